@@ -1,0 +1,70 @@
+"""A closed ring linked with closed rings.
+
+For two rings to be linked, one of them is open while it goes through the other. 'close' lays
+loose closed rings ready; 'add' opens a ring, takes it through others and closes it; 'reopen' does
+so with a ring already in the work. A part such as a clasp is closed unless its line says 'opens'.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      close A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Rule
+from recipe.view import View
+
+RULE = Rule("closed-with-closed", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Steps in which nothing is open."""
+    for fault, _ in view.diagnosis.voiced("snag"):
+        snag = fault.snag
+        if snag is None or snag.kind != "closed through":
+            continue
+        step = snag.step
+        if step.kind == "close":
+            yield Finding(
+                RULE,
+                step.span,
+                f"step {step.number} takes closed rings through closed rings",
+                help=("write 'add' instead of 'close': the ring is open while it goes in",),
+            )
+        else:
+            names = " and ".join(str(i.name) for i in step.new)
+            yield Finding(
+                RULE,
+                step.span,
+                f"step {step.number} takes {names} through rings, but {names} does not open",
+                help=(
+                    "let a ring pick it up: 'add A through last A, clasp'",
+                    "or say in 'parts:' that it opens: 'clasp  brass, opens'",
+                ),
+            )

@@ -1,0 +1,62 @@
+"""A handling move on rings that are not in the work.
+
+Folding back, spreading, holding, tying and tightening make no link, so nothing comes undone when
+such a step names the wrong ring; but a student will look for it in vain.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+      tighten B
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+      tighten A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.faults import LINKING
+from recipe.findings import Finding, Rule
+from recipe.view import View
+from recipe.words import listed
+
+RULE = Rule("move-on-nothing", "warning")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Moves whose rings are not there."""
+    if not view.steps_read or not view.recipe.blocks:
+        return
+    for snag in view.model.snags:
+        if snag.step.kind in LINKING or snag.ref is None:
+            continue
+        yield Finding(
+            RULE,
+            snag.ref.span,
+            f"step {snag.step.number} wants to {snag.step.kind} {snag.ref}, which is not in the"
+            " work there",
+            help=(f"rings in this recipe: {listed(list(view.roles)) or 'none'}",),
+        )

@@ -1,0 +1,76 @@
+"""A piece that falls apart into two or more.
+
+Everything in a piece hangs together: by links, or because a ring is held around or inside others.
+A repeat in which every unit only reaches the one before the last makes two chains side by side.
+
+Wrong:
+
+    weave "Two chains by mistake"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      B meets 2
+    start:
+      close A
+      close B
+    unit:
+      add A through prev A
+      add B through prev B
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Ladder"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2 A, 1 B
+      B meets 2 B, 1 A
+    start:
+      close A
+      add B through A
+    unit:
+      add A through prev A
+      add B through prev B, A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Rule
+from recipe.phrases import number_word
+from recipe.view import View
+from recipe.wording import most_likely
+
+RULE = Rule("separate-pieces", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Pieces that do not hang together, finite or endless."""
+    for fault, cause in view.diagnosis.voiced("pieces", "strands"):
+        help = ["name a ring of the other part in the list of one step", *most_likely(cause)]
+        if fault.kind == "pieces" and fault.step is not None:
+            name = view.model.name(fault.rings[0])
+            yield Finding(
+                RULE,
+                fault.step.span,
+                f"the piece falls apart into {number_word(fault.found)}: nothing joins {name},"
+                f" placed in step {fault.step.number}, to the rest",
+                help=tuple(help),
+            )
+        elif fault.kind == "strands":
+            order = view.model.layout.order or tuple(
+                b for b in view.recipe.blocks if b.kind == "row"
+            )
+            count = "endlessly many" if fault.found == 0 else number_word(fault.found)
+            yield Finding(
+                RULE,
+                order[0].steps[0].span,
+                f"the repeating part is {count} pieces side by side, not one",
+                help=tuple(help),
+            )

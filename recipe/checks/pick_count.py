@@ -1,0 +1,83 @@
+"""A stated pick-up count that the list does not come to.
+
+Teachers say aloud how many rings a step picks up. Where a step states it, the list after 'through'
+must come to that number: a role alone counts all its rings.
+
+Wrong:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A picks 3
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A picks 2
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Label, Rule
+from recipe.phrases import list_span, number_word, rings_word
+from recipe.view import View
+from recipe.wording import mend_lines, most_likely
+from recipe.words import listed
+
+RULE = Rule("pick-count", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Steps whose list comes to more or fewer rings than they state."""
+    for fault, cause in view.diagnosis.voiced("picks"):
+        step = fault.step
+        if step is None or step.picks is None:
+            continue
+        stated, found = step.picks.number, fault.found
+        names = listed([view.model.name(r) for r in fault.rings])
+        here = Label(
+            list_span(step),
+            f"{number_word(found)} {'ring' if found == 1 else 'rings'}"
+            + (f": {names}" if names else ""),
+        )
+        short = found < stated
+        what = "name the missing ring after 'through'" if short else "take the ring too many out"
+        help = [f"to mend: {what}, or write 'picks {found}'"]
+        if cause is not None and cause.edit.step.number == step.number:
+            if cause.edit.kind == "picks":
+                others = [e for e in cause.rivals if e.kind in ("add", "remove")]
+                if not others:
+                    help = [
+                        f"every finished ring keeps its promise with this list, so write"
+                        f" 'picks {found}'"
+                    ]
+            elif cause.rivals:
+                help += list(mend_lines(cause))
+            else:
+                help += list(most_likely(cause))
+        yield Finding(
+            RULE,
+            step.picks.span,
+            f"step {step.number} says it picks up {rings_word(stated)} but goes through {found}",
+            f"{number_word(stated)} stated here",
+            (here,),
+            tuple(help),
+        )

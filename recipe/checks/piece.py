@@ -1,0 +1,112 @@
+"""A piece that does not say, or cannot be, what is made of the units.
+
+A repeated unit needs a number of units, or a length with a measured sample; unit blocks that take
+turns need their order; a sheet needs rows.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 0 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Rule
+from recipe.view import View
+from recipe.words import plural
+
+RULE = Rule("piece-size", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Counts of zero, written units that do not fill the piece, blocks without an order."""
+    recipe = view.recipe
+    piece, layout = recipe.piece, view.model.layout
+    blocks = recipe.blocks
+    named = [b for b in blocks if b.kind == "unit" and isinstance(b.label, str)]
+    rows = [b for b in blocks if b.kind in ("row", "first row", "again", "row end")]
+    if piece is None:
+        return
+    if piece.units == 0 or piece.rows == 0:
+        yield Finding(
+            RULE,
+            piece.span,
+            "the piece has nothing in it",
+            help=("write how many units, and how many rows, it has",),
+        )
+        return
+    if piece.sample and piece.sample[0] == 0:
+        yield Finding(
+            RULE,
+            piece.sample[1].span,
+            "the sample measures no units",
+            help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
+        )
+    flat = piece.kind in ("sheet", "tube")
+    units = [b for b in blocks if b.kind == "unit"]
+    if flat and (units or not rows):
+        yield Finding(
+            RULE,
+            piece.span,
+            f"a {piece.kind} is worked in rows, and the recipe has {'units' if units else 'none'}",
+            help=(
+                "head its steps 'first row:' and 'row:'",
+                f"or make it a chain: 'chain {piece.units or 24} units'",
+            ),
+        )
+    if not flat and rows:
+        yield Finding(
+            RULE,
+            piece.span,
+            f"a {piece.kind} is worked in units, and the recipe has rows",
+            help=("head its steps 'unit:'", "or make it a sheet: 'sheet 8 rows of 12 units'"),
+        )
+    if len(named) > 1 and not piece.order and layout.block("unit") is None:
+        names = ", ".join(str(b.label) for b in named)
+        yield Finding(
+            RULE,
+            piece.span,
+            f"nothing says in which order the units {names} take turns",
+            help=(f"add to 'piece:': order {names}",),
+        )
+    if (
+        layout.written
+        and not layout.order
+        and piece.units is not None
+        and (piece.units != layout.written)
+    ):
+        yield Finding(
+            RULE,
+            piece.span,
+            f"{plural(layout.written, 'unit')} are written out, and the piece has"
+            f" {plural(piece.units, 'unit')}",
+            help=(
+                f"write '{piece.kind} {layout.written} units',",
+                "or add a block 'unit:' for the units that are not written out",
+            ),
+        )

@@ -1,0 +1,213 @@
+"""A step that names a ring which is not there.
+
+A bare name means a ring of this unit, placed in a step before. Rings of other units say where they
+are: 'prev S' (the unit before), 'prev prev S', 'first S', 'last S', in sheets 'above S'. What may
+lie beyond the end of the piece says 'if there'.
+
+Wrong:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A lay front
+    piece:
+      chain 60 units
+
+Right:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A if there lay front
+    piece:
+      chain 60 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Label, Rule
+from recipe.phrases import place_phrase
+from recipe.steps import Snag
+from recipe.syntax import Ref
+from recipe.view import View
+from recipe.wording import most_likely
+from recipe.words import listed, nearest
+
+RULE = Rule("ring-not-there", "error")
+_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Names that do not lead to a ring in the work."""
+    for fault, cause in view.diagnosis.voiced("snag"):
+        snag = fault.snag
+        if snag is not None and snag.kind in _KINDS and snag.ref is not None:
+            message, help, labels = _words(view, snag, snag.ref)
+            yield Finding(
+                RULE, snag.ref.span, message, labels=labels, help=(*help, *most_likely(cause))
+            )
+
+
+def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    step = f"step {snag.step.number}"
+    match snag.kind:
+        case "numbered":
+            places = " ".join(ref.places)
+            if ref.places and ref.number is not None:
+                more = " ".join([ref.places[-1]] * ref.number)
+                return (
+                    f"'{places} {ref.number} {ref.name}' could mean two things",
+                    (
+                        f"for the unit {ref.number} before, write '{more} {ref.name}'",
+                        f"for {ref.name} of the unit before, write '{places} {ref.name}'",
+                    ),
+                    (),
+                )
+            return (
+                f"{step} counts the rings it goes through",
+                (
+                    f"write '{ref.name}', which means all {ref.name} of the unit;"
+                    f" the count goes behind: 'picks {ref.number}'",
+                ),
+                (),
+            )
+        case "no such place":
+            flat = view.model.layout.flat
+            why = (
+                "'above' is a word for sheets and tubes"
+                if not flat and "above" in ref.places
+                else "'first' and 'last' come before other words of place"
+            )
+            return f"{step} says '{ref}', which is no place in this piece", (why,), ()
+        case "off the piece":
+            return (
+                f"{step} reaches for '{ref}', and the piece does not go that far",
+                _off_help(view, ref),
+                (),
+            )
+        case "taken out":
+            return (
+                f"{step} goes through {ref.name}, which has been taken out",
+                ("name a ring that is still in the work, or take it out later",),
+                (),
+            )
+        case "not yet":
+            return _not_yet(view, snag, ref)
+        case _:
+            return _unknown(view, snag, ref)
+
+
+def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
+    lines = []
+    if ref.places == ("prev",) and view.model.layout.block("start") is None:
+        lines.append("the first unit has nothing before it: write a 'start:' section,")
+        lines.append(f"or '{ref} if there' to leave it out in the first unit")
+    else:
+        lines.append(f"write '{ref} if there' to leave it out where the piece ends")
+        if view.model.layout.flat:
+            lines.append("or 'skip at edge' to leave the whole step out there")
+    return tuple(lines)
+
+
+def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
+    """(step, line) of every step that places such a ring."""
+    return [
+        (s.number, s.span.line)
+        for s in view.recipe.steps()
+        for item in s.new
+        if item.name.role == role
+        and (index is None or item.name.index == index or (item.count or 0) >= index)
+    ]
+
+
+def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    own = {s.number for s in snag.block.steps}
+    here = [
+        p
+        for p in _placing(view, ref.name.role, snag.ring.index if snag.ring else None)
+        if p[0] in own
+    ]
+    name = (
+        ref.name
+        if ref.name.index is not None
+        else view.model.name(snag.ring)
+        if snag.ring
+        else ref.name
+    )
+    where = f" {place_phrase(ref.places)}" if ref.places else ""
+    if here and not ref.places:
+        step = here[0][0]
+        return (
+            f"step {snag.step.number} goes through {name}, which is placed only in step {step}",
+            (f"move step {step} up, or write 'prev {ref.name}' for the unit before",),
+            (
+                Label(
+                    next(s.span for s in snag.block.steps if s.number == step),
+                    f"{name} is placed here",
+                ),
+            ),
+        )
+    return (
+        f"step {snag.step.number} goes through {name}{where}, which is not in the work yet",
+        ("name rings of this unit or of one before it",),
+        (),
+    )
+
+
+def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    step, name = snag.step.number, ref.name
+    here = view.model.work.layout.blocks_at(*snag.at) if snag.at else ()
+    from recipe.steps import role_indexes
+
+    at = role_indexes(here)
+    where = place_phrase(ref.places) or f"of this {'unit' if snag.block.kind == 'unit' else 'part'}"
+    if snag.at and snag.at[1] == 0 and ref.places:
+        where = "of the start"
+    elsewhere = _placing(view, name.role, name.index)
+    if name.role in at:
+        have = [view.model.name(r) for r in _rings(name.role, at[name.role], snag)]
+        return (
+            f"step {step} goes through {name} {where}, and there is no such ring",
+            (f"there is {listed(have)}",),
+            (),
+        )
+    if not elsewhere:
+        near = nearest(name.role, [*view.roles, *(p.name.role for p in view.recipe.parts)])
+        if near:
+            return (
+                f"step {step} goes through {name}, and no step places a ring of that name",
+                (f"the nearest name is '{near}'",),
+                (),
+            )
+        kept = listed(list(view.roles)) or "none"
+        return (
+            f"step {step} goes through {name}, and no step places a ring of that name",
+            (f"rings in this recipe: {kept}",),
+            (),
+        )
+    help = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+    if not ref.places and snag.block.kind == "unit":
+        prev = view.model.work.layout.blocks_at(snag.place[0], snag.place[1] - 1)
+        if name.role in role_indexes(prev) or any(b.kind == "unit" for b in prev):
+            help.append(f"for the one of the unit before, write 'prev {name}'")
+        help.append(f"or place {name} in this unit before step {step}")
+    return f"step {step} goes through {name} {where}, which has none", tuple(help), ()
+
+
+def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list:  # type: ignore[type-arg]
+    from recipe.steps import Ring
+
+    row, unit = snag.at or (1, 1)
+    return [Ring(role, i, row, unit) for i in indexes]

@@ -1,0 +1,67 @@
+"""A unit that does not place as many rings as promised.
+
+'4 rings a unit' guards against a step forgotten whole: every neighbour count can be right and a
+ring still be missing that nothing else needs.
+
+Wrong:
+
+    weave "Chain with a caught ring"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      2 rings a unit
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Chain with a caught ring"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      1 rings a unit
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Rule
+from recipe.phrases import rings_word
+from recipe.view import View
+from recipe.wording import cause_words
+
+RULE = Rule("unit-count", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Rings a unit against the promise."""
+    for fault, cause in view.diagnosis.voiced("size"):
+        name, line = fault.key[1], fault.key[2]
+        promise = next(p for p in view.recipe.unit_sizes if p.span.line == line)
+        help = [
+            f"add the step that is missing, or write '{fault.found} rings a unit'"
+            if fault.found < promise.count
+            else f"take out the step too many, or write '{fault.found} rings a unit'"
+        ]
+        if cause is not None:
+            help.append(f"most likely: {cause_words(cause.edit)}")
+        yield Finding(
+            RULE,
+            promise.span,
+            f"{'the unit' if name == 'unit' else name} places"
+            f" {rings_word(fault.found)}, {promise.count} promised",
+            help=tuple(help),
+        )

@@ -1,0 +1,102 @@
+"""A ring kind or part that is described and never used.
+
+A forgotten step is silent where it placed a clasp or a held ring. The line that describes the thing
+is what gives it away.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    parts:
+      clasp  brass, lobster claw
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    parts:
+      clasp  brass, lobster claw
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+    finish:
+      add A through last A, clasp picks 2
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Rule
+from recipe.layout import refs_of
+from recipe.view import View
+from recipe.words import nearest
+
+RULE = Rule("never-used", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Lines of 'rings:', 'parts:' and 'variants:' that nothing refers to."""
+    if not view.steps_read:
+        return
+    named = {r.name.role for s in view.recipe.steps() for r in refs_of(s)}
+    placed = view.roles
+    for kind in view.recipe.rings:
+        role, index = kind.name.role, kind.name.index
+        if role.casefold() == "all" and index is None and role not in placed:
+            if all(_own_line(view, r) for r in placed) and placed:
+                yield Finding(
+                    RULE,
+                    kind.span,
+                    "the line 'all' describes no ring: every role has a line of its own",
+                    help=("take the line out",),
+                )
+            continue
+        if role not in placed or (index is not None and index not in placed[role]):
+            near = nearest(role, list(placed))
+            help = [f"the nearest name in the steps is '{near}'"] if near else []
+            yield Finding(
+                RULE,
+                kind.name.span,
+                f"no step places {kind.name}",
+                help=(*help, "add the step that is missing, or take the line out"),
+            )
+    for part in view.recipe.parts:
+        if part.name.role not in named and part.name.role not in placed:
+            yield Finding(
+                RULE,
+                part.name.span,
+                f"no step uses {part.name}",
+                help=(
+                    f"add the step that is missing, such as 'add A through last A, {part.name}',",
+                    "or take the line out",
+                ),
+            )
+    if view.recipe.variants and not any(
+        s.lay and s.lay.value == "varies" for s in view.recipe.steps()
+    ):
+        yield Finding(
+            RULE,
+            view.recipe.variants[0].span,
+            "there are variants, and no step leaves its lay to them",
+            help=("write 'lay varies' in the step, or take 'variants:' out",),
+        )
+
+
+def _own_line(view: View, role: str) -> bool:
+    return any(k.name.role == role and k.name.index is None for k in view.recipe.rings)

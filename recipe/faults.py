@@ -1,0 +1,291 @@
+"""What is wrong with the links of a recipe, as plain facts that can be counted and compared.
+
+Comes in: a recipe. Goes out: its `Model` (the recipe carried out) and a list of `Fault`s. Blame
+compares the faults of a recipe with those of the same recipe mended in one place, so everything
+here is cheap, has no words, and depends on nothing but the recipe's meaning.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+from recipe.layout import Layout, lay_out
+from recipe.ring_graph import Class, Repeat, fold, pieces
+from recipe.siblings import Difference, sibling_differences
+from recipe.steps import Ring, Snag, Work, carry_out, ring_name
+from recipe.syntax import Block, Meets, Recipe, Step, Variant
+
+FaultKind = Literal["snag", "picks", "count", "sibling", "loose", "pieces", "strands", "size"]
+
+#: Handling moves make no link; what is wrong in them is a warning of its own.
+LINKING = frozenset({"close", "add", "reopen", "take out"})
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A finished ring and how many rings it meets, against its promise.
+
+    name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
+    """
+
+    name: str
+    role: str
+    index: int
+    block: Block | None
+    unit: int
+    found: dict[str, int]
+    promise: Meets
+
+    @property
+    def total(self) -> int:
+        """How many rings it meets."""
+        return sum(self.found.values())
+
+    def off(self) -> int:
+        """How far it is from its promise, in rings; 0 where it is kept."""
+        if self.promise.by_role is None:
+            return abs(self.total - self.promise.total)
+        wanted = Counter(dict(self.promise.by_role))
+        have = Counter(self.found)
+        return sum(((wanted - have) + (have - wanted)).values())
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong. key says which, so that two lists of faults can be compared."""
+
+    kind: FaultKind
+    key: tuple[object, ...]
+    weight: int
+    step: Step | None = None
+    snag: Snag | None = None
+    count: Count | None = None
+    found: int = 0
+    difference: Difference | None = None
+    rings: tuple[Ring, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Model:
+    """One recipe carried out on its window, with one variant's lays."""
+
+    recipe: Recipe
+    variant: Variant | None = None
+
+    @cached_property
+    def layout(self) -> Layout:
+        """The piece as the author wants it."""
+        return lay_out(self.recipe)
+
+    @cached_property
+    def work(self) -> Work:
+        """The recipe carried out on the window."""
+        return carry_out(self.layout.window(), self.variant)
+
+    @cached_property
+    def repeat(self) -> Repeat | None:
+        """One cycle of the repeating part."""
+        window = self.layout.window()
+        work = self.work if window == self.layout.steady() else None
+        return fold(self.layout, self.variant, work)
+
+    @cached_property
+    def snags(self) -> tuple[Snag, ...]:
+        """What a maker could not do, in the window and in the steady part."""
+        return self.work.snags
+
+    def name(self, ring: Ring) -> str:
+        """The ring as its author calls it."""
+        return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
+
+    def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
+        """The numbers of the rings of a role at one place."""
+        from recipe.steps import role_indexes
+
+        return role_indexes(self.work.layout.blocks_at(row, unit)).get(role, (1,))
+
+    def promise(self, role: str, index: int) -> Meets | None:
+        """The promise for a ring: one for its own name goes before one for its role."""
+        found = None
+        for meets in self.recipe.meets:
+            if meets.name.role == role:
+                if meets.name.index == index:
+                    return meets
+                if meets.name.index is None:
+                    found = found or meets
+        return found
+
+    @cached_property
+    def counts(self) -> tuple[Count, ...]:
+        """Every finished ring that has a promise: one for each ring of the cycle, then the rings
+        of written-out units and of closed pieces."""
+        found = []
+        if self.repeat:
+            for ring in self.repeat.classes:
+                if count := self._counted(
+                    ring.role, ring.index, None, dict(self.repeat.meets(ring)), ring
+                ):
+                    found.append(count)
+        seen = {(c.role, c.index) for c in found if c.off()}
+        for one in self.finished():
+            if (one.role, one.index) not in seen:
+                block = self.work.acts[self.work.placed_by[one]].block
+                meets = dict(Counter(o.role for o in self.work.links[one]))
+                if count := self._counted(one.role, one.index, block, meets, one):
+                    found.append(count)
+        return tuple(found)
+
+    def _counted(
+        self, role: str, index: int, block: Block | None, meets: dict[str, int], ring: Ring | Class
+    ) -> Count | None:
+        promise = self.promise(role, index)
+        if promise is None:
+            return None
+        if isinstance(ring, Class):
+            blocks = [
+                b
+                for b in self.recipe.blocks
+                if b.kind in ("unit", "row", "again") and not isinstance(b.label, int)
+            ]
+            from recipe.steps import role_indexes
+
+            block = next((b for b in blocks if role in role_indexes((b,))), None)
+            have = role_indexes((block,)).get(role, (1,)) if block else (1,)
+            name = ring_name(Ring(role, index, 0, 0), have)
+            return Count(name, role, index, block, 0, meets, promise)
+        return Count(self.name(ring), role, index, block, ring.unit, meets, promise)
+
+    def finished(self) -> list[Ring]:
+        """Rings of the window, outside the repeating part, to which nothing more can come.
+
+        All rings of a closed loop; in an open piece those of written-out units (and of rows) that
+        no step left anything out for and that no later place can still reach.
+        """
+        work, layout = self.work, self.work.layout
+        if layout.kind == "loop":
+            return list(work.links)
+        bare = {(a.row, a.unit) for a in work.acts if a.dropped}
+        single = not layout.repeats and layout.units == 0
+        found = []
+        for ring in work.links:
+            act = work.acts[work.placed_by[ring]]
+            if (ring.row, ring.unit) in bare and not single:
+                continue
+            if layout.flat:
+                whole = (
+                    ring.row > layout.edge_rows
+                    and ring.row + layout.row_reach <= layout.rows
+                    and (
+                        layout.kind == "tube"
+                        or layout.reach < ring.unit <= layout.units - layout.reach
+                    )
+                )
+                if whole and act.block.kind != "first row":
+                    found.append(ring)
+            elif act.block.kind == "unit" and isinstance(act.block.label, int):
+                if ring.unit + layout.reach <= layout.units:
+                    found.append(ring)
+            elif single:
+                found.append(ring)
+        return found
+
+
+def _picks(model: Model) -> list[Fault]:
+    """Stated pick-up counts against what the lists come to, wherever nothing is left out."""
+    found: dict[int, Fault] = {}
+    snagged = {s.step.number for s in model.snags}
+    for act in model.work.acts:
+        step = act.step
+        if step.picks is None or act.skipped or act.dropped or step.number in found:
+            continue
+        if step.number not in snagged and len(act.through) != step.picks.number:
+            off = abs(len(act.through) - step.picks.number)
+            found[step.number] = Fault(
+                "picks",
+                ("picks", step.number),
+                off,
+                step,
+                found=len(act.through),
+                rings=act.through,
+            )
+    return list(found.values())
+
+
+def _apart(model: Model) -> list[Fault]:
+    """Loose rings, and a piece that falls apart."""
+    work = model.work
+    joined = {r for pair in work.held for r in pair}
+    loose: dict[int, list[Ring]] = {}
+    if len(work.links) > 1:
+        for ring, others in work.links.items():
+            if not others and ring not in joined:
+                loose.setdefault(work.acts[work.placed_by[ring]].step.number, []).append(ring)
+    found = []
+    for number, rings in loose.items():
+        step = work.acts[work.placed_by[rings[0]]].step
+        found.append(
+            Fault(
+                "loose",
+                ("loose", number),
+                len({(r.role, r.index) for r in rings}),
+                step,
+                rings=tuple(rings),
+            )
+        )
+    lone = {r for rings in loose.values() for r in rings}
+    groups = [g for g in pieces(work) if not g <= lone]
+    if len(groups) > 1:
+        first = min(groups[1])
+        step = work.acts[work.placed_by[first]].step
+        found.append(Fault("pieces", ("pieces",), 2, step, found=len(groups), rings=(first,)))
+    elif model.repeat and not loose and (strands := model.repeat.strands()) != 1:
+        found.append(Fault("strands", ("strands",), 2, None, found=strands))
+    return found
+
+
+def _unit_size(model: Model) -> list[Fault]:
+    """Rings a unit, against the promise."""
+    found: list[Fault] = []
+    parts = {p.name.role for p in model.recipe.parts}
+    for promise in model.recipe.unit_sizes:
+        sizes: dict[str, int] = {}
+        for block in model.recipe.blocks:
+            if block.kind in ("unit", "row", "again"):
+                from recipe.steps import role_indexes
+
+                rings = {r: i for r, i in role_indexes((block,)).items() if r not in parts}
+                key = "row" if block.kind == "again" else str(block)
+                sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))
+        for name, size in sizes.items():
+            if size != promise.count:
+                found.append(
+                    Fault(
+                        "size",
+                        ("size", name, promise.span.line),
+                        abs(size - promise.count),
+                        found=size,
+                    )
+                )
+    return found
+
+
+def find_faults(model: Model) -> list[Fault]:
+    """All that is wrong with the links, in the order of the text where it has a step."""
+    found = [
+        Fault("snag", ("snag", s.kind, s.step.number, s.ref and s.ref.span), 4, s.step, snag=s)
+        for s in model.snags
+        if s.step.kind in LINKING
+    ]
+    found += _picks(model)
+    off = [c for c in model.counts if c.off()]
+    found += [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
+    found += [
+        Fault("sibling", ("sibling", d.block.label, d.kind), d.weight, d.step, difference=d)
+        for d in sibling_differences(model.work, model.recipe)
+    ]
+    found += _apart(model)
+    found += _unit_size(model)
+    return found

@@ -1,0 +1,189 @@
+"""Which block stands where in the piece, and how large a window proves the whole of it.
+
+Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places to blocks.
+Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
+unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import ceil, lcm
+from typing import Literal
+
+from recipe.measures import to_mm
+from recipe.syntax import Block, BlockKind, Recipe, Ref, Size, Step
+
+PieceKind = Literal["chain", "loop", "sheet", "tube"]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How the blocks of one recipe fill its piece.
+
+    rows, units: how many are laid out here (a window may hold fewer than the piece).
+    known: False where the length is given but no sample says how many units that is.
+    """
+
+    recipe: Recipe
+    kind: PieceKind
+    rows: int
+    units: int
+    known: bool = True
+
+    @cached_property
+    def flat(self) -> bool:
+        """True for sheets and tubes, which have rows."""
+        return self.kind in ("sheet", "tube")
+
+    @cached_property
+    def _blocks(self) -> dict[tuple[BlockKind, str | int | None], Block]:
+        return {(b.kind, b.label): b for b in self.recipe.blocks}
+
+    def block(self, kind: BlockKind, label: str | int | None = None) -> Block | None:
+        """The block of that heading, or None."""
+        return self._blocks.get((kind, label))
+
+    @cached_property
+    def written(self) -> int:
+        """The highest number of a written-out unit, 0 where there is none."""
+        return max((b.label for b in self.recipe.blocks if isinstance(b.label, int)), default=0)
+
+    @cached_property
+    def order(self) -> tuple[Block, ...]:
+        """The unit blocks that take turns: one `unit:`, or named ones in their order."""
+        piece = self.recipe.piece
+        if plain := self.block("unit"):
+            return (plain,)
+        named = [b for b in self.recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
+        if piece and piece.order:
+            by_label = {b.label: b for b in named}
+            return tuple(by_label[s.value] for s in piece.order if s.value in by_label)
+        return tuple(named)
+
+    @cached_property
+    def repeats(self) -> bool:
+        """True where a block repeats, so that the piece has a steady part."""
+        return bool(self.order) or self.block("row") is not None
+
+    def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
+        """The blocks worked at a place, in working order; they share their names."""
+        if self.flat:
+            if row == 0:
+                found = [self.block("start")]
+            elif row > self.rows:
+                found = [self.block("finish")]
+            elif unit > self.units or unit < 1:
+                found = [self.block("row end")]
+            else:
+                first = self.block("first row") if row == 1 else None
+                found = [first or self.block("row"), self.block("again") if not first else None]
+        elif unit == 0:
+            found = [self.block("start")]
+        elif unit > self.units:
+            found = [self.block("finish")]
+        elif (written := self.block("unit", unit)) is not None:
+            found = [written]
+        else:
+            found = [self.order[(unit - 1) % len(self.order)]] if self.order else []
+        return tuple(b for b in found if b is not None)
+
+    def way(self, row: int) -> int:
+        """+1 where a row is worked from unit 1 on, -1 where it is worked back."""
+        piece = self.recipe.piece
+        return -1 if self.flat and piece and piece.back_and_forth and row % 2 == 0 else 1
+
+    @cached_property
+    def reach(self) -> int:
+        """How many units a step reaches along the work, counted in words of place."""
+        return max((len(_along(r)) for s in self.recipe.steps() for r in refs_of(s)), default=0)
+
+    @cached_property
+    def row_reach(self) -> int:
+        """How many rows a step reaches back."""
+        return max(
+            (r.places.count("above") for s in self.recipe.steps() for r in refs_of(s)), default=0
+        )
+
+    @cached_property
+    def cycle(self) -> int:
+        """After how many units the blocks, the lays and the turnings come round again."""
+        patterns = [len(v.sides) for v in self.recipe.variants]
+        turns = sum(s.kind == "turn over" for b in self.order for s in b.steps)
+        return lcm(len(self.order) or 1, *patterns, 1) * (1 + turns % 2)
+
+    @cached_property
+    def row_cycle(self) -> int:
+        """After how many rows the working direction and the turnings come round again."""
+        piece = self.recipe.piece
+        blocks = (self.block("row"), self.block("row end"))
+        turns = sum(s.kind == "turn over" for b in blocks if b for s in b.steps)
+        return lcm(2 if piece and piece.back_and_forth else 1, 1 + turns % 2)
+
+    @cached_property
+    def edge_rows(self) -> int:
+        """Rows at the beginning that are not yet steady."""
+        return (1 if self.block("first row") else 0) + self.row_reach
+
+    def window(self) -> Layout:
+        """The same piece with no more units than its proof needs.
+
+        Past the written-out units and the reach of a step, every unit adds the same links one
+        unit on; so a full cycle of finished units with room on both sides stands for all. The
+        number of units is cut by whole cycles, which keeps the lays of both ends in step.
+        """
+        room = self.written + 4 * self.reach + 2 * self.cycle + 2
+        deep = self.edge_rows + 2 * self.row_reach + 2 * self.row_cycle + 1
+        return replace(
+            self,
+            units=_cut(self.units, room, self.cycle),
+            rows=_cut(self.rows, deep, self.row_cycle) if self.flat else self.rows,
+        )
+
+    def steady(self) -> Layout:
+        """A window that surely holds one steady cycle, however short the piece itself is."""
+        room = self.written + 4 * self.reach + 2 * self.cycle + 2
+        deep = self.edge_rows + 2 * self.row_reach + 2 * self.row_cycle + 1
+        return replace(self, units=room, rows=deep if self.flat else self.rows)
+
+
+def refs_of(step: Step) -> tuple[Ref, ...]:
+    """Every ring a step names that it does not place."""
+    return (*step.refs, *step.through, *step.around, *step.inside)
+
+
+def _along(ref: Ref) -> tuple[str, ...]:
+    return tuple(p for p in ref.places if p != "above")
+
+
+def _cut(count: int, room: int, cycle: int) -> int:
+    return count if count <= room + cycle else room + (count - room) % cycle
+
+
+def mm_or_none(size: Size | None) -> float | None:
+    """A size in mm, or None where it has no unit or none we know."""
+    if size is None or size.unit is None:
+        return None
+    try:
+        return to_mm(size.number, size.unit)
+    except ValueError:
+        return None
+
+
+def lay_out(recipe: Recipe) -> Layout:
+    """Work out how many rows and units the piece has and where its blocks stand."""
+    piece = recipe.piece
+    written = max((b.label for b in recipe.blocks if isinstance(b.label, int)), default=0)
+    if piece is None:
+        flat = any(b.kind in ("row", "first row") for b in recipe.blocks)
+        repeats = any(b.kind == "unit" and not isinstance(b.label, int) for b in recipe.blocks)
+        return Layout(recipe, "sheet" if flat else "chain", 1, written + repeats, not repeats)
+    if piece.units is not None:
+        return Layout(recipe, piece.kind, piece.rows or 1, piece.units)
+    length, sample = mm_or_none(piece.length), piece.sample
+    sample_mm = mm_or_none(sample[1]) if sample else None
+    if length and sample and sample_mm:
+        return Layout(recipe, piece.kind, 1, max(1, ceil(length / sample_mm * sample[0] - 1e-9)))
+    rough = Layout(recipe, piece.kind, 1, 1, False)
+    return replace(rough, units=rough.steady().units)

@@ -1,0 +1,95 @@
+"""Rings and places in a maker's words, for messages and for step lists alike."""
+
+from __future__ import annotations
+
+from recipe.source import Span
+from recipe.syntax import Ref, Step
+from recipe.words import listed, plural
+
+NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def number_word(count: int) -> str:
+    """A small number as a word, a larger one in figures.
+
+    >>> number_word(2), number_word(12)
+    ('two', '12')
+    """
+    return NUMBER_WORDS[count] if 0 <= count < len(NUMBER_WORDS) else str(count)
+
+
+def place_phrase(places: tuple[str, ...], here: str = "") -> str:
+    """Where a list item looks, as one says it.
+
+    >>> place_phrase(("prev",)), place_phrase(("above", "next")), place_phrase(("last", "prev"))
+    ('of the unit before', 'of the next unit in the row above', 'of the unit before the last')
+    >>> place_phrase(("prev", "prev")), place_phrase(("first", "next")), place_phrase(())
+    ('of the unit two before', 'of the second unit', '')
+    """
+    rows = places.count("above")
+    along = [p for p in places if p != "above"]
+    row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
+    end = next((p for p in along if p in ("first", "last")), None)
+    steps = along.count("next") - along.count("prev")
+    if end == "first":
+        unit = (
+            ("the first unit", "the second unit", "the third unit")[steps]
+            if 0 <= steps < 3
+            else f"the unit {number_word(abs(steps))} after the first"
+        )
+    elif end == "last":
+        unit = (
+            "the last unit"
+            if steps == 0
+            else (
+                "the unit before the last"
+                if steps == -1
+                else f"the unit {number_word(abs(steps))} before the last"
+            )
+        )
+    elif rows and steps == 0:
+        return "of the row above" if rows == 1 else f"of the row {number_word(rows)} above"
+    elif steps == 0:
+        return here
+    elif rows:
+        word = "next unit" if steps > 0 else "unit before"
+        unit = (
+            f"the {word}"
+            if abs(steps) == 1
+            else (f"the unit {number_word(abs(steps))} {'on' if steps > 0 else 'before'}")
+        )
+    elif abs(steps) == 1:
+        unit = "the unit before" if steps < 0 else "the next unit"
+    else:
+        unit = f"the unit {number_word(abs(steps))} {'before' if steps < 0 else 'after'}"
+    return f"of {unit} {row}".strip()
+
+
+def ref_phrase(ref: Ref, rings: int | None = None) -> str:
+    """A list item as one says it: 'M1', 'both S of the unit before'."""
+    name = str(ref.name)
+    if rings is not None and ref.name.index is None and rings > 1:
+        name = f"{'both' if rings == 2 else f'all {number_word(rings)}'} {ref.name.role}"
+    return f"{name} {place_phrase(ref.places)}".strip()
+
+
+def meets_phrase(found: dict[str, int] | tuple[tuple[str, int], ...]) -> str:
+    """Neighbours by role: '1 M and 6 S'.
+
+    >>> meets_phrase({"M": 1, "S": 6}), meets_phrase({})
+    ('1 M and 6 S', 'nothing')
+    """
+    pairs = dict(found).items()
+    return listed([f"{n} {role}" for role, n in pairs if n]) or "nothing"
+
+
+def list_span(step: Step) -> Span:
+    """The list after `through`, or the whole step where there is none."""
+    if not step.through:
+        return step.span
+    return step.through[0].span.to(step.through[-1].span)
+
+
+def rings_word(count: int) -> str:
+    """'1 ring', '3 rings'."""
+    return plural(count, "ring")

@@ -1,0 +1,26 @@
+"""The whole way from a text to its findings, short enough to read aloud."""
+
+from __future__ import annotations
+
+from recipe.checks import all_checks
+from recipe.findings import Finding
+from recipe.parse import parse
+from recipe.source import Source
+from recipe.view import View
+
+
+def view_of(source: Source) -> View:
+    """Read a recipe; nothing of it is carried out until somebody asks."""
+    recipe, troubles = parse(source)
+    return View(recipe, troubles)
+
+
+def findings_of(view: View) -> tuple[Finding, ...]:
+    """Run every check on a recipe; findings come in the order of the text."""
+    found = [f for check in all_checks() for f in check.check(view)]
+    return tuple(sorted(found, key=lambda f: (f.span.line, f.span.column, f.rule.name, f.message)))
+
+
+def has_errors(findings: tuple[Finding, ...]) -> bool:
+    """True where at least one finding is an error."""
+    return any(f.severity == "error" for f in findings)

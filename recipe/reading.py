@@ -1,0 +1,443 @@
+"""Why a line could not be read, in a maker's words, with the nearest thing that would fit.
+
+Comes in: a line and where the parser stopped. Goes out: a `Trouble`, worded here and nowhere else.
+The order of the questions matters: habits of the pen first (numbered lines, decimal commas),
+then slips of the finger in a word, then what the parser expected.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from recipe.source import Span
+from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS, listed, nearest
+
+if TYPE_CHECKING:
+    from recipe.syntax import Recipe
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something that could not be read: where, what was seen, and what to type."""
+
+    span: Span
+    message: str
+    here: str = ""
+    help: tuple[str, ...] = ()
+
+
+_EXAMPLE = {
+    "title": 'weave "Simple chain"',
+    "ring_kind": "core  wire 1.2 mm, inside 5 mm, copper",
+    "part_kind": "clasp  brass",
+    "promise": "A meets 4",
+    "variant": "zigzag  lay front, back",
+    "step": "add A through prev A",
+    "piece_line": "chain 24 units",
+}
+_WHAT = {
+    "title": "the title",
+    "ring_kind": "a line of 'rings:'",
+    "part_kind": "a line of 'parts:'",
+    "promise": "a promise",
+    "variant": "a variant",
+    "step": "a step",
+    "piece_line": "a line of 'piece:'",
+}
+_FIRST_WORDS = {
+    "title": ("weave",),
+    "promise": (),
+    "ring_kind": (),
+    "part_kind": (),
+    "variant": (),
+    "step": tuple(v.split()[0] for v in VERBS),
+    "piece_line": PIECE_WORDS,
+}
+_SECOND = {"fold": "back", "turn": "over", "take": "out"}
+
+#: (pattern, message, what to type); `{0}` is what the pattern caught, `{1}` its first group.
+_HABITS: tuple[tuple[re.Pattern[str], str, str], ...] = (
+    (
+        re.compile(r"^\s*(\d+)\s*[.)]\s*"),
+        "the line begins with a number of its own, '{0}'",
+        "take '{0}' off; steps are numbered for you",
+    ),
+    (
+        re.compile(r"^\s*(step\s+\d+\s*[:.)]?)", re.I),
+        "the line begins with '{0}'",
+        "take '{0}' off; steps are numbered for you",
+    ),
+    (
+        re.compile(r"^\s*[-*•]\s+"),
+        "the line begins with a list mark, '{0}'",
+        "take '{0}' off; a step begins with its verb",
+    ),
+    (
+        re.compile(r"[“”„‟«»‘’]"),
+        "there is a curly quotation mark here, {0}",
+        'type a straight one: "',
+    ),
+    (
+        re.compile(r"(\d+),(\d+)\s*(?=mm|cm|in\b|inch|\"|[,\s]*$)", re.I),
+        "'{0}' has a decimal comma",
+        "write it with a point: '{1}.{2}'",
+    ),
+    (
+        re.compile(r"(\d+(?:/\d+|\.\d+)?)\s*(?:\"|''|″)"),
+        "'{0}' uses a mark for inches",
+        "write '{1} in'",
+    ),
+    (
+        re.compile(r"(?<=\s)(#?\d+)\s*(?:gauge|ga|g)\b", re.I),
+        "'{0}' does not say which gauge",
+        "write '{1} awg' or '{1} swg'; the same number differs by up to 29 %",
+    ),
+    (re.compile(r"\s(and|&|\+)\s", re.I), "the list uses '{1}'", "write a comma instead: 'S1, S2'"),
+    (re.compile(r"[.;!?]+\s*$"), "there is a '{0}' at the end of the line", "take it out"),
+    (
+        re.compile(r"[()\[\]{}]"),
+        "there is a bracket here, '{0}'",
+        "take the brackets out; words that are not part of the step go on a 'hint' line",
+    ),
+    (re.compile(r"[;|/]"), "there is a '{0}' here", "part the names of a list with commas"),
+)
+
+
+def _span(line: int, text: str, start: int, end: int) -> Span:
+    """The stretch [start, end) of a line without the blanks at its rims."""
+    piece = text[start:end]
+    start += len(piece) - len(piece.lstrip())
+    return Span(line, start + 1, max(start + 1, start + len(piece.strip())) + 1)
+
+
+def _habit(text: str, line: int) -> Trouble | None:
+    for pattern, message, mend in _HABITS:
+        if found := pattern.search(text):
+            caught = [found[0].strip(), *(g or "" for g in found.groups())]
+            return Trouble(
+                _span(line, text, found.start(), found.end()),
+                message.format(*caught),
+                help=(mend.format(*caught),),
+            )
+    return None
+
+
+def _word_before(text: str, at: int) -> tuple[str, int]:
+    """The word that ends before position `at`, and where it starts."""
+    before = text[:at].rstrip()
+    start = max(before.rfind(" "), before.rfind(",")) + 1
+    return before[start:], start
+
+
+def _expected_words(fault: Any) -> list[str]:
+    """The words that the parser could have taken where it stopped."""
+    names = getattr(fault, "accepts", None) or getattr(fault, "expected", None)
+    names = names or getattr(fault, "allowed", None) or ()
+    return sorted(n.lower() for n in names if n.isalpha() and n.lower() in RESERVED | {"units"})
+
+
+def explain_line(text: str, line: int, rule: str, heading: str | None, fault: Any) -> Trouble:
+    """Say why one line was not read. `rule` is what it should have been, `fault` Lark's report."""
+    if heading is None:
+        return _before_headings(text, line)
+    if trouble := _habit(text, line):
+        return trouble
+    words = text.split()
+    first = words[0].strip(",")
+    if trouble := _first_word(text, line, rule, words, first):
+        return trouble
+    column = getattr(fault, "column", -1)
+    token = getattr(fault, "token", None)
+    at_end = (
+        column is None
+        or column < 1
+        or (token is None and column > len(text))
+        or (token is not None and token.type == "$END")
+    )
+    at = len(text.rstrip()) if at_end else column - 1
+    if not at_end:
+        found = text[at:].split(None, 1)[0]
+        word = str(token) if token is not None and token.type != "COMMA" else found
+        span = Span(line, at + 1, at + 1 + len(word))
+    else:
+        word, span = "", Span(line, max(1, at), at + 1)
+    expected = _expected_words(fault)
+    if trouble := _near_miss(text, line, at, word, span, expected):
+        return trouble
+    return _by_shape(text, rule, at, word, span, at_end, first, expected)
+
+
+def _before_headings(text: str, line: int) -> Trouble:
+    words = text.split()
+    span = _span(line, text, 0, len(text))
+    if words[0].casefold() == "weave":
+        if trouble := _habit(text, line):
+            return trouble
+        name = " ".join(words[1:]).strip("\"'")
+        return Trouble(
+            span,
+            "the title stands between straight quotation marks",
+            help=(f'write: weave "{name or "Simple chain"}"',),
+        )
+    if words[0].casefold() != "weave" and nearest(words[0], ("weave",)):
+        at = text.index(words[0])
+        return Trouble(
+            Span(line, at + 1, at + 1 + len(words[0])),
+            f"the first word is '{words[0]}'",
+            help=("the nearest word is 'weave'",),
+        )
+    return Trouble(
+        span,
+        "this line stands before the first heading",
+        help=(
+            'a recipe begins with its title: weave "Simple chain"',
+            "then come headings such as 'rings:', 'expect:', 'start:', 'unit:' and 'piece:'",
+        ),
+    )
+
+
+def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -> Trouble | None:
+    at = text.index(first)
+    span = Span(line, at + 1, at + 1 + len(first))
+    if (
+        ":" in text
+        and (inner := text[: text.index(":")].split())
+        and (inner[0].casefold() in {h.split()[0] for h in HEADINGS})
+    ):
+        return Trouble(
+            _span(line, text, 0, len(text)),
+            "a heading stands alone on its line",
+            help=(f"write '{' '.join(inner)}:' and put the rest on the next line",),
+        )
+    starts = _FIRST_WORDS[rule]
+    low = first.casefold()
+    options = {o.split()[0] for o in OPTIONS}
+    if (
+        rule == "step"
+        and low in ("add", "close")
+        and len(words) > 1
+        and (words[1].casefold() in options)
+    ):
+        start = text.index(words[1], at + len(first))
+        return Trouble(
+            Span(line, start + 1, start + 1 + len(words[1])),
+            f"'{first}' is followed by '{words[1]}', so the ring has no name",
+            help=(f"name the ring that is placed: '{first} A {words[1]} …'",),
+        )
+    if not starts or low in starts:
+        if (
+            low in _SECOND
+            and rule == "step"
+            and (len(words) < 2 or words[1].casefold() != _SECOND[low])
+        ):
+            return Trouble(
+                span,
+                f"'{first}' is half of '{low} {_SECOND[low]}'",
+                help=(f"write '{low} {_SECOND[low]} …'",),
+            )
+        return None
+    if near := nearest(low, [*starts, *(["hint"] if rule == "step" else [])]):
+        return Trouble(
+            span,
+            f"no {_WHAT[rule].split()[-1].strip(chr(39) + ':')} begins with '{first}'",
+            help=(f"the nearest word is '{near}'",),
+        )
+    if rule == "step":
+        if low in options | set(PLACES):
+            mend = "a step begins with what is done: 'add A through prev A'"
+        elif "through" in text.casefold().split():
+            mend = f"write 'add {text.strip()}'"
+        else:
+            mend = f"a step begins with one of: {listed(list(VERBS), 'or')}"
+        return Trouble(span, f"no step begins with '{first}'", help=(mend,))
+    return Trouble(
+        span,
+        f"{_WHAT[rule]} does not begin with '{first}'",
+        help=(f"it begins with one of: {listed(list(starts), 'or')}",),
+    )
+
+
+def _near_miss(
+    text: str, line: int, at: int, word: str, span: Span, expected: list[str]
+) -> Trouble | None:
+    """A slip of the finger: in the word itself, or in the one before it (`prevs S`)."""
+    choices = sorted(
+        {*expected, *(p for p in PLACES)} if "," in text or "through" in text else set(expected)
+    )
+    if word and word.casefold() not in RESERVED and (near := nearest(word, choices)):
+        return Trouble(
+            span,
+            f"'{word}' is not a word of the language here",
+            help=(f"the nearest word is '{near}'",),
+        )
+    before, start = _word_before(text, at)
+    if before and before.casefold() not in RESERVED:
+        known = [*PLACES, *(o.split()[0] for o in OPTIONS), *expected]
+        if near := nearest(before, sorted(set(known))):
+            return Trouble(
+                Span(line, start + 1, start + 1 + len(before)),
+                f"'{before}' is not a word of the language here",
+                help=(f"the nearest word is '{near}'",),
+            )
+    return None
+
+
+def _by_shape(
+    text: str,
+    rule: str,
+    at: int,
+    word: str,
+    span: Span,
+    at_end: bool,
+    first: str,
+    expected: list[str],
+) -> Trouble:
+    before, start = _word_before(text, at)
+    previous = text[:at].rstrip()
+    if at_end and previous.endswith(","):
+        comma = len(previous)
+        return Trouble(
+            Span(span.line, comma, comma + 1),
+            "the line ends with a comma",
+            help=("name what comes after it, or take the comma out",),
+        )
+    if word.startswith(","):
+        twice = previous.endswith(",")
+        what = "there are two commas in a row" if twice else "there is a comma in the wrong place"
+        return Trouble(
+            Span(span.line, at + 1, at + 2),
+            what,
+            help=("take it out; a comma parts two names of a list",),
+        )
+    if word.startswith(('"', "=", ":", "#")):
+        return Trouble(
+            Span(span.line, at + 1, at + 2),
+            f"there is a stray '{word[0]}' here",
+            help=(f"take it out; {_WHAT[rule]} reads like '{_EXAMPLE[rule]}'",),
+        )
+    if at_end:
+        return Trouble(span, "the line stops too early", help=_shape_help(rule, expected, first))
+    named = word.casefold() not in RESERVED and (word[:1].isalpha() or word.isdigit())
+    if (
+        rule == "step"
+        and named
+        and before
+        and before.casefold() not in RESERVED
+        and not (before.isdigit())
+    ):
+        return Trouble(
+            Span(span.line, start + 1, span.end),
+            f"there is no comma between '{before}' and '{word}'",
+            help=(f"write '{before}, {word}'",),
+        )
+    if (
+        word.casefold() in PLACES
+        and rule == "step"
+        and before
+        and before.casefold() not in RESERVED
+    ):
+        return Trouble(
+            Span(span.line, start + 1, span.end),
+            f"there is no comma between '{before}' and '{word}'",
+            help=(f"write '{before}, {word} …'",),
+        )
+    return Trouble(span, f"'{word}' does not fit here", help=_shape_help(rule, expected, first))
+
+
+def _shape_help(rule: str, expected: list[str], first: str) -> tuple[str, ...]:
+    lines = [f"{_WHAT[rule]} reads like '{_EXAMPLE[rule]}'"]
+    if expected and len(expected) <= 8:
+        lines.insert(0, f"here could stand: {listed(expected, 'or')}")
+    if rule == "promise":
+        lines.append("or 'M meets 1 M, 6 S', '6 rings a unit', 'repeats every 2 units'")
+    if rule == "piece_line":
+        lines.append(
+            "or 'chain 190 mm', 'loop 57 units', 'sheet 8 rows of 12 units',"
+            " 'sample 10 units = 41 mm'"
+        )
+    return tuple(lines)
+
+
+def explain_bare_heading(text: str, line: int) -> Trouble:
+    """Say that a heading lacks its colon (the section is read all the same)."""
+    return Trouble(
+        _span(line, text, 0, len(text)),
+        f"'{text.strip()}' reads like a heading without its colon",
+        help=(f"write '{text.strip()}:'",),
+    )
+
+
+def explain_heading(text: str, span: Span) -> Trouble:
+    """Say why a line that ends in a colon is no heading of ours."""
+    words = text.strip().rstrip(":").strip()
+    if near := nearest(words, HEADINGS):
+        return Trouble(
+            span, f"there is no section '{words}'", help=(f"the nearest heading is '{near}:'",)
+        )
+    if words.casefold().startswith(("unit ", "units ")):
+        return Trouble(
+            span,
+            f"'{words}' is not how a unit block is headed",
+            help=("write 'unit:', 'unit 1:' or 'unit' and one name",),
+        )
+    return Trouble(
+        span,
+        f"there is no section '{words}'",
+        help=(f"a recipe has the sections {listed([h + ':' for h in HEADINGS])}",),
+    )
+
+
+def explain_section(recipe: Recipe, troubled: bool) -> list[Trouble]:
+    """Sections a recipe cannot do without; silent where an unread heading may be the cause."""
+    found: list[Trouble] = []
+    last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)
+    length = len(recipe.source.lines[last - 1]) if recipe.source.lines else 0
+    span = Span(last, 1, max(2, length + 1))
+    kinds = {b.kind for b in recipe.blocks}
+    for block in recipe.blocks:
+        if not block.steps and not troubled:
+            found.append(
+                Trouble(
+                    block.span,
+                    f"the section '{block}:' is empty",
+                    help=("write its steps under it, or take it out",),
+                )
+            )
+    if troubled:
+        return found
+    if not kinds:
+        found.append(
+            Trouble(
+                span,
+                "the recipe has no steps",
+                help=("begin the part that repeats with 'unit:' and write its steps, one a line",),
+            )
+        )
+    if "rings" not in recipe.headings:
+        found.append(
+            Trouble(
+                Span(1, 1, len(recipe.source.lines[0]) + 1),
+                "the recipe has no 'rings:' section",
+                help=(
+                    "add one that says which rings are used:",
+                    "rings:",
+                    "  all  wire 1.2 mm, inside 5 mm, copper",
+                ),
+            )
+        )
+    needs = any(
+        b.kind in ("row", "again") or (b.kind == "unit" and not isinstance(b.label, int))
+        for b in recipe.blocks
+    )
+    if recipe.piece is None and needs:
+        unit = "sheet 8 rows of 12 units" if "row" in kinds else "chain 24 units"
+        found.append(
+            Trouble(
+                span,
+                "the recipe has no 'piece:' section, so nothing says how often the unit repeats",
+                help=("add at the end:", "piece:", f"  {unit}"),
+            )
+        )
+    return found

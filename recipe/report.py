@@ -1,0 +1,169 @@
+"""Findings in words on a page or a screen, and as JSON.
+
+Comes in: findings and the text they speak of. Goes out: lines made of (text, style) pieces. Without
+styles they are the plain report; on a terminal the same pieces are painted, so colour never carries
+a meaning of its own.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from recipe.findings import Finding
+from recipe.source import Source, Span
+
+Piece = tuple[str, str]
+Line = list[Piece]
+
+_BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+_MARK_STYLE = {"error": "bold red", "warning": "bold yellow", "note": "bold blue"}
+
+
+def safe(text: str) -> str:
+    """A text that cannot steer a terminal: control and direction marks are shown, not obeyed.
+
+    >>> safe("a\\x1b[31mb\\u202ec")
+    'a␛[31mb�c'
+    """
+    if text.isprintable() and not (_BIDI & set(text)):
+        return text
+    out = []
+    for mark in text:
+        if mark in "\t\n":
+            out.append(" ")
+        elif ord(mark) < 32:
+            out.append(chr(0x2400 + ord(mark)))
+        elif mark in _BIDI or unicodedata.category(mark) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp"):
+            out.append("\ufffd")
+        else:
+            out.append(mark)
+    return "".join(out)
+
+
+def _width(text: str) -> int:
+    """How many columns a text takes on a screen."""
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class FileReport:
+    """What is told about one file. summary: what was measured, where it is clean."""
+
+    source: Source
+    findings: tuple[Finding, ...]
+    summary: tuple[str, ...] = ()
+
+    @property
+    def ok(self) -> bool:
+        """True where no finding is an error."""
+        return not any(f.severity == "error" for f in self.findings)
+
+
+def _underline(line: str, span: Span, mark: str) -> tuple[str, str]:
+    """The blanks before a mark and the mark itself, as wide as the text it stands under."""
+    before = line[: span.column - 1]
+    text = line[span.column - 1 : span.end - 1] or " "
+    return " " * _width(before), mark * max(1, _width(text))
+
+
+def finding_lines(finding: Finding, source: Source) -> list[Line]:
+    """One finding: what was seen, where, and what to do."""
+    style = _MARK_STYLE[finding.severity]
+    marks = sorted(
+        [(finding.span, finding.here, "^"), *((x.span, x.text, "-") for x in finding.labels)],
+        key=lambda m: (m[0].line, m[0].column),
+    )
+    numbers = sorted({m[0].line for m in marks})
+    gutter = len(str(numbers[-1]))
+    lines: list[Line] = [
+        [
+            (finding.severity, style),
+            (f": {safe(finding.message)}", "bold"),
+            (f"   [{finding.rule.name}]", "dim"),
+        ],
+        [(f"  {safe(source.name)}, line {finding.span.line}", "")],
+    ]
+    for number in numbers:
+        text = source.lines[number - 1] if 1 <= number <= len(source.lines) else ""
+        shown = safe(text.replace("\t", " "))[:400]
+        lines.append([(f"  {number:>{gutter}} | ", "dim"), (shown.rstrip(), "")])
+        for span, words, mark in marks:
+            if span.line == number and span.column <= 400:
+                blanks, line = _underline(shown, span, mark)
+                lines.append(
+                    [
+                        (f"  {'':>{gutter}} | ", "dim"),
+                        (blanks, ""),
+                        (line, style if mark == "^" else "cyan"),
+                        (f" {safe(words)}" if words else "", ""),
+                    ]
+                )
+    indent = " " * (gutter + 4)
+    lines += [[(f"{indent}{safe(words)}", "")] for words in finding.help]
+    return lines
+
+
+def file_lines(report: FileReport) -> list[Line]:
+    """All findings of one file, then one line that sums up."""
+    lines: list[Line] = []
+    for finding in report.findings:
+        lines += [*finding_lines(finding, report.source), [("", "")]]
+    name = safe(report.source.name)
+    counts = {
+        s: sum(f.severity == s for f in report.findings) for s in ("error", "warning", "note")
+    }
+    words = [f"{n} {s}{'s' if n > 1 else ''}" for s, n in counts.items() if n]
+    if report.ok:
+        tail = f" ({', '.join(words)})" if words else ""
+        lines.append([(name, "bold"), (f": checks clean{tail}", "bold green")])
+        lines += [[(f"  {safe(text)}", "")] for text in report.summary]
+    else:
+        lines.append([(name, "bold"), (f": {', '.join(words)}", "bold red")])
+    return lines
+
+
+def plain(lines: Iterable[Line]) -> str:
+    """The report as plain text."""
+    return "".join("".join(text for text, _ in line).rstrip() + "\n" for line in lines)
+
+
+def paint(lines: Iterable[Line]) -> None:
+    """The report on a terminal, painted with rich."""
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(highlight=False, soft_wrap=True)
+    for line in lines:
+        console.print(Text.assemble(*((text, style) for text, style in line)))
+
+
+def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:
+    """The findings of several files, in the order given."""
+    return {
+        "files": [
+            {
+                "file": r.source.name,
+                "ok": r.ok,
+                "findings": [
+                    {
+                        "rule": f.rule.name,
+                        "severity": f.severity,
+                        "line": f.span.line,
+                        "column": f.span.column,
+                        "end_line": f.span.line,
+                        "end_column": f.span.end,
+                        "message": f.message,
+                        "help": "\n".join(f.help),
+                    }
+                    for f in r.findings
+                ],
+            }
+            for r in reports
+        ]
+    }

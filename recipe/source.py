@@ -1,0 +1,117 @@
+"""Text in, numbered lines out: the only place that knows about encodings and line ends.
+
+Comes in: the bytes of one recipe. Goes out: a frozen `Source` whose lines have one shape,
+whatever machine or keyboard wrote them, with every column where the author put it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+#: Marks of other scripts that mean what ours mean, one for one, so that columns stay true.
+SAME_MARK = str.maketrans(
+    {
+        "：": ":",
+        "，": ",",
+        "、": ",",
+        "،": ",",
+        "＝": "=",
+        "＃": "#",
+        "＂": '"',
+        "\u00a0": " ",
+        "\u3000": " ",
+        "\u202f": " ",
+        "\u2009": " ",
+        "\t": " ",
+    }
+)
+
+#: A recipe is read into memory and checked line by line; a longer text is not one recipe.
+MOST_BYTES = 2_000_000
+
+
+class Unreadable(Exception):
+    """A file that cannot be read as a recipe at all; the text says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of one line.
+
+    line: counted from 1.
+    column: first character, counted from 1.
+    end: the column after the last character.
+    """
+
+    line: int
+    column: int
+    end: int
+
+    def to(self, other: Span) -> Span:
+        """The stretch from this one to `other`, when both stand on one line."""
+        return Span(self.line, self.column, max(self.end, other.end))
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One recipe text.
+
+    name: what to call it in messages, usually the path as typed.
+    lines: the text as written, without line ends.
+    plain: the same lines with comments blanked out and foreign marks mapped, column for column.
+    """
+
+    name: str
+    lines: tuple[str, ...]
+    plain: tuple[str, ...]
+
+
+def _without_comment(line: str) -> str:
+    """The line up to a '#' that stands outside straight quotes."""
+    if "#" not in line:
+        return line
+    quoted = False
+    for at, mark in enumerate(line):
+        if mark == '"':
+            quoted = not quoted
+        elif mark == "#" and not (quoted and '"' in line[at:]):
+            return line[:at]
+    return line
+
+
+def source_from_text(text: str, name: str = "recipe") -> Source:
+    """Split a recipe's text into lines: Unix, Windows and old-Mac line ends, a byte-order mark.
+
+    >>> source_from_text("\\ufeffunit:\\r\\n\\tadd A # one\\rpiece:", "x").plain
+    ('unit:', ' add A ', 'piece:')
+    """
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    lines = tuple(text.split("\n"))
+    return Source(name, lines, tuple(_without_comment(x.translate(SAME_MARK)) for x in lines))
+
+
+def source_from_bytes(data: bytes, name: str) -> Source:
+    """Decode a recipe's bytes (UTF-8, or UTF-16 with its mark).
+
+    Raises `Unreadable` when the bytes are not text, or far too many.
+    """
+    if len(data) > MOST_BYTES:
+        raise Unreadable(
+            f"{name} holds {len(data):,} bytes; a recipe of more than {MOST_BYTES:,} bytes is not"
+            " read. Repeat a unit with 'chain … units' instead of writing every unit out."
+        )
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        raise Unreadable(
+            f"{name}, line {line}: these bytes are not UTF-8 text."
+            " Save the file as UTF-8 plain text and try again."
+        ) from None
+    if "\0" in text:
+        line = text[: text.index("\0")].count("\n") + 1
+        raise Unreadable(
+            f"{name}, line {line}: there is a zero byte, so this is not a plain-text recipe."
+        )
+    return source_from_text(text, name)

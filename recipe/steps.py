@@ -1,0 +1,413 @@
+"""Names become rings, blocks become acts: the recipe carried out place by place.
+
+Comes in: a `Layout`. Goes out: a `Work`: every act in order with the very rings it places, goes
+through and handles, and a `Snag` for each thing a maker could not do. Nothing is worded here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+from recipe.layout import Layout
+from recipe.syntax import OPENING, PLACING, Block, Ref, Side, Step, Variant, joined
+
+
+class Ring(NamedTuple):
+    """One ring (or part) of the piece: its role, its number in its unit, and its place."""
+
+    role: str
+    index: int  # type: ignore[assignment]
+    row: int
+    unit: int
+
+
+Place = tuple[int, int]
+SnagKind = Literal[
+    "unknown",
+    "not yet",
+    "taken out",
+    "off the piece",
+    "no such place",
+    "placed twice",
+    "through itself",
+    "linked twice",
+    "closed through",
+    "numbered",
+    "through nothing",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Snag:
+    """Something in a step that cannot be done.
+
+    step, block: where; ref: the list item, or None where the whole step is meant.
+    place: (row, unit) at which it was first met; at: the place that the item looks at.
+    ring: the ring concerned, where there is one.
+    """
+
+    kind: SnagKind
+    step: Step
+    block: Block
+    place: Place
+    ref: Ref | None = None
+    at: Place | None = None
+    ring: Ring | None = None
+
+
+class Act(NamedTuple):
+    """One step carried out at one place.
+
+    new: rings opened (or closed) and placed; through, held, handled: rings it names.
+    dropped: list items left out because their place is off the piece.
+    skipped: True where the whole step is left out at the edge.
+    side: the lay as seen by the worker at the beginning of the work, or None.
+    owes_lay: True where front and back make different pieces.
+    """
+
+    step: Step
+    block: Block
+    row: int
+    unit: int
+    new: tuple[Ring, ...]
+    through: tuple[Ring, ...]
+    held: tuple[Ring, ...]
+    handled: tuple[Ring, ...]
+    dropped: tuple[Ref, ...]
+    skipped: bool
+    side: Side | None
+    owes_lay: bool
+
+
+@dataclass(frozen=True)
+class Work:
+    """A recipe carried out. links: for each ring, the rings linked with it and the act's number."""
+
+    layout: Layout
+    acts: tuple[Act, ...]
+    snags: tuple[Snag, ...]
+    links: dict[Ring, dict[Ring, int]]
+    held: tuple[tuple[Ring, Ring], ...]
+    placed_by: dict[Ring, int]
+
+
+def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
+    """Every block with the place it is worked at, in the order of the work."""
+    if not layout.flat:
+        for unit in range(layout.units + 2):
+            for block in layout.blocks_at(1, unit):
+                yield block, 1, unit
+        return
+    if start := layout.block("start"):
+        yield start, 0, 0
+    for row in range(1, layout.rows + 1):
+        along = range(1, layout.units + 1)[:: layout.way(row)]
+        for worked in layout.blocks_at(row, 1):
+            for unit in along:
+                yield worked, row, unit
+        if end := layout.block("row end"):
+            yield end, row, layout.units + 1
+    if finish := layout.block("finish"):
+        yield finish, layout.rows + 1, 0
+
+
+def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
+    """Which rings of each role the blocks place, by number."""
+    found: dict[str, list[int]] = {}
+    for block in blocks:
+        for step in block.steps:
+            if step.kind in PLACING:
+                for item in step.new:
+                    have = found.setdefault(item.name.role, [])
+                    have.extend(new_indexes(item.name.index, item.count))
+    return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+
+
+#: More rings than this in one step is a slip; the list of them would only fill the memory.
+MOST_AT_ONCE = 500
+
+
+def new_indexes(index: int | None, count: int | None) -> range:
+    """The numbers of the rings placed by one item: `2 S` is 1 and 2, `S` is 1, `S2` is 2."""
+    if count is not None:
+        return range(1, min(count, MOST_AT_ONCE) + 1)
+    return range(index or 1, (index or 1) + 1)
+
+
+@dataclass
+class _Bench:
+    """The work in hand."""
+
+    layout: Layout
+    variant: Variant | None
+    acts: list[Act] = field(default_factory=list)
+    snags: dict[tuple[object, ...], Snag] = field(default_factory=dict)
+    links: dict[Ring, dict[Ring, int]] = field(default_factory=dict)
+    held: list[tuple[Ring, Ring]] = field(default_factory=list)
+    placed_by: dict[Ring, int] = field(default_factory=dict)
+    out: set[Ring] = field(default_factory=set)
+    turned: bool = False
+    roles: dict[tuple[int, ...], dict[str, tuple[int, ...]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        recipe, layout = self.layout.recipe, self.layout
+        self.parts = {p.name.role: p for p in recipe.parts}
+        self.starts = layout.block("start") is not None
+        varies = [
+            b.kind for b in recipe.blocks for s in b.steps if s.lay and s.lay.value == "varies"
+        ]
+        self.pattern_from = 0 if "start" in varies else 1
+
+    def snag(
+        self,
+        kind: SnagKind,
+        step: Step,
+        block: Block,
+        place: Place,
+        ref: Ref | None = None,
+        at: Place | None = None,
+        ring: Ring | None = None,
+    ) -> None:
+        key = (kind, step.number, ref.span if ref else None, ring and (ring.role, ring.index))
+        self.snags.setdefault(key, Snag(kind, step, block, place, ref, at, ring))
+
+    def roles_at(self, place: Place) -> dict[str, tuple[int, ...]]:
+        blocks = self.layout.blocks_at(*place)
+        key = tuple(map(id, blocks))
+        if key not in self.roles:
+            self.roles[key] = role_indexes(blocks)
+        return self.roles[key]
+
+    # -- places ----------------------------------------------------------------------------------
+
+    def look(self, ref: Ref, block: Block, row: int, unit: int) -> Place | str | None:
+        """The place a list item looks at; None off the piece; a word of place that has no sense."""
+        layout, whole = self.layout, block.kind in ("start", "finish")
+        way, wraps = layout.way(row), False
+        if block.kind == "finish" and layout.flat:
+            row, unit = layout.rows, layout.units + 1 if layout.way(layout.rows) > 0 else 0
+            way = layout.way(row)
+        for at, word in enumerate(ref.places):
+            if word in ("first", "last"):
+                if at and ref.places[at - 1] != "above":
+                    return word
+                if layout.flat and whole and word == "first":
+                    row, way = (0 if self.starts else 1), layout.way(1)
+                ends = (1, layout.units)[::way]
+                unit = ends[0] if word == "first" else ends[1]
+                if not layout.flat and word == "first" and self.starts:
+                    unit = 0
+            elif word == "above":
+                if not layout.flat:
+                    return word
+                row -= 1
+                wraps = layout.kind == "tube"
+            else:
+                unit += way if word == "next" else -way
+        if layout.flat:
+            if row == 0 and self.starts:
+                return (0, 0)
+            if wraps and row >= 1:
+                unit = (unit - 1) % layout.units + 1
+            inside = 1 <= row <= layout.rows and (1 <= unit <= layout.units or not ref.places)
+            return (row, unit) if inside or (not ref.places) else None
+        low = 0 if self.starts else 1
+        return (row, unit) if low <= unit <= layout.units or not ref.places else None
+
+    def resolve(
+        self, ref: Ref, step: Step, block: Block, row: int, unit: int, here: tuple[Ring, ...]
+    ) -> list[Ring] | None:
+        """The rings a list item names, [] after a snag, None where its place is off the piece."""
+        place: Place = (row, unit)
+        if ref.number is not None:
+            self.snag("numbered", step, block, place, ref)
+            return []
+        at = self.look(ref, block, row, unit)
+        if isinstance(at, str):
+            self.snag("no such place", step, block, place, ref)
+            return []
+        if at is None:
+            if not ref.if_there and not step.skip_at_edge:
+                self.snag("off the piece", step, block, place, ref)
+                return []
+            return None
+        role, index = ref.name.role, ref.name.index
+        have = self.roles_at(at).get(role, ())
+        if not have and role in self.parts:
+            ring = Ring(role, index or 1, *at)
+            self.placed_by.setdefault(ring, len(self.acts))
+            self.links.setdefault(ring, {})
+            return [ring]
+        if (
+            not have
+            and block.kind == "row end"
+            and step.kind not in (*PLACING, *OPENING, "take out")
+        ):
+            row_roles = self.roles_at((row, self.layout.units))
+            if role in row_roles and not ref.places:
+                return []  # a move on the whole row: printed, and without a ring of its own
+        wanted = have if index is None else (index,) if index in have else ()
+        if not wanted:
+            self.snag("unknown", step, block, place, ref, at)
+            return []
+        rings = [Ring(role, i, *at) for i in wanted]
+        for ring in rings:
+            if ring in here:
+                self.snag("through itself", step, block, place, ref, at, ring)
+                return []
+            if ring in self.out:
+                self.snag("taken out", step, block, place, ref, at, ring)
+                return []
+            if ring not in self.placed_by:
+                self.snag("not yet", step, block, place, ref, at, ring)
+                return []
+        return rings
+
+    def resolve_all(
+        self,
+        refs: tuple[Ref, ...],
+        step: Step,
+        block: Block,
+        row: int,
+        unit: int,
+        here: tuple[Ring, ...],
+        dropped: list[Ref],
+    ) -> tuple[Ring, ...]:
+        found: dict[Ring, None] = {}
+        for ref in refs:
+            rings = self.resolve(ref, step, block, row, unit, here)
+            if rings is None:
+                dropped.append(ref)
+                continue
+            for ring in rings:
+                if ring in found:
+                    self.snag("linked twice", step, block, (row, unit), ref, None, ring)
+                found[ring] = None
+        return tuple(found)
+
+    # -- acts ------------------------------------------------------------------------------------
+
+    def place_new(self, step: Step, block: Block, row: int, unit: int) -> tuple[Ring, ...]:
+        new: list[Ring] = []
+        for item in step.new:
+            for index in new_indexes(item.name.index, item.count):
+                ring = Ring(item.name.role, index, row, unit)
+                if ring in self.placed_by or ring in new:
+                    self.snag("placed twice", step, block, (row, unit), None, None, ring)
+                else:
+                    new.append(ring)
+        return tuple(new)
+
+    def side(self, step: Step, unit: int) -> Side | None:
+        if step.lay is None:
+            return None
+        word = step.lay.value
+        if word == "varies":
+            if self.variant is None or not self.variant.sides:
+                return None
+            word = self.variant.sides[(unit - self.pattern_from) % len(self.variant.sides)]
+        if self.turned:
+            word = "back" if word == "front" else "front"
+        return "front" if word == "front" else "back"
+
+    def owes_lay(self, targets: tuple[Ring, ...]) -> bool:
+        """True where the rings gone through already link one another outside one role's eye."""
+        if len(targets) < 2:
+            return False
+        among = set(targets)
+        whole: dict[tuple[str, int, int], bool] = {}
+        for ring in targets:
+            for other in self.links[ring].keys() & among:
+                group, twin = (ring.role, ring.row, ring.unit), (other.role, other.row, other.unit)
+                if group != twin:
+                    return True
+                if group not in whole:
+                    have = self.roles_at((ring.row, ring.unit)).get(ring.role, ())
+                    whole[group] = all(
+                        Ring(ring.role, i, ring.row, ring.unit) in among for i in have
+                    )
+                if not whole[group]:
+                    return True
+        return False
+
+    def carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
+        place = (row, unit)
+        dropped: list[Ref] = []
+        if step.kind == "turn over":
+            self.turned = not self.turned
+        new = self.place_new(step, block, row, unit) if step.kind in PLACING else ()
+        through = self.resolve_all(step.through, step, block, row, unit, new, dropped)
+        held = self.resolve_all((*step.around, *step.inside), step, block, row, unit, new, dropped)
+        handled = self.resolve_all(step.refs, step, block, row, unit, (), dropped)
+        if step.skip_at_edge and dropped:
+            self.acts.append(
+                Act(step, block, row, unit, (), (), (), (), tuple(dropped), True, None, False)
+            )
+            return
+        number = len(self.acts)
+        for ring in new:
+            self.placed_by[ring] = number
+            self.links[ring] = {}
+        movers = handled if step.kind == "reopen" else new
+        if through:
+            closed = step.kind not in OPENING or any(
+                r.role in self.parts and not self.parts[r.role].opens for r in movers
+            )
+            if closed:
+                self.snag("closed through", step, block, place)
+        elif step.kind == "add" and not held and not step.through and not dropped:
+            self.snag("through nothing", step, block, place)
+        owes = self.owes_lay(through)
+        for ring in movers:
+            for other in through:
+                if other == ring:
+                    self.snag("through itself", step, block, place, None, None, ring)
+                elif other in self.links[ring]:
+                    self.snag("linked twice", step, block, place, None, None, other)
+                else:
+                    self.links[ring][other] = self.links[other][ring] = number
+            self.held.extend((ring, other) for other in held)
+        if step.kind == "take out":
+            for ring in handled:
+                self.out.add(ring)
+                for other in self.links.pop(ring, {}):
+                    self.links[other].pop(ring, None)
+        self.acts.append(
+            Act(
+                step,
+                block,
+                row,
+                unit,
+                new,
+                through,
+                held,
+                handled,
+                tuple(dropped),
+                False,
+                self.side(step, unit),
+                owes,
+            )
+        )
+
+
+def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
+    """Carry a recipe out over all the places of a layout, with one variant's lays.
+
+    The cost grows with rows × units of the layout given: hand in a window to prove, the piece
+    itself only to count or draw.
+    """
+    bench = _Bench(layout, variant)
+    for block, row, unit in places_in_order(layout):
+        for step in block.steps:
+            bench.carry_out(step, block, row, unit)
+    held = tuple((a, b) for a, b in bench.held if a not in bench.out and b not in bench.out)
+    return Work(
+        layout, tuple(bench.acts), tuple(bench.snags.values()), bench.links, held, bench.placed_by
+    )
+
+
+def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:
+    """A ring as the author would call it within its unit: `M1`, or `A` where there is one A."""
+    return ring.role if indexes == (1,) else joined(ring.role, ring.index)

@@ -1,0 +1,276 @@
+"""The syntax tree: a recipe as written, every piece of it with its place on the page."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from recipe.source import Source, Span
+
+Side = Literal["front", "back"]
+StepKind = Literal[
+    "close",
+    "add",
+    "reopen",
+    "fold back",
+    "spread",
+    "turn over",
+    "hold",
+    "tie",
+    "tighten",
+    "take out",
+]
+BlockKind = Literal["start", "unit", "first row", "row", "again", "row end", "finish"]
+
+#: Steps that place rings; every other kind handles rings already in the work.
+PLACING: frozenset[str] = frozenset({"close", "add"})
+#: Steps in which a ring is open and can go through others.
+OPENING: frozenset[str] = frozenset({"add", "reopen"})
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A ring as the author calls it: `core`, `M1`, `core 1`.
+
+    role: the name without its number.
+    index: the number, or None where the role alone is named.
+    """
+
+    role: str
+    index: int | None
+    span: Span
+
+    def __str__(self) -> str:
+        return self.role if self.index is None else joined(self.role, self.index)
+
+
+def joined(role: str, index: int) -> str:
+    """A role and a number as one name; a word and its number stay apart, both can be typed.
+
+    >>> joined("M", 1), joined("core", 12)
+    ('M1', 'core 12')
+    """
+    return f"{role}{index}" if len(role) == 1 else f"{role} {index}"
+
+
+_NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
+
+
+def split_name(word: str) -> tuple[str, int | None]:
+    """Part a name from its number.
+
+    >>> split_name("M12"), split_name("core")
+    (('M', 12), ('core', None))
+    """
+    found = _NUMBERED.match(word)
+    return (found[1], int(found[2])) if found else (word, None)
+
+
+@dataclass(frozen=True, slots=True)
+class NewItem:
+    """Rings placed by a step: `count` of a role (`2 S`) or one named ring (`S1`)."""
+
+    name: Name
+    count: int | None
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Ref:
+    """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
+
+    places: the words of place in the order written.
+    number: a number wrongly written before the name (`prev 2 A`), kept to be refused.
+    """
+
+    places: tuple[str, ...]
+    name: Name
+    if_there: bool
+    span: Span
+    number: int | None = None
+
+    def __str__(self) -> str:
+        return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A number or a word the author stated, with its place."""
+
+    value: str
+    span: Span
+
+    @property
+    def number(self) -> int:
+        """The value as a whole number."""
+        return int(self.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One numbered thing a maker does.
+
+    number: counted from 1 through the whole recipe.
+    new: rings placed; refs: the rings a handling move, `take out` or `reopen` names.
+    through: rings gone through; around, inside: rings that hold without being linked.
+    picks: how many rings the author says it picks up; lay: front, back or varies.
+    hint: the author's own words, printed with the step.
+    """
+
+    number: int
+    kind: StepKind
+    span: Span
+    new: tuple[NewItem, ...] = ()
+    refs: tuple[Ref, ...] = ()
+    through: tuple[Ref, ...] = ()
+    around: tuple[Ref, ...] = ()
+    inside: tuple[Ref, ...] = ()
+    picks: Stated | None = None
+    lay: Stated | None = None
+    skip_at_edge: bool = False
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A heading and its steps; label is the name or number of a unit block."""
+
+    kind: BlockKind
+    label: str | int | None
+    span: Span
+    steps: tuple[Step, ...]
+
+    def __str__(self) -> str:
+        return self.kind if self.label is None else f"{self.kind} {self.label}"
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A length as written: the exact number and its unit, None where no unit was given."""
+
+    number: Fraction
+    unit: str | None
+    span: Span
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RingKind:
+    """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
+
+    name: Name
+    wire: Size | None
+    inside: Size | None
+    material: str
+    colour: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class PartKind:
+    """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring."""
+
+    name: Name
+    words: str
+    opens: bool
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Meets:
+    """A promise: each finished ring of a role meets so many rings, broken down by role or not."""
+
+    name: Name
+    total: int
+    by_role: tuple[tuple[str, int], ...] | None
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class UnitSize:
+    """A promise: so many rings a unit."""
+
+    count: int
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A promise: the piece (or one variant of it) repeats every so many units."""
+
+    variant: str | None
+    units: int
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingRange:
+    """The AR range in which the weave is good to make, with where that comes from."""
+
+    name: Name | None
+    low: Fraction
+    high: Fraction
+    origin: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A named pattern of lays, taken unit by unit."""
+
+    name: str
+    sides: tuple[Side, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What is made of the units.
+
+    kind: chain, loop, sheet or tube. units, rows: None where a length is given instead.
+    length: the wanted length. sample: so many units measure so much.
+    """
+
+    kind: Literal["chain", "loop", "sheet", "tube"]
+    span: Span
+    units: int | None
+    rows: int | None = None
+    length: Size | None = None
+    back_and_forth: bool = False
+    order: tuple[Stated, ...] = ()
+    variant: Stated | None = None
+    sample: tuple[int, Size] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
+
+    topic: str
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A whole recipe as written. `blocks` keep the order of the text."""
+
+    source: Source
+    title: str | None
+    rings: tuple[RingKind, ...]
+    parts: tuple[PartKind, ...]
+    meets: tuple[Meets, ...]
+    unit_sizes: tuple[UnitSize, ...]
+    periods: tuple[Period, ...]
+    ranges: tuple[WorkingRange, ...]
+    variants: tuple[Variant, ...]
+    notes: tuple[Note, ...]
+    blocks: tuple[Block, ...]
+    piece: Piece | None
+    headings: frozenset[str]
+
+    def steps(self) -> tuple[Step, ...]:
+        """Every step of the recipe in the order of the text."""
+        return tuple(step for block in self.blocks for step in block.steps)

@@ -1,0 +1,87 @@
+"""What every check may look at: one recipe, read, carried out and diagnosed once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from recipe.blame import Diagnosis, diagnose
+from recipe.faults import Model
+from recipe.reading import Trouble
+from recipe.syntax import Recipe, RingKind, Variant
+
+_STEP_SECTIONS = frozenset({"start", "unit", "first row", "row", "again", "row end", "finish"})
+
+
+@dataclass(frozen=True)
+class View:
+    """A recipe and all that was worked out about it; everything is worked out on first use.
+
+    troubles: lines that could not be read.
+    """
+
+    recipe: Recipe
+    troubles: tuple[Trouble, ...]
+
+    @cached_property
+    def chosen(self) -> Variant | None:
+        """The variant the piece is made in: the one it names, or the first."""
+        variants = self.recipe.variants
+        piece = self.recipe.piece
+        if piece and piece.variant:
+            named = next((v for v in variants if v.name == piece.variant.value), None)
+            if named:
+                return named
+        return variants[0] if variants else None
+
+    @cached_property
+    def model(self) -> Model:
+        """The recipe carried out in its chosen variant."""
+        return Model(self.recipe, self.chosen)
+
+    @cached_property
+    def models(self) -> tuple[Model, ...]:
+        """The recipe carried out in each of its variants."""
+        others = {v.name: Model(self.recipe, v) for v in self.recipe.variants}
+        if self.chosen:
+            others[self.chosen.name] = self.model
+        return tuple(others.values()) or (self.model,)
+
+    @cached_property
+    def steps_read(self) -> bool:
+        """True where every step line was read, so that what the links lack is the author's."""
+        first = min((b.span.line for b in self.recipe.blocks), default=10**9)
+        piece = self.recipe.piece
+        after = piece.span.line if piece else 10**9
+        return not any(t.span.line >= first and t.span.line < after for t in self.troubles)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """The faults in the links and what explains them; empty where steps could not be read."""
+        if not self.steps_read or not self.recipe.blocks:
+            return Diagnosis((), ())
+        return diagnose(self.model)
+
+    def kind_of(self, role: str, index: int) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+        best = None
+        for kind in self.recipe.rings:
+            if kind.name.role == role and kind.name.index == index:
+                return kind
+            if kind.name.role == role and kind.name.index is None:
+                best = kind
+        return best or next(
+            (
+                k
+                for k in self.recipe.rings
+                if k.name.role.casefold() == "all" and k.name.index is None
+            ),
+            None,
+        )
+
+    @cached_property
+    def roles(self) -> dict[str, tuple[int, ...]]:
+        """Every role the steps place, with the numbers of its rings."""
+        from recipe.steps import role_indexes
+
+        return role_indexes(self.recipe.blocks)

@@ -1,0 +1,113 @@
+"""The words of the language in one place, for reading, for messages and for near-miss help."""
+
+from __future__ import annotations
+
+VERBS = (
+    "add",
+    "close",
+    "reopen",
+    "fold back",
+    "spread",
+    "turn over",
+    "hold",
+    "tie",
+    "tighten",
+    "take out",
+)
+OPTIONS = ("through", "around", "inside", "picks", "lay", "skip at edge")
+PLACES = ("prev", "next", "above", "first", "last")
+HEADINGS = (
+    "rings",
+    "parts",
+    "expect",
+    "variants",
+    "notes",
+    "start",
+    "unit",
+    "first row",
+    "row",
+    "again",
+    "row end",
+    "finish",
+    "piece",
+)
+PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sample")
+
+#: All words of the language; none may be used as a ring's name.
+RESERVED = frozenset(
+    word
+    for group in (VERBS, OPTIONS, PLACES, HEADINGS, PIECE_WORDS)
+    for phrase in group
+    for word in phrase.split()
+) | frozenset(
+    {
+        "weave",
+        "hint",
+        "meets",
+        "wire",
+        "colour",
+        "varies",
+        "front",
+        "units",
+        "every",
+        "repeats",
+        "if",
+        "there",
+        "forth",
+        "ar",
+        "and",
+        "of",
+        "to",
+    }
+)
+
+
+def _distance(a: str, b: str) -> int:
+    """Typing slips between two words: letters lost, gained, changed, or two swapped."""
+    before: list[int] = []
+    row = list(range(len(b) + 1))
+    for i, x in enumerate(a, 1):
+        last, before, row = before, row, [i]
+        for j, y in enumerate(b, 1):
+            cost = min(before[j] + 1, row[-1] + 1, before[j - 1] + (x != y))
+            if i > 1 and j > 1 and x == b[j - 2] and a[i - 2] == y:
+                cost = min(cost, last[j - 2] + 1)
+            row.append(cost)
+    return row[-1]
+
+
+def nearest(word: str, choices: tuple[str, ...] | list[str] | frozenset[str]) -> str | None:
+    """The one choice that a typing slip would turn into `word`, or None when none or two fit.
+
+    >>> nearest("throuhg", OPTIONS), nearest("xyz", OPTIONS)
+    ('through', None)
+    """
+    low = word.casefold()[:40]
+    scored = sorted((_distance(low, c.casefold()), c) for c in choices if c != word)
+    if not scored or scored[0][0] > (1 if len(low) < 4 else 2) or scored[0][0] >= len(low):
+        return None
+    best = scored[0]
+    return best[1] if len(scored) == 1 or scored[1][0] > best[0] else None
+
+
+def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
+    """Words as a sentence lists them.
+
+    >>> listed(["A"]), listed(["A", "B", "C"]), listed(["A", "B"], "or")
+    ('A', 'A, B and C', 'A or B')
+    """
+    words = list(items)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def plural(count: int, word: str) -> str:
+    """A count with its word, in the right number.
+
+    >>> plural(1, "ring"), plural(3, "ring"), plural(2, "pass")
+    ('1 ring', '3 rings', '2 passes')
+    """
+    if count == 1:
+        return f"1 {word}"
+    return f"{count:,} {word}{'es' if word.endswith(('s', 'x')) else 's'}"
