@@ -24,6 +24,7 @@ class Cause:
     """The likely cause of some faults.
 
     edit: the change that mends them; rivals: others that would do as well and are as near.
+    whole: True where nothing is left after it.
     cleared: the keys of the faults that it explains. speaker: the fault that tells of it.
     """
 
@@ -31,6 +32,7 @@ class Cause:
     rivals: tuple[Edit, ...]
     cleared: frozenset[tuple[object, ...]]
     speaker: tuple[object, ...]
+    whole: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,45 +71,97 @@ def _trials(model: Model) -> Iterator[Iterator[Edit]]:
     yield replace_edits(model.recipe)
 
 
-def _near(edit: Edit, faults: list[Fault]) -> int:
-    """0 where the edit is in a step that is itself at fault, else 1."""
+def _steps_at_fault(faults: list[Fault]) -> set[int]:
+    """Steps that are themselves at fault, and the like steps of a sibling that may be instead."""
     at = {f.step.number for f in faults if f.step}
-    at |= {
+    return at | {
         f.difference.twin.number
         for f in faults
         if f.difference and f.difference.twin and f.difference.even
     }
-    return 0 if edit.step.number in at or (edit.other and edit.other.number in at) else 1
+
+
+def _suspects(model: Model, faults: list[Fault]) -> set[int] | None:
+    """The steps worth trying; None where that is all of them.
+
+    In a recipe written out unit after unit, what is wrong in a unit was done in it or in the few
+    that can reach it; trying the rest would only cost time.
+    """
+    if model.layout.written < 3:
+        return None
+    labels: set[object] = set()
+    for fault in faults:
+        if fault.difference is not None:
+            labels.add(fault.difference.block.label)
+            labels |= {fault.difference.sibling.label} if fault.difference.even else set()
+        elif fault.count is not None:
+            unit = fault.count.unit
+            labels |= set(range(unit, unit + model.layout.reach + 1)) if unit else {None}
+    steps = _steps_at_fault(faults)
+    for block in model.recipe.blocks:
+        if block.kind == "unit" and block.label in labels:
+            steps |= {s.number for s in block.steps}
+    return steps
+
+
+def _doubled(model: Model) -> int:
+    """How many pairs of roles of the cycle meet the very same rings: connectors laid twice where
+    one of them most likely belongs elsewhere."""
+    if model.repeat is None:
+        return 0
+    roles: dict[frozenset[object], set[str]] = {}
+    for ring, met in model.repeat.neighbours.items():
+        # Seen from the nearest neighbour, so that the unit a ring is placed in plays no part.
+        for base, (rows, units) in met:
+            seen = frozenset((o, (r - rows, u - units)) for o, (r, u) in met)
+            roles.setdefault(frozenset((base, seen)), set()).add(ring.role)
+    return sum(len(same) - 1 for same in roles.values())
 
 
 def _best(model: Model, faults: list[Fault]) -> tuple[list[Edit], list[Fault]] | None:
-    """The nearest edits that leave the least, with the faults left after the first of them."""
-    before = _weight(faults)
-    keys = {f.key for f in faults}
+    """The nearest edits that leave the least, with the faults left after the first of them.
+
+    Edits are tried nearest first, so the first that leaves nothing ends the search.
+    """
+    before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(model)
+    at_fault, suspects = _steps_at_fault(faults), _suspects(model, faults)
+
+    def near(edit: Edit) -> tuple[int, tuple[int, ...]]:
+        own = edit.step.number in at_fault or (
+            edit.other is not None and edit.other.number in at_fault
+        )
+        return (0 if own else 1, edit.rank)
+
     trials = 0
     partial: tuple[int, list[Edit], list[Fault]] | None = None
     for group in _trials(model):
-        scored: list[tuple[int, int, tuple[int, ...], Edit, list[Fault]]] = []
-        for edit in group:
+        best: tuple[int, tuple[int, tuple[int, ...]]] | None = None
+        ties: list[Edit] = []
+        kept: list[Fault] = []
+        edits = [e for e in group if suspects is None or e.step.number in suspects]
+        for edit in sorted(edits, key=near):
             trials += 1
-            if trials > MOST_TRIALS:
+            if trials > MOST_TRIALS or (best and best[0] == 0 and near(edit) > best[1]):
                 break
-            left = find_faults(Model(apply(model.recipe, edit), model.variant))
+            mended = Model(apply(model.recipe, edit), model.variant)
+            left = find_faults(mended)
             weight = _weight(left)
-            if weight < before and all(f.key in keys for f in left):
-                scored.append((weight, _near(edit, faults), edit.rank, edit, left))
-        if scored:
-            scored.sort(key=lambda s: s[:3])
-            best = scored[0]
-            ties = [s[3] for s in scored if s[:3] == best[:3]]
-            if best[0] == 0:
-                return ties, best[4]
-            if partial is None or best[0] < partial[0]:
-                partial = (best[0], ties, best[4])
+            if weight >= before or not all(f.key in keys for f in left):
+                continue
+            strained = max(0, _doubled(mended) - doubled) if edit.kind == "add" else 0
+            score = (100 * weight + strained, near(edit))
+            if best is None or score < best:
+                best, ties, kept = score, [edit], left
+            elif score == best:
+                ties.append(edit)
+        if best and not kept:
+            return ties, kept
+        if best and (partial is None or best[0] < partial[0]):
+            partial = (best[0], ties, kept)
     return (partial[1], partial[2]) if partial else None
 
 
-_VOICES = ("snag", "picks", "sibling", "loose", "size", "count", "pieces", "strands")
+_VOICES = ("snag", "picks", "sibling", "loose", "size", "count", "pieces", "strands", "unused")
 
 
 def _speaker(edit: Edit, cleared: list[Fault]) -> tuple[object, ...]:
@@ -141,6 +195,7 @@ def diagnose(model: Model) -> Diagnosis:
                 tuple(edits[1:]),
                 frozenset(f.key for f in cleared),
                 _speaker(edits[0], cleared),
+                not after,
             )
         )
         current, left = Model(apply(current.recipe, edits[0]), model.variant), after

@@ -142,9 +142,13 @@ def check(args: argparse.Namespace) -> int:
 def steps(args: argparse.Namespace) -> int:
     """Print the numbered step list a student follows."""
     from recipe.outputs.step_list import as_markdown, as_plain, show_rich
-    from recipe.outputs.steps_text import step_list
+    from recipe.outputs.steps_text import NoVariant, step_list
 
-    listing = step_list(must_be_clean(args.file), args.variant)
+    seen = must_be_clean(args.file)
+    try:
+        listing = step_list(seen, args.variant)
+    except NoVariant as fault:
+        raise Stop(str(fault)) from None
     if args.markdown:
         sys.stdout.write(as_markdown(listing))
     elif args.plain or not sys.stdout.isatty():

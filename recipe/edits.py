@@ -6,6 +6,7 @@ tries such changes as mends; the slip tests make slips of them.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -84,27 +85,50 @@ def block_of(recipe: Recipe, step: Step) -> Block:
     return next(b for b in recipe.blocks if any(s.number == step.number for s in b.steps))
 
 
-def used_places(recipe: Recipe, block: Block) -> list[tuple[str, ...]]:
-    """Words of place that the recipe itself uses in blocks of that kind, nearest first, and the
-    plain ones every maker would try."""
-    found: dict[tuple[str, ...], int] = {(): 0}
-    kind = {"start": ("start",), "finish": ("finish",)}.get(block.kind)
+#: Places every maker would try, whether or not the recipe speaks of them.
+_PLAIN_PLACES = {
+    "unit": (("prev",), ("prev", "prev")),
+    "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "again": (("prev",), ("next",), ("above",)),
+    "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
+    "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
+}
+
+
+def used_places(recipe: Recipe, block: Block) -> dict[tuple[str, ...], bool]:
+    """Words of place a step of that block could use, nearest first; True where the recipe itself
+    uses them in such a block."""
+    found: dict[tuple[str, ...], bool] = {(): True}
+    ends = ("start", "finish", "row end")
     for other in recipe.blocks:
-        if (kind is None and other.kind in ("start", "finish")) or (
-            kind and other.kind not in kind
-        ):
-            continue
-        for step in other.steps:
+        same = other.kind == block.kind if block.kind in ends else other.kind not in ends
+        for step in other.steps if same else ():
             for ref in refs_of(step):
-                found.setdefault(ref.places, len(ref.places))
-    if block.kind == "unit":
-        found.setdefault(("prev",), 1)
-    return sorted(found, key=lambda p: (len(p), p))
+                found[ref.places] = True
+    deepest = max(p.count("prev") for p in found)
+    further = (("prev",) * (deepest + 1),) if block.kind == "unit" else ()
+    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further):
+        found.setdefault(places, False)
+    return dict(sorted(found.items(), key=lambda p: (len(p[0]), p[0])))
 
 
-def candidate_refs(recipe: Recipe, block: Block) -> list[Ref]:
+def _may_be_off(recipe: Recipe, block: Block, places: tuple[str, ...]) -> bool:
+    """True where a place can lie off the piece, so that a list item owes an 'if there'."""
+    kinds = {b.kind for b in recipe.blocks}
+    along = [p for p in places if p != "above"]
+    if block.kind in ("start", "finish", "row end") or "first" in places or "last" in places:
+        return False
+    if "above" in places:
+        tube = recipe.piece is not None and recipe.piece.kind == "tube"
+        return bool(along and not tube) or not kinds & {"first row", "start"}
+    if not along:
+        return False
+    return block.kind != "unit" or len(along) > 1 or "start" not in kinds
+
+
+def candidate_refs(recipe: Recipe, block: Block) -> list[tuple[Ref, bool]]:
     """Rings a step of that block could also go through: every role and ring of the recipe at
-    every place the recipe speaks of."""
+    every place one could speak of; with whether the recipe uses that place."""
     roles: dict[str, set[int]] = {}
     for other in recipe.blocks:
         for step in other.steps:
@@ -116,40 +140,64 @@ def candidate_refs(recipe: Recipe, block: Block) -> list[Ref]:
     for part in recipe.parts:
         roles.setdefault(part.name.role, set())
     found = []
-    for places in used_places(recipe, block):
+    for places, used in used_places(recipe, block).items():
+        optional = _may_be_off(recipe, block, places)
         for role, indexes in roles.items():
             names: list[int | None] = [None]
-            if len(indexes) > 1 and len(indexes) <= 12:
+            if 1 < len(indexes) <= 12:
                 names += sorted(indexes)
             for index in names:
-                found.append(Ref(places, Name(role, index, block.span), False, block.span))
+                name = Name(role, index, block.span)
+                found.append((Ref(places, name, optional, block.span), used))
     return found
 
 
-def _reach(places: tuple[str, ...]) -> int:
-    return len(places)
+def _key(ref: Ref) -> tuple[tuple[str, ...], str, int | None]:
+    return (ref.places, ref.name.role, ref.name.index)
+
+
+def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
+    """How far two places are apart in words of place; another row counts most."""
+    a, b = Counter(one), Counter(other)
+    return ((a - b) + (b - a)).total() + 10 * abs(a["above"] - b["above"])
+
+
+def _twin_lists(recipe: Recipe, step: Step) -> set[tuple[object, ...]]:
+    """What the steps that place the same roles elsewhere in the recipe go through."""
+    roles = {i.name.role for i in step.new}
+    return {
+        _key(ref)
+        for other in recipe.steps()
+        if other.number != step.number and roles & {i.name.role for i in other.new}
+        for ref in other.through
+    }
 
 
 def list_edits(recipe: Recipe) -> Iterator[Edit]:
     """Every way to mend one list by one item: added, taken out, or a stated count left off."""
     for block in recipe.blocks:
         candidates = candidate_refs(recipe, block)
+        guarded = block.kind not in ("start", "finish")
         for step in block.steps:
             if step.kind not in OPENING:
                 continue
-            have = {(r.places, r.name.role, r.name.index) for r in step.through}
+            have = {_key(r) for r in step.through}
+            twins = _twin_lists(recipe, step)
             if step.through and step.picks:
-                yield Edit("picks", step, rank=(0, 0, 0))
-            for ref in candidates:
-                key = (ref.places, ref.name.role, ref.name.index)
+                # At the ends nothing but the count guards the list, so the list is doubted first.
+                yield Edit("picks", step, rank=(0, 0, 0) if guarded else (9, 0, 0))
+            for ref, used in candidates:
+                key = _key(ref)
                 if key in have or (ref.places, ref.name.role, None) in have:
                     continue
-                optional = any(r.if_there and r.places == ref.places for r in _all_refs(recipe))
-                new = replace(ref, if_there=optional)
-                single = 0 if ref.name.index is None else 1
-                yield Edit("add", step, new=new, rank=(1, _reach(ref.places), single))
+                new = replace(ref, if_there=ref.if_there and not step.skip_at_edge)
+                near = 0 if {key, (ref.places, ref.name.role, None)} & twins else 2 - used
+                single = int(ref.name.index is not None)
+                kin = min((_apart(ref.places, r.places) for r in step.through), default=0)
+                rank = (1, near, kin * (near > 1), len(ref.places), single)
+                yield Edit("add", step, new=new, rank=rank)
             for ref in step.through:
-                yield Edit("remove", step, ref=ref, rank=(1, 0, 0))
+                yield Edit("remove", step, ref=ref, rank=(1, 0, 0, 0))
 
 
 def replace_edits(recipe: Recipe) -> Iterator[Edit]:
@@ -158,16 +206,16 @@ def replace_edits(recipe: Recipe) -> Iterator[Edit]:
         candidates = candidate_refs(recipe, block)
         for step in block.steps:
             for ref in step.through if step.kind in OPENING else ():
-                for new in candidates:
-                    if (new.places, str(new.name)) != (ref.places, str(ref.name)):
-                        near = abs(len(new.places) - len(ref.places))
+                for new, used in candidates:
+                    if _key(new) != _key(ref):
+                        near = abs(len(new.places) - len(ref.places)) + 2 * (not used)
                         other = int(new.name.role != ref.name.role)
                         yield Edit(
                             "replace",
                             step,
                             ref=ref,
-                            new=replace(new, if_there=ref.if_there),
-                            rank=(2, near + other, _reach(new.places)),
+                            new=replace(new, if_there=new.if_there and not step.skip_at_edge),
+                            rank=(2, near + other, len(new.places)),
                         )
 
 
@@ -179,11 +227,6 @@ def step_edits(recipe: Recipe) -> Iterator[Edit]:
                 yield Edit("drop step", step, rank=(3, 0))
             if at + 1 < len(block.steps):
                 yield Edit("swap steps", step, other=block.steps[at + 1], rank=(2, 0))
-
-
-def _all_refs(recipe: Recipe) -> Iterator[Ref]:
-    for step in recipe.steps():
-        yield from step.through
 
 
 def mistyped(step: Step, picks: int) -> Step:

@@ -12,13 +12,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
-from recipe.layout import Layout, lay_out
+from recipe.layout import Layout, lay_out, refs_of
 from recipe.ring_graph import Class, Repeat, fold, pieces
 from recipe.siblings import Difference, sibling_differences
-from recipe.steps import Ring, Snag, Work, carry_out, ring_name
+from recipe.steps import Ring, Snag, Work, carry_out, ring_name, role_indexes
 from recipe.syntax import Block, Meets, Recipe, Step, Variant
 
-FaultKind = Literal["snag", "picks", "count", "sibling", "loose", "pieces", "strands", "size"]
+FaultKind = Literal[
+    "snag", "picks", "count", "sibling", "loose", "pieces", "strands", "size", "unused"
+]
 
 #: Handling moves make no link; what is wrong in them is a warning of its own.
 LINKING = frozenset({"close", "add", "reopen", "take out"})
@@ -103,7 +105,6 @@ class Model:
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
         """The numbers of the rings of a role at one place."""
-        from recipe.steps import role_indexes
 
         return role_indexes(self.work.layout.blocks_at(row, unit)).get(role, (1,))
 
@@ -123,8 +124,14 @@ class Model:
         """Every finished ring that has a promise: one for each ring of the cycle, then the rings
         of written-out units and of closed pieces."""
         found = []
+        told: set[tuple[object, ...]] = set()
         if self.repeat:
             for ring in self.repeat.classes:
+                # The units of a cycle differ in lay or block; alike rings of theirs are told once.
+                alike = (ring.role, ring.index, *sorted(self.repeat.meets(ring).items()))
+                if alike in told:
+                    continue
+                told.add(alike)
                 if count := self._counted(
                     ring.role, ring.index, None, dict(self.repeat.meets(ring)), ring
                 ):
@@ -150,7 +157,6 @@ class Model:
                 for b in self.recipe.blocks
                 if b.kind in ("unit", "row", "again") and not isinstance(b.label, int)
             ]
-            from recipe.steps import role_indexes
 
             block = next((b for b in blocks if role in role_indexes((b,))), None)
             have = role_indexes((block,)).get(role, (1,)) if block else (1,)
@@ -254,8 +260,6 @@ def _unit_size(model: Model) -> list[Fault]:
         sizes: dict[str, int] = {}
         for block in model.recipe.blocks:
             if block.kind in ("unit", "row", "again"):
-                from recipe.steps import role_indexes
-
                 rings = {r: i for r, i in role_indexes((block,)).items() if r not in parts}
                 key = "row" if block.kind == "again" else str(block)
                 sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))
@@ -269,6 +273,24 @@ def _unit_size(model: Model) -> list[Fault]:
                         found=size,
                     )
                 )
+    return found
+
+
+def _unused(model: Model) -> list[Fault]:
+    """Ring kinds and parts that are described and never used; key: their line."""
+    named = {r.name.role for s in model.recipe.steps() for r in refs_of(s)}
+    placed = role_indexes(model.recipe.blocks)
+    found = []
+    for kind in model.recipe.rings:
+        role, index = kind.name.role, kind.name.index
+        if (role.casefold() == "all" and index is None) or (
+            role in placed and (index is None or index in placed[role])
+        ):
+            continue
+        found.append(Fault("unused", ("unused", kind.span.line), 1))
+    for part in model.recipe.parts:
+        if part.name.role not in named and part.name.role not in placed:
+            found.append(Fault("unused", ("unused", part.span.line), 1))
     return found
 
 
@@ -288,4 +310,5 @@ def find_faults(model: Model) -> list[Fault]:
     ]
     found += _apart(model)
     found += _unit_size(model)
+    found += _unused(model)
     return found

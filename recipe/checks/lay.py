@@ -66,7 +66,8 @@ def check(view: View) -> Iterator[Finding]:
             owing[act.step.number] = act.unit
     steps = {s.number: s for s in view.recipe.steps()}
     units, known = view.model.layout.units, view.model.layout.known
-    for number in sorted(owing):
+    blamed = {c.edit.step.number for c in view.diagnosis.causes}
+    for number in sorted(owing.keys() - blamed):
         step = steps[number]
         if step.lay is not None and step.lay.value == "varies" and not view.recipe.variants:
             yield Finding(

@@ -85,25 +85,25 @@ def check(view: View) -> Iterator[Finding]:
             yield _blamed(view, fault.count, cause)
     for counts in loose.values():
         first = counts[0]
-        names = listed([c.name for c in counts])
         lines = [f"{_who(c)} meets {_measured(c)}" for c in counts[1:4]]
-        steps = listed(
-            [
-                str(s.number)
-                for b in view.recipe.blocks
-                for s in b.steps
-                if any(i.name.role == first.role for i in s.new)
-            ]
-        )
+        steps = [
+            s
+            for b in view.recipe.blocks
+            if first.block is None or b.span == first.block.span
+            for s in b.steps
+            if any(i.name.role == first.role for i in s.new)
+        ]
+        places = listed([str(s.number) for s in steps])
         yield Finding(
             RULE,
-            first.promise.span,
+            list_span(steps[0]) if steps else first.promise.span,
             f"{_who(first)} meets {_measured(first)}, not {_promised(first)} as promised",
-            f"promised here; measured {first.total}",
-            help=(
+            f"{first.name} is placed here" if steps else "",
+            (Label(first.promise.span, "promised here"),),
+            (
                 *lines,
-                f"no single change makes every count right; look at what places {names}"
-                f" (step {steps}) and at what goes through it",
+                "no single change makes every count right; look at what places"
+                f" {first.name} (step {places}) and at what goes through it",
             ),
         )
 

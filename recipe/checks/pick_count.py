@@ -62,17 +62,13 @@ def check(view: View) -> Iterator[Finding]:
         what = "name the missing ring after 'through'" if short else "take the ring too many out"
         help = [f"to mend: {what}, or write 'picks {found}'"]
         if cause is not None and cause.edit.step.number == step.number:
-            if cause.edit.kind == "picks":
-                others = [e for e in cause.rivals if e.kind in ("add", "remove")]
-                if not others:
-                    help = [
-                        f"every finished ring keeps its promise with this list, so write"
-                        f" 'picks {found}'"
-                    ]
-            elif cause.rivals:
-                help += list(mend_lines(cause))
-            else:
-                help += list(most_likely(cause))
+            if cause.edit.kind != "picks":
+                help += list(mend_lines(cause) if cause.rivals else most_likely(cause))
+            elif cause.whole:
+                help = [
+                    "every finished ring keeps its promise with this list, so write"
+                    f" 'picks {found}'"
+                ]
         yield Finding(
             RULE,
             step.picks.span,

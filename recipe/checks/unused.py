@@ -43,7 +43,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
-from recipe.layout import refs_of
 from recipe.view import View
 from recipe.words import nearest
 
@@ -54,39 +53,37 @@ def check(view: View) -> Iterator[Finding]:
     """Lines of 'rings:', 'parts:' and 'variants:' that nothing refers to."""
     if not view.steps_read:
         return
-    named = {r.name.role for s in view.recipe.steps() for r in refs_of(s)}
-    placed = view.roles
-    for kind in view.recipe.rings:
-        role, index = kind.name.role, kind.name.index
-        if role.casefold() == "all" and index is None and role not in placed:
-            if all(_own_line(view, r) for r in placed) and placed:
+    recipe, placed = view.recipe, view.roles
+    for kind in recipe.rings:
+        if kind.name.role.casefold() == "all" and kind.name.index is None and placed:
+            if "all" not in placed and all(_own_line(view, r) for r in placed):
                 yield Finding(
                     RULE,
                     kind.span,
                     "the line 'all' describes no ring: every role has a line of its own",
                     help=("take the line out",),
                 )
-            continue
-        if role not in placed or (index is not None and index not in placed[role]):
-            near = nearest(role, list(placed))
-            help = [f"the nearest name in the steps is '{near}'"] if near else []
-            yield Finding(
-                RULE,
-                kind.name.span,
-                f"no step places {kind.name}",
-                help=(*help, "add the step that is missing, or take the line out"),
-            )
-    for part in view.recipe.parts:
-        if part.name.role not in named and part.name.role not in placed:
-            yield Finding(
-                RULE,
-                part.name.span,
-                f"no step uses {part.name}",
-                help=(
-                    f"add the step that is missing, such as 'add A through last A, {part.name}',",
-                    "or take the line out",
-                ),
-            )
+    for fault, _ in view.diagnosis.voiced("unused"):
+        line = fault.key[1]
+        for kind in recipe.rings:
+            if kind.span.line == line:
+                near = nearest(kind.name.role, list(placed))
+                help = [f"the nearest name in the steps is '{near}'"] if near else []
+                help.append("add the step that is missing, or take the line out")
+                message = f"no step places {kind.name}"
+                yield Finding(RULE, kind.name.span, message, help=tuple(help))
+        for part in recipe.parts:
+            if part.span.line == line:
+                yield Finding(
+                    RULE,
+                    part.name.span,
+                    f"no step uses {part.name}",
+                    help=(
+                        "add the step that is missing, such as"
+                        f" 'add A through last A, {part.name}',",
+                        "or take the line out",
+                    ),
+                )
     if view.recipe.variants and not any(
         s.lay and s.lay.value == "varies" for s in view.recipe.steps()
     ):

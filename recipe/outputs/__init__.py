@@ -1,0 +1,1 @@
+"""What people get: step lists, diagrams, pages, sizes and kits."""

@@ -1,0 +1,17 @@
+"""The usual cautions, printed with everything a student works from.
+
+They are general advice; local rules and the supplier's declarations go before them.
+"""
+
+from __future__ import annotations
+
+CAUTIONS = (
+    "Wear eye protection when you cut or close wire; cut ends fly and are sharp.",
+    "Small rings are a choking hazard: keep them from small children. Pieces for children under"
+    " three fall under small-parts rules such as 16 CFR 1501.",
+    "For metal worn on the skin, look at the supplier's declaration on nickel and lead (in the EU:"
+    " REACH Annex XVII, entries 27 and 63).",
+    "Rest your hands and eyes often; stop when a hand hurts.",
+    "The piece is jewellery, not protective or load-bearing equipment.",
+    "Solder, torch, acid and anodising only with proper training and under local rules.",
+)

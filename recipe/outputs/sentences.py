@@ -1,0 +1,237 @@
+"""One step as sentences a student can follow: what to open, where to go in, what to close.
+
+Comes in: a `Work` and one of its acts. Goes out: text. Rings are called what the author calls
+them; places are said from where the student stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recipe.layout import Layout, mm_or_none
+from recipe.measures import text_mm
+from recipe.phrases import number_word, place_phrase
+from recipe.steps import Act, Ring, Work, new_indexes, ring_name, role_indexes
+from recipe.syntax import NewItem, Ref, RingKind, Step
+from recipe.view import View
+from recipe.words import listed, plural
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """Says the steps of one recipe. several: whether rings of more than one kind are used."""
+
+    view: View
+    work: Work
+
+    @property
+    def layout(self) -> Layout:
+        """The layout of the work that is told."""
+        return self.work.layout
+
+    @property
+    def several(self) -> bool:
+        """True where a student must be told which ring to take."""
+        return len(self.view.recipe.rings) > 1
+
+    # -- rings -----------------------------------------------------------------------------------
+
+    def name(self, ring: Ring) -> str:
+        """A ring as the author calls it."""
+        blocks = self.layout.blocks_at(ring.row, ring.unit)
+        return ring_name(ring, role_indexes(blocks).get(ring.role, (1,)))
+
+    def called(self, ring: Ring) -> str:
+        """A ring as spoken of in a sentence: 'M1', 'the core ring', 'the clasp'."""
+        name = self.name(ring)
+        if ring.role in {p.name.role for p in self.view.recipe.parts}:
+            return f"the {name}"
+        return f"the {name} ring" if name == ring.role and len(name) > 1 else name
+
+    def kind_words(self, role: str, index: int) -> str:
+        """Which ring to take, where there are several kinds: '(1.0 × 5 mm, copper)'."""
+        kind = self.view.kind_of(role, index)
+        return f" ({short_kind(kind)})" if kind and self.several else ""
+
+    def new_rings(self, act: Act) -> tuple[str, int]:
+        """What is taken in hand, '2 rings, S1 and S2', and how many that is."""
+        words, total = [], 0
+        for item in act.step.new:
+            count, word = self._new_item(item, act)
+            total += count
+            words.append(word)
+        return listed(words), total
+
+    def _new_item(self, item: NewItem, act: Act) -> tuple[int, str]:
+        role = item.name.role
+        indexes = list(new_indexes(item.name.index, item.count))
+        if role in {p.name.role for p in self.view.recipe.parts}:
+            return len(indexes), plural(len(indexes), role)
+        word = "ring" if len(role) == 1 else f"{role} ring"
+        names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
+        kind = self.kind_words(role, indexes[0])
+        plain = len(names) > 3 or (names == [role] and len(role) > 1)
+        tail = "" if plain else f", {listed(names)}"
+        if len(names) == 1 and not plain:
+            tail = f", {names[0]}"
+        return len(indexes), f"{plural(len(indexes), word)}{tail}{kind}"
+
+    def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
+        """The rings of an act that one list item names."""
+        pool = (*act.through, *act.held, *act.handled)
+        wanted = [r for r in pool if r.role == ref.name.role]
+        if ref.name.index is not None:
+            wanted = [r for r in wanted if r.index == ref.name.index]
+        places = list(dict.fromkeys((r.row, r.unit) for r in wanted))
+        twins = [
+            r
+            for r in (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
+            if r.name.role == ref.name.role
+        ]
+        if len(places) > 1 and len({t.places for t in twins}) > 1:
+            order = list(dict.fromkeys(t.places for t in twins if t not in act.dropped))
+            if ref.places in order and len(order) == len(places):
+                at = places[order.index(ref.places)]
+                wanted = [r for r in wanted if (r.row, r.unit) == at]
+        return wanted
+
+    def ref(self, ref: Ref, act: Act) -> str:
+        """A list item as said to a student: 'both S rings of the unit before'."""
+        rings = self.rings_of(ref, act)
+        here = "" if act.block.kind not in ("unit", "row", "again") else "of this unit"
+        if act.block.kind == "row end" and not rings:
+            return f"all {ref.name.role} rings of the row"
+        where = place_phrase(ref.places)
+        role, count = ref.name.role, len(rings)
+        if rings and rings[0].unit == 0 and ref.places[:1] == ("first",):
+            where = "of the start"
+        if ref.name.index is None and count > 1:
+            how = "both" if count == 2 else f"all {number_word(count)}"
+            named = f"{how} {role} rings"
+            where = where or here
+        elif rings and ref.name.index is not None:
+            named = self.name(rings[0])
+        else:
+            named = str(ref.name) if len(role) == 1 or count != 1 else f"the {role} ring"
+            if role in {p.name.role for p in self.view.recipe.parts}:
+                named = f"the {role}"
+            elif named.startswith("the "):
+                where = where or here
+        words = f"{named} {where}".strip()
+        return f"{words} (where there is one)" if ref.if_there else words
+
+    def refs(self, refs: tuple[Ref, ...], act: Act, joint: str = "and through") -> str:
+        """A list as said to a student."""
+        words = [self.ref(r, act) for r in refs]
+        if len(words) < 2:
+            return "".join(words)
+        return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+
+    # -- steps -----------------------------------------------------------------------------------
+
+    def side(self, step: Step, act: Act) -> str:
+        """From which side the ring goes in, as the beginning of a sentence."""
+        if step.lay is None:
+            return ""
+        if step.lay.value != "varies":
+            return f"From the {step.lay.value}, "
+        variant = self.view.chosen
+        if act.side is None or variant is None:
+            return ""
+        if len(set(variant.sides)) == 1 or act.block.kind == "start":
+            return f"From the {act.side}, "
+        sides = variant.sides
+        shift = (
+            1
+            if any(
+                s.lay and s.lay.value == "varies"
+                for b in self.view.recipe.blocks
+                if b.kind == "start"
+                for s in b.steps
+            )
+            else 0
+        )
+        turn = [sides[(i + shift) % len(sides)] for i in range(len(sides))]
+        if len(turn) == 2:
+            return (
+                f"In the 1st, 3rd, 5th … unit from the {turn[0]}, in the 2nd, 4th, 6th …"
+                f" from the {turn[1]}, "
+            )
+        told = ", ".join(f"unit {i} from the {s}" for i, s in enumerate(turn, 1))
+        return f"In turn ({told}, and so on), "
+
+    def sentence(self, act: Act) -> str:
+        """The whole step."""
+        step = act.step
+        words = getattr(self, f"_{step.kind.replace(' ', '_')}")(step, act)
+        if step.skip_at_edge:
+            words += " At the edge, where there is nothing to go through, leave this step out."
+        return str(words)
+
+    def _held(self, step: Step, act: Act, it: str) -> str:
+        lines = []
+        for how, refs in (("around", step.around), ("inside", step.inside)):
+            if refs:
+                verb = "lies" if it == "it" else "lie"
+                lines.append(
+                    f"{it.capitalize()} {verb} {how} {self.refs(refs, act, 'and')} and"
+                    f" {'is' if it == 'it' else 'are'} held there without being linked."
+                )
+        return " ".join(lines)
+
+    def _close(self, step: Step, act: Act) -> str:
+        rings, count = self.new_rings(act)
+        return f"Close {rings}. {self._held(step, act, 'it' if count == 1 else 'they')}".strip()
+
+    def _add(self, step: Step, act: Act) -> str:
+        rings, count = self.new_rings(act)
+        each = "it" if count == 1 else "each"
+        tail = "" if count == 1 else ", one after the other"
+        words = [f"Open {rings}{tail}."]
+        if step.through:
+            words.append(self._pass(step, act, each))
+        words.append(self._held(step, act, "it" if count == 1 else "they"))
+        words.append(f"Close {each}.")
+        return " ".join(w for w in words if w)
+
+    def _pass(self, step: Step, act: Act, it: str) -> str:
+        side = self.side(step, act)
+        count = len(act.through)
+        verb = "pass" if side else "Pass"
+        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {plural(count, 'ring')}."
+
+    def _reopen(self, step: Step, act: Act) -> str:
+        words = [f"Open {self.refs(step.refs, act, 'and')} again."]
+        if step.through:
+            words.append(self._pass(step, act, "it"))
+        return " ".join([*words, "Close it."])
+
+    def _fold_back(self, step: Step, act: Act) -> str:
+        return f"Fold {self.refs(step.refs, act, 'and')} back."
+
+    def _spread(self, step: Step, act: Act) -> str:
+        return f"Spread {self.refs(step.refs, act, 'and')} apart."
+
+    def _turn_over(self, step: Step, act: Act) -> str:
+        what = self.refs(step.refs, act, "and") or "the work"
+        return f"Turn {what} over: what was the back is now the front."
+
+    def _hold(self, step: Step, act: Act) -> str:
+        return f"Hold {self.refs(step.refs, act, 'and')}."
+
+    def _tie(self, step: Step, act: Act) -> str:
+        return f"Tie {self.refs(step.refs, act, 'and')} together."
+
+    def _tighten(self, step: Step, act: Act) -> str:
+        return f"Tighten {self.refs(step.refs, act, 'and') or 'the work'}."
+
+    def _take_out(self, step: Step, act: Act) -> str:
+        many = len(act.handled) > 1
+        return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
+
+
+def short_kind(kind: RingKind) -> str:
+    """A ring kind in few words: '1 × 5 mm, red copper'."""
+    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    size = f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
+    return ", ".join(w for w in (size, f"{kind.colour} {kind.material}".strip()) if w)

@@ -1,0 +1,324 @@
+"""The numbered step list, worked out: every sentence, count and check mark a student needs.
+
+Comes in: a checked `View`. Goes out: a frozen `StepList` that the terminal, Markdown and the
+printed page all show in their own way.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from recipe.counting import RingCounts, ring_counts
+from recipe.layout import mm_or_none
+from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from recipe.outputs.cautions import CAUTIONS
+from recipe.outputs.sentences import Speaker
+from recipe.phrases import number_word
+from recipe.steps import Act, Ring, Work, carry_out
+from recipe.summary import piece_words
+from recipe.syntax import Block, RingKind
+from recipe.view import View
+from recipe.words import listed, nearest, plural
+
+
+class NoVariant(Exception):
+    """The variant asked for is not in the recipe."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepText:
+    """One step on paper.
+
+    number: as in the recipe; sentence: what to do; hint: the author's own words.
+    used: rings used so far; see: what to look at before going on.
+    """
+
+    number: int
+    sentence: str
+    hint: str
+    used: str
+    see: str
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the list: its heading, a line that says how often, and its steps."""
+
+    heading: str
+    intro: str
+    steps: tuple[StepText, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One kind of ring to lay ready. words: the kind; count: how many, 0 where it is not known."""
+
+    name: str
+    words: str
+    count: int
+    opened: int
+    closed: int
+
+
+@dataclass(frozen=True, slots=True)
+class StepList:
+    """Everything the list says, in reading order."""
+
+    title: str
+    piece: str
+    variant: str
+    needs: tuple[Need, ...]
+    parts: tuple[str, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    sections: tuple[Section, ...]
+    finished: tuple[str, ...]
+
+
+def with_variant(view: View, name: str | None) -> View:
+    """The view with a variant chosen by name. Raises `NoVariant`."""
+    if name is None:
+        return view
+    variants = {v.name: v for v in view.recipe.variants}
+    if name not in variants:
+        near = nearest(name, list(variants))
+        known = listed(list(variants)) or "none"
+        raise NoVariant(
+            f"the recipe has no variant '{name}'"
+            + (f"; the nearest is '{near}'" if near else f"; it has {known}")
+        )
+    other = View(view.recipe, view.troubles)
+    other.__dict__["chosen"] = variants[name]
+    return other
+
+
+def step_list(view: View, variant: str | None = None) -> StepList:
+    """Work out the step list of a checked recipe. Raises `NoVariant`."""
+    view = with_variant(view, variant)
+    work = carry_out(view.model.layout.steady(), view.chosen)
+    counts = ring_counts(view.model.layout)
+    told = _Teller(view, work, counts)
+    return StepList(
+        title=view.recipe.title or "Ring weave",
+        piece=piece_words(view),
+        variant=view.chosen.name if view.chosen else "",
+        needs=needs(view, counts),
+        parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
+        cautions=CAUTIONS,
+        notes=tuple(n.text for n in view.recipe.notes if n.topic in ("about", "sizes")),
+        sections=tuple(told.section(b) for b in _in_order(view.recipe.blocks)),
+        finished=finished_lines(view),
+    )
+
+
+_ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
+
+
+def _in_order(blocks: tuple[Block, ...]) -> list[Block]:
+    """Blocks as they are worked, whatever their order in the text."""
+    return sorted((b for b in blocks if b.steps), key=lambda b: _ORDER[b.kind])
+
+
+def needs(view: View, counts: RingCounts) -> tuple[Need, ...]:
+    """The rings to lay ready, kind by kind."""
+    parts = {p.name.role for p in view.recipe.parts}
+    opened: Counter[int] = Counter()
+    closed: Counter[int] = Counter()
+    kinds: dict[int, RingKind] = {}
+    names: dict[int, list[str]] = {}
+    for how, tally in (("opened", counts.opened), ("closed", counts.closed)):
+        for (role, index), n in tally.items():
+            kind = view.kind_of(role, index)
+            if kind is None or role in parts:
+                continue
+            line = kind.span.line
+            kinds[line] = kind
+            (opened if how == "opened" else closed)[line] += n
+            if role not in names.setdefault(line, []):
+                names[line].append(role)
+    known = view.model.layout.known
+    return tuple(
+        Need(
+            listed(sorted(names[line])),
+            kind_words(kinds[line]),
+            (opened[line] + closed[line]) if known else 0,
+            opened[line] if known else 0,
+            closed[line] if known else 0,
+        )
+        for line in sorted(kinds)
+    )
+
+
+def kind_words(kind: RingKind) -> str:
+    """A ring kind for the shopping list: wire with the nearest gauges, opening, AR, material."""
+    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    words = []
+    if wire and inside:
+        awg, swg = nearest_awg(wire)[0], nearest_swg(wire)[0]
+        words.append(
+            f"wire {text_mm(wire)} mm (nearest {gauge_text(awg)} AWG, {gauge_text(swg)} SWG)"
+        )
+        words.append(f"inside {text_mm(inside)} mm")
+        words.append(f"AR {aspect_ratio(inside, wire):.1f}")
+    words += [w for w in (kind.material, kind.colour) if w]
+    return ", ".join(words)
+
+
+def finished_lines(view: View) -> tuple[str, ...]:
+    """What the finished piece shows: how many rings each finished ring passes through."""
+    from recipe.summary import finished_facts
+
+    lines = []
+    for role, found in finished_facts(view).items():
+        totals = listed([str(n) for n in sorted({m.total() for m in found})], "or")
+        rings = "ring" if totals == "1" else "rings"
+        lines.append(f"every finished {role} passes through {totals} {rings}")
+    return tuple(lines)
+
+
+@dataclass
+class _Teller:
+    """Tells block after block; keeps the counts as the work grows."""
+
+    view: View
+    work: Work
+    counts: RingCounts
+
+    def __post_init__(self) -> None:
+        self.speaker = Speaker(self.view, self.work)
+        self.final = {r: len(o) for r, o in self.work.links.items()}
+        self.acts = self._chosen_acts()
+
+    def _chosen_acts(self) -> dict[int, Act]:
+        """For each step the act that is told: the first one in which nothing is left out."""
+        found: dict[int, Act] = {}
+        layout = self.work.layout
+        for act in self.work.acts:
+            number = act.step.number
+            old = found.get(number)
+            late = layout.reach < act.unit <= layout.units - layout.reach or not layout.flat
+            better = old is not None and (
+                (old.dropped and not act.dropped)
+                or (not old.dropped and not act.dropped and self._places(act) > self._places(old))
+            )
+            if old is None or (better and late):
+                found[number] = act
+        return found
+
+    def _places(self, act: Act) -> bool:
+        """True once every unit that the act reaches back to is a repeating one."""
+        layout = self.work.layout
+        return act.unit > layout.written + 2 * layout.reach and (
+            not layout.flat or act.row > layout.edge_rows + layout.row_reach
+        )
+
+    def section(self, block: Block) -> Section:
+        heading, intro = self._heading(block)
+        return Section(heading, intro, tuple(self._step(s.number, block) for s in block.steps))
+
+    def _heading(self, block: Block) -> tuple[str, str]:
+        layout, kind = self.view.model.layout, block.kind
+        starts = layout.block("start") is not None
+        if kind == "start":
+            return "Start", ""
+        if kind == "finish":
+            return "Finish", ""
+        if kind == "first row":
+            return "First row", f"Work these steps {layout.units} times along the row."
+        if kind == "row":
+            first = 1 if layout.block("first row") else 0
+            rows = plural(max(0, layout.rows - first), "row")
+            way = self.view.recipe.piece.back_and_forth if self.view.recipe.piece else False
+            words = f"Work {rows} like this; in each row work these steps {layout.units} times."
+            if way:
+                words += " Work every second row the other way, back along the row above."
+            return "Row", words
+        if kind == "again":
+            return "The row again", f"Go along the same row again, {layout.units} times:"
+        if kind == "row end":
+            return "At the end of each row", ""
+        before = (
+            " The first time, 'the unit before' is the start."
+            if starts
+            else (" In the first unit leave out what reaches back: there is nothing before it yet.")
+        )
+        if isinstance(block.label, int):
+            return f"Unit {block.label}", before.strip() if block.label == 1 and starts else ""
+        if isinstance(block.label, str):
+            turn = [str(b.label) for b in layout.order]
+            return f"Unit {block.label}", (
+                f"Units take turns: {listed(turn)}, and so on." + (before if starts else "")
+            )
+        if not layout.known:
+            return "The unit", f"Repeat these steps until the piece is long enough.{before}"
+        if layout.written:
+            return "Every further unit", f"Go on like this up to unit {layout.units}."
+        return "The unit", f"Repeat these steps {plural(layout.units, 'time')}.{before}"
+
+    def _step(self, number: int, block: Block) -> StepText:
+        act = self.acts[number]
+        return StepText(
+            number,
+            self.speaker.sentence(act),
+            act.step.hint,
+            self._used(act, block),
+            self._see(act),
+        )
+
+    def _used(self, act: Act, block: Block) -> str:
+        if not act.new:
+            return ""
+        steps = [s.number for s in block.steps]
+        here = [self.acts[n] for n in steps]
+        done = sum(len(a.new) for a in here[: steps.index(act.step.number) + 1])
+        total = sum(len(a.new) for a in here)
+        if block.kind in ("start", "finish"):
+            return f"{plural(done, 'ring')} used in the {block.kind} so far"
+        what = "in this row end" if block.kind == "row end" else "in this unit"
+        return (
+            f"{done} of {plural(total, 'ring')} used {what} so far"
+            if total > 1
+            else (f"1 ring used {what}")
+        )
+
+    def _see(self, act: Act) -> str:
+        """How many rings the rings of this step pass through now, and which are finished."""
+        if not act.through:
+            return ""
+        number = next(i for i, a in enumerate(self.work.acts) if a is act)
+        groups: dict[tuple[int, bool, str], list[str]] = {}
+        for ring in (*act.new, *act.through):
+            now = sum(1 for made in self.work.links[ring].values() if made <= number)
+            done = now == self.final[ring] and self._judged(ring)
+            groups.setdefault((now, done, self._where(ring, act)), []).append(
+                self.speaker.called(ring)
+            )
+        words = []
+        for (now, done, where), names in groups.items():
+            verb = "passes" if len(names) == 1 else "each pass"
+            who = listed(names) if len(names) < 4 else f"all {number_word(len(names))}"
+            words.append(
+                f"{who}{where} {verb} through {plural(now, 'ring')}"
+                + (f" and {'is' if len(names) == 1 else 'are'} finished" if done else "")
+            )
+        told = "; ".join(words)
+        return f"away from the edges {told}" if self.work.layout.flat else told
+
+    def _judged(self, ring: Ring) -> bool:
+        layout = self.work.layout
+        return 0 < ring.unit <= layout.units - layout.reach or layout.kind == "loop"
+
+    def _where(self, ring: Ring, act: Act) -> str:
+        if (ring.row, ring.unit) == (act.row, act.unit):
+            return ""
+        if ring.unit == 0 and not self.work.layout.flat:
+            return " of the start" if act.block.kind != "unit" else " of the unit before"
+        if ring.row != act.row:
+            return " of the row above"
+        back = act.unit - ring.unit
+        if act.block.kind == "finish":
+            return " of the last unit" if back == 1 else " of an earlier unit"
+        steps = back * self.work.layout.way(act.row)
+        named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
+        return named.get(steps, " of another unit")

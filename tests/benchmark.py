@@ -1,0 +1,124 @@
+"""Speed as ratios, each measured side by side in one run: `python tests/benchmark.py`.
+
+Prints one line a measurement and ends with 1 where a ratio is above its limit. Seconds are printed
+for interest only; they belong to the machine.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+import tracemalloc
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from statistics import median
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+
+def _seconds(run: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    run()
+    return time.perf_counter() - begin
+
+
+def side_by_side(
+    one: Callable[[], object], other: Callable[[], object], rounds: int
+) -> tuple[float, float]:
+    """Median seconds of two things run in turn, so that both feel the same load."""
+    firsts, seconds = [], []
+    for _ in range(rounds):
+        firsts.append(_seconds(one))
+        seconds.append(_seconds(other))
+    return median(firsts), median(seconds)
+
+
+def _process(*words: str) -> Callable[[], object]:
+    def run() -> object:
+        return subprocess.run(
+            [sys.executable, *words], check=True, stdout=subprocess.DEVNULL, cwd=ROOT
+        )
+
+    return run
+
+
+def _told(name: str, top: float, bottom: float, limit: float | None) -> bool:
+    ratio = top / bottom
+    fine = limit is None or ratio <= limit
+    words = f"(limit {limit})" if limit else ""
+    verdict = "" if fine else "   TOO SLOW"
+    print(f"{name:<62} {ratio:6.2f} {words}  [{top:.3f} s : {bottom:.3f} s]{verdict}")
+    return fine
+
+
+def check_against_imports() -> bool:
+    """A whole `ringstep check` against the bare import of what it stands on."""
+    chain = str(ROOT / "library" / "persian_6.weave")
+    check = _process("-m", "recipe", "check", chain)
+    floor = _process("-c", "import lark, networkx")
+    check()
+    floor()
+    return _told("check of a chain : python -c 'import lark, networkx'",
+                 *side_by_side(check, floor, 21), 1.5)
+
+
+def _with_units(name: str, units: int, rows: int | None = None) -> Callable[[], object]:
+    from recipe.library import shipped_weaves
+    from recipe.parse import parse
+    from recipe.pipeline import findings_of
+    from recipe.source import source_from_bytes
+    from recipe.view import View
+
+    recipe, troubles = parse(source_from_bytes(shipped_weaves()[name].read_bytes(), name))
+    assert recipe.piece is not None
+    piece = replace(recipe.piece, units=units, rows=rows or recipe.piece.rows)
+    recipe = replace(recipe, piece=piece)
+
+    def run() -> object:
+        for _ in range(20):
+            findings = findings_of(View(recipe, troubles))
+        assert not [f for f in findings if f.severity == "error"]
+        return None
+
+    return run
+
+
+def check_of_many_units() -> bool:
+    """10 million units cost what 10 cost; a sheet of 3,000 × 4,000 what one of 30 × 40 costs."""
+    few, many = _with_units("persian_6", 10), _with_units("persian_6", 10_000_000)
+    fine = _told("check of 10 million units : of 10 units", *side_by_side(many, few, 9), 1.1)
+    small = _with_units("european_4", 40, 30)
+    large = _with_units("european_4", 4000, 3000)
+    fine &= _told("check of a sheet 3,000 × 4,000 : of 30 × 40",
+                  *side_by_side(large, small, 9), 1.1)
+    peaks = []
+    for run in (large, small):
+        tracemalloc.start()
+        run()
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    print(f"{'memory of the same two checks':<62} {peaks[0] / peaks[1]:6.2f} (limit 1.1)")
+    return fine and peaks[0] <= 1.1 * peaks[1]
+
+
+def draw_against_check() -> bool:
+    """All diagrams of a chain against its check, for interest."""
+    chain = str(ROOT / "library" / "persian_6.weave")
+    with tempfile.TemporaryDirectory() as folder:
+        draw = _process("-m", "recipe", "draw", chain, "--to", folder)
+        return _told("draw of a chain : check of it",
+                     *side_by_side(draw, _process("-m", "recipe", "check", chain), 5), None)
+
+
+def main() -> int:
+    """Run every measurement."""
+    results = [check_against_imports(), check_of_many_units(), draw_against_check()]
+    return 0 if all(results) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
