@@ -48,17 +48,19 @@ class Diagnosis:
             if fault.kind not in kinds:
                 continue
             cause = next((c for c in self.causes if fault.key in c.cleared), None)
-            if cause is None:
-                if not self._drowned(fault):
-                    yield fault, None
-            elif cause.speaker == fault.key:
+            if (cause is None or cause.speaker == fault.key) and not self._drowned(fault, cause):
                 yield fault, cause
 
-    def _drowned(self, fault: Fault) -> bool:
-        """True for what follows from a step that could not be carried out at all."""
-        if fault.kind in ("count", "pieces", "strands", "sibling", "loose"):
-            return any(f.kind == "snag" for f in self.faults)
-        return False
+    def _drowned(self, fault: Fault, cause: Cause | None) -> bool:
+        """True for what may follow from a step that could not be carried out at all.
+
+        Where a name leads nowhere the links of its step are missing too; counts mean something
+        only once that is mended, or where one cause explains both.
+        """
+        if fault.kind not in ("count", "pieces", "strands", "sibling", "loose"):
+            return False
+        explained = cause.cleared if cause else frozenset()
+        return any(f.kind == "snag" and f.key not in explained for f in self.faults)
 
 
 def _weight(faults: Iterable[Fault]) -> int:

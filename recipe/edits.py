@@ -65,7 +65,8 @@ def apply(recipe: Recipe, edit: Edit) -> Recipe:
             )
         case "drop step":
             blocks = tuple(
-                replace(b, steps=tuple(s for s in b.steps if s is not step)) for b in recipe.blocks
+                replace(b, steps=tuple(s for s in b.steps if s.number != step.number))
+                for b in recipe.blocks
             )
             return replace(recipe, blocks=blocks)
         case "swap steps":

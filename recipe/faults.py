@@ -90,9 +90,9 @@ class Model:
     @cached_property
     def repeat(self) -> Repeat | None:
         """One cycle of the repeating part."""
-        window = self.layout.window()
-        work = self.work if window == self.layout.steady() else None
-        return fold(self.layout, self.variant, work)
+        window, steady = self.layout.window(), self.layout.steady()
+        same = (window.rows, window.units) == (steady.rows, steady.units)
+        return fold(self.layout, self.variant, self.work if same else None)
 
     @cached_property
     def snags(self) -> tuple[Snag, ...]:

@@ -126,26 +126,28 @@ class Layout:
         """Rows at the beginning that are not yet steady."""
         return (1 if self.block("first row") else 0) + self.row_reach
 
+    @cached_property
+    def _room(self) -> tuple[int, int]:
+        """Rows and units that hold one cycle with the reach of every step on both sides."""
+        deep = self.edge_rows + self.row_reach + self.row_cycle if self.flat else 1
+        return deep, self.written + 3 * self.reach + self.cycle + 1
+
     def window(self) -> Layout:
-        """The same piece with no more units than its proof needs.
+        """The same piece with no more rows and units than its proof needs.
 
         Past the written-out units and the reach of a step, every unit adds the same links one
         unit on; so a full cycle of finished units with room on both sides stands for all. The
         number of units is cut by whole cycles, which keeps the lays of both ends in step.
         """
-        room = self.written + 4 * self.reach + 2 * self.cycle + 2
-        deep = self.edge_rows + 2 * self.row_reach + 2 * self.row_cycle + 1
-        return replace(
-            self,
-            units=_cut(self.units, room, self.cycle),
-            rows=_cut(self.rows, deep, self.row_cycle) if self.flat else self.rows,
-        )
+        deep, room = self._room
+        rows = _cut(self.rows, deep, self.row_cycle) if self.flat else self.rows
+        return replace(self, rows=rows, units=_cut(self.units, room, self.cycle))
 
     def steady(self) -> Layout:
         """A window that surely holds one steady cycle, however short the piece itself is."""
-        room = self.written + 4 * self.reach + 2 * self.cycle + 2
-        deep = self.edge_rows + 2 * self.row_reach + 2 * self.row_cycle + 1
-        return replace(self, units=room, rows=deep if self.flat else self.rows)
+        window = self.window()
+        deep, room = self._room
+        return replace(window, rows=max(window.rows, deep), units=max(window.units, room))
 
 
 def refs_of(step: Step) -> tuple[Ref, ...]:

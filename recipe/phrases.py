@@ -65,6 +65,16 @@ def place_phrase(places: tuple[str, ...], here: str = "") -> str:
     return f"of {unit} {row}".strip()
 
 
+def seen_phrase(rows: int, units: int) -> str:
+    """Where a ring stands, so many rows above and units before the one at hand.
+
+    >>> seen_phrase(0, 1), seen_phrase(1, 0), seen_phrase(1, -1)
+    ('of the unit before', 'of the row above', 'of the next unit in the row above')
+    """
+    along = ("prev",) * units if units > 0 else ("next",) * -units
+    return place_phrase(("above",) * rows + along)
+
+
 def ref_phrase(ref: Ref, rings: int | None = None) -> str:
     """A list item as one says it: 'M1', 'both S of the unit before'."""
     name = str(ref.name)

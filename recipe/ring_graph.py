@@ -167,8 +167,7 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
     """
     if not layout.repeats:
         return None
-    steady = layout.steady()
-    work = work or carry_out(steady, variant)
+    work = work or carry_out(layout.steady(), variant)
     rows, units = (layout.row_cycle if layout.flat else 1), layout.cycle
     row0 = 1 + (layout.edge_rows + layout.row_reach if layout.flat else 0)
     unit0 = layout.written + 2 * layout.reach + 1

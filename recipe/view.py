@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from recipe.blame import Diagnosis, diagnose
+from recipe.edits import apply
 from recipe.faults import Model
 from recipe.reading import Trouble
 from recipe.syntax import Recipe, RingKind, Variant
@@ -61,6 +62,23 @@ class View:
         if not self.steps_read or not self.recipe.blocks:
             return Diagnosis((), ())
         return diagnose(self.model)
+
+    @cached_property
+    def mended(self) -> Model | None:
+        """The recipe with every fault in its links mended; None where some have no known cause.
+
+        What follows from a fault (a lay owed because a ring is missing) is gone here.
+        """
+        if not self.steps_read or not self.recipe.blocks:
+            return None
+        if not self.diagnosis.faults:
+            return self.model
+        if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
+            return None
+        recipe = self.recipe
+        for cause in self.diagnosis.causes:
+            recipe = apply(recipe, cause.edit)
+        return Model(recipe, self.chosen)
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""

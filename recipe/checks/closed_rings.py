@@ -38,7 +38,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
+from recipe.source import Span
 from recipe.view import View
+from recipe.words import listed
 
 RULE = Rule("closed-with-closed", "error")
 
@@ -50,21 +52,24 @@ def check(view: View) -> Iterator[Finding]:
         if snag is None or snag.kind != "closed through":
             continue
         step = snag.step
+        names = listed([str(i.name) for i in step.new])
+        others = listed([str(r) for r in step.through])
         if step.kind == "close":
+            verb = Span(step.span.line, step.span.column, step.span.column + len("close"))
             yield Finding(
                 RULE,
-                step.span,
-                f"step {step.number} takes closed rings through closed rings",
+                verb,
+                f"step {step.number} closes {names} before it goes through {others}, which is"
+                " closed too",
                 help=("write 'add' instead of 'close': the ring is open while it goes in",),
             )
         else:
-            names = " and ".join(str(i.name) for i in step.new)
             yield Finding(
                 RULE,
                 step.span,
-                f"step {step.number} takes {names} through rings, but {names} does not open",
+                f"step {step.number} takes {names} through {others}, but {names} does not open",
                 help=(
-                    "let a ring pick it up: 'add A through last A, clasp'",
-                    "or say in 'parts:' that it opens: 'clasp  brass, opens'",
+                    f"let a ring pick it up: 'add A through {others}, {names}'",
+                    f"or say in 'parts:' that it opens: '{names}  brass, opens'",
                 ),
             )

@@ -86,7 +86,12 @@ def check(view: View) -> Iterator[Finding]:
             floor, why = ratio * wires[0], f"{rings_word(count)} need at least {ratio:.2f} wires"
         else:
             floor = mixed_floor(wires)
-            why = f"the wires of {rings_word(count)} need that much by their area alone"
+            two = sum(sorted(wires)[-2:])
+            why = (
+                "its two thickest wires lie side by side"
+                if floor <= two + _SLACK
+                else f"the wires of {rings_word(count)} need that much by their area alone"
+            )
         if inside < floor * (1 - _SLACK):
             told.add(kind.span.line)
             yield Finding(

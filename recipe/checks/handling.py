@@ -40,8 +40,9 @@ from collections.abc import Iterator
 
 from recipe.faults import LINKING
 from recipe.findings import Finding, Rule
+from recipe.steps import Snag
 from recipe.view import View
-from recipe.words import listed
+from recipe.words import listed, nearest
 
 RULE = Rule("move-on-nothing", "warning")
 
@@ -58,5 +59,23 @@ def check(view: View) -> Iterator[Finding]:
             snag.ref.span,
             f"step {snag.step.number} wants to {snag.step.kind} {snag.ref}, which is not in the"
             " work there",
-            help=(f"rings in this recipe: {listed(list(view.roles)) or 'none'}",),
+            help=(_mend(view, snag),),
         )
+
+
+def _mend(view: View, snag: Snag) -> str:
+    ref = snag.ref
+    assert ref is not None
+    placing = [
+        s.number for s in view.recipe.steps() if any(i.name.role == ref.name.role for i in s.new)
+    ]
+    if not placing:
+        near = nearest(ref.name.role, list(view.roles))
+        known = listed(list(view.roles)) or "none"
+        return f"the nearest name is '{near}'" if near else f"rings in this recipe: {known}"
+    if snag.kind == "off the piece":
+        return f"where the piece ends there is none: write '{ref} if there'"
+    later = [n for n in placing if n > snag.step.number]
+    if snag.kind == "not yet" and later and not ref.places:
+        return f"{ref.name} is placed only in step {later[0]}"
+    return f"{ref.name} is placed in step {placing[0]}; say where, such as 'prev {ref.name}'"

@@ -56,11 +56,14 @@ def check(view: View) -> Iterator[Finding]:
         help = ["name a ring of the other part in the list of one step", *most_likely(cause)]
         if fault.kind == "pieces" and fault.step is not None:
             name = view.model.name(fault.rings[0])
+            # A window that is smaller than the piece has fewer parts to fall into.
+            whole = view.model.layout == view.model.work.layout
+            count = f" into {number_word(fault.found)}" if whole else ""
             yield Finding(
                 RULE,
                 fault.step.span,
-                f"the piece falls apart into {number_word(fault.found)}: nothing joins {name},"
-                f" placed in step {fault.step.number}, to the rest",
+                f"the piece falls apart{count}: nothing joins {name}, placed in"
+                f" step {fault.step.number}, to the rest",
                 help=tuple(help),
             )
         elif fault.kind == "strands":

@@ -39,7 +39,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
-from recipe.phrases import list_span
+from recipe.phrases import list_span, seen_phrase
+from recipe.syntax import Step
 from recipe.view import View
 from recipe.words import listed, plural
 
@@ -57,23 +58,28 @@ def how_many(choices: int) -> str:
 
 def check(view: View) -> Iterator[Finding]:
     """Steps that owe a lay and do not state one."""
-    if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
+    model = view.mended
+    if model is None:
         return
-    owing: dict[int, int] = {}
-    acts = [*view.model.work.acts, *(view.model.repeat.acts if view.model.repeat else ())]
-    for act in acts:
+    owing: dict[int, set[str]] = {}
+    for act in (*model.work.acts, *(model.repeat.acts if model.repeat else ())):
         if act.owes_lay:
-            owing[act.step.number] = act.unit
-    steps = {s.number: s for s in view.recipe.steps()}
-    units, known = view.model.layout.units, view.model.layout.known
+            names = owing.setdefault(act.step.number, set())
+            names |= {
+                f"{model.name(r)} {seen_phrase(act.row - r.row, act.unit - r.unit)}".strip()
+                for r in act.through
+            }
     blamed = {c.edit.step.number for c in view.diagnosis.causes}
-    for number in sorted(owing.keys() - blamed):
-        step = steps[number]
-        if step.lay is not None and step.lay.value == "varies" and not view.recipe.variants:
+    for step in view.recipe.steps():
+        if step.number not in owing or step.number in blamed:
+            continue
+        if step.lay is None:
+            yield _unstated(view, step, owing[step.number])
+        elif step.lay.value == "varies" and not view.recipe.variants:
             yield Finding(
                 RULE,
                 step.lay.span,
-                f"step {number} leaves its lay to a variant, and there is none",
+                f"step {step.number} leaves its lay to a variant, and there is none",
                 help=(
                     "add a section that names them:",
                     "variants:",
@@ -81,37 +87,30 @@ def check(view: View) -> Iterator[Finding]:
                     "or write 'lay front' or 'lay back'",
                 ),
             )
-        if step.lay is not None:
-            continue
-        block = next(b for b in view.recipe.blocks if step in b.steps)
-        among = listed(
-            sorted(
-                {
-                    view.model.name(r)
-                    for a in acts
-                    if a.step is step
-                    for r in a.through
-                    if a.owes_lay
-                }
-            )
+
+
+def _unstated(view: View, step: Step, among: set[str]) -> Finding:
+    layout = view.model.layout
+    block = next(b for b in view.recipe.blocks if step in b.steps)
+    if block.kind in ("start", "finish") or isinstance(block.label, int):
+        count = "the recipe could mean two different pieces"
+    elif layout.known and not layout.flat:
+        count = (
+            "the recipe could mean 2 pieces if every unit is laid alike, and"
+            f" {how_many(layout.units)} over {plural(layout.units, 'unit')} if each is laid as it"
+            " comes"
         )
-        if block.kind in ("start", "finish") or isinstance(block.label, int):
-            count = "two different pieces"
-        elif known and not view.model.layout.flat:
-            count = (
-                f"2 pieces if every unit is laid alike, and {how_many(units)} over"
-                f" {plural(units, 'unit')} if each is laid as it comes"
-            )
-        else:
-            count = "2 pieces if every unit is laid alike, and twice as many for each free unit"
-        yield Finding(
-            RULE,
-            list_span(step),
-            f"step {number} does not say from which side the ring goes in; the recipe could mean"
-            f" {count}",
-            f"{among} already link one another",
-            help=(
-                "add 'lay front' or 'lay back' to the step",
-                "or 'lay varies', with the choices named in a 'variants:' section",
-            ),
-        )
+    else:
+        count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"
+    names = listed([str(i.name) for i in step.new])
+    return Finding(
+        RULE,
+        list_span(step),
+        f"step {step.number} does not say from which side {names} goes in",
+        f"{listed(sorted(among))} already link one another",
+        help=(
+            count,
+            "add 'lay front' or 'lay back' to the step",
+            "or 'lay varies', with the choices named in a 'variants:' section",
+        ),
+    )

@@ -36,10 +36,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recipe.findings import Finding, Rule
-from recipe.phrases import list_span
+from recipe.findings import Finding, Label, Rule
+from recipe.phrases import list_span, seen_phrase
+from recipe.steps import Snag
 from recipe.view import View
 from recipe.wording import most_likely
+from recipe.words import listed
 
 RULE = Rule("link-twice", "error")
 
@@ -51,8 +53,13 @@ def check(view: View) -> Iterator[Finding]:
         if snag is None or snag.ring is None:
             continue
         span = snag.ref.span if snag.ref else list_span(snag.step)
-        name, step = view.model.name(snag.ring), snag.step.number
-        if snag.kind == "linked twice":
+        row, unit = snag.place
+        ring, step = snag.ring, snag.step.number
+        where = seen_phrase(row - ring.row, unit - ring.unit)
+        name = f"{view.model.name(ring)} {where}".strip()
+        if snag.kind == "linked twice" and snag.ref is None:
+            yield _again(view, snag, name)
+        elif snag.kind == "linked twice":
             yield Finding(
                 RULE,
                 span,
@@ -60,13 +67,36 @@ def check(view: View) -> Iterator[Finding]:
                 help=(f"name {name} once in this step", *most_likely(cause)),
             )
         elif snag.kind == "through itself":
-            help = [
-                f"name the other rings by number, or write 'prev {snag.ring.role}'"
-                " for those of the unit before"
-            ]
             yield Finding(
                 RULE,
                 span,
                 f"step {step} takes {name} through itself",
-                help=(*help, *most_likely(cause)),
+                help=(
+                    f"name the other rings by number, or write 'prev {ring.role}' for those of"
+                    " the unit before",
+                    *most_likely(cause),
+                ),
             )
+
+
+def _again(view: View, snag: Snag, name: str) -> Finding:
+    """A ring opened again and taken through one that it is linked with already."""
+    ring, step = snag.ring, snag.step
+    assert ring is not None
+    movers = listed([str(r) for r in step.refs]) or listed([str(i.name) for i in step.new])
+    first = next(
+        (
+            s
+            for s in view.recipe.steps()
+            if s.number < step.number
+            and any(i.name.role == ref.name.role for ref in step.refs for i in s.new)
+        ),
+        None,
+    )
+    return Finding(
+        RULE,
+        list_span(step),
+        f"step {step.number} links {movers} with {name} a second time",
+        labels=(Label(first.span, "linked here already"),) if first else (),
+        help=(f"take step {step.number} out, or name another ring",),
+    )

@@ -54,6 +54,8 @@ def check(view: View) -> Iterator[Finding]:
     """Rings with no link and no word that holds them."""
     for fault, cause in view.diagnosis.voiced("loose"):
         if fault.step is not None:
+            if cause is not None and cause.edit.kind == "drop step":
+                cause = None  # taking the ring out always helps, and is seldom what was meant
             names = listed(sorted({view.model.name(r) for r in fault.rings}))
             is_are = "is" if " and " not in names else "are"
             yield Finding(

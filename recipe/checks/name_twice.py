@@ -39,7 +39,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.syntax import joined
+from recipe.steps import new_indexes
+from recipe.syntax import Step, joined
 from recipe.view import View
 
 RULE = Rule("name-twice", "error")
@@ -61,7 +62,7 @@ def check(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines",),
             )
         seen.setdefault(name, line)
-    for fault, cause in view.diagnosis.voiced("snag"):
+    for fault, _ in view.diagnosis.voiced("snag"):
         snag = fault.snag
         if snag is None or snag.kind != "placed twice" or snag.ring is None:
             continue
@@ -77,9 +78,16 @@ def check(view: View) -> Iterator[Finding]:
         item = next((i for i in snag.step.new if i.name.role == ring.role), None)
         span = item.span if item else snag.step.span
         name = joined(ring.role, ring.index)
-        help = [f"give it a name of its own, such as '{joined(ring.role, ring.index + 1)}'"]
-        if cause is not None and cause.edit.kind == "drop step":
-            help.append(f"or take the step out: {cause.edit.step.number} repeats an earlier one")
+        taken = {
+            n
+            for i in (x for b in snag.block.steps for x in b.new)
+            if i.name.role == ring.role
+            for n in new_indexes(i.name.index, i.count)
+        }
+        free = next(n for n in range(1, len(taken) + 2) if n not in taken)
+        help = [f"give it a name of its own, such as '{joined(ring.role, free)}'"]
+        if first and _same(first, snag.step):
+            help.append(f"or take step {snag.step.number} out, which repeats step {first.number}")
         labels = (Label(first.span, f"{name} is placed here already"),) if first else ()
         yield Finding(
             RULE,
@@ -88,3 +96,10 @@ def check(view: View) -> Iterator[Finding]:
             labels=labels,
             help=tuple(help),
         )
+
+
+def _same(one: Step, other: Step) -> bool:
+    """True where two steps place the same rings through the same list."""
+    return [str(i.name) for i in one.new] == [str(i.name) for i in other.new] and (
+        [str(r) for r in one.through] == [str(r) for r in other.through]
+    )

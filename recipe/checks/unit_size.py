@@ -25,7 +25,7 @@ Right:
       all  wire 1.2 mm, inside 5 mm, copper
     expect:
       A meets 2
-      1 rings a unit
+      1 ring a unit
     start:
       close A
     unit:
@@ -52,9 +52,9 @@ def check(view: View) -> Iterator[Finding]:
         name, line = fault.key[1], fault.key[2]
         promise = next(p for p in view.recipe.unit_sizes if p.span.line == line)
         help = [
-            f"add the step that is missing, or write '{fault.found} rings a unit'"
+            f"add the step that is missing, or write '{rings_word(fault.found)} a unit'"
             if fault.found < promise.count
-            else f"take out the step too many, or write '{fault.found} rings a unit'"
+            else f"take out the step too many, or write '{rings_word(fault.found)} a unit'"
         ]
         if cause is not None:
             help.append(f"most likely: {cause_words(cause.edit)}")

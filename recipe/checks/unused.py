@@ -55,14 +55,14 @@ def check(view: View) -> Iterator[Finding]:
         return
     recipe, placed = view.recipe, view.roles
     for kind in recipe.rings:
-        if kind.name.role.casefold() == "all" and kind.name.index is None and placed:
-            if "all" not in placed and all(_own_line(view, r) for r in placed):
-                yield Finding(
-                    RULE,
-                    kind.span,
-                    "the line 'all' describes no ring: every role has a line of its own",
-                    help=("take the line out",),
-                )
+        rest = kind.name.role.casefold() == "all" and kind.name.index is None
+        if rest and placed and "all" not in placed and all(_own_line(view, r) for r in placed):
+            yield Finding(
+                RULE,
+                kind.span,
+                "the line 'all' describes no ring: every role has a line of its own",
+                help=("take the line out",),
+            )
     for fault, _ in view.diagnosis.voiced("unused"):
         line = fault.key[1]
         for kind in recipe.rings:

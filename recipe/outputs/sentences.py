@@ -103,8 +103,8 @@ class Speaker:
             return f"all {ref.name.role} rings of the row"
         where = place_phrase(ref.places)
         role, count = ref.name.role, len(rings)
-        if rings and rings[0].unit == 0 and ref.places[:1] == ("first",):
-            where = "of the start"
+        if rings and ref.places[:1] in (("first",), ("last",)):
+            where = self.absolute(rings[0].unit)
         if ref.name.index is None and count > 1:
             how = "both" if count == 2 else f"all {number_word(count)}"
             named = f"{how} {role} rings"
@@ -119,6 +119,20 @@ class Speaker:
                 where = where or here
         words = f"{named} {where}".strip()
         return f"{words} (where there is one)" if ref.if_there else words
+
+    def absolute(self, unit: int) -> str:
+        """A unit of the whole piece, as said at its ends: 'of the start', 'of the last unit'."""
+        last = self.layout.units
+        if self.layout.flat:
+            return "of the first unit" if unit == 1 else "of the last unit"
+        ends = {
+            0: "of the start",
+            1: "of the first unit",
+            2: "of the second unit",
+            last - 1: "of the unit before the last",
+            last: "of the last unit",
+        }
+        return ends.get(unit, f"of unit {unit}")
 
     def refs(self, refs: tuple[Ref, ...], act: Act, joint: str = "and through") -> str:
         """A list as said to a student."""

@@ -106,7 +106,7 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         needs=needs(view, counts),
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
         cautions=CAUTIONS,
-        notes=tuple(n.text for n in view.recipe.notes if n.topic in ("about", "sizes")),
+        notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
         sections=tuple(told.section(b) for b in _in_order(view.recipe.blocks)),
         finished=finished_lines(view),
     )
@@ -171,6 +171,9 @@ def finished_lines(view: View) -> tuple[str, ...]:
 
     lines = []
     for role, found in finished_facts(view).items():
+        if not any(m.total() for m in found):
+            lines.append(f"every finished {role} is held in its place, linked with no ring")
+            continue
         totals = listed([str(n) for n in sorted({m.total() for m in found})], "or")
         rings = "ring" if totals == "1" else "rings"
         lines.append(f"every finished {role} passes through {totals} {rings}")
@@ -318,7 +321,7 @@ class _Teller:
             return " of the row above"
         back = act.unit - ring.unit
         if act.block.kind == "finish":
-            return " of the last unit" if back == 1 else " of an earlier unit"
+            return f" {self.speaker.absolute(ring.unit)}"
         steps = back * self.work.layout.way(act.row)
         named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
         return named.get(steps, " of another unit")
