@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from recipe.edits import Edit, apply, list_edits, replace_edits, step_edits
 from recipe.faults import Fault, Model, find_faults
+from recipe.forgotten import forgotten_steps
 
 #: Blame is for people waiting at a screen; past this many trials it says what it measured instead.
 MOST_TRIALS = 4000
@@ -60,7 +61,7 @@ class Diagnosis:
         if fault.kind not in ("count", "pieces", "strands", "sibling", "loose"):
             return False
         explained = cause.cleared if cause else frozenset()
-        return any(f.kind == "snag" and f.key not in explained for f in self.faults)
+        return any(f.kind == "snag" and f.weight and f.key not in explained for f in self.faults)
 
 
 def _weight(faults: Iterable[Fault]) -> int:
@@ -180,9 +181,12 @@ def _speaker(edit: Edit, cleared: list[Fault]) -> tuple[object, ...]:
 def diagnose(model: Model) -> Diagnosis:
     """Find the faults of a recipe and the causes that explain them."""
     faults = find_faults(model)
+    forgotten = forgotten_steps(model, faults)
+    if forgotten:
+        return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
     left, current = faults, model
-    while left and len(causes) < MOST_CAUSES:
+    while _weight(left) and len(causes) < MOST_CAUSES:
         found = _best(current, left)
         if found is None:
             break

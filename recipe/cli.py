@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import argparse
 
+    from recipe.faults import Model
     from recipe.report import FileReport, Line
     from recipe.source import Source
     from recipe.view import View
@@ -250,6 +251,50 @@ def weaves(args: argparse.Namespace) -> int:
     return OK
 
 
+def alike(args: argparse.Namespace) -> int:
+    """Tell whether two recipes have the same links and lay, or which shipped weaves share them."""
+    from recipe.alike import compare, likeness_words
+    from recipe.library import shipped_weaves
+    from recipe.pipeline import view_of
+    from recipe.report import safe
+    from recipe.source import source_from_bytes
+
+    first = must_be_clean(args.file)
+
+    def named(title: str, model: Model) -> str:
+        return f"{safe(title)}, {safe(model.variant.name)}" if model.variant else safe(title)
+
+    if args.other:
+        second = must_be_clean(args.other)
+        same = False
+        for one in first.models:
+            for two in second.models:
+                found = compare(one, two)
+                same = same or found.links
+                sys.stdout.write(
+                    f"{named(args.file, one)} and {named(args.other, two)}:"
+                    f" {likeness_words(found)}\n"
+                )
+        return OK if same else ERRORS
+    lines = []
+    for name, path in shipped_weaves().items():
+        other = view_of(source_from_bytes(path.read_bytes(), name))
+        for one in first.models:
+            for two in other.models:
+                found = compare(one, two)
+                if found.links:
+                    lines.append(f"  {named(name, two)}: {likeness_words(found)}")
+                    if len(first.models) > 1:
+                        lines[-1] = f"  {named(args.file, one)} and{lines[-1][1:]}"
+    sys.stdout.write(
+        f"{safe(args.file)} has the same links as\n"
+        if lines
+        else f"{safe(args.file)}: no shipped weave has the same links\n"
+    )
+    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    return OK
+
+
 # -- the parser of the command line ------------------------------------------------------------
 
 
@@ -290,6 +335,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("--to", metavar="FOLDER", help="where the pictures go")
     one.add_argument("--variant", metavar="NAME", help="the variant to draw")
+    one = command("alike", alike)
+    one.add_argument("file", metavar="FILE")
+    one.add_argument("other", metavar="FILE", nargs="?", help="leave out for the shipped weaves")
     one = command("explain", explain)
     one.add_argument("rule", metavar="RULE", nargs="?", help="as printed in brackets by check")
     one = command("weaves", weaves)

@@ -15,7 +15,9 @@ from recipe.layout import refs_of
 from recipe.steps import new_indexes
 from recipe.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Stated, Step
 
-EditKind = Literal["add", "remove", "replace", "picks", "drop step", "swap steps", "move lay"]
+EditKind = Literal[
+    "add", "remove", "replace", "picks", "drop step", "swap steps", "swap names", "swap placed"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,21 @@ def apply(recipe: Recipe, edit: Edit) -> Recipe:
                 for b in recipe.blocks
             )
             return replace(recipe, blocks=blocks)
+        case "swap names":
+            assert edit.ref is not None
+            assert edit.new is not None
+            turned = {
+                id(edit.ref): replace(edit.ref, name=edit.new.name),
+                id(edit.new): replace(edit.new, name=edit.ref.name),
+            }
+            for changed in (step, edit.other or step):
+                lists = tuple(turned.get(id(r), r) for r in changed.through)
+                recipe = with_step(recipe, replace(changed, through=lists))
+            return recipe
+        case "swap placed":
+            assert edit.other is not None
+            recipe = with_step(recipe, replace(step, new=edit.other.new))
+            return with_step(recipe, replace(edit.other, new=step.new))
         case _:
             return with_step(recipe, replace(step, picks=None))
 
@@ -211,6 +228,8 @@ def replace_edits(recipe: Recipe) -> Iterator[Edit]:
                     if _key(new) != _key(ref):
                         near = abs(len(new.places) - len(ref.places)) + 2 * (not used)
                         other = int(new.name.role != ref.name.role)
+                        if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
+                            near = -1  # the same words of place in another order
                         yield Edit(
                             "replace",
                             step,
@@ -221,13 +240,27 @@ def replace_edits(recipe: Recipe) -> Iterator[Edit]:
 
 
 def step_edits(recipe: Recipe) -> Iterator[Edit]:
-    """A step too many, or two neighbours in the wrong order."""
+    """A step too many, two neighbours in the wrong order, two names that changed places."""
     for block in recipe.blocks:
         for at, step in enumerate(block.steps):
             if len(block.steps) > 1:
                 yield Edit("drop step", step, rank=(3, 0))
             if at + 1 < len(block.steps):
                 yield Edit("swap steps", step, other=block.steps[at + 1], rank=(2, 0))
+            for far, other in enumerate(block.steps[at:]):
+                if step.kind in OPENING and other.kind in OPENING:
+                    yield from _name_swaps(step, other, far)
+
+
+def _name_swaps(step: Step, other: Step, far: int) -> Iterator[Edit]:
+    """Names that changed places within one list, between two lists, or where rings are placed."""
+    if far and [str(i.name) for i in step.new] != [str(i.name) for i in other.new]:
+        yield Edit("swap placed", step, other=other, rank=(2, 1, far))
+    for at, ref in enumerate(step.through):
+        for new in other.through[at + 1 :] if far == 0 else other.through:
+            if str(ref.name) != str(new.name):
+                pair = other if far else None
+                yield Edit("swap names", step, ref=ref, new=new, other=pair, rank=(2, 0, far))
 
 
 def mistyped(step: Step, picks: int) -> Step:

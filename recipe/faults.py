@@ -19,7 +19,16 @@ from recipe.steps import Ring, Snag, Work, carry_out, ring_name, role_indexes
 from recipe.syntax import Block, Meets, Recipe, Step, Variant
 
 FaultKind = Literal[
-    "snag", "picks", "count", "sibling", "loose", "pieces", "strands", "size", "unused"
+    "snag",
+    "picks",
+    "count",
+    "sibling",
+    "loose",
+    "pieces",
+    "strands",
+    "size",
+    "unused",
+    "forgotten",
 ]
 
 #: Handling moves make no link; what is wrong in them is a warning of its own.
@@ -67,6 +76,8 @@ class Fault:
     count: Count | None = None
     found: int = 0
     difference: Difference | None = None
+    block: Block | None = None
+    names: tuple[str, ...] = ()
     rings: tuple[Ring, ...] = field(default=())
 
 
@@ -145,11 +156,17 @@ class Model:
                     found.append(count)
         return tuple(found)
 
+    @cached_property
+    def roles(self) -> frozenset[str]:
+        """Every role that a step places, and every part."""
+        parts = (p.name.role for p in self.recipe.parts)
+        return frozenset((*role_indexes(self.recipe.blocks), *parts))
+
     def _counted(
         self, role: str, index: int, block: Block | None, meets: dict[str, int], ring: Ring | Class
     ) -> Count | None:
         promise = self.promise(role, index)
-        if promise is None:
+        if promise is None or any(r not in self.roles for r, _ in promise.by_role or ()):
             return None
         if isinstance(ring, Class):
             blocks = [
@@ -297,7 +314,13 @@ def _unused(model: Model) -> list[Fault]:
 def find_faults(model: Model) -> list[Fault]:
     """All that is wrong with the links, in the order of the text where it has a step."""
     found = [
-        Fault("snag", ("snag", s.kind, s.step.number, s.ref and s.ref.span), 4, s.step, snag=s)
+        Fault(
+            "snag",
+            ("snag", s.kind, s.step.number, s.ref and s.ref.span),
+            0 if s.kind == "numbered" else 4,  # a number is read over, so nothing follows from it
+            s.step,
+            snag=s,
+        )
         for s in model.snags
         if s.step.kind in LINKING
     ]

@@ -182,7 +182,14 @@ def lay_out(recipe: Recipe) -> Layout:
         repeats = any(b.kind == "unit" and not isinstance(b.label, int) for b in recipe.blocks)
         return Layout(recipe, "sheet" if flat else "chain", 1, written + repeats, not repeats)
     if piece.units is not None:
-        return Layout(recipe, piece.kind, piece.rows or 1, piece.units)
+        flat = piece.kind in ("sheet", "tube")
+        only_written = (
+            written
+            and not flat
+            and not any(b.kind == "unit" and not isinstance(b.label, int) for b in recipe.blocks)
+        )
+        units = written if only_written else piece.units
+        return Layout(recipe, piece.kind, piece.rows or 1, units)
     length, sample = mm_or_none(piece.length), piece.sample
     sample_mm = mm_or_none(sample[1]) if sample else None
     if length and sample and sample_mm:

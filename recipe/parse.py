@@ -164,6 +164,15 @@ class _Reader:
     def refs(self, tree: Node | None) -> tuple[Ref, ...]:
         return () if tree is None else tuple(self.ref(c) for c in tree.children)
 
+    def number(self, token: Token) -> Fraction:
+        try:
+            if len(token) > MOST_DIGITS:
+                raise ValueError
+            return Fraction(str(token))
+        except (ValueError, ZeroDivisionError):
+            self.trouble(self.span(token), f"'{token[:24]}' is not a number one can work with")
+            return Fraction(1)
+
     def size(self, tree: Node) -> Size:
         number, unit = tree.children
         span, text = self.span(tree), str(number) + (f" {unit}" if unit else "")
@@ -229,11 +238,12 @@ class _Reader:
             case "period":
                 which = str(parts[0]) if parts[0] else None
                 self.periods.append(Period(which, self.int(parts[1]), span))
-            case "working_range":
+            case "working_range" | "working_from":
                 name = self.name(parts[0]) if parts[0] else None
-                low, high = (Fraction(str(p.children[0])) for p in parts[1:3])
-                origin = " ".join(parts[3].children) if parts[3] else ""
-                self.ranges.append(WorkingRange(name, low, high, origin, span))
+                ends = [self.number(p.children[0]) for p in parts[1:-1]]
+                origin = " ".join(parts[-1].children) if parts[-1] else ""
+                high = ends[1] if len(ends) > 1 else None
+                self.ranges.append(WorkingRange(name, ends[0], high, origin, span))
 
     def read_variant(self, tree: Node) -> None:
         sides = tuple(str(c.data) for c in tree.children[1:])

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from recipe.source import Span
+import re
+from collections.abc import Iterable
+
+from recipe.source import Source, Span
 from recipe.syntax import Ref, Step
 from recipe.words import listed, plural
 
@@ -83,14 +86,45 @@ def ref_phrase(ref: Ref, rings: int | None = None) -> str:
     return f"{name} {place_phrase(ref.places)}".strip()
 
 
-def meets_phrase(found: dict[str, int] | tuple[tuple[str, int], ...]) -> str:
-    """Neighbours by role: '1 M and 6 S'.
+def meets_phrase(
+    found: dict[str, int] | tuple[tuple[str, int], ...], order: Iterable[str] = ()
+) -> str:
+    """Neighbours by role: '1 M and 6 S'; the roles of `order` go first, in that order.
 
     >>> meets_phrase({"M": 1, "S": 6}), meets_phrase({})
     ('1 M and 6 S', 'nothing')
+    >>> meets_phrase({"M": 1, "S": 6}, ("S", "M"))
+    '6 S and 1 M'
     """
-    pairs = dict(found).items()
-    return listed([f"{n} {role}" for role, n in pairs if n]) or "nothing"
+    counts = dict(found)
+    roles = dict.fromkeys((*order, *counts))
+    return listed([f"{counts[r]} {r}" for r in roles if counts.get(r)]) or "nothing"
+
+
+def new_words(step: Step) -> list[str]:
+    """The rings a step places, each item as it is typed: 'A1', '2 S'."""
+    return [str(i.name) if i.count is None else f"{i.count} {i.name}" for i in step.new]
+
+
+def new_phrase(step: Step) -> str:
+    """The rings a step places, as one says it: 'A1 and A2', '2 S'."""
+    return listed(new_words(step))
+
+
+def places_one(step: Step) -> bool:
+    """True where a step places a single ring, so that the sentence takes 'it'."""
+    return sum(1 if i.count is None else i.count for i in step.new) == 1
+
+
+def word_span(source: Source, line: Span, word: str) -> Span:
+    """Where a word stands in a stretch of a line, the last time; all of it where it does not."""
+    text = source.plain[line.line - 1][: line.end - 1]
+    found = [
+        m.start()
+        for m in re.finditer(rf"(?<![^\s,]){re.escape(word)}(?![^\s,])", text)
+        if m.start() >= line.column - 1
+    ]
+    return Span(line.line, found[-1] + 1, found[-1] + 1 + len(word)) if found else line
 
 
 def list_span(step: Step) -> Span:

@@ -222,8 +222,7 @@ class _Bench:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
         place: Place = (row, unit)
         if ref.number is not None:
-            self.snag("numbered", step, block, place, ref)
-            return []
+            self.snag("numbered", step, block, place, ref)  # and read on as if it were plain
         at = self.look(ref, block, row, unit)
         if isinstance(at, str):
             self.snag("no such place", step, block, place, ref)

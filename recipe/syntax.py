@@ -207,11 +207,14 @@ class Period:
 
 @dataclass(frozen=True, slots=True)
 class WorkingRange:
-    """The AR range in which the weave is good to make, with where that comes from."""
+    """The AR range in which the weave is good to make, with where that comes from.
+
+    high: None where only a lower end is known.
+    """
 
     name: Name | None
     low: Fraction
-    high: Fraction
+    high: Fraction | None
     origin: str
     span: Span
 

@@ -59,9 +59,19 @@ class View:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """The faults in the links and what explains them; empty where steps could not be read."""
-        if not self.steps_read or not self.recipe.blocks:
+        if not self.steps_read or not self.recipe.blocks or not self.fits:
             return Diagnosis((), ())
         return diagnose(self.model)
+
+    @property
+    def fits(self) -> bool:
+        """True where units go with a chain or loop and rows with a sheet or tube."""
+        flat = self.model.layout.flat
+        return not any(
+            (b.kind == "unit" and flat)
+            or (b.kind in ("row", "first row", "again", "row end") and not flat)
+            for b in self.recipe.blocks
+        )
 
     @cached_property
     def mended(self) -> Model | None:

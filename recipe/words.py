@@ -33,12 +33,16 @@ HEADINGS = (
 )
 PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sample")
 
+#: Second words of a phrase that are good names for rings and cannot be mistaken.
+_FREE = frozenset({"at", "edge", "end", "over", "out"})
+
 #: All words of the language; none may be used as a ring's name.
 RESERVED = frozenset(
     word
     for group in (VERBS, OPTIONS, PLACES, HEADINGS, PIECE_WORDS)
     for phrase in group
     for word in phrase.split()
+    if word not in _FREE
 ) | frozenset(
     {
         "weave",

@@ -1,0 +1,81 @@
+"""A step that seems to be forgotten whole.
+
+A unit goes through rings, or promises them neighbours, that none of its steps places. One message
+stands for all that follows from the missing step.
+
+Wrong:
+
+    weave "Persian 6-in-1"
+    rings:
+      all  wire 1.2 mm, inside 6.5 mm, aluminium
+    expect:
+      M meets 6 S
+      S meets 6 M
+      4 rings a unit
+    start:
+      close 2 H
+      add 2 M through H picks 2
+      add 2 S through M picks 2
+    unit:
+      add 2 M through prev S picks 2
+    piece:
+      chain 24 units
+
+Right:
+
+    weave "Persian 6-in-1"
+    rings:
+      all  wire 1.2 mm, inside 6.5 mm, aluminium
+    expect:
+      M meets 6 S
+      S meets 6 M
+      4 rings a unit
+    start:
+      close 2 H
+      add 2 M through H picks 2
+      add 2 S through M picks 2
+    unit:
+      add 2 M through prev S picks 2
+      add 2 S through M, prev M picks 4
+    piece:
+      chain 24 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from recipe.findings import Finding, Label, Rule
+from recipe.view import View
+from recipe.words import listed
+
+RULE = Rule("forgotten-step", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Blocks that lack a step for rings they use or promise."""
+    for fault, _ in view.diagnosis.voiced("forgotten"):
+        block = fault.block
+        if block is None:
+            continue
+        names = listed(fault.names)
+        which = "the unit" if str(block) == "unit" else str(block)
+        labels: tuple[Label, ...] = ()
+        if fault.snag is not None and fault.snag.ref is not None:
+            span = fault.snag.ref.span
+            step = fault.snag.step.number
+            use = f"step {step} goes through '{fault.snag.ref}'"
+            inside = any(s.number == step for s in block.steps)
+            where = f"before step {step}" if inside and not fault.snag.ref.places else f"in {which}"
+            labels = (Label(block.span, f"no step here places {names}"),)
+        else:
+            span = block.span
+            use = f"{names} {'is' if len(fault.names) == 1 else 'are'} promised neighbours"
+            where = f"in {which}"
+        yield Finding(
+            RULE,
+            span,
+            f"a step that places {names} seems to be forgotten {where}: {use}",
+            labels=labels,
+            help=(f"write the missing step: 'add {fault.names[0]} through …'",),
+        )

@@ -1,0 +1,106 @@
+"""A step forgotten whole: rings that a unit uses or promises and no step of it places.
+
+Comes in: the faults of a recipe. Goes out: one fault for each block that lacks a step, in place of
+everything that follows from it; an empty list where no step seems forgotten.
+"""
+
+from __future__ import annotations
+
+from recipe.faults import Fault, Model
+from recipe.steps import role_indexes
+from recipe.syntax import Block, Ref, joined
+from recipe.words import nearest
+
+_WORKED = ("unit", "row", "again", "first row")
+
+
+def _lacking(model: Model, fault: Fault) -> tuple[Block, Ref] | None:
+    """The block that should place what a snag looks for, and the item that looks for it."""
+    snag = fault.snag
+    if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
+        return None
+    if any(p in ("first", "last") for p in snag.ref.places):
+        return None
+    blocks = [b for b in model.work.layout.blocks_at(*snag.at) if b.kind in _WORKED]
+    return (blocks[-1], snag.ref) if blocks else None
+
+
+def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
+    """True where the recipe otherwise speaks of such a ring as one of that block."""
+    role, index = ref.name.role, ref.name.index
+    promised = {m.name.role for m in model.recipe.meets}
+    promised |= {r for m in model.recipe.meets for r, _ in m.by_role or ()}
+    here = role_indexes((block,)).get(role, ())
+    if index is not None and here and index not in here:
+        # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
+        return index < max(here) or uses > 1
+    if here:
+        return False
+    others = [b for b in model.recipe.blocks if b is not block and b.kind == block.kind]
+    return role in promised or any(role in role_indexes((b,)) for b in others)
+
+
+def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
+    """See the module."""
+    looked: dict[tuple[object, str, int | None], list[tuple[Fault, Block, Ref]]] = {}
+    for fault in faults:
+        if found := _lacking(model, fault):
+            block, ref = found
+            key = (block.span, ref.name.role, ref.name.index)
+            looked.setdefault(key, []).append((fault, block, ref))
+    by_block: dict[object, list[tuple[Fault, Block, Ref]]] = {}
+    for uses in looked.values():
+        if _expected(model, uses[0][1], uses[0][2], len(uses)):
+            by_block.setdefault(uses[0][1].span, []).extend(uses)
+    found_faults = []
+    for uses in by_block.values():
+        uses.sort(key=lambda u: u[0].step.number if u[0].step else 0)
+        first, block, _ = uses[0]
+        names = tuple(
+            dict.fromkeys(
+                ref.name.role if ref.name.index is None else joined(ref.name.role, ref.name.index)
+                for _, _, ref in uses
+            )
+        )
+        found_faults.append(
+            Fault(
+                "forgotten",
+                ("forgotten", str(block)),
+                4,
+                first.step,
+                snag=first.snag,
+                block=block,
+                names=names,
+            )
+        )
+    if not found_faults:
+        found_faults = _promised_nowhere(model)
+    if not found_faults:
+        return []
+    explained = {id(f) for uses in by_block.values() for f, _, _ in uses}
+    others = [
+        f
+        for f in faults
+        if f.kind == "snag"
+        and id(f) not in explained
+        and f.snag
+        and f.snag.kind not in ("unknown", "not yet", "through nothing")
+    ]
+    return [*found_faults, *others]
+
+
+def _promised_nowhere(model: Model) -> list[Fault]:
+    """Roles that are promised neighbours, have no like name, and are placed by no step."""
+    blocks = [b for b in model.recipe.blocks if b.kind in _WORKED and b.steps]
+    missing = [
+        m.name.role
+        for m in model.recipe.meets
+        if m.name.role not in model.roles and not nearest(m.name.role, list(model.roles))
+    ]
+    kinds = {k.name.role for k in model.recipe.rings}
+    named = {r for m in model.recipe.meets for r, _ in m.by_role or ()}
+    sure = tuple(dict.fromkeys(r for r in missing if r in kinds or r in named))
+    if not sure or not blocks:
+        return []
+    block = blocks[-1]
+    return [Fault("forgotten", ("forgotten", str(block)), 4, None, block=block, names=sure)]
