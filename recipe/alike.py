@@ -18,8 +18,8 @@ from typing import Literal
 import networkx as nx
 
 from recipe.faults import Model
-from recipe.ring_graph import Class, Repeat, Shift, ring_graph
 from recipe.repeats import period_of
+from recipe.ring_graph import Class, Repeat, Shift, ring_graph
 from recipe.syntax import Piece, Side, Stated
 
 Matrix = tuple[int, int, int, int]
