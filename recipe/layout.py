@@ -63,9 +63,20 @@ class Layout:
         return tuple(named)
 
     @cached_property
+    def row_order(self) -> tuple[Block, ...]:
+        """The row blocks that take turns: one `row:`, or named ones in their order."""
+        piece = self.recipe.piece
+        if plain := self.block("row"):
+            return (plain,)
+        named = {b.label: b for b in self.recipe.blocks if b.kind == "row"}
+        if piece and piece.order:
+            return tuple(named[s.value] for s in piece.order if s.value in named)
+        return tuple(named.values())
+
+    @cached_property
     def repeats(self) -> bool:
         """True where a block repeats, so that the piece has a steady part."""
-        return bool(self.order) or self.block("row") is not None
+        return bool(self.order or self.row_order)
 
     def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
         """The blocks worked at a place, in working order; they share their names."""
@@ -77,8 +88,13 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                first = self.block("first row") if row == 1 else None
-                found = [first or self.block("row"), self.block("again") if not first else None]
+                first = self.block("first row")
+                if row == 1 and first:
+                    found = [first]
+                else:
+                    turn = row - 1 - bool(first)
+                    rows = self.row_order
+                    found = [rows[turn % len(rows)] if rows else None, self.block("again")]
         elif unit == 0:
             found = [self.block("start")]
         elif unit > self.units:
@@ -117,9 +133,10 @@ class Layout:
     def row_cycle(self) -> int:
         """After how many rows the working direction and the turnings come round again."""
         piece = self.recipe.piece
-        blocks = (self.block("row"), self.block("row end"))
+        blocks = (*self.row_order, self.block("row end"))
         turns = sum(s.kind == "turn over" for b in blocks if b for s in b.steps)
-        return lcm(2 if piece and piece.back_and_forth else 1, 1 + turns % 2)
+        back = 2 if piece and piece.back_and_forth else 1
+        return lcm(back, len(self.row_order) or 1, 1 + turns % 2)
 
     @cached_property
     def edge_rows(self) -> int:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from recipe.library import cache_folder, grammar_text
+from recipe.read_tree import Node, TreeReader
 from recipe.reading import (
     Trouble,
     explain_bare_heading,
@@ -21,33 +21,12 @@ from recipe.reading import (
     explain_section,
 )
 from recipe.source import Source, Span
-from recipe.syntax import (
-    Block,
-    Meets,
-    Name,
-    NewItem,
-    Note,
-    PartKind,
-    Period,
-    Piece,
-    Recipe,
-    Ref,
-    RingKind,
-    Size,
-    Stated,
-    Step,
-    UnitSize,
-    Variant,
-    WorkingRange,
-    split_name,
-)
+from recipe.syntax import Block, Note, Recipe
 from recipe.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
-    from lark import Lark, Token
+    from lark import Lark
 
-#: A Lark tree; its own types do not say what its children are.
-Node = Any
 
 _STARTS = ["title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"]
 _LINE_RULE = {
@@ -59,8 +38,21 @@ _LINE_RULE = {
     "notes": "notes",
 }
 _HINT = re.compile(r"\s*hint\b[ ]*(.*?)\s*\Z", re.I)
-#: A number longer than this is a slip of the keyboard, and slow to print besides.
-MOST_DIGITS = 12
+
+
+_WORD = re.compile(r'"([a-z]+)"i')
+
+
+def _whole_words(grammar: str) -> str:
+    """The grammar with its words made whole words, so that 'units' is never read as 'unit' and 's'.
+
+    `"unit"i` becomes a terminal of its own that ends where a name would end; it goes before NAME,
+    as a word of the language does wherever it can stand.
+    """
+    words = sorted(set(_WORD.findall(grammar)))
+    ends = r"(?![^\s,:#\"=\/;.!?()\[\]{}])"
+    terminals = "".join(f"_{w.upper()}.3: /{w}{ends}/i\n" for w in words)
+    return _WORD.sub(lambda m: f"_{m[1].upper()}", grammar) + "\n" + terminals
 
 
 @cache
@@ -71,266 +63,11 @@ def parser() -> Lark:
     folder = cache_folder()
     where = str(folder / "weave.parser") if folder else False
     options: dict[str, Any] = {"parser": "lalr", "start": _STARTS, "propagate_positions": True}
-    return Lark(grammar_text(), cache=where, **options)
+    return Lark(_whole_words(grammar_text()), cache=where, **options)
 
 
-class _Reader:
-    """Builds the tree line by line; holds what one recipe has collected so far."""
-
-    def __init__(self, source: Source) -> None:
-        self.source = source
-        self.troubles: list[Trouble] = []
-        self.title: str | None = None
-        self.rings: list[RingKind] = []
-        self.parts: list[PartKind] = []
-        self.meets: list[Meets] = []
-        self.unit_sizes: list[UnitSize] = []
-        self.periods: list[Period] = []
-        self.ranges: list[WorkingRange] = []
-        self.variants: list[Variant] = []
-        self.notes: list[Note] = []
-        self.blocks: list[Block] = []
-        self.steps: list[Step] = []
-        self.piece: Piece | None = None
-        self.piece_extras: dict[str, Any] = {}
-        self.heading: str | None = None
-        self.headings: set[str] = set()
-        self.line = 0
-        self.numbered = 0
-
-    # -- small pieces --------------------------------------------------------------------------
-
-    def span(self, part: Node | Token) -> Span:
-        from lark import Token
-
-        at = part if isinstance(part, Token) else part.meta
-        return Span(self.line, at.column or 1, at.end_column or 1)
-
-    def trouble(self, span: Span, message: str, *help: str, here: str = "") -> None:
-        self.troubles.append(Trouble(span, message, here, tuple(help)))
-
-    def int(self, token: Token) -> int:
-        if len(token) > MOST_DIGITS:
-            self.trouble(
-                self.span(token),
-                f"the number {token[:6]}… has {len(token)} digits",
-                f"write a number of at most {MOST_DIGITS} digits",
-            )
-            return 1
-        return int(token)
-
-    def name(self, tree: Node) -> Name:
-        word, number = str(tree.children[0]), tree.children[1]
-        if word.casefold() in RESERVED:
-            self.reserved(word, self.span(tree.children[0]))
-        if number is not None:
-            return Name(word, self.int(number), self.span(tree))
-        role, index = split_name(word)
-        if index is not None and len(str(index)) > MOST_DIGITS:
-            index = 1
-        return Name(role, index, self.span(tree))
-
-    def reserved(self, word: str, span: Span) -> None:
-        line = self.source.plain[self.line - 1]
-        before = line[: span.column - 1].rstrip()
-        if before.endswith(","):
-            self.trouble(
-                span,
-                f"there is a comma before '{word}', so it reads as the name of a ring",
-                f"take the comma out: '… {word} …'",
-            )
-        else:
-            self.trouble(
-                span,
-                f"'{word}' is a word of the language, so no ring can be called that",
-                "write the ring's name here, or choose another name for it",
-            )
-
-    def word_name(self, token: Token) -> Name:
-        if token.casefold() in RESERVED:
-            self.reserved(str(token), self.span(token))
-        role, index = split_name(str(token))
-        return Name(role, index, self.span(token))
-
-    def ref(self, tree: Node) -> Ref:
-        places = tuple(str(c.data) for c in tree.children if _is(c, *_PLACE_RULES))
-        there = any(_is(c, "if_there") for c in tree.children)
-        name = next(self.name(c) for c in tree.children if _is(c, "name"))
-        number = None
-        if tree.data == "ref_numbered":
-            number = self.int(next(c for c in tree.children if not hasattr(c, "data")))
-        return Ref(places, name, there, self.span(tree), number)
-
-    def refs(self, tree: Node | None) -> tuple[Ref, ...]:
-        return () if tree is None else tuple(self.ref(c) for c in tree.children)
-
-    def number(self, token: Token) -> Fraction:
-        try:
-            if len(token) > MOST_DIGITS:
-                raise ValueError
-            return Fraction(str(token))
-        except (ValueError, ZeroDivisionError):
-            self.trouble(self.span(token), f"'{token[:24]}' is not a number one can work with")
-            return Fraction(1)
-
-    def size(self, tree: Node) -> Size:
-        number, unit = tree.children
-        span, text = self.span(tree), str(number) + (f" {unit}" if unit else "")
-        try:
-            if len(number) > MOST_DIGITS:
-                raise ValueError
-            return Size(Fraction(str(number)), str(unit) if unit else None, span, text)
-        except (ValueError, ZeroDivisionError):
-            self.trouble(span, f"the size '{text[:24]}' is not a length", "write it as in '1.2 mm'")
-            return Size(Fraction(1), "mm", span, text)
-
-    # -- one line of each section ----------------------------------------------------------------
-
-    def read_title(self, tree: Node) -> None:
-        self.title = str(tree.children[0])[1:-1]
-
-    def read_ring_kind(self, tree: Node) -> None:
-        found: dict[str, Any] = {
-            "wire": None,
-            "inside_diameter": None,
-            "material": "",
-            "colour": "",
-        }
-        for part in tree.children[1:]:
-            value = part.children[0]
-            if part.data in ("wire", "inside_diameter"):
-                found[part.data] = self.size(value)
-            else:
-                words = " ".join(value.children)
-                found[part.data] = f"{found[part.data]}, {words}".removeprefix(", ")
-        self.rings.append(
-            RingKind(
-                self.name(tree.children[0]),
-                found["wire"],
-                found["inside_diameter"],
-                found["material"],
-                found["colour"],
-                self.span(tree),
-            )
-        )
-
-    def read_part_kind(self, tree: Node) -> None:
-        words = [" ".join(w.children) for w in tree.children[1:]]
-        opens = any(w.casefold() == "opens" for w in words)
-        kept = ", ".join(w for w in words if w.casefold() != "opens")
-        self.parts.append(PartKind(self.name(tree.children[0]), kept, opens, self.span(tree)))
-
-    def read_promise(self, tree: Node) -> None:
-        parts, span = tree.children, self.span(tree)
-        match tree.data:
-            case "meets":
-                self.meets.append(Meets(self.name(parts[0]), self.int(parts[1]), None, span))
-            case "meets_each":
-                counts = [(self.int(c.children[0]), c.children[1]) for c in parts[1:]]
-                for _, word in counts:
-                    if word.casefold() in RESERVED:
-                        self.reserved(str(word), self.span(word))
-                by_role = tuple((str(word), n) for n, word in counts)
-                total = sum(n for n, _ in counts)
-                self.meets.append(Meets(self.name(parts[0]), total, by_role, span))
-            case "unit_size":
-                self.unit_sizes.append(UnitSize(self.int(parts[0]), span))
-            case "period":
-                which = str(parts[0]) if parts[0] else None
-                self.periods.append(Period(which, self.int(parts[1]), span))
-            case "working_range" | "working_from":
-                name = self.name(parts[0]) if parts[0] else None
-                ends = [self.number(p.children[0]) for p in parts[1:-1]]
-                origin = " ".join(parts[-1].children) if parts[-1] else ""
-                high = ends[1] if len(ends) > 1 else None
-                self.ranges.append(WorkingRange(name, ends[0], high, origin, span))
-
-    def read_variant(self, tree: Node) -> None:
-        sides = tuple(str(c.data) for c in tree.children[1:])
-        self.variants.append(Variant(str(tree.children[0]), sides, self.span(tree)))  # type: ignore[arg-type]
-
-    def new_items(self, tree: Node) -> tuple[NewItem, ...]:
-        found = []
-        for item in tree.children:
-            if _is(item, "several"):
-                count, word = self.int(item.children[0]), item.children[1]
-                found.append(NewItem(self.word_name(word), count, self.span(item)))
-            else:
-                found.append(NewItem(self.name(item), None, self.span(item)))
-        return tuple(found)
-
-    def read_step(self, tree: Node) -> None:
-        self.numbered += 1
-        kind = str(tree.data).replace("_", " ")
-        found: dict[str, Any] = {}
-        for part in tree.children:
-            if part is None:
-                continue
-            what = str(part.data)
-            if what in found or (
-                what in ("around", "inside") and found.keys() & {"around", "inside"}
-            ):
-                self.trouble(
-                    self.span(part),
-                    f"step {self.numbered} says '{what.replace('_', ' ')}' twice",
-                    "keep one of the two, or make two steps of it",
-                )
-                continue
-            match what:
-                case "new":
-                    found["new"] = self.new_items(part)
-                case "refs":
-                    found["refs"] = self.refs(part)
-                case "ref" | "ref_numbered":
-                    found["refs"] = (self.ref(part),)
-                case "through" | "around" | "inside":
-                    found[what] = self.refs(part.children[0])
-                case "picks":
-                    self.int(part.children[0])
-                    found[what] = Stated(str(part.children[0])[:MOST_DIGITS], self.span(part))
-                case "lay":
-                    found[what] = Stated(str(part.children[0].data), self.span(part))
-                case "skip_at_edge":
-                    found[what] = True
-        self.steps.append(Step(self.numbered, kind, self.span(tree), **found))  # type: ignore[arg-type]
-
-    def read_piece_line(self, tree: Node) -> None:
-        span, parts = self.span(tree), tree.children
-        match tree.data:
-            case "chain" | "loop":
-                extent = parts[0]
-                if extent.data == "count":
-                    piece = Piece(str(tree.data), span, self.int(extent.children[0]))  # type: ignore[arg-type]
-                else:
-                    length = self.size(extent)
-                    piece = Piece(str(tree.data), span, None, length=length)  # type: ignore[arg-type]
-            case "sheet" | "tube":
-                rows, units = (self.int(t) for t in parts[0].children)
-                piece = Piece(str(tree.data), span, units, rows)  # type: ignore[arg-type]
-            case "back_and_forth":
-                self.piece_extras["back_and_forth"] = True
-                return
-            case "order":
-                names = tuple(Stated(str(t), self.span(t)) for t in parts)
-                self.piece_extras["order"] = names
-                return
-            case "chosen_variant":
-                self.piece_extras["variant"] = Stated(str(parts[0]), self.span(parts[0]))
-                return
-            case _:
-                self.piece_extras["sample"] = (self.int(parts[0]), self.size(parts[1]))
-                return
-        if self.piece is not None:
-            self.trouble(
-                span,
-                f"the piece is already said to be a {self.piece.kind} on line"
-                f" {self.piece.span.line}",
-                "keep one of the two lines",
-            )
-        else:
-            self.piece = piece
-
-    # -- lines and headings ----------------------------------------------------------------------
+class _Reader(TreeReader):
+    """Reads a recipe line by line; headings say what the lines under them are."""
 
     def close_block(self) -> None:
         if self.blocks and self.steps:
@@ -347,6 +84,7 @@ class _Reader:
             tree: Node = parser().parse(text.rstrip()[:-1], start="heading")
         except LarkError:
             self.heading = "?"
+            self.unread.add("?")
             self.troubles.append(explain_heading(text, span))
             return
         kind = str(tree.data).removeprefix("h_").replace("_", " ")
@@ -354,6 +92,14 @@ class _Reader:
         if tree.children and tree.children[0] is not None:
             token = tree.children[0]
             label = self.int(token) if token.isdigit() else str(token)
+            if label == 0:
+                self.trouble(span, "units are counted from 1", "write 'unit 1:'")
+            elif isinstance(label, str) and label.casefold() in RESERVED:
+                self.trouble(
+                    span,
+                    f"'{label}' is a word of the language, so no {kind} can be called that",
+                    "choose another name for it",
+                )
         twin = next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
         if twin or (kind in _LINE_RULE and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""
@@ -386,11 +132,32 @@ class _Reader:
             tree = parser().parse(text, start=rule)
         except LarkError as fault:
             self.numbered += rule == "step"
+            self.unread.add(self.heading or "")
             self.troubles.append(explain_line(text, self.line, rule, self.heading, fault))
             return
-        before = len(self.troubles)
+        told = len(self.troubles)
+        kept = [len(x) for x in self._collected()]
+        piece, extras = self.piece, dict(self.piece_extras)
         getattr(self, f"read_{rule}")(tree)
-        del self.troubles[before + 1 :]  # one line, one message
+        if len(self.troubles) > told:
+            # One line, one message, and nothing of it in the tree.
+            del self.troubles[told + 1 :]
+            for found, size in zip(self._collected(), kept, strict=True):
+                del found[size:]
+            self.piece, self.piece_extras = piece, extras
+            self.unread.add(self.heading or "")
+
+    def _collected(self) -> tuple[list[Any], ...]:
+        return (
+            self.rings,
+            self.parts,
+            self.meets,
+            self.unit_sizes,
+            self.periods,
+            self.ranges,
+            self.variants,
+            self.steps,
+        )
 
     def read_hint(self, words: str) -> None:
         if not self.steps:
@@ -432,15 +199,9 @@ class _Reader:
             tuple(self.blocks),
             replace(self.piece, **self.piece_extras) if self.piece else None,
             frozenset(self.headings),
+            frozenset(self.unread),
         )
         return recipe, (*self.troubles, *explain_section(recipe, bool(self.troubles)))
-
-
-_PLACE_RULES = ("prev", "next", "above", "first", "last")
-
-
-def _is(part: Any, *rules: str) -> bool:
-    return getattr(part, "data", None) in rules
 
 
 _HEADING = re.compile(

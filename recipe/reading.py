@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from recipe.source import Span
+from recipe.source import Source, Span
 from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS, listed, nearest
 
 if TYPE_CHECKING:
@@ -94,7 +94,6 @@ _HABITS: tuple[tuple[re.Pattern[str], str, str], ...] = (
         "'{0}' does not say which gauge",
         "write '{1} awg' or '{1} swg'; the same number differs by up to 29 %",
     ),
-    (re.compile(r"\s(and|&|\+)\s", re.I), "the list uses '{1}'", "write a comma instead: 'S1, S2'"),
     (re.compile(r"[.;!?]+\s*$"), "there is a '{0}' at the end of the line", "take it out"),
     (
         re.compile(r"[()\[\]{}]"),
@@ -112,7 +111,34 @@ def _span(line: int, text: str, start: int, end: int) -> Span:
     return Span(line, start + 1, max(start + 1, start + len(piece.strip())) + 1)
 
 
-def _habit(text: str, line: int) -> Trouble | None:
+_AND = re.compile(r"(?<=\s)(?:and|&|\+)(?=\s)", re.I)
+#: Words behind which a list begins, and those that end one.
+_LISTS = frozenset({"add", "close", "out", "through", "around", "inside", "meets", "lay", "order"})
+_AFTER = frozenset({"through", "around", "inside", "picks", "lay", "skip"})
+
+
+def _comma_for_and(text: str, line: int, rule: str) -> Trouble | None:
+    """A list written with 'and': the mend in the author's own words."""
+    found = _AND.search(text)
+    if not found or (rule == "piece_line" and "order" not in text.casefold().split()):
+        return None
+    before = text[: found.start()].rpartition(",")[2].split()
+    after = text[found.end() :].partition(",")[0].split()
+    if rule == "ring_kind":
+        before = before[1:] if "," not in text[: found.start()] else before
+    else:
+        starts = [i for i, w in enumerate(before) if w.casefold() in _LISTS]
+        before = before[starts[-1] + 1 :] if starts else before
+        ends = [i for i, w in enumerate(after) if w.casefold() in _AFTER]
+        after = after[: ends[0]] if ends else after
+    return Trouble(
+        _span(line, text, found.start(), found.end()),
+        f"the list uses '{found[0]}'",
+        help=(f"write a comma instead: '{' '.join(before)}, {' '.join(after)}'",),
+    )
+
+
+def _habit(text: str, line: int, rule: str) -> Trouble | None:
     for pattern, message, mend in _HABITS:
         if found := pattern.search(text):
             caught = [found[0].strip(), *(g or "" for g in found.groups())]
@@ -121,7 +147,7 @@ def _habit(text: str, line: int) -> Trouble | None:
                 message.format(*caught),
                 help=(mend.format(*caught),),
             )
-    return None
+    return _comma_for_and(text, line, rule)
 
 
 def _word_before(text: str, at: int) -> tuple[str, int]:
@@ -135,14 +161,15 @@ def _expected_words(fault: Any) -> list[str]:
     """The words that the parser could have taken where it stopped."""
     names = getattr(fault, "accepts", None) or getattr(fault, "expected", None)
     names = names or getattr(fault, "allowed", None) or ()
-    return sorted(n.lower() for n in names if n.isalpha() and n.lower() in RESERVED | {"units"})
+    words = {n.strip("_").lower() for n in names}
+    return sorted(w for w in words if w in RESERVED | {"units"})
 
 
 def explain_line(text: str, line: int, rule: str, heading: str | None, fault: Any) -> Trouble:
     """Say why one line was not read. `rule` is what it should have been, `fault` Lark's report."""
     if heading is None:
         return _before_headings(text, line)
-    if trouble := _habit(text, line):
+    if trouble := _habit(text, line, rule):
         return trouble
     words = text.split()
     first = words[0].strip(",")
@@ -173,7 +200,7 @@ def _before_headings(text: str, line: int) -> Trouble:
     words = text.split()
     span = _span(line, text, 0, len(text))
     if words[0].casefold() == "weave":
-        if trouble := _habit(text, line):
+        if trouble := _habit(text, line, "title"):
             return trouble
         name = " ".join(words[1:]).strip("\"'")
         return Trouble(
@@ -358,6 +385,16 @@ def _shape_help(rule: str, expected: list[str], first: str) -> tuple[str, ...]:
             " 'sample 10 units = 41 mm'"
         )
     return tuple(lines)
+
+
+def unread_in(source: Source, troubles: tuple[Trouble, ...], heading: str) -> bool:
+    """True where a line under a heading could not be read, so that what it says is not known."""
+    for trouble in troubles:
+        above = (x.strip() for x in reversed(source.plain[: trouble.span.line - 1]))
+        nearest_heading = next((x for x in above if x.endswith(":")), "")
+        if nearest_heading.rstrip(": ").casefold() == heading:
+            return True
+    return False
 
 
 def explain_bare_heading(text: str, line: int) -> Trouble:

@@ -258,7 +258,11 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A whole recipe as written. `blocks` keep the order of the text."""
+    """A whole recipe as written.
+
+    blocks: in the order of the text. headings: the sections there are.
+    unread: the sections in which a line could not be read, '?' where that is a heading.
+    """
 
     source: Source
     title: str | None
@@ -273,6 +277,7 @@ class Recipe:
     blocks: tuple[Block, ...]
     piece: Piece | None
     headings: frozenset[str]
+    unread: frozenset[str]
 
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of the text."""

@@ -11,7 +11,9 @@ from recipe.faults import Model
 from recipe.reading import Trouble
 from recipe.syntax import Recipe, RingKind, Variant
 
-_STEP_SECTIONS = frozenset({"start", "unit", "first row", "row", "again", "row end", "finish"})
+_STEP_SECTIONS = frozenset(
+    {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
+)
 
 
 @dataclass(frozen=True)
@@ -51,10 +53,7 @@ class View:
     @cached_property
     def steps_read(self) -> bool:
         """True where every step line was read, so that what the links lack is the author's."""
-        first = min((b.span.line for b in self.recipe.blocks), default=10**9)
-        piece = self.recipe.piece
-        after = piece.span.line if piece else 10**9
-        return not any(t.span.line >= first and t.span.line < after for t in self.troubles)
+        return not self.recipe.unread & _STEP_SECTIONS
 
     @cached_property
     def diagnosis(self) -> Diagnosis:

@@ -8,14 +8,14 @@ from recipe.blame import Cause
 from recipe.edits import Edit, apply
 from recipe.phrases import ref_phrase
 from recipe.steps import role_indexes
-from recipe.syntax import Name, Recipe, Ref
+from recipe.syntax import Name, Recipe, Ref, Step
 
 #: More rivals than this say no more than that nothing points to one of them.
 MOST_RIVALS = 2
 
 
-def cause_words(edit: Edit, likely: str = "most likely ") -> str:
-    """What happened, said of the step; `likely` is put in as a reservation.
+def cause_words(edit: Edit) -> str:
+    """What most likely happened, said of the step.
 
     The sentence has no full stop, so that it can stand before a colon.
     """
@@ -23,24 +23,24 @@ def cause_words(edit: Edit, likely: str = "most likely ") -> str:
     match edit.kind:
         case "add":
             assert edit.new is not None
-            return f"step {step} {likely}also goes through {ref_phrase(edit.new)}"
+            return f"step {step} most likely also goes through {ref_phrase(edit.new)}"
         case "remove":
             assert edit.ref is not None
-            return f"step {step} {likely}does not go through {ref_phrase(edit.ref)}"
+            return f"step {step} most likely does not go through {ref_phrase(edit.ref)}"
         case "replace":
             assert edit.ref is not None
             assert edit.new is not None
             return (
-                f"step {step} {likely}goes through {ref_phrase(edit.new)} where it says"
+                f"step {step} most likely goes through {ref_phrase(edit.new)} where it says"
                 f" '{edit.ref}'"
             )
         case "drop step":
-            return f"step {step} is {likely}one too many"
+            return f"step {step} is most likely one too many"
         case "swap steps":
             assert edit.other is not None
-            return f"steps {step} and {edit.other.number} {likely}change places"
+            return f"steps {step} and {edit.other.number} most likely change places"
         case _:
-            return f"the count stated in step {step} is {likely}mistyped"
+            return f"the count stated in step {step} is most likely mistyped"
 
 
 def headline(cause: Cause) -> str:
@@ -103,17 +103,35 @@ def to_type(recipe: Recipe, edit: Edit) -> str:
             return ""
 
 
-def _guess(recipe: Recipe, edit: Edit) -> str:
-    """A cause and what to type for it, as one line."""
+def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
+    """A cause and what to type for it, as one line under a message about the step `told`."""
     mend = to_type(recipe, edit)
-    return f"{cause_words(edit, '')}{f'; {mend}' if mend else ''}"
+    here = told is not None and edit.step.number == told.number
+    where = "" if here else f" in step {edit.step.number}"
+    match edit.kind:
+        case "add":
+            assert edit.new is not None
+            words = f"{ref_phrase(edit.new)} is missing{where}"
+        case "remove":
+            assert edit.ref is not None
+            words = f"{ref_phrase(edit.ref)} is too many{where}"
+        case "replace":
+            assert edit.new is not None
+            words = f"'{edit.ref}'{where} is meant to be {ref_phrase(edit.new)}"
+        case "drop step":
+            return f"step {edit.step.number} is one too many; {mend}"
+        case "swap steps":
+            return mend
+        case _:
+            words = f"the count stated in step {edit.step.number} is mistyped"
+    return f"{words}; {mend}" if mend else words
 
 
-def _either(recipe: Recipe, cause: Cause) -> tuple[str, ...]:
+def _either(recipe: Recipe, cause: Cause, told: Step | None) -> tuple[str, ...]:
     """Mends that are as near as one another, none of them chosen."""
     return (
-        f"either: {_guess(recipe, cause.edit)}",
-        *(f"or: {_guess(recipe, e)}" for e in _rivals(cause)),
+        f"either: {_guess(recipe, cause.edit, told)}",
+        *(f"or: {_guess(recipe, e, told)}" for e in _rivals(cause)),
     )
 
 
@@ -122,16 +140,19 @@ def mend_lines(recipe: Recipe, cause: Cause | None) -> tuple[str, ...]:
     if cause is None:
         return ()
     if _alike(cause):
-        return _either(recipe, cause)
+        return _either(recipe, cause, cause.edit.step)
     mend = to_type(recipe, cause.edit)
-    rivals = tuple(f"as likely: {_guess(recipe, e)}" for e in _rivals(cause))
+    rivals = tuple(f"as likely: {_guess(recipe, e, cause.edit.step)}" for e in _rivals(cause))
     return (f"to mend: {mend}", *rivals) if mend else rivals
 
 
-def most_likely(recipe: Recipe, cause: Cause | None) -> tuple[str, ...]:
-    """The guess, and what to type for it, under a message that does not name the cause."""
+def most_likely(recipe: Recipe, cause: Cause | None, told: Step | None) -> tuple[str, ...]:
+    """The guess, and what to type for it, under a message that does not name the cause.
+
+    told: the step the message speaks of; where the cause lies in another step, that is said.
+    """
     if cause is None or cause.edit.kind == "picks":
         return ()
     if _rivals(cause):
-        return _either(recipe, cause)
-    return (f"most likely: {_guess(recipe, cause.edit)}",)
+        return _either(recipe, cause, told)
+    return (f"most likely: {_guess(recipe, cause.edit, told)}",)
