@@ -241,10 +241,8 @@ def repeating(model: Model) -> Model:
         (b for b in recipe.blocks if isinstance(b.label, int)), key=lambda b: int(b.label or 0)
     )
     turn = written[-size:]
-    if size == 1:
-        blocks = (replace(turn[0], label=None),)
-    else:
-        blocks = tuple(replace(b, label=f"turn{i}") for i, b in enumerate(turn))
+    labels = [None] if size == 1 else [f"turn{i}" for i in range(size)]
+    blocks = tuple(replace(b, label=label) for b, label in zip(turn, labels, strict=True))
     start = tuple(b for b in recipe.blocks if b.kind == "start")
     span = turn[0].span
     order = tuple(Stated(str(b.label), span) for b in blocks) if size > 1 else ()

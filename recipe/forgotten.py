@@ -74,10 +74,12 @@ def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
             )
         )
     if not found_faults:
-        found_faults = _promised_nowhere(model)
+        found_faults = _short_start(model, faults) or _promised_nowhere(model)
     if not found_faults:
         return []
     explained = {id(f) for uses in by_block.values() for f, _, _ in uses}
+    if any(f.block is not None and f.block.kind == "start" for f in found_faults):
+        return found_faults
     others = [
         f
         for f in faults
@@ -104,3 +106,42 @@ def _promised_nowhere(model: Model) -> list[Fault]:
         return []
     block = blocks[-1]
     return [Fault("forgotten", ("forgotten", str(block)), 4, None, block=block, names=sure)]
+
+
+def _short_start(model: Model, faults: list[Fault]) -> list[Fault]:
+    """Rings of a unit that the start, the unit before the first, does not place.
+
+    Only where everything keeps its count once the first unit is past; else the list is at fault.
+    """
+    start = model.layout.block("start")
+    units = [b for b in model.recipe.blocks if b.kind == "unit"]
+    if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
+        return []
+    have, every = role_indexes((start,)), role_indexes(tuple(units))
+    lacking: dict[str, None] = {}
+    first: Fault | None = None
+    for fault in faults:
+        step = fault.step
+        if step is None or step.number in {s.number for s in start.steps}:
+            continue
+        snag = fault.snag
+        if fault.kind == "picks" and step.picks is not None:
+            sizes = {len(a.through) for a in model.work.acts if a.step.number == step.number}
+            refs = step.through if step.picks.number in sizes else ()
+        elif snag is not None and snag.kind == "unknown" and snag.ref and snag.at:
+            refs = (snag.ref,) if snag.at[1] == 0 and "first" not in snag.ref.places else ()
+        else:
+            continue
+        for ref in refs:
+            gone = [i for i in every.get(ref.name.role, ()) if i not in have.get(ref.name.role, ())]
+            if ref.name.index is not None:
+                gone = [i for i in gone if i == ref.name.index]
+            if ref.places and gone:
+                first = first or fault
+                whole = ref.name.role not in have and ref.name.index is None
+                names = [ref.name.role] if whole else [joined(ref.name.role, i) for i in gone]
+                lacking |= dict.fromkeys(names)
+    if first is None:
+        return []
+    names_ = tuple(lacking)
+    return [Fault("forgotten", ("forgotten", "start"), 4, first.step, block=start, names=names_)]

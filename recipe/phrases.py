@@ -101,6 +101,21 @@ def meets_phrase(
     return listed([f"{counts[r]} {r}" for r in roles if counts.get(r)]) or "nothing"
 
 
+def rings_phrase(rings: Iterable[tuple[str, str]]) -> str:
+    """Rings by name and place: those of one place together, each place set off by a comma.
+
+    >>> rings_phrase([("B", "of the unit before"), ("A", ""), ("A", "of the unit before")])
+    'B and A of the unit before, and A'
+    >>> rings_phrase([("S1", "of the unit before"), ("S2", "of the unit before")])
+    'S1 and S2 of the unit before'
+    """
+    places: dict[str, list[str]] = {}
+    for name, place in rings:
+        places.setdefault(place, []).append(name)
+    words = [f"{listed(names)} {place}".strip() for place, names in places.items()]
+    return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
 def new_words(step: Step) -> list[str]:
     """The rings a step places, each item as it is typed: 'A1', '2 S'."""
     return [str(i.name) if i.count is None else f"{i.count} {i.name}" for i in step.new]

@@ -11,7 +11,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from recipe.source import Source, Span
+from recipe.habits import habit_of
+from recipe.source import Span
 from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS, listed, nearest
 
 if TYPE_CHECKING:
@@ -57,52 +58,6 @@ _FIRST_WORDS = {
 }
 _SECOND = {"fold": "back", "turn": "over", "take": "out"}
 
-#: (pattern, message, what to type); `{0}` is what the pattern caught, `{1}` its first group.
-_HABITS: tuple[tuple[re.Pattern[str], str, str], ...] = (
-    (
-        re.compile(r"^\s*(\d+)\s*[.)]\s*"),
-        "the line begins with a number of its own, '{0}'",
-        "take '{0}' off; steps are numbered for you",
-    ),
-    (
-        re.compile(r"^\s*(step\s+\d+\s*[:.)]?)", re.I),
-        "the line begins with '{0}'",
-        "take '{0}' off; steps are numbered for you",
-    ),
-    (
-        re.compile(r"^\s*[-*•]\s+"),
-        "the line begins with a list mark, '{0}'",
-        "take '{0}' off; a step begins with its verb",
-    ),
-    (
-        re.compile(r"[“”„‟«»‘’]"),
-        "there is a curly quotation mark here, {0}",
-        'type a straight one: "',
-    ),
-    (
-        re.compile(r"(\d+),(\d+)\s*(?=mm|cm|in\b|inch|\"|[,\s]*$)", re.I),
-        "'{0}' has a decimal comma",
-        "write it with a point: '{1}.{2}'",
-    ),
-    (
-        re.compile(r"(\d+(?:/\d+|\.\d+)?)\s*(?:\"|''|″)"),
-        "'{0}' uses a mark for inches",
-        "write '{1} in'",
-    ),
-    (
-        re.compile(r"(?<=\s)(#?\d+)\s*(?:gauge|ga|g)\b", re.I),
-        "'{0}' does not say which gauge",
-        "write '{1} awg' or '{1} swg'; the same number differs by up to 29 %",
-    ),
-    (re.compile(r"[.;!?]+\s*$"), "there is a '{0}' at the end of the line", "take it out"),
-    (
-        re.compile(r"[()\[\]{}]"),
-        "there is a bracket here, '{0}'",
-        "take the brackets out; words that are not part of the step go on a 'hint' line",
-    ),
-    (re.compile(r"[;|/]"), "there is a '{0}' here", "part the names of a list with commas"),
-)
-
 
 def _span(line: int, text: str, start: int, end: int) -> Span:
     """The stretch [start, end) of a line without the blanks at its rims."""
@@ -111,43 +66,11 @@ def _span(line: int, text: str, start: int, end: int) -> Span:
     return Span(line, start + 1, max(start + 1, start + len(piece.strip())) + 1)
 
 
-_AND = re.compile(r"(?<=\s)(?:and|&|\+)(?=\s)", re.I)
-#: Words behind which a list begins, and those that end one.
-_LISTS = frozenset({"add", "close", "out", "through", "around", "inside", "meets", "lay", "order"})
-_AFTER = frozenset({"through", "around", "inside", "picks", "lay", "skip"})
-
-
-def _comma_for_and(text: str, line: int, rule: str) -> Trouble | None:
-    """A list written with 'and': the mend in the author's own words."""
-    found = _AND.search(text)
-    if not found or (rule == "piece_line" and "order" not in text.casefold().split()):
-        return None
-    before = text[: found.start()].rpartition(",")[2].split()
-    after = text[found.end() :].partition(",")[0].split()
-    if rule == "ring_kind":
-        before = before[1:] if "," not in text[: found.start()] else before
-    else:
-        starts = [i for i, w in enumerate(before) if w.casefold() in _LISTS]
-        before = before[starts[-1] + 1 :] if starts else before
-        ends = [i for i, w in enumerate(after) if w.casefold() in _AFTER]
-        after = after[: ends[0]] if ends else after
-    return Trouble(
-        _span(line, text, found.start(), found.end()),
-        f"the list uses '{found[0]}'",
-        help=(f"write a comma instead: '{' '.join(before)}, {' '.join(after)}'",),
-    )
-
-
 def _habit(text: str, line: int, rule: str) -> Trouble | None:
-    for pattern, message, mend in _HABITS:
-        if found := pattern.search(text):
-            caught = [found[0].strip(), *(g or "" for g in found.groups())]
-            return Trouble(
-                _span(line, text, found.start(), found.end()),
-                message.format(*caught),
-                help=(mend.format(*caught),),
-            )
-    return _comma_for_and(text, line, rule)
+    found = habit_of(text, rule)
+    if found is None:
+        return None
+    return Trouble(_span(line, text, found.start, found.end), found.message, help=(found.help,))
 
 
 def _word_before(text: str, at: int) -> tuple[str, int]:
@@ -202,7 +125,7 @@ def _before_headings(text: str, line: int) -> Trouble:
     if words[0].casefold() == "weave":
         if trouble := _habit(text, line, "title"):
             return trouble
-        name = " ".join(words[1:]).strip("\"'")
+        name = " ".join(words[1:]).replace('"', "").strip("'")
         return Trouble(
             span,
             "the title stands between straight quotation marks",
@@ -385,16 +308,6 @@ def _shape_help(rule: str, expected: list[str], first: str) -> tuple[str, ...]:
             " 'sample 10 units = 41 mm'"
         )
     return tuple(lines)
-
-
-def unread_in(source: Source, troubles: tuple[Trouble, ...], heading: str) -> bool:
-    """True where a line under a heading could not be read, so that what it says is not known."""
-    for trouble in troubles:
-        above = (x.strip() for x in reversed(source.plain[: trouble.span.line - 1]))
-        nearest_heading = next((x for x in above if x.endswith(":")), "")
-        if nearest_heading.rstrip(": ").casefold() == heading:
-            return True
-    return False
 
 
 def explain_bare_heading(text: str, line: int) -> Trouble:

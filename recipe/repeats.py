@@ -45,6 +45,13 @@ def _mark(act: Act, lays: bool) -> tuple[object, ...]:
     )
 
 
+def _unit_marks(acts: list[Act], lays: bool) -> tuple[object, ...]:
+    """What a unit comes to: the order of its moves counts, that of its links does not."""
+    placing = frozenset(_mark(a, lays) for a in acts if a.new or a.through)
+    moves = tuple(_mark(a, lays) for a in acts if lays and not (a.new or a.through))
+    return (placing, moves)
+
+
 def _units(model: Model) -> tuple[list[list[Act]], bool] | None:
     """The acts of each unit of one cycle, or of the written-out units, in order."""
     if repeat := model.repeat:
@@ -76,8 +83,8 @@ def period_of(model: Model) -> Periods | None:
     if found is None:
         return None
     units, closed = found
-    whole = [tuple(_mark(a, True) for a in acts) for acts in units]
-    links = [tuple(_mark(a, False) for a in acts if a.new or a.through) for acts in units]
+    whole = [_unit_marks(acts, True) for acts in units]
+    links = [_unit_marks(acts, False) for acts in units]
     return Periods(_least(links, closed), _least(whole, closed))
 
 

@@ -46,6 +46,7 @@ class _Unit:
     to_start: Counter[tuple[str, int]]
     lays: tuple[tuple[tuple[str, int], str], ...]
     moves: tuple[tuple[object, ...], ...]
+    movers: tuple[Step, ...]
     rings: frozenset[tuple[str, int]]
     steps: dict[tuple[str, int], Step]
     dropped: bool
@@ -54,7 +55,10 @@ class _Unit:
 def _unit(acts: list[Act], starts: bool) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
-    lays, moves, steps = [], [], {}
+    lays: list[tuple[tuple[str, int], str]] = []
+    moves: list[tuple[object, ...]] = []
+    handling: list[Step] = []
+    steps: dict[tuple[str, int], Step] = {}
     dropped = False
     for act in acts:
         dropped = dropped or bool(act.dropped)
@@ -72,9 +76,18 @@ def _unit(acts: list[Act], starts: bool) -> _Unit:
         if act.step.kind not in ("add", "close", "reopen"):
             named = sorted((r.role, r.index, act.unit - r.unit) for r in act.handled)
             moves.append((act.step.kind, *named))
+            handling.append(act.step)
     rings = frozenset((r.role, r.index) for a in acts for r in a.new)
     return _Unit(
-        acts[0].block, links, to_start, tuple(sorted(lays)), tuple(moves), rings, steps, dropped
+        block=acts[0].block,
+        links=links,
+        to_start=to_start,
+        lays=tuple(sorted(lays)),
+        moves=tuple(moves),
+        movers=tuple(handling),
+        rings=rings,
+        steps=steps,
+        dropped=dropped,
     )
 
 
@@ -149,7 +162,11 @@ def _same(a: _Unit, b: _Unit, what: str) -> bool:
         return a.rings == b.rings
     if what == "links":
         return _like(a, b)
-    return a.lays == b.lays if what == "lay" else a.moves == b.moves
+    if what == "moves":
+        return a.moves == b.moves
+    # A lay that one of them leaves out is told as such, not as a difference.
+    ours, theirs = dict(a.lays), dict(b.lays)
+    return all(ours[own] == theirs[own] for own in ours.keys() & theirs.keys())
 
 
 def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
@@ -165,11 +182,27 @@ def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
         step, twin = odd.steps.get(own), most.steps.get(own)
         weight = 2 * len(most.rings ^ odd.rings)
     elif what == "lay":
-        own = min(dict(most.lays).items() ^ dict(odd.lays).items())[0]
+        ours = dict(odd.lays)
+        own = next(o for o, side in most.lays if ours.get(o, side) != side)
         step, twin = odd.steps.get(own), most.steps.get(own)
         weight = 1
     else:
+        step, twin = _odd_move(odd, most)
         weight = 1
     if what not in ("links", "rings"):
         missing = extra = ()
     return Difference(what, odd.block, most.block, step, twin, missing, extra, even, weight)  # type: ignore[arg-type]
+
+
+def _odd_move(odd: _Unit, most: _Unit) -> tuple[Step | None, Step | None]:
+    """The move that one unit has and the other lacks, or the first that stands elsewhere."""
+    extra, missing = (
+        Counter(odd.moves) - Counter(most.moves),
+        Counter(most.moves) - Counter(odd.moves),
+    )
+    own = [s for m, s in zip(odd.moves, odd.movers, strict=True) if m in extra]
+    theirs = [s for m, s in zip(most.moves, most.movers, strict=True) if m in missing]
+    if own or theirs:
+        return (own[-1] if own else None), (theirs[-1] if theirs else None)
+    at = next(i for i, (a, b) in enumerate(zip(odd.moves, most.moves, strict=True)) if a != b)
+    return odd.movers[at], most.movers[at]

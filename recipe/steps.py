@@ -170,7 +170,8 @@ class _Bench:
         at: Place | None = None,
         ring: Ring | None = None,
     ) -> None:
-        key = (kind, step.number, ref.span if ref else None, ring and (ring.role, ring.index))
+        where = ref.span if ref and kind != "linked twice" else None
+        key = (kind, step.number, where, ring and (ring.role, ring.index))
         self.snags.setdefault(key, Snag(kind, step, block, place, ref, at, ring))
 
     def roles_at(self, place: Place) -> dict[str, tuple[int, ...]]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from recipe.blame import Cause
 from recipe.edits import Edit, apply
-from recipe.phrases import ref_phrase
+from recipe.phrases import new_phrase, ref_phrase
 from recipe.steps import role_indexes
 from recipe.syntax import Name, Recipe, Ref, Step
 
@@ -39,8 +39,21 @@ def cause_words(edit: Edit) -> str:
         case "swap steps":
             assert edit.other is not None
             return f"steps {step} and {edit.other.number} most likely change places"
+        case "swap names":
+            return f"{_swapped(edit)} most likely change places"
+        case "swap placed":
+            assert edit.other is not None
+            return f"steps {step} and {edit.other.number} most likely place each other's rings"
         case _:
             return f"the count stated in step {step} is most likely mistyped"
+
+
+def _swapped(edit: Edit) -> str:
+    """Two names of lists that have been exchanged, with their steps."""
+    assert edit.ref is not None
+    assert edit.new is not None
+    other = f" of step {edit.other.number}" if edit.other else ""
+    return f"'{edit.ref.name}' of step {edit.step.number} and '{edit.new.name}'{other}"
 
 
 def headline(cause: Cause) -> str:
@@ -53,7 +66,9 @@ def headline(cause: Cause) -> str:
 
 
 def _rivals(cause: Cause) -> list[Edit]:
-    return [e for e in cause.rivals if e.kind != "picks"][:MOST_RIVALS]
+    told = {cause_words(e): e for e in reversed(cause.rivals) if e.kind != "picks"}
+    told.pop(cause_words(cause.edit), None)
+    return list(reversed(told.values()))[:MOST_RIVALS]
 
 
 def _alike(cause: Cause) -> bool:
@@ -94,11 +109,24 @@ def to_type(recipe: Recipe, edit: Edit) -> str:
         case "swap steps":
             assert edit.other is not None
             return f"write step {edit.other.number} before step {edit.step.number}"
-        case "add" | "remove" | "replace":
-            after = apply(recipe, edit).steps()
-            step = next(s for s in after if s.number == edit.step.number)
-            words = ", ".join(map(str, _folded(recipe, step.through, edit.new)))
-            return f"write 'through {words}'" if words else ""
+        case "swap placed":
+            assert edit.other is not None
+            return (
+                f"let step {edit.step.number} place {new_phrase(edit.other)} and step"
+                f" {edit.other.number} {new_phrase(edit.step)}"
+            )
+        case "add" | "remove" | "replace" | "swap names":
+            after = {s.number: s for s in apply(recipe, edit).steps()}
+            new = edit.new if edit.kind == "add" or edit.kind == "replace" else None
+            refs = _folded(recipe, after[edit.step.number].through, new)
+            words = f"write 'through {', '.join(map(str, refs))}'" if refs else ""
+            if edit.other is None:
+                return words
+            twin = after[edit.other.number]
+            return (
+                f"{words} in step {edit.step.number} and 'through"
+                f" {', '.join(map(str, twin.through))}' in step {twin.number}"
+            )
         case _:
             return ""
 
@@ -120,8 +148,10 @@ def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
             words = f"'{edit.ref}'{where} is meant to be {ref_phrase(edit.new)}"
         case "drop step":
             return f"step {edit.step.number} is one too many; {mend}"
-        case "swap steps":
+        case "swap steps" | "swap placed":
             return mend
+        case "swap names":
+            words = f"{_swapped(edit)} change places"
         case _:
             words = f"the count stated in step {edit.step.number} is mistyped"
     return f"{words}; {mend}" if mend else words

@@ -46,6 +46,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
+from recipe.phrases import list_span
+from recipe.syntax import Block, Step
 from recipe.view import View
 from recipe.words import listed
 
@@ -61,6 +63,9 @@ def check(view: View) -> Iterator[Finding]:
         names = listed(fault.names)
         which = "the unit" if str(block) == "unit" else str(block)
         labels: tuple[Label, ...] = ()
+        if block.kind == "start" and fault.step is not None:
+            yield _in_start(block, fault.step, fault.names)
+            continue
         if fault.snag is not None and fault.snag.ref is not None:
             span = fault.snag.ref.span
             step = fault.snag.step.number
@@ -79,3 +84,19 @@ def check(view: View) -> Iterator[Finding]:
             labels=labels,
             help=(f"write the missing step: 'add {fault.names[0]} through …'",),
         )
+
+
+def _in_start(block: Block, step: Step, names: tuple[str, ...]) -> Finding:
+    """The first unit reaches into the start, which lacks what every unit places."""
+    return Finding(
+        RULE,
+        block.span,
+        f"a step that places {listed(names)} seems to be forgotten in the start: step"
+        f" {step.number} needs {'it' if len(names) == 1 else 'them'} in the first unit",
+        f"no step here places {listed(names)}",
+        (Label(list_span(step), "in the first unit, 'prev' is the start"),),
+        (
+            f"write the missing step: 'add {names[0]} through …', or 'close {names[0]}'",
+            "or write 'if there' behind what the first unit leaves out",
+        ),
+    )
