@@ -15,11 +15,9 @@ from functools import cached_property
 from math import lcm
 from typing import Literal
 
-import networkx as nx
-
 from recipe.faults import Model
 from recipe.repeats import period_of
-from recipe.ring_graph import Class, Repeat, Shift, ring_graph
+from recipe.ring_graph import Class, Repeat, Shift, same_graph
 from recipe.syntax import Piece, Side, Stated
 
 Matrix = tuple[int, int, int, int]
@@ -257,7 +255,7 @@ def compare(one: Model, other: Model) -> Likeness:
     if a is None or b is None:
         if a is not None or b is not None:
             return Likeness(False, "none", True, "one of them repeats and the other does not")
-        same = nx.is_isomorphic(ring_graph(one.work), ring_graph(other.work))
+        same = same_graph(one.work, other.work)
         return Likeness(same, "none", True)
     if a.layout.flat != b.layout.flat:
         return Likeness(False, "none", True, "one is worked in rows and the other is not")

@@ -90,7 +90,7 @@ class Layout:
             else:
                 first = self.block("first row")
                 if row == 1 and first:
-                    found = [first]
+                    found = [first, self.block("again", "first row")]
                 else:
                     turn = row - 1 - bool(first)
                     rows = self.row_order

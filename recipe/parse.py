@@ -100,6 +100,8 @@ class _Reader(TreeReader):
                     f"'{label}' is a word of the language, so no {kind} can be called that",
                     "choose another name for it",
                 )
+        if kind == "again" and self.blocks and self.blocks[-1].kind == "first row":
+            label = "first row"  # a second pass belongs to the pass before it
         twin = next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
         if twin or (kind in _LINE_RULE and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -66,7 +67,8 @@ def write_aside(path: Path, data: bytes) -> None:
         aside.write_bytes(data)
         os.replace(aside, path)
     except OSError as fault:
-        aside.unlink(missing_ok=True)
+        with suppress(OSError):
+            aside.unlink(missing_ok=True)
         raise Stop(f"{path} cannot be written: {fault.strerror or fault}") from None
 
 

@@ -55,6 +55,11 @@ def ring_graph(work: Work) -> nx.Graph[Ring]:
     return graph
 
 
+def same_graph(one: Work, other: Work) -> bool:
+    """True where two finite pieces have the same links, whatever their rings are called."""
+    return bool(nx.is_isomorphic(ring_graph(one), ring_graph(other)))
+
+
 def pieces(work: Work) -> list[set[Ring]]:
     """The parts that hold together, largest first; held rings count as joined."""
     graph = ring_graph(work)

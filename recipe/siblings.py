@@ -139,7 +139,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         for unit in group:
             if what == "links" and unit.dropped:
                 continue
-            home = next((c for c in classes if _same(c[0], unit, what)), None)
+            home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
             if home is None:
                 classes.append([unit])
             else:
