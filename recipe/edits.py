@@ -210,6 +210,10 @@ def list_edits(recipe: Recipe) -> Iterator[Edit]:
                     continue
                 new = replace(ref, if_there=ref.if_there and not step.skip_at_edge)
                 near = 0 if {key, (ref.places, ref.name.role, None)} & twins else 2 - used
+                if ref.name.index is not None and any(
+                    k[:2] == key[:2] and k[2] is not None for k in have
+                ):
+                    near = -1  # the list names the other rings of that role and place
                 single = int(ref.name.index is not None)
                 kin = min((_apart(ref.places, r.places) for r in step.through), default=0)
                 rank = (1, near, kin * (near > 1), len(ref.places), single)

@@ -16,7 +16,8 @@ from typing import Literal
 from recipe.checks.crowding import crowds
 from recipe.layout import mm_or_none
 from recipe.measures import PACKING, mixed_floor, smallest_ratio
-from recipe.syntax import Name, RingKind, WorkingRange
+from recipe.syntax import Name, RingKind, Size, WorkingRange
+from recipe.typed_size import BadSize, Measure, read_size
 from recipe.view import View
 
 Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]
@@ -104,14 +105,14 @@ class Range:
 class Floor:
     """What a ring's opening can never be less than.
 
-    inside: mm. rings: how many rings go through a finished ring of `role`. ratio: the same in
-    wires where all wires are equal, else None. reason: the source of the bound.
+    inside: mm. rings: how many rings go through a finished ring of `role`, with these `wires` in
+    mm, each told once. reason: why, with the source of the bound.
     """
 
     inside: float
     rings: int
     role: str
-    ratio: float | None
+    wires: tuple[float, ...]
     reason: str
 
 
@@ -141,9 +142,25 @@ class RingUse:
     crowds: tuple[Crowd, ...]
 
     @property
+    def own(self) -> tuple[Measure, Measure]:
+        """Its wire and its inside as the recipe writes them."""
+        return (
+            _as_written(self.kind.wire, self.wire, wire=True),
+            _as_written(self.kind.inside, self.inside, wire=False),
+        )
+
+    @property
     def label(self) -> str:
-        """The kind as spoken of: 'core', or 'all (M, S)'."""
-        return self.name if self.roles == (self.name,) else f"{self.name} ({', '.join(self.roles)})"
+        """The kind as spoken of: 'core', or 'all rings (M, S)'."""
+        if self.roles == (self.name,):
+            return self.name
+        name = "all rings" if self.name.casefold() == "all" else self.name
+        return f"{name} ({', '.join(self.roles)})"
+
+    @property
+    def alone(self) -> bool:
+        """True where only rings of this kind go through its rings, so that its floor is an AR."""
+        return not any(c.others for c in self.crowds)
 
     def floor(self, wire: float | None = None) -> Floor | None:
         """The tightest of the floors of its rings, for another wire (mm) if one is given.
@@ -162,21 +179,27 @@ class RingUse:
         return self.range.verdict(ratio(wire, inside)) if self.range else "no range"
 
 
+def _as_written(size: Size | None, mm: float, *, wire: bool) -> Measure:
+    try:
+        return read_size(size.text if size else "", wire=wire)
+    except BadSize:
+        return Measure(f"{mm:g} mm", mm)
+
+
 def _floor(crowd: Crowd, own: float) -> Floor:
     """Packing of equal circles where all wires are equal, else the weak bound for mixed wire."""
     wires = [own] * crowd.own + list(crowd.others)
-    n = len(wires)
+    n, kinds = len(wires), tuple(sorted(set(wires)))
     if max(wires) - min(wires) > _SLACK:
-        reason = "the two thickest wires side by side, or the areas of all: a weak bound"
-        return Floor(mixed_floor(wires), n, crowd.role, None, reason)
-    least = smallest_ratio(n)
-    proven = n < len(PACKING) and PACKING[n].proven
-    reason = (
-        f"the tightest packing of {n} equal circles in a circle ({PACKING[n].source})"
-        if proven
-        else f"a bound, since the tightest packing of {n} equal circles in a circle is not proven"
-    )
-    return Floor(least * wires[0], n, crowd.role, least, reason)
+        reason = "the two thickest side by side, or the areas of all; a weak bound"
+        return Floor(mixed_floor(wires), n, crowd.role, kinds, reason)
+    if n < len(PACKING) and PACKING[n].proven:
+        source = PACKING[n].source
+        cited = "" if source == "trivial" else f", {source}"
+        reason = f"the tightest packing of {n} equal circles in a circle{cited}"
+    else:
+        reason = f"a bound, since the tightest packing of {n} equal circles is not proven"
+    return Floor(smallest_ratio(n) * wires[0], n, crowd.role, kinds[:1], reason)
 
 
 def _range_for(view: View, role: str, index: int) -> Range | None:
@@ -233,6 +256,59 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
     return tuple(found)
 
 
+# -- judging rings -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One ring held against one kind of the recipe.
+
+    name, what: what to call the ring, and what else is known of it.
+    wire, inside: as typed, with `sold_as` in place of a gauge's own mm where that is judged.
+    ratio: exact; counts_as: rounded as its range asks, else to one decimal.
+    """
+
+    name: str
+    what: str
+    wire: Measure
+    inside: Measure
+    sold_as: float | None
+    ratio: Fraction
+    counts_as: Fraction
+    verdict: Verdict
+
+    @property
+    def wire_mm(self) -> float:
+        """The wire that was judged, mm."""
+        return self.wire.mm if self.sold_as is None else self.sold_as
+
+
+def judge(
+    use: RingUse | None, name: str, what: str, wire: Measure, inside: Measure
+) -> tuple[Judged, ...]:
+    """A ring judged by its wire's mm, and once more as sold where that makes a difference.
+
+    It does where the ratio then counts as another one, or the verdict changes: 14 AWG is 1.628 mm,
+    sold as 1.6 mm. `use` None: nothing to judge by.
+    """
+    places = use.range.places if use and use.range else 1
+
+    def judged(mm: float, sold_as: float | None) -> Judged:
+        value = ratio(mm, inside.mm)
+        if use:
+            verdict = use.verdict(mm, inside.mm)
+        else:
+            verdict = "no range" if inside.mm > mm else "cannot be"
+        return Judged(name, what, wire, inside, sold_as, value, rounded(value, places), verdict)
+
+    first = judged(wire.mm, None)
+    if wire.sold_as is None:
+        return (first,)
+    sold = judged(wire.sold_as, wire.sold_as)
+    same = (sold.counts_as, sold.verdict) == (first.counts_as, first.verdict)
+    return (first,) if same else (first, sold)
+
+
 # -- sizes to look for ---------------------------------------------------------------------------
 
 
@@ -268,6 +344,18 @@ def openings(use: RingUse, wire: float) -> Openings | None:
         low = least.inside
     top = use.range.below_ratio
     return Openings(low, None if top is None else float(top * exact(wire)))
+
+
+def wires(use: RingUse, inside: float) -> tuple[float | None, float] | None:
+    """The wire in mm that suits an opening (mm): from just over the first to the second.
+
+    The first is None where the range has no upper end. None where no range is given.
+    """
+    if use.range is None:
+        return None
+    top = use.range.below_ratio
+    thin = None if top is None else float(exact(inside) / top)
+    return thin, float(exact(inside) / use.range.from_ratio)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from recipe.measures import awg_mm, swg_mm, text_mm
-from recipe.words import VERBS
+from recipe.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, reads_like
 
 
 class Habit(NamedTuple):
@@ -61,7 +61,7 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
     (
         re.compile(r"[“”„‟«»‘’]"),
         "there is a curly quotation mark here, {0}",
-        lambda _: "take it out; only the title stands between quotation marks, straight ones",
+        lambda _: "take it out; {reads}",
         "",
     ),
     (
@@ -125,7 +125,7 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "",
     ),
     (
-        re.compile(r"[;|/]"),
+        re.compile(r"[;|]|/(?!\d)|(?<!\d)/"),
         "there is a '{0}' here",
         lambda _: "part the names of a list with commas",
         "",
@@ -198,5 +198,70 @@ def habit_of(text: str, rule: str) -> Habit | None:
     for pattern, message, mend, rules in _TABLE:
         if (not rules or rule in rules.split()) and (found := pattern.search(text)):
             caught = message.replace("{0}", found[0].strip())
-            return Habit(found.start(), found.end(), caught, mend(found))
+            help = mend(found).replace("{reads}", reads_like(rule))
+            return Habit(found.start(), found.end(), caught, help)
     return _comma_for_and(text, rule)
+
+
+#: How words of the language are spelled elsewhere.
+_ALSO = {"thru": "through", "previous": "prev", "before": "prev", "color": "colour", "id": "inside"}
+#: Words that say nothing to the language.
+_FILLING = frozenset({"the", "both", "each", "ring", "rings", "of", "then"})
+#: Words with which a remark begins.
+_REMARKS = frozenset(
+    {"with", "using", "so", "until", "from", "on", "while", "for", "by", "without", "after"}
+    | {"carefully", "gently", "loosely", "again", "twice"}
+)
+_FIGURES = {word: number for number, word in enumerate(NUMBER_WORDS) if number}
+_TOWARDS = frozenset({"from", "in", "into", "on", "onto", "to", "via", "with"})
+_JOINS = frozenset({"through", "around", "inside"})
+
+
+def word_before(text: str, at: int) -> tuple[str, int]:
+    """The word that ends before position `at`, and where it starts."""
+    before = text[:at].rstrip()
+    start = max(before.rfind(" "), before.rfind(",")) + 1
+    return before[start:], start
+
+
+def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
+    """A word of everyday speech where the language has its own or needs none.
+
+    `word` is what could not be read, at column `at` (from 0); the fault may lie in the one before.
+    """
+    low, (before, start) = word.casefold(), word_before(text, at)
+    end, rest = at + len(word), text[at:].strip()
+    not_ours = "'{}' is not a word of the language here"
+    if rule == "promise" and low == "per":
+        mend = "the nearest word is 'a', as in '4 rings a unit'"
+        return Habit(at, end, not_ours.replace("{}", word), mend)
+    if before.casefold() in _FILLING and word:
+        mend = f"take '{before}' out; {reads_like(rule)}"
+        return Habit(start, start + len(before), not_ours.replace("{}", before), mend)
+    for found, begin in ((word, at), (before, start)):
+        if own := _ALSO.get(found.casefold()):
+            mend = f"the nearest word is '{own}'"
+            return Habit(begin, begin + len(found), not_ours.replace("{}", found), mend)
+    if low in _FIGURES:
+        mend = f"write it in figures: '{_FIGURES[low]}'"
+        return Habit(at, end, f"the number '{word}' is written out", mend)
+    if rule == "ring_kind" and low in ("wire", "inside", "colour") and before:
+        mend = f"write '{before}, {word} …'"
+        return Habit(start, end, f"there is no comma between '{before}' and '{word}'", mend)
+    if rule != "step":
+        return None
+    if low == "hint":
+        message = "'hint' stands on a line of its own, under its step"
+        return Habit(at, end, message, f"write on the next line: {rest}")
+    words = text[:at].casefold().split()
+    bare = words[:1] == ["add"] and not _JOINS & set(words)
+    if low in _TOWARDS and bare:
+        return Habit(at, end, not_ours.replace("{}", word), "the nearest word is 'through'")
+    if low in _REMARKS:
+        mend = f"put what a maker should know on the next line: 'hint {rest}'"
+        return Habit(at, end, not_ours.replace("{}", word), mend)
+    named = bool(before) and before.casefold() not in RESERVED
+    if low in PLACES and named and bare:
+        message = f"there is no 'through' between '{before}' and '{word}'"
+        return Habit(start, end, message, f"write '{text[:at].strip()} through {rest}'")
+    return None

@@ -6,78 +6,25 @@ Comes in: a clean `View`, a `Wish` and perhaps a price list. Goes out: a frozen 
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, field, replace
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal, localcontext
 from fractions import Fraction
 from math import ceil
 
 from recipe.counting import RingCounts, ring_counts
+from recipe.kit_length import HOW_TO_MEASURE, Length, NoKit, Wish, sized
 from recipe.layout import mm_or_none
-from recipe.measures import mass_g, metal_volume_mm3, text_mm, wire_per_ring
+from recipe.measures import mass_g, metal_volume_mm3, wire_per_ring
 from recipe.metals import Density, density_of
 from recipe.report import safe
-from recipe.steps import new_indexes
 from recipe.summary import piece_words
-from recipe.syntax import PLACING, Piece, RingKind, Size
+from recipe.syntax import RingKind
 from recipe.tables import Price
-from recipe.typed_size import Measure
 from recipe.view import View
-from recipe.words import listed, nearest, plural
+from recipe.words import listed, nearest
 
-
-class NoKit(Exception):
-    """A kit that cannot be worked out; the text says why and what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """What is wanted.
-
-    length: of the finished piece, None for the piece as the recipe has it.
-    clasp, ease: taken off and added to the length. pieces: how many kits.
-    spares: percent of each kind. saw_cut: mm of wire lost at each ring.
-    pace: seconds a ring, None where the time is not wanted.
-    """
-
-    length: Measure | None = None
-    clasp: Measure | None = None
-    ease: Measure | None = None
-    pieces: int = 1
-    spares: Decimal = Decimal(0)
-    saw_cut: float = 0.0
-    pace: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Length:
-    """How a length became units; mm throughout.
-
-    wanted: None where the recipe gives units. woven: what the units measure.
-    ends: rings placed by the start and the finish, whose length comes on top.
-    origin: the recipe's own notes on its sample.
-    """
-
-    wanted: float | None
-    clasp: float
-    ease: float
-    sample_units: int
-    sample: float
-    units: int
-    woven: float
-    ends: tuple[tuple[str, int], ...]
-    origin: tuple[str, ...]
-
-    @property
-    def to_weave(self) -> float | None:
-        """What the units have to measure."""
-        return None if self.wanted is None else self.wanted + self.ease - self.clasp
-
-    @property
-    def exact_units(self) -> float | None:
-        """How many units that is before rounding up."""
-        weave = self.to_weave
-        return None if weave is None else weave / self.sample * self.sample_units
+#: Decimals carried in sums of money: more than any price times any number of packs has.
+_DIGITS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,101 +108,6 @@ class Kit:
     def rings(self) -> int:
         """Rings of one piece."""
         return sum(line.rings for line in self.lines)
-
-
-# -- length --------------------------------------------------------------------------------------
-
-HOW_TO_MEASURE = (
-    "work 10 units with these rings, lay the piece flat without pulling, measure them in mm, and add"
-    " to 'piece:' the line 'sample 10 units = … mm'; the sample belongs to one size of ring"
-)
-
-
-def _sample(piece: Piece | None) -> tuple[int, float] | None:
-    """How many units were measured and what they came to in mm."""
-    if piece is None or piece.sample is None:
-        return None
-    mm = mm_or_none(piece.sample[1])
-    return (piece.sample[0], mm) if mm and piece.sample[0] else None
-
-
-def _refuse_length(view: View, word: str) -> None:
-    """Stop where a length cannot change the piece."""
-    layout, piece = view.model.layout, view.recipe.piece
-    if layout.flat:
-        raise NoKit(
-            f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
-            f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
-        )
-    if piece is None or (not layout.repeats and layout.units == 0):
-        raise NoKit(f"this piece is made in one go and repeats no unit, so leave {word} out")
-    if not layout.order:
-        raise NoKit(
-            f"the recipe writes out all its {plural(layout.written, 'unit')} and has no 'unit:' to"
-            f" repeat, so {word} cannot lengthen it; add a block 'unit:', or leave {word} out"
-        )
-
-
-def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
-    """The recipe with as many units as the wanted length takes, and how that was reached.
-
-    The sample measures units only: start, finish and clasp come on top. Raises `NoKit`.
-    """
-    piece = view.recipe.piece
-    given = [w for w, m in (("--clasp", wish.clasp), ("--ease", wish.ease)) if m]
-    words = ["--length", *given] if wish.length else given
-    if words:
-        _refuse_length(view, words[0])
-    if wish.clasp and piece and piece.kind == "loop":
-        raise NoKit("a loop closes into itself and has no clasp; leave --clasp out")
-    sample = _sample(piece)
-    wanted = wish.length.mm if wish.length else mm_or_none(piece.length) if piece else None
-    if given and wanted is None:
-        raise NoKit(
-            f"the recipe says how many units to work, so {given[0]} has no length to change; give"
-            " one with --length"
-        )
-    if piece is None or (sample is None and wanted is None):
-        return view, None
-    if sample is None:
-        raise NoKit(f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE}")
-    clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
-    units = view.model.layout.units
-    if wanted is not None:
-        weave = wanted + ease - clasp
-        if weave <= 0:
-            raise NoKit(
-                f"the clasp ({text_mm(clasp)} mm) leaves nothing to weave of"
-                f" {text_mm(wanted + ease)} mm; give a longer --length"
-            )
-        # As the recipe's own length is turned into units.
-        units = max(1, ceil(weave / sample[1] * sample[0] - 1e-9))
-        if units < view.model.layout.written:
-            raise NoKit(
-                f"{text_mm(weave)} mm take {plural(units, 'unit')}, and the recipe writes out"
-                f" {view.model.layout.written}; give a longer --length"
-            )
-        view = View(
-            replace(view.recipe, piece=replace(piece, units=units, length=None)), view.troubles
-        )
-    length = Length(
-        wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
-        _ends(view), tuple(n.text for n in view.recipe.notes if n.topic == "sample"),
-    )  # fmt: skip
-    return view, length
-
-
-def _ends(view: View) -> tuple[tuple[str, int], ...]:
-    """Rings that the start and the finish place."""
-    parts = {p.name.role for p in view.recipe.parts}
-    found = Counter[str]()
-    for block in view.recipe.blocks:
-        if block.kind in ("start", "finish"):
-            for step in block.steps:
-                for item in step.new if step.kind in PLACING else ():
-                    if item.name.role not in parts:
-                        found[block.kind] += len(new_indexes(item.name.index, item.count))
-    return tuple((kind, found[kind]) for kind in ("start", "finish") if found[kind])
 
 
 # -- rings ---------------------------------------------------------------------------------------
@@ -354,6 +206,11 @@ def kit_of(
 
     listing: what to call the price list in messages. Raises `NoKit`.
     """
+    with localcontext(prec=_DIGITS):
+        return _kit_of(view, wish, prices, listing)
+
+
+def _kit_of(view: View, wish: Wish, prices: tuple[Price, ...] | None, listing: str) -> Kit:
     view, length = sized(view, wish)
     counts = ring_counts(view.model.layout)
     products = _products(view, counts)
@@ -417,8 +274,13 @@ def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
 # -- money ---------------------------------------------------------------------------------------
 
 # ISO 4217, from memory: currencies whose smallest coin is not a hundredth.
-_COINS = dict.fromkeys("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF".split(), 0)
-_COINS |= dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3)
+_NO_COINS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
+_THOUSANDTHS = "BHD IQD JOD KWD LYD OMR TND"
+
+
+def _digits(currency: str) -> int:
+    """Decimals of the smallest coin."""
+    return 0 if currency in _NO_COINS.split() else 3 if currency in _THOUSANDTHS.split() else 2
 
 
 def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
@@ -427,22 +289,22 @@ def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
     >>> share(Decimal("10.00"), 3, "EUR"), share(Decimal("10"), 3, "JPY")
     (Decimal('3.34'), Decimal('4'))
     """
-    coin = Decimal(1).scaleb(-_COINS.get(currency, 2))
-    coins = ceil(Fraction(cost) / pieces / Fraction(coin))
-    return (coins * coin).quantize(coin, ROUND_CEILING)
+    digits = _digits(currency)
+    coins = ceil(Fraction(cost) * 10**digits / pieces)
+    return Decimal(f"{coins}e-{digits}")
+
+
+def amount_text(amount: Decimal, currency: str) -> str:
+    """An amount with at least the decimals of its currency, and no digit dropped.
+
+    >>> amount_text(Decimal("1234.5"), "EUR"), amount_text(Decimal("4.995"), "EUR")
+    ('1,234.50', '4.995')
+    """
+    exponent = amount.as_tuple().exponent
+    written = -exponent if isinstance(exponent, int) else 0
+    return f"{amount:,.{max(_digits(currency), written)}f}"
 
 
 def money_text(amount: Decimal, currency: str) -> str:
-    """An amount with its currency, no digit dropped.
-
-    >>> money_text(Decimal("1234.5"), "EUR"), money_text(Decimal("4.995"), "EUR")
-    ('1,234.50 EUR', '4.995 EUR')
-    """
-    exponent = amount.as_tuple().exponent
-    digits = -exponent if isinstance(exponent, int) else 0
-    return f"{amount:,.{max(_COINS.get(currency, 2), digits)}f} {currency}".strip()
-
-
-def size_text(size: Size | None) -> str:
-    """A size as the recipe writes it."""
-    return size.text if size else ""
+    """An amount with its currency: '12.50 EUR'."""
+    return f"{amount_text(amount, currency)} {currency}"

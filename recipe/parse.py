@@ -13,13 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from recipe.library import cache_folder, grammar_text
 from recipe.read_tree import Node, TreeReader
-from recipe.reading import (
-    Trouble,
-    explain_bare_heading,
-    explain_heading,
-    explain_line,
-    explain_section,
-)
+from recipe.reading import Trouble, explain_bare_heading, explain_line
+from recipe.reading_sections import explain_heading, explain_section
 from recipe.source import Source, Span
 from recipe.syntax import Block, Note, Recipe
 from recipe.words import HEADINGS, RESERVED
@@ -72,6 +67,8 @@ class _Reader(TreeReader):
     def close_block(self) -> None:
         if self.blocks and self.steps:
             self.blocks[-1] = replace(self.blocks[-1], steps=tuple(self.steps))
+        elif self.blocks and not self.blocks[-1].steps:
+            self.unread.add(self.blocks[-1].kind)  # an empty section is told as such
         self.steps = []
 
     def open_section(self, text: str) -> None:
@@ -79,7 +76,11 @@ class _Reader(TreeReader):
 
         self.close_block()
         start = len(text) - len(text.lstrip()) + 1
-        span = Span(self.line, start, len(text.rstrip()) + 1)
+        span = Span(
+            self.line,
+            start,
+            min(len(text.rstrip()), len(self.source.plain[self.line - 1].rstrip())) + 1,
+        )
         try:
             tree: Node = parser().parse(text.rstrip()[:-1], start="heading")
         except LarkError:

@@ -7,9 +7,7 @@ from collections.abc import Iterable
 
 from recipe.source import Source, Span
 from recipe.syntax import Ref, Step
-from recipe.words import listed, plural
-
-NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+from recipe.words import NUMBER_WORDS, listed, plural
 
 
 def number_word(count: int) -> str:
@@ -27,13 +25,18 @@ def place_phrase(places: tuple[str, ...], here: str = "") -> str:
     >>> place_phrase(("prev",)), place_phrase(("above", "next")), place_phrase(("last", "prev"))
     ('of the unit before', 'of the next unit in the row above', 'of the unit before the last')
     >>> place_phrase(("prev", "prev")), place_phrase(("first", "next")), place_phrase(())
-    ('of the unit two before', 'of the second unit', '')
+    ('of the unit two before', 'one unit after the beginning', '')
     """
     rows = places.count("above")
     along = [p for p in places if p != "above"]
     row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
     end = next((p for p in along if p in ("first", "last")), None)
     steps = along.count("next") - along.count("prev")
+    if end == "first" and not rows:
+        # The start, where there is one, is the first place of a piece; so no unit is named here.
+        if steps == 0:
+            return "at the beginning"
+        return f"{number_word(abs(steps))} unit{'' if abs(steps) == 1 else 's'} after the beginning"
     if end == "first":
         unit = (
             ("the first unit", "the second unit", "the third unit")[steps]

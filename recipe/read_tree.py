@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from recipe.reading import Trouble
+from recipe.reading import Trouble, explain_unit
 from recipe.source import Source, Span
 from recipe.syntax import (
     Block,
@@ -144,6 +144,11 @@ class TreeReader:
     def size(self, tree: Node) -> Size:
         number, unit = tree.children
         span, text = self.span(tree), str(number) + (f" {unit}" if unit else "")
+        if unit is not None:
+            rule = "piece_line" if self.heading == "piece" else "ring_kind"
+            line = self.source.plain[self.line - 1]
+            if told := explain_unit(line, self.line, rule, str(unit), self.span(unit)):
+                self.troubles.append(told)
         try:
             if len(number) > MOST_DIGITS:
                 raise ValueError
@@ -233,6 +238,12 @@ class TreeReader:
         for item in tree.children:
             if _is(item, "several"):
                 count, word = self.int(item.children[0]), item.children[1]
+                if count == 0:
+                    self.trouble(
+                        self.span(item),
+                        f"step {self.numbered} places 0 rings",
+                        "write how many, or take the step out",
+                    )
                 found.append(NewItem(self.word_name(word), count, self.span(item)))
             else:
                 found.append(NewItem(self.name(item), None, self.span(item)))

@@ -11,12 +11,24 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from recipe.habits import habit_of
+from recipe.habits import Habit, foreign_word, habit_of, word_before
 from recipe.source import Span
-from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS, listed, nearest
+from recipe.words import (
+    HEADINGS,
+    LINE_KINDS,
+    OPTIONS,
+    PIECE_WORDS,
+    PLACES,
+    RESERVED,
+    UNITS_OF_SIZE,
+    VERBS,
+    listed,
+    nearest,
+    reads_like,
+)
 
 if TYPE_CHECKING:
-    from recipe.syntax import Recipe
+    pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,24 +41,6 @@ class Trouble:
     help: tuple[str, ...] = ()
 
 
-_EXAMPLE = {
-    "title": 'weave "Simple chain"',
-    "ring_kind": "core  wire 1.2 mm, inside 5 mm, copper",
-    "part_kind": "clasp  brass",
-    "promise": "A meets 4",
-    "variant": "zigzag  lay front, back",
-    "step": "add A through prev A",
-    "piece_line": "chain 24 units",
-}
-_WHAT = {
-    "title": "the title",
-    "ring_kind": "a line of 'rings:'",
-    "part_kind": "a line of 'parts:'",
-    "promise": "a promise",
-    "variant": "a variant",
-    "step": "a step",
-    "piece_line": "a line of 'piece:'",
-}
 _FIRST_WORDS = {
     "title": ("weave",),
     "promise": (),
@@ -59,25 +53,27 @@ _FIRST_WORDS = {
 _SECOND = {"fold": "back", "turn": "over", "take": "out"}
 
 
-def _span(line: int, text: str, start: int, end: int) -> Span:
+_HEADING_ALONE = re.compile(r"unit\s+\S+|first\s+row|row\s+end", re.I)
+#: Rings as they are placed, and then 'through': a step that lacks only its verb.
+_NEW_LIST = re.compile(r"\s*(\d+\s+)?[^\s\d,]+(\s*\d+)?(\s*,[^,]+?)*\s+through\b", re.I)
+
+
+def blank_rims(line: int, text: str, start: int, end: int) -> Span:
     """The stretch [start, end) of a line without the blanks at its rims."""
     piece = text[start:end]
     start += len(piece) - len(piece.lstrip())
     return Span(line, start + 1, max(start + 1, start + len(piece.strip())) + 1)
 
 
+def _told(text: str, line: int, habit: Habit) -> Trouble:
+    return Trouble(
+        blank_rims(line, text, habit.start, habit.end), habit.message, help=(habit.help,)
+    )
+
+
 def _habit(text: str, line: int, rule: str) -> Trouble | None:
     found = habit_of(text, rule)
-    if found is None:
-        return None
-    return Trouble(_span(line, text, found.start, found.end), found.message, help=(found.help,))
-
-
-def _word_before(text: str, at: int) -> tuple[str, int]:
-    """The word that ends before position `at`, and where it starts."""
-    before = text[:at].rstrip()
-    start = max(before.rfind(" "), before.rfind(",")) + 1
-    return before[start:], start
+    return _told(text, line, found) if found else None
 
 
 def _expected_words(fault: Any) -> list[str]:
@@ -112,8 +108,11 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
         word = str(token) if token is not None and token.type != "COMMA" else found
         span = Span(line, at + 1, at + 1 + len(word))
     else:
-        word, span = "", Span(line, max(1, at), at + 1)
+        last = text.split()[-1]
+        word, span = "", Span(line, at + 1 - len(last), at + 1)
     expected = _expected_words(fault)
+    if habit := foreign_word(text, rule, at, word):
+        return _told(text, line, habit)
     if trouble := _near_miss(text, line, at, word, span, expected):
         return trouble
     return _by_shape(text, rule, at, word, span, at_end, first, expected)
@@ -121,7 +120,7 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
 
 def _before_headings(text: str, line: int) -> Trouble:
     words = text.split()
-    span = _span(line, text, 0, len(text))
+    span = blank_rims(line, text, 0, len(text))
     if words[0].casefold() == "weave":
         if trouble := _habit(text, line, "title"):
             return trouble
@@ -157,12 +156,26 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
         and (inner[0].casefold() in {h.split()[0] for h in HEADINGS})
     ):
         return Trouble(
-            _span(line, text, 0, len(text)),
+            blank_rims(line, text, 0, len(text)),
             "a heading stands alone on its line",
             help=(f"write '{' '.join(inner)}:' and put the rest on the next line",),
         )
+    if rule in ("step", "piece_line", "ring_kind") and _HEADING_ALONE.fullmatch(text.strip()):
+        return explain_bare_heading(text, line)
+    if rule == "ring_kind" and "meets" in (w.casefold() for w in words):
+        return Trouble(
+            blank_rims(line, text, 0, len(text)),
+            "a promise stands under 'expect:'",
+            help=("write the line 'expect:' above it",),
+        )
     starts = _FIRST_WORDS[rule]
     low = first.casefold()
+    if rule == "piece_line" and low.isdigit():
+        return Trouble(
+            span,
+            f"nothing says what the '{text.strip()}' make",
+            help=(f"write 'chain {text.strip()}', or begin with 'loop', 'sheet' or 'tube'",),
+        )
     options = {o.split()[0] for o in OPTIONS}
     if (
         rule == "step"
@@ -191,20 +204,22 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
     if near := nearest(low, [*starts, *(["hint"] if rule == "step" else [])]):
         return Trouble(
             span,
-            f"no {_WHAT[rule].split()[-1].strip(chr(39) + ':')} begins with '{first}'",
+            f"no {LINE_KINDS[rule][0].split()[-1].strip(chr(39) + ':')} begins with '{first}'",
             help=(f"the nearest word is '{near}'",),
         )
     if rule == "step":
         if low in options | set(PLACES):
             mend = "a step begins with what is done: 'add A through prev A'"
-        elif "through" in text.casefold().split():
+        elif _NEW_LIST.match(text):
             mend = f"write 'add {text.strip()}'"
         else:
             mend = f"a step begins with one of: {listed(list(VERBS), 'or')}"
+            if "through" in text.casefold().split():
+                mend = "a step begins with what is done: 'add A through prev A'"
         return Trouble(span, f"no step begins with '{first}'", help=(mend,))
     return Trouble(
         span,
-        f"{_WHAT[rule]} does not begin with '{first}'",
+        f"{LINE_KINDS[rule][0]} does not begin with '{first}'",
         help=(f"it begins with one of: {listed(list(starts), 'or')}",),
     )
 
@@ -222,7 +237,7 @@ def _near_miss(
             f"'{word}' is not a word of the language here",
             help=(f"the nearest word is '{near}'",),
         )
-    before, start = _word_before(text, at)
+    before, start = word_before(text, at)
     if before and before.casefold() not in RESERVED:
         known = [*PLACES, *(o.split()[0] for o in OPTIONS), *expected]
         if near := nearest(before, sorted(set(known))):
@@ -244,7 +259,7 @@ def _by_shape(
     first: str,
     expected: list[str],
 ) -> Trouble:
-    before, start = _word_before(text, at)
+    before, start = word_before(text, at)
     previous = text[:at].rstrip()
     if at_end and previous.endswith(","):
         comma = len(previous)
@@ -265,9 +280,16 @@ def _by_shape(
         return Trouble(
             Span(span.line, at + 1, at + 2),
             f"there is a stray '{word[0]}' here",
-            help=(f"take it out; {_WHAT[rule]} reads like '{_EXAMPLE[rule]}'",),
+            help=(f"take it out; {reads_like(rule)}",),
         )
     if at_end:
+        number = text.split()[-1].casefold()
+        if number in ("picks", "meets", "every"):
+            return Trouble(
+                span,
+                f"'{text.split()[-1]}' is followed by a number",
+                help=(f"write '{number} 2'",),
+            )
         return Trouble(span, "the line stops too early", help=_shape_help(rule, expected, first))
     named = word.casefold() not in RESERVED and (word[:1].isalpha() or word.isdigit())
     if (
@@ -297,7 +319,7 @@ def _by_shape(
 
 
 def _shape_help(rule: str, expected: list[str], first: str) -> tuple[str, ...]:
-    lines = [f"{_WHAT[rule]} reads like '{_EXAMPLE[rule]}'"]
+    lines = [reads_like(rule)]
     if expected and len(expected) <= 8:
         lines.insert(0, f"here could stand: {listed(expected, 'or')}")
     if rule == "promise":
@@ -310,84 +332,35 @@ def _shape_help(rule: str, expected: list[str], first: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def explain_unit(text: str, line: int, rule: str, unit: str, span: Span) -> Trouble | None:
+    """Say what is odd about the unit of a size that could be read as a word but is none of ours.
+
+    `span` is where the unit stands; None where it is a unit of size, or nothing near one.
+    """
+    if unit.casefold() in UNITS_OF_SIZE:
+        return None
+    if trouble := _habit(text, line, rule):
+        return trouble
+    near = nearest(unit, ["units", "mm", "cm", "inch", "awg", "swg"])
+    if rule == "piece_line" and unit.casefold() in ("unit", "units"):
+        return Trouble(
+            span,
+            "units are counted in whole numbers",
+            help=("write how many, such as 'chain 24 units', or a length in mm, cm or in",),
+        )
+    if near and (near != "units" or rule == "piece_line"):
+        return Trouble(
+            span,
+            f"'{unit}' is not a word of the language here",
+            help=(f"the nearest word is '{near}'",),
+        )
+    return None
+
+
 def explain_bare_heading(text: str, line: int) -> Trouble:
     """Say that a heading lacks its colon (the section is read all the same)."""
     return Trouble(
-        _span(line, text, 0, len(text)),
+        blank_rims(line, text, 0, len(text)),
         f"'{text.strip()}' reads like a heading without its colon",
         help=(f"write '{text.strip()}:'",),
     )
-
-
-def explain_heading(text: str, span: Span) -> Trouble:
-    """Say why a line that ends in a colon is no heading of ours."""
-    words = text.strip().rstrip(":").strip()
-    if near := nearest(words, HEADINGS):
-        return Trouble(
-            span, f"there is no section '{words}'", help=(f"the nearest heading is '{near}:'",)
-        )
-    if words.casefold().startswith(("unit ", "units ")):
-        return Trouble(
-            span,
-            f"'{words}' is not how a unit block is headed",
-            help=("write 'unit:', 'unit 1:' or 'unit' and one name",),
-        )
-    return Trouble(
-        span,
-        f"there is no section '{words}'",
-        help=(f"a recipe has the sections {listed([h + ':' for h in HEADINGS])}",),
-    )
-
-
-def explain_section(recipe: Recipe, troubled: bool) -> list[Trouble]:
-    """Sections a recipe cannot do without; silent where an unread heading may be the cause."""
-    found: list[Trouble] = []
-    last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)
-    length = len(recipe.source.lines[last - 1]) if recipe.source.lines else 0
-    span = Span(last, 1, max(2, length + 1))
-    kinds = {b.kind for b in recipe.blocks}
-    for block in recipe.blocks:
-        if not block.steps and not troubled:
-            found.append(
-                Trouble(
-                    block.span,
-                    f"the section '{block}:' is empty",
-                    help=("write its steps under it, or take it out",),
-                )
-            )
-    if troubled:
-        return found
-    if not kinds:
-        found.append(
-            Trouble(
-                span,
-                "the recipe has no steps",
-                help=("begin the part that repeats with 'unit:' and write its steps, one a line",),
-            )
-        )
-    if "rings" not in recipe.headings:
-        found.append(
-            Trouble(
-                Span(1, 1, len(recipe.source.lines[0]) + 1),
-                "the recipe has no 'rings:' section",
-                help=(
-                    "add one that says which rings are used:",
-                    "rings:",
-                    "  all  wire 1.2 mm, inside 5 mm, copper",
-                ),
-            )
-        )
-    needs = any(
-        b.kind in ("row", "again") or (b.kind == "unit" and not isinstance(b.label, int))
-        for b in recipe.blocks
-    )
-    if recipe.piece is None and needs:
-        unit = "sheet 8 rows of 12 units" if "row" in kinds else "chain 24 units"
-        found.append(
-            Trouble(
-                span,
-                "the recipe has no 'piece:' section, so nothing says how often the unit repeats",
-                help=("add at the end:", "piece:", f"  {unit}"),
-            )
-        )
-    return found

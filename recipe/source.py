@@ -6,6 +6,7 @@ whatever machine or keyboard wrote them, with every column where the author put 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 #: Marks of other scripts that mean what ours mean, one for one, so that columns stay true.
@@ -25,6 +26,8 @@ SAME_MARK = str.maketrans(
         "\t": " ",
     }
 )
+
+_GAUGE_MARK = re.compile(r"#\d")
 
 #: A recipe is read into memory and checked line by line; a longer text is not one recipe.
 MOST_BYTES = 2_000_000
@@ -72,6 +75,8 @@ def _without_comment(line: str) -> str:
         return line
     quoted = False
     for at, mark in enumerate(line):
+        if mark == "#" and _GAUGE_MARK.match(line, at) and line[:at].rstrip().endswith("wire"):
+            continue  # '#18' behind 'wire' is a gauge, and the reader says what to write
         if mark == '"':
             quoted = not quoted
         elif mark == "#" and not (quoted and '"' in line[at:]):

@@ -34,8 +34,7 @@ class Measure:
     @property
     def words(self) -> str:
         """The size with its mm: '16 SWG (1.63 mm)', '1.2 mm'."""
-        plain = f"{text_mm(self.mm)} mm"
-        return self.text if self.text == plain else f"{self.text} ({plain})"
+        return self.text if self.text.endswith(" mm") else f"{self.text} ({text_mm(self.mm)} mm)"
 
     @property
     def sold_as(self) -> float | None:

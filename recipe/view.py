@@ -9,7 +9,7 @@ from recipe.blame import Diagnosis, diagnose
 from recipe.edits import apply
 from recipe.faults import Model
 from recipe.reading import Trouble
-from recipe.syntax import Recipe, RingKind, Variant
+from recipe.syntax import Recipe, RingKind, Variant, split_name
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
@@ -71,6 +71,12 @@ class View:
             or (b.kind in ("row", "first row", "again", "row end") and not flat)
             for b in self.recipe.blocks
         )
+
+    @cached_property
+    def forgotten(self) -> frozenset[str]:
+        """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
+        found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
+        return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
 
     @cached_property
     def mended(self) -> Model | None:

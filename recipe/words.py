@@ -33,6 +33,9 @@ HEADINGS = (
 )
 PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sample")
 
+NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
+
 #: Second words of a phrase that are good names for rings and cannot be mistaken.
 _FREE = frozenset({"at", "edge", "end", "over", "out"})
 
@@ -66,6 +69,28 @@ RESERVED = frozenset(
 )
 
 
+#: What each kind of line is called in messages, and how one reads.
+LINE_KINDS = {
+    "title": ("the title", 'weave "Simple chain"'),
+    "ring_kind": ("a line of 'rings:'", "core  wire 1.2 mm, inside 5 mm, copper"),
+    "part_kind": ("a line of 'parts:'", "clasp  brass"),
+    "promise": ("a promise", "A meets 4"),
+    "variant": ("a variant", "zigzag  lay front, back"),
+    "step": ("a step", "add A through prev A"),
+    "piece_line": ("a line of 'piece:'", "chain 24 units"),
+}
+
+
+def reads_like(kind: str) -> str:
+    """A kind of line with its example.
+
+    >>> reads_like("promise")
+    "a promise reads like 'A meets 4'"
+    """
+    what, example = LINE_KINDS[kind]
+    return f"{what} reads like '{example}'"
+
+
 def _distance(a: str, b: str) -> int:
     """Typing slips between two words: letters lost, gained, changed, or two swapped."""
     before: list[int] = []
@@ -88,7 +113,7 @@ def nearest(word: str, choices: tuple[str, ...] | list[str] | frozenset[str]) ->
     """
     low = word.casefold()[:40]
     scored = sorted((_distance(low, c.casefold()), c) for c in choices if c != word)
-    if not scored or scored[0][0] > (1 if len(low) < 4 else 2) or scored[0][0] >= len(low):
+    if not scored or scored[0][0] > (1 if len(low) < 5 else 2) or scored[0][0] >= len(low):
         return None
     best = scored[0]
     return best[1] if len(scored) == 1 or scored[1][0] > best[0] else None

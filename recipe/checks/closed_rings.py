@@ -38,6 +38,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
+from recipe.phrases import new_phrase, places_one
 from recipe.source import Span
 from recipe.view import View
 from recipe.words import listed
@@ -52,16 +53,17 @@ def check(view: View) -> Iterator[Finding]:
         if snag is None or snag.kind != "closed through":
             continue
         step = snag.step
-        names = listed([str(i.name) for i in step.new])
+        names = new_phrase(step)
         others = listed([str(r) for r in step.through])
         if step.kind == "close":
+            goes = "it goes" if places_one(step) else "they go"
             verb = Span(step.span.line, step.span.column, step.span.column + len("close"))
             yield Finding(
                 RULE,
                 verb,
-                f"step {step.number} closes {names} before it goes through {others}, which is"
+                f"step {step.number} closes {names} before {goes} through {others}, which is"
                 " closed too",
-                help=("write 'add' instead of 'close': the ring is open while it goes in",),
+                help=("write 'add' instead of 'close': a ring is open while it goes in",),
             )
         else:
             yield Finding(

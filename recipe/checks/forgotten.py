@@ -73,6 +73,8 @@ def check(view: View) -> Iterator[Finding]:
             inside = any(s.number == step for s in block.steps)
             where = f"before step {step}" if inside and not fault.snag.ref.places else f"in {which}"
             labels = (Label(block.span, f"no step here places {names}"),)
+            if not inside:
+                span, labels = block.span, (Label(span, f"{names} is wanted here"),)
         else:
             span = block.span
             use = f"{names} {'is' if len(fault.names) == 1 else 'are'} promised neighbours"

@@ -54,6 +54,8 @@ def check(view: View) -> Iterator[Finding]:
     for snag in view.model.snags:
         if snag.step.kind in LINKING or snag.ref is None:
             continue
+        if snag.ref.name.role in view.forgotten:
+            continue
         yield Finding(
             RULE,
             snag.ref.span,

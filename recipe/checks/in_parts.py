@@ -43,7 +43,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
-from recipe.phrases import number_word
+from recipe.phrases import list_span, number_word
 from recipe.view import View
 from recipe.wording import most_likely
 
@@ -53,7 +53,10 @@ RULE = Rule("separate-pieces", "error")
 def check(view: View) -> Iterator[Finding]:
     """Pieces that do not hang together, finite or endless."""
     for fault, cause in view.diagnosis.voiced("pieces", "strands"):
-        help = ["name a ring of the other part in the list of one step", *most_likely(cause)]
+        help = [
+            "name a ring of the other part in the list of one step",
+            *most_likely(view.recipe, cause, fault.step),
+        ]
         if fault.kind == "pieces" and fault.step is not None:
             name = view.model.name(fault.rings[0])
             # A window that is smaller than the piece has fewer parts to fall into.
@@ -70,10 +73,14 @@ def check(view: View) -> Iterator[Finding]:
             order = view.model.layout.order or tuple(
                 b for b in view.recipe.blocks if b.kind == "row"
             )
+            placing = [s for b in order for s in b.steps if s.new]
+            if not placing:
+                continue  # a unit without a ring is told by 'piece-size' or 'unread-line'
             count = "endlessly many" if fault.found == 0 else number_word(fault.found)
+            blamed = cause.edit.step if cause is not None else placing[0]
             yield Finding(
                 RULE,
-                order[0].steps[0].span,
+                list_span(blamed),
                 f"the repeating part is {count} pieces side by side, not one",
                 help=tuple(help),
             )

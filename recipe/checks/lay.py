@@ -36,13 +36,13 @@ Right:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from recipe.findings import Finding, Rule
-from recipe.phrases import list_span, seen_phrase
+from recipe.phrases import list_span, new_phrase, places_one, rings_phrase, seen_phrase
 from recipe.syntax import Step
 from recipe.view import View
-from recipe.words import listed, plural
+from recipe.words import plural
 
 RULE = Rule("lay-unstated", "error")
 
@@ -61,21 +61,23 @@ def check(view: View) -> Iterator[Finding]:
     model = view.mended
     if model is None:
         return
-    owing: dict[int, set[str]] = {}
+    owing: dict[int, dict[tuple[str, str], None]] = {}
     for act in (*model.work.acts, *(model.repeat.acts if model.repeat else ())):
         if act.owes_lay:
-            names = owing.setdefault(act.step.number, set())
-            names |= {
-                f"{model.name(r)} {seen_phrase(act.row - r.row, act.unit - r.unit)}".strip()
-                for r in act.through
-            }
+            names = owing.setdefault(act.step.number, {})
+            for r in act.through:
+                names[model.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
     blamed = {c.edit.step.number for c in view.diagnosis.causes}
     for step in view.recipe.steps():
         if step.number not in owing or step.number in blamed:
             continue
         if step.lay is None:
             yield _unstated(view, step, owing[step.number])
-        elif step.lay.value == "varies" and not view.recipe.variants:
+        elif (
+            step.lay.value == "varies"
+            and not view.recipe.variants
+            and "variants" not in view.recipe.unread
+        ):
             yield Finding(
                 RULE,
                 step.lay.span,
@@ -89,7 +91,7 @@ def check(view: View) -> Iterator[Finding]:
             )
 
 
-def _unstated(view: View, step: Step, among: set[str]) -> Finding:
+def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Finding:
     layout = view.model.layout
     block = next(b for b in view.recipe.blocks if step in b.steps)
     if block.kind in ("start", "finish") or isinstance(block.label, int):
@@ -102,12 +104,12 @@ def _unstated(view: View, step: Step, among: set[str]) -> Finding:
         )
     else:
         count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"
-    names = listed([str(i.name) for i in step.new])
+    goes = "goes" if places_one(step) else "go"
     return Finding(
         RULE,
         list_span(step),
-        f"step {step.number} does not say from which side {names} goes in",
-        f"{listed(sorted(among))} already link one another",
+        f"step {step.number} does not say from which side {new_phrase(step)} {goes} in",
+        f"{rings_phrase(among)} already link one another",
         help=(
             count,
             "add 'lay front' or 'lay back' to the step",

@@ -37,7 +37,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.phrases import list_span, seen_phrase
+from recipe.phrases import list_span, new_phrase, seen_phrase
 from recipe.steps import Snag
 from recipe.view import View
 from recipe.wording import most_likely
@@ -48,6 +48,7 @@ RULE = Rule("link-twice", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Links made twice and rings through themselves."""
+    told: set[tuple[int, str]] = set()
     for fault, cause in view.diagnosis.voiced("snag"):
         snag = fault.snag
         if snag is None or snag.ring is None:
@@ -59,12 +60,16 @@ def check(view: View) -> Iterator[Finding]:
         name = f"{view.model.name(ring)} {where}".strip()
         if snag.kind == "linked twice" and snag.ref is None:
             yield _again(view, snag, name)
-        elif snag.kind == "linked twice":
+        elif snag.kind == "linked twice" and (step, name) not in told:
+            told.add((step, name))
             yield Finding(
                 RULE,
                 span,
                 f"step {step} goes through {name} twice",
-                help=(f"name {name} once in this step", *most_likely(cause)),
+                help=(
+                    f"name {name} once in this step",
+                    *most_likely(view.recipe, cause, snag.step),
+                ),
             )
         elif snag.kind == "through itself":
             yield Finding(
@@ -74,7 +79,7 @@ def check(view: View) -> Iterator[Finding]:
                 help=(
                     f"name the other rings by number, or write 'prev {ring.role}' for those of"
                     " the unit before",
-                    *most_likely(cause),
+                    *most_likely(view.recipe, cause, snag.step),
                 ),
             )
 
@@ -83,7 +88,7 @@ def _again(view: View, snag: Snag, name: str) -> Finding:
     """A ring opened again and taken through one that it is linked with already."""
     ring, step = snag.ring, snag.step
     assert ring is not None
-    movers = listed([str(r) for r in step.refs]) or listed([str(i.name) for i in step.new])
+    movers = listed([str(r) for r in step.refs]) or new_phrase(step)
     first = next(
         (
             s

@@ -64,6 +64,6 @@ def check(view: View) -> Iterator[Finding]:
                 f"{names}, placed in step {fault.step.number}, {is_are} linked with nothing",
                 help=(
                     "let a step go through it, or say what holds it: 'around …' or 'inside …'",
-                    *most_likely(cause),
+                    *most_likely(view.recipe, cause, fault.step),
                 ),
             )

@@ -48,24 +48,36 @@ from collections.abc import Iterator
 from recipe.blame import Cause
 from recipe.faults import Count
 from recipe.findings import Finding, Label, Rule
-from recipe.phrases import list_span, meets_phrase, rings_word
+from recipe.phrases import list_span, meets_phrase, place_phrase, rings_word
 from recipe.view import View
-from recipe.wording import cause_words, mend_lines
+from recipe.wording import headline, mend_lines
 from recipe.words import listed
 
 RULE = Rule("neighbour-count", "error")
 
 
-def _who(count: Count) -> str:
-    if count.unit == 0 or count.block is None:
+def _who(view: View, count: Count) -> str:
+    block = count.block
+    if block is None or (count.unit == 0 and block.kind != "start"):
         return f"every finished {count.name}"
-    return f"{count.name} of {count.block if count.block.label is not None else 'the piece'}"
+    if block.kind in ("start", "finish", "row end"):
+        return f"{count.name} of the {block}"
+    if block.label is not None:
+        return f"{count.name} of {block}"
+    # The window is shorter than the piece; its far half stands for the far end.
+    layout, window = view.model.layout, view.model.work.layout
+    back = window.units - count.unit
+    if back < window.units // 2 and not layout.known:
+        return f"{count.name} {place_phrase(('last',) + ('prev',) * back)}"
+    unit = layout.units - back if back < window.units // 2 else count.unit
+    return f"{count.name} of unit {unit}{' of the row' if layout.flat else ''}"
 
 
 def _measured(count: Count) -> str:
+    """What was counted, in the order of the promise."""
     if count.promise.by_role is None:
         return rings_word(count.total)
-    return f"{meets_phrase(count.found)}"
+    return meets_phrase(count.found, dict(count.promise.by_role))
 
 
 def _promised(count: Count) -> str:
@@ -76,16 +88,29 @@ def _promised(count: Count) -> str:
 def check(view: View) -> Iterator[Finding]:
     """Finished rings against their promises, told once for each cause."""
     loose: dict[int, list[Count]] = {}
+    lacking = [
+        f.difference.block.label
+        for f in view.diagnosis.faults
+        if f.difference and f.difference.kind == "rings"
+    ]
     for fault, cause in view.diagnosis.voiced("count"):
-        if fault.count is None:
+        if fault.count is None or _near(view, fault.count, lacking):
             continue
         if cause is None:
             loose.setdefault(fault.count.promise.span.line, []).append(fault.count)
         else:
             yield _blamed(view, fault.count, cause)
+    if (
+        view.model.layout.kind == "loop"
+        and loose
+        and all(_at_seam(view, c) for counts in loose.values() for c in counts)
+    ):
+        yield _open_loop(view, [c for counts in loose.values() for c in counts])
+        return
     for counts in loose.values():
         first = counts[0]
-        lines = [f"{_who(c)} meets {_measured(c)}" for c in counts[1:4]]
+        lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
+        said = next(iter(lines))
         steps = [
             s
             for b in view.recipe.blocks
@@ -97,15 +122,46 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(
             RULE,
             list_span(steps[0]) if steps else first.promise.span,
-            f"{_who(first)} meets {_measured(first)}, not {_promised(first)} as promised",
+            f"{said}, not {_promised(first)} as promised",
             f"{first.name} is placed here" if steps else "",
             (Label(first.promise.span, "promised here"),),
             (
-                *lines,
+                *tuple(lines)[1:4],
                 "no single change makes every count right; look at what places"
                 f" {first.name} (step {places}) and at what goes through it",
             ),
         )
+
+
+def _at_seam(view: View, count: Count) -> bool:
+    """True for a ring of the start, the finish, or the units next to them."""
+    layout = view.model.work.layout
+    return count.unit <= layout.reach or count.unit > layout.units - layout.reach
+
+
+def _open_loop(view: View, counts: list[Count]) -> Finding:
+    """Every ring at the seam is short: the loop is not closed, or not wholly."""
+    finish = view.model.layout.block("finish")
+    piece = view.recipe.piece
+    told = tuple(dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts))
+    where = finish.span if finish else piece.span if piece else counts[0].promise.span
+    return Finding(
+        RULE,
+        where,
+        f"the loop is not {'wholly ' if finish else ''}closed: {told[0]},"
+        f" {_promised(counts[0])} promised",
+        labels=(Label(counts[0].promise.span, "promised here"),),
+        help=(
+            *told[1:4],
+            "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings",
+        ),
+    )
+
+
+def _near(view: View, count: Count, lacking: list[str | int | None]) -> bool:
+    """True by a written-out unit that lacks whole rings of its siblings: theirs are the links."""
+    reach = max(1, view.model.layout.reach)
+    return any(isinstance(n, int) and abs(count.unit - n) <= reach for n in lacking)
 
 
 def _blamed(view: View, count: Count, cause: Cause) -> Finding:
@@ -117,15 +173,16 @@ def _blamed(view: View, count: Count, cause: Cause) -> Finding:
             if f.count and f.key in cause.cleared and f.count.name != count.name
         }
     )
-    help = list(mend_lines(cause))
+    help = list(mend_lines(view.recipe, cause))
+    if edit.kind == "drop step":
+        help[0] += ", or change what it goes through"
     if others:
         help.append(f"that also makes {listed(others)} right")
-    if edit.kind == "drop step":
-        help.insert(0, f"take step {edit.step.number} out, or change what it goes through")
     return Finding(
         RULE,
         list_span(edit.step),
-        f"{cause_words(edit)}: {_who(count)} meets {_measured(count)}, {_promised(count)} promised",
+        f"{headline(cause)}: {_who(view, count)} meets {_measured(count)},"
+        f" {_promised(count)} promised",
         {
             "add": "a ring is missing here",
             "remove": "a ring too many here",

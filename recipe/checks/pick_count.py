@@ -37,10 +37,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.phrases import list_span, number_word, rings_word
+from recipe.phrases import list_span, number_word, place_phrase, rings_phrase, rings_word
+from recipe.steps import Ring
+from recipe.syntax import Step
 from recipe.view import View
-from recipe.wording import mend_lines, most_likely
-from recipe.words import listed
+from recipe.wording import most_likely
 
 RULE = Rule("pick-count", "error")
 
@@ -52,7 +53,7 @@ def check(view: View) -> Iterator[Finding]:
         if step is None or step.picks is None:
             continue
         stated, found = step.picks.number, fault.found
-        names = listed([view.model.name(r) for r in fault.rings])
+        names = _gone_through(view, step, fault.rings)
         here = Label(
             list_span(step),
             f"{number_word(found)} {'ring' if found == 1 else 'rings'}"
@@ -63,7 +64,7 @@ def check(view: View) -> Iterator[Finding]:
         help = [f"to mend: {what}, or write 'picks {found}'"]
         if cause is not None and cause.edit.step.number == step.number:
             if cause.edit.kind != "picks":
-                help += list(mend_lines(cause) if cause.rivals else most_likely(cause))
+                help += most_likely(view.recipe, cause, step)
             elif cause.whole:
                 help = [
                     "every finished ring keeps its promise with this list, so write"
@@ -77,3 +78,20 @@ def check(view: View) -> Iterator[Finding]:
             (here,),
             tuple(help),
         )
+
+
+def _gone_through(view: View, step: Step, rings: tuple[Ring, ...]) -> str:
+    """The rings of a list with their places; they stand in its order, those of an item together."""
+    found: list[tuple[str, str]] = []
+    rest = list(rings)
+    for ref in step.through:
+        own = [
+            r
+            for r in rest
+            if r.role == ref.name.role
+            and (r.row, r.unit) == (rest[0].row, rest[0].unit)
+            and ref.name.index in (None, r.index)
+        ]
+        rest = rest[len(own) :]
+        found += [(view.model.name(r), place_phrase(ref.places)) for r in own]
+    return rings_phrase(found)

@@ -56,6 +56,8 @@ def check(view: View) -> Iterator[Finding]:
         step = act.step
         if act.block.kind not in ("start", "finish", "row end") or step.number in seen:
             continue
+        if any(ref.number is not None for ref in step.through):
+            continue  # 'through 2 H' is told by 'ring-not-there', with the count to write
         if step.picks is None and len(act.through) > 1:
             seen.add(step.number)
             count = len(act.through)

@@ -34,11 +34,13 @@ Right:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
+from recipe.source import Span
 from recipe.view import View
-from recipe.words import plural
+from recipe.words import listed, plural
 
 RULE = Rule("piece-size", "error")
 
@@ -63,7 +65,7 @@ def check(view: View) -> Iterator[Finding]:
     if piece.sample and piece.sample[0] == 0:
         yield Finding(
             RULE,
-            piece.sample[1].span,
+            _sampled(view, piece.sample[1].span),
             "the sample measures no units",
             help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
         )
@@ -86,14 +88,24 @@ def check(view: View) -> Iterator[Finding]:
             f"a {piece.kind} is worked in units, and the recipe has rows",
             help=("head its steps 'unit:'", "or make it a sheet: 'sheet 8 rows of 12 units'"),
         )
-    if len(named) > 1 and not piece.order and layout.block("unit") is None:
-        names = ", ".join(str(b.label) for b in named)
+    ordered = piece.order or "piece" in recipe.unread
+    turns = [b for b in layout.order or rows if b.steps and b.kind != "row end"]
+    if turns and not any(s.new for b in turns for s in b.steps):
+        yield Finding(
+            RULE,
+            turns[0].span,
+            f"the {turns[0]} places no ring, so there is nothing to repeat",
+            help=("add the step that places one, such as 'add A through prev A'",),
+        )
+    if len(named) > 1 and not ordered and layout.block("unit") is None:
+        labels = [str(b.label) for b in named]
         yield Finding(
             RULE,
             piece.span,
-            f"nothing says in which order the units {names} take turns",
-            help=(f"add to 'piece:': order {names}",),
+            f"nothing says in which order the units {listed(labels)} take turns",
+            help=(f"add to 'piece:' the line 'order {', '.join(labels)}'",),
         )
+    written = plural(layout.written, "unit")
     if (
         layout.written
         and not layout.order
@@ -103,10 +115,17 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(
             RULE,
             piece.span,
-            f"{plural(layout.written, 'unit')} are written out, and the piece has"
+            f"{written} {'is' if layout.written == 1 else 'are'} written out, and the piece has"
             f" {plural(piece.units, 'unit')}",
             help=(
-                f"write '{piece.kind} {layout.written} units',",
+                f"write '{piece.kind} {written}',",
                 "or add a block 'unit:' for the units that are not written out",
             ),
         )
+
+
+def _sampled(view: View, size: Span) -> Span:
+    """Where a line of 'piece:' says how many units were measured; `size` is what they came to."""
+    text = view.recipe.source.plain[size.line - 1][: size.column - 1]
+    found = re.search(r"\d+\s*units?", text, re.I)
+    return Span(size.line, found.start() + 1, found.end() + 1) if found else size

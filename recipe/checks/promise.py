@@ -38,7 +38,9 @@ from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
 from recipe.phrases import meets_phrase
+from recipe.syntax import joined
 from recipe.view import View
+from recipe.words import listed
 
 RULE = Rule("nothing-promised", "warning")
 
@@ -47,16 +49,23 @@ def check(view: View) -> Iterator[Finding]:
     """Roles of the units that no promise speaks of."""
     if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
         return
+    if "expect" in view.recipe.unread:
+        return  # the promise may stand in a line that could not be read
     model = view.model
     parts = {p.name.role for p in view.recipe.parts}
-    measured: dict[str, list[Counter[str]]] = {}
+    measured: dict[str, dict[int, list[Counter[str]]]] = {}
+
+    def note(role: str, index: int, met: Counter[str]) -> None:
+        have = measured.setdefault(role, {}).setdefault(index, [])
+        if met not in have:
+            have.append(met)
+
     if model.repeat:
         for ring in model.repeat.classes:
-            measured.setdefault(ring.role, []).append(model.repeat.meets(ring))
+            note(ring.role, ring.index, model.repeat.meets(ring))
     for one in model.finished():
-        met = Counter(o.role for o in model.work.links[one])
-        measured.setdefault(one.role, []).append(met)
-    for role, found in measured.items():
+        note(one.role, one.index, Counter(o.role for o in model.work.links[one]))
+    for role, rings in measured.items():
         if role in parts or any(m.name.role == role for m in view.recipe.meets):
             continue
         item = next(
@@ -67,19 +76,32 @@ def check(view: View) -> Iterator[Finding]:
             for i in s.new
             if i.name.role == role
         )
-        totals = sorted({c.total() for c in found})
-        if all(c == found[0] for c in found):
-            each = [f"{n} {r}" for r, n in found[0].items()]
-            line = f"{role} meets {', '.join(each) if len(each) > 1 else found[0].total()}"
-            help = (
-                f"measured: each meets {meets_phrase(found[0])}",
-                f"if that is what you mean, add to 'expect:': {line}",
-            )
-        else:
-            help = (
-                "measured: they meet " + " or ".join(map(str, totals)) + " rings",
-                f"promise them one by one: '{role}1 meets {totals[0]}'",
-            )
         yield Finding(
-            RULE, item.span, f"nothing is promised for {role}, so no check guards it", help=help
+            RULE,
+            item.span,
+            f"nothing is promised for {role}, so no check guards it",
+            help=_help(role, rings),
         )
+
+
+def _help(role: str, rings: dict[int, list[Counter[str]]]) -> tuple[str, ...]:
+    """What was measured of the rings of a role, and the lines that would promise it."""
+    found = [met for mets in rings.values() for met in mets]
+    add = "if that is what you mean, add to 'expect:': "
+    if all(met == found[0] for met in found):
+        return f"measured: each meets {meets_phrase(found[0])}", add + _line(role, found[0])
+    if all(len(mets) == 1 for mets in rings.values()):
+        each = {joined(role, index): met for index, (met,) in rings.items()}
+        measured = [f"{name} meets {meets_phrase(met)}" for name, met in each.items()]
+        lines = [f"  {_line(name, met)}" for name, met in each.items()]
+        return f"measured: {', '.join(measured)}", add.rstrip(), *lines
+    return (
+        f"measured: they meet {listed(list(dict.fromkeys(map(meets_phrase, found))), 'or')}",
+        "promise them apart: give the rings that differ names of their own",
+    )
+
+
+def _line(name: str, met: Counter[str]) -> str:
+    """A promise as it is typed."""
+    each = [f"{n} {role}" for role, n in met.items()]
+    return f"{name} meets {', '.join(each) if len(each) > 1 else met.total()}"

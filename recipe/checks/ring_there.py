@@ -38,26 +38,54 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.phrases import place_phrase
-from recipe.steps import Snag
-from recipe.syntax import Ref
+from recipe.phrases import number_word, place_phrase
+from recipe.steps import Ring, Snag, new_indexes, role_indexes
+from recipe.syntax import Ref, Step
 from recipe.view import View
 from recipe.wording import most_likely
 from recipe.words import listed, nearest
 
 RULE = Rule("ring-not-there", "error")
+_HERE = {
+    "unit": "of this unit",
+    "row": "of this unit of the row",
+    "first row": "of this unit of the row",
+    "again": "of this unit of the row",
+}
 _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
 
 
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
+    parts_unread = "parts" in view.recipe.unread
     for fault, cause in view.diagnosis.voiced("snag"):
         snag = fault.snag
         if snag is not None and snag.kind in _KINDS and snag.ref is not None:
+            if parts_unread and not _placing(view, snag.ref.name.role, None):
+                continue  # the part may be described in a line that could not be read
             message, help, labels = _words(view, snag, snag.ref)
-            yield Finding(
-                RULE, snag.ref.span, message, labels=labels, help=(*help, *most_likely(cause))
-            )
+            if not _says_all(view, snag):
+                help = (*help, *most_likely(view.recipe, cause, snag.step))
+            yield Finding(RULE, snag.ref.span, message, labels=labels, help=help)
+
+
+def _says_all(view: View, snag: Snag) -> bool:
+    """True where the help itself says what to type, so that a guess would only stand beside it."""
+    if snag.kind == "no such place":
+        return _in_order(snag.ref) is not None
+    return snag.kind in ("off the piece", "taken out", "numbered") or (
+        snag.kind == "not yet" and _later(view, snag) is not None
+    )
+
+
+def _in_order(ref: Ref | None) -> str | None:
+    """An item with 'first' or 'last' before its other words of place; None where that is so."""
+    if ref is None or "above" in ref.places:
+        return None
+    ends = [p for p in ref.places if p in ("first", "last")]
+    rest = [p for p in ref.places if p not in ends]
+    moved = " ".join((*ends, *rest, str(ref.name)))
+    return moved if len(ends) == 1 and ref.places[0] not in ends else None
 
 
 def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
@@ -70,7 +98,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 return (
                     f"'{places} {ref.number} {ref.name}' could mean two things",
                     (
-                        f"for the unit {ref.number} before, write '{more} {ref.name}'",
+                        f"for the unit {number_word(ref.number)} before, write '{more} {ref.name}'",
                         f"for {ref.name} of the unit before, write '{places} {ref.name}'",
                     ),
                     (),
@@ -90,6 +118,8 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 if not flat and "above" in ref.places
                 else "'first' and 'last' come before other words of place"
             )
+            if moved := _in_order(ref):
+                why = f"{why}: write '{moved}'"
             return f"{step} says '{ref}', which is no place in this piece", (why,), ()
         case "off the piece":
             return (
@@ -101,7 +131,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             return (
                 f"{step} goes through {ref.name}, which has been taken out",
                 ("name a ring that is still in the work, or take it out later",),
-                (),
+                _taken_out(view, snag, ref),
             )
         case "not yet":
             return _not_yet(view, snag, ref)
@@ -121,6 +151,13 @@ def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _taken_out(view: View, snag: Snag, ref: Ref) -> tuple[Label, ...]:
+    for act in view.model.work.acts:
+        if act.step.kind == "take out" and snag.ring in act.handled:
+            return (Label(act.step.span, f"{ref.name} is taken out here"),)
+    return ()
+
+
 def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
     """(step, line) of every step that places such a ring."""
     return [
@@ -128,17 +165,19 @@ def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
         for s in view.recipe.steps()
         for item in s.new
         if item.name.role == role
-        and (index is None or item.name.index == index or (item.count or 0) >= index)
+        and (index is None or index in new_indexes(item.name.index, item.count))
     ]
+
+
+def _later(view: View, snag: Snag) -> Step | None:
+    """The step of the same block that places the ring only after it is named."""
+    if snag.ref is None or snag.ref.places or snag.ring is None:
+        return None
+    placing = {number for number, _ in _placing(view, snag.ring.role, snag.ring.index)}
+    return next((s for s in snag.block.steps if s.number in placing), None)
 
 
 def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
-    own = {s.number for s in snag.block.steps}
-    here = [
-        p
-        for p in _placing(view, ref.name.role, snag.ring.index if snag.ring else None)
-        if p[0] in own
-    ]
     name = (
         ref.name
         if ref.name.index is not None
@@ -147,17 +186,15 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         else ref.name
     )
     where = f" {place_phrase(ref.places)}" if ref.places else ""
-    if here and not ref.places:
-        step = here[0][0]
+    if later := _later(view, snag):
+        before = (
+            f", or write 'prev {ref.name}' for the unit before" if snag.block.kind == "unit" else ""
+        )
         return (
-            f"step {snag.step.number} goes through {name}, which is placed only in step {step}",
-            (f"move step {step} up, or write 'prev {ref.name}' for the unit before",),
-            (
-                Label(
-                    next(s.span for s in snag.block.steps if s.number == step),
-                    f"{name} is placed here",
-                ),
-            ),
+            f"step {snag.step.number} goes through {name}, which is placed only in step"
+            f" {later.number}",
+            (f"move step {later.number} up{before}",),
+            (Label(later.span, f"{name} is placed here"),),
         )
     return (
         f"step {snag.step.number} goes through {name}{where}, which is not in the work yet",
@@ -169,10 +206,8 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
 def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
     step, name = snag.step.number, ref.name
     here = view.model.work.layout.blocks_at(*snag.at) if snag.at else ()
-    from recipe.steps import role_indexes
-
     at = role_indexes(here)
-    where = place_phrase(ref.places) or f"of this {'unit' if snag.block.kind == 'unit' else 'part'}"
+    where = place_phrase(ref.places) or _HERE.get(snag.block.kind, f"of the {snag.block.kind}")
     if snag.at and snag.at[1] == 0 and ref.places:
         where = "of the start"
     elsewhere = _placing(view, name.role, name.index)
@@ -180,7 +215,7 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         have = [view.model.name(r) for r in _rings(name.role, at[name.role], snag)]
         return (
             f"step {step} goes through {name} {where}, and there is no such ring",
-            (f"there is {listed(have)}",),
+            (f"there {'is' if len(have) == 1 else 'are'} {listed(have)}",),
             (),
         )
     if not elsewhere:
@@ -199,15 +234,15 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         )
     help = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
     if not ref.places and snag.block.kind == "unit":
-        prev = view.model.work.layout.blocks_at(snag.place[0], snag.place[1] - 1)
-        if name.role in role_indexes(prev) or any(b.kind == "unit" for b in prev):
+        units = tuple(b for b in view.recipe.blocks if b.kind == "unit")
+        if name.role in role_indexes(units):
             help.append(f"for the one of the unit before, write 'prev {name}'")
-        help.append(f"or place {name} in this unit before step {step}")
+            help.append(f"or place {name} in this unit before step {step}")
+        else:
+            help.append(f"place {name} in this unit before step {step}, or name another ring")
     return f"step {step} goes through {name} {where}, which has none", tuple(help), ()
 
 
-def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list:  # type: ignore[type-arg]
-    from recipe.steps import Ring
-
+def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list[Ring]:
     row, unit = snag.at or (1, 1)
     return [Ring(role, i, row, unit) for i in indexes]

@@ -45,13 +45,14 @@ from collections.abc import Iterator
 from recipe.findings import Finding, Label, Rule
 from recipe.phrases import list_span, place_phrase
 from recipe.siblings import Difference, UnitLink
-from recipe.steps import Ring
-from recipe.syntax import joined
+from recipe.steps import Ring, ring_name, role_indexes
+from recipe.syntax import OPENING, PLACING, Block, Step
 from recipe.view import View
 from recipe.wording import mend_lines
-from recipe.words import listed
+from recipe.words import listed, plural
 
 RULE = Rule("unlike-siblings", "error")
+MAKES_LINKS = OPENING | PLACING
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -64,16 +65,19 @@ def check(view: View) -> Iterator[Finding]:
                 if d.kind == "lay" and d.step.lay:
                     span = d.step.lay.span
             labels: tuple[Label, ...] = ()
+            if d.kind == "moves":
+                yield _moves(view, d)
+                continue
             if d.twin is not None:
-                labels = (Label(d.twin.span, f"the same step in {d.sibling}"),)
+                same = d.step is not None
+                words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
+                labels = (Label(d.twin.span, words),)
             extra = (
-                mend_lines(cause)
+                mend_lines(view.recipe, cause)
                 if cause is not None and (d.step and cause.edit.step.number == d.step.number)
                 else ()
             )
-            yield Finding(
-                RULE, span, _message(view, d), labels=labels, help=(*_help(view, d), *extra)
-            )
+            yield Finding(RULE, span, _message(view, d), labels=labels, help=(*_help(d), *extra))
 
 
 def _other(view: View, link: UnitLink, unit: int) -> str:
@@ -101,34 +105,80 @@ def _message(view: View, d: Difference) -> str:
     where = f"step {d.step.number} of {d.block}" if d.step else f"{d.block}"
     if d.kind == "links":
         if d.missing and not d.extra:
-            return f"{where} lacks a link that {d.sibling} has: {_links(view, d, d.missing)}"
+            return (
+                f"{where} lacks {_some(d.missing)} that {d.sibling} has:"
+                f" {_links(view, d, d.missing)}"
+            )
         if d.extra and not d.missing:
-            return f"{where} makes a link that {d.sibling} does not: {_links(view, d, d.extra)}"
+            return (
+                f"{where} makes {_some(d.extra)} that {d.sibling} does not:"
+                f" {_links(view, d, d.extra)}"
+            )
         return (
             f"{where} goes another way than in {d.sibling}: {_links(view, d, d.extra)} instead"
             f" of {_links(view, d, d.missing)}"
         )
-    if d.kind == "rings":
-        return f"{d.block} does not place the same rings as {d.sibling}"
     if d.kind == "lay":
         return f"{where} is laid otherwise than in {d.sibling}"
-    return f"{d.block} does not have the same moves (folds, spreads, turns) as {d.sibling}"
+    missing, extra = _rings(view, d, d.sibling), _rings(view, d, d.block)
+    if missing and extra:
+        return f"{d.block} places {listed(extra)} where {d.sibling} places {listed(missing)}"
+    if missing:
+        return f"{d.block} does not place {listed(missing)}, and {d.sibling} does"
+    return f"{d.block} places {listed(extra)}, and {d.sibling} does not"
 
 
-def _help(view: View, d: Difference) -> tuple[str, ...]:
+def _some(links: tuple[UnitLink, ...]) -> str:
+    return "a link" if len(links) == 1 else plural(len(links), "link")
+
+
+def _rings(view: View, d: Difference, block: Block) -> list[str]:
+    """The rings that one of the two units places and the other does not."""
+    own = role_indexes((block,))
+    other = role_indexes((d.sibling if block == d.block else d.block,))
+    words = []
+    for role, indexes in own.items():
+        alone = [i for i in indexes if i not in other.get(role, ())]
+        if len(alone) == len(indexes) > 2:
+            words.append(f"{len(alone)} {role}")
+        else:
+            words += [ring_name(Ring(role, i, 0, 0), indexes) for i in alone]
+    return words
+
+
+def _made(view: View, block: Block) -> list[tuple[str, tuple[object, ...], Step]]:
+    """The moves of a unit as typed, with the rings they handle as seen from the unit."""
+    return [
+        (
+            f"{a.step.kind} {', '.join(map(str, a.step.refs))}".strip(),
+            (a.step.kind, *sorted((r.role, r.index, a.unit - r.unit) for r in a.handled)),
+            a.step,
+        )
+        for a in view.model.work.acts
+        if a.block == block and a.step.kind not in MAKES_LINKS
+    ]
+
+
+def _moves(view: View, d: Difference) -> Finding:
+    """A fold, a spread or a turn that only one of two units has."""
+    own, other = _made(view, d.block), _made(view, d.sibling)
+    missing = [m for m in other if m[1] not in [o[1] for o in own]]
+    extra = [m for m in own if m[1] not in [o[1] for o in other]]
+    span = extra[0][2].span if extra else d.block.span
+    labels = (Label(missing[0][2].span, f"{d.sibling} has this step"),) if missing else ()
+    if missing and extra:
+        message = f"{d.block} has '{extra[0][0]}' where {d.sibling} has '{missing[0][0]}'"
+    elif missing:
+        message = f"{d.block} lacks '{missing[0][0]}', which {d.sibling} has"
+    elif extra:
+        message = f"{d.block} has '{extra[0][0]}', which {d.sibling} lacks"
+    else:
+        message = f"{d.block} makes its moves in another order or number than {d.sibling}"
+    return Finding(RULE, span, message, labels=labels, help=_help(d))
+
+
+def _help(d: Difference) -> tuple[str, ...]:
     lines = []
-    if d.kind == "rings":
-        unit = d.block.label if isinstance(d.block.label, int) else 1
-        twin = d.sibling.label if isinstance(d.sibling.label, int) else unit
-        mine = set(view.model.work.links)
-        own = {(r.role, r.index) for r in mine if r.unit == unit}
-        theirs = {(r.role, r.index) for r in mine if r.unit == twin}
-        if theirs - own:
-            names = listed([joined(*x) for x in sorted(theirs - own)])
-            lines.append(f"a step that places {names} is missing in {d.block}")
-        if own - theirs:
-            names = listed([joined(*x) for x in sorted(own - theirs)])
-            lines.append(f"{names} stands only in {d.block}")
     if d.kind == "lay":
         lines.append(
             "where the lay is meant to change from unit to unit, say so in 'expect:':"

@@ -58,12 +58,9 @@ def _size_trouble(size: Size) -> Finding | None:
     try:
         to_mm(size.number, size.unit)
     except ValueError as fault:
-        return Finding(
-            RULE,
-            size.span,
-            f"'{size.text}' is not a size: {fault}",
-            help=("sizes are in mm, cm, in, awg or swg",),
-        )
+        what, _, mend = str(fault).partition("; ")
+        message = what if what.startswith("'") else f"'{size.text}' cannot be: {what}"
+        return Finding(RULE, size.span, message, help=(mend,))
     return None
 
 
@@ -93,7 +90,7 @@ def check(view: View) -> Iterator[Finding]:
                 help=("'inside' is the inside diameter; wire and inside may have changed places",),
             )
     parts = {p.name.role for p in view.recipe.parts}
-    if "rings" in view.recipe.headings:
+    if "rings" in view.recipe.headings and "rings" not in view.recipe.unread:
         for block in view.recipe.blocks:
             for step in block.steps:
                 for item in step.new:

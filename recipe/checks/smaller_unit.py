@@ -42,7 +42,6 @@ from recipe.findings import Finding, Rule
 from recipe.phrases import number_word
 from recipe.repeats import smaller_unit
 from recipe.view import View
-from recipe.words import plural
 
 RULE = Rule("smaller-unit", "note")
 
@@ -55,14 +54,15 @@ def check(view: View) -> Iterator[Finding]:
     if times:
         block = view.model.layout.order[0]
         steps = len(block.steps) // times
+        first = "the first step" if steps == 1 else f"the first {number_word(steps)} steps"
         span = block.steps[0].span
         yield Finding(
             RULE,
             span,
             f"the unit is the same smaller unit {number_word(times)} times over",
-            f"the first {plural(steps, 'step')} would do",
+            f"{first} would do",
             help=(
-                f"write only the first {plural(steps, 'step')} as the unit, with 'prev' for what"
-                " comes before, and repeat it more often",
+                f"write only {first} as the unit, with 'prev' for what comes before, and repeat"
+                " it more often",
             ),
         )

@@ -37,9 +37,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
+from recipe.phrases import new_phrase, new_words
 from recipe.view import View
 from recipe.wording import most_likely
-from recipe.words import listed
 
 RULE = Rule("through-nothing", "error")
 
@@ -50,14 +50,13 @@ def check(view: View) -> Iterator[Finding]:
         snag = fault.snag
         if snag is None or snag.kind != "through nothing":
             continue
-        names = listed([str(i.name) for i in snag.step.new])
         help = [
             "name the rings it goes through: 'through …'; a ring that only lies ready is"
-            f" 'close {names}'"
+            f" 'close {', '.join(new_words(snag.step))}'"
         ]
         yield Finding(
             RULE,
             snag.step.span,
-            f"step {snag.step.number} adds {names} through nothing",
-            help=(*help, *most_likely(cause)),
+            f"step {snag.step.number} adds {new_phrase(snag.step)} through nothing",
+            help=(*help, *most_likely(view.recipe, cause, snag.step)),
         )

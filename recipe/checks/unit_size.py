@@ -38,10 +38,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recipe.findings import Finding, Rule
+from recipe.findings import Finding, Label, Rule
 from recipe.phrases import rings_word
 from recipe.view import View
-from recipe.wording import cause_words
+from recipe.wording import most_likely
 
 RULE = Rule("unit-count", "error")
 
@@ -56,12 +56,13 @@ def check(view: View) -> Iterator[Finding]:
             if fault.found < promise.count
             else f"take out the step too many, or write '{rings_word(fault.found)} a unit'"
         ]
-        if cause is not None:
-            help.append(f"most likely: {cause_words(cause.edit)}")
+        help += most_likely(view.recipe, cause, None)
+        block = next((b for b in view.recipe.blocks if str(b) == name), None)
         yield Finding(
             RULE,
-            promise.span,
+            block.span if block else promise.span,
             f"{'the unit' if name == 'unit' else name} places"
             f" {rings_word(fault.found)}, {promise.count} promised",
+            labels=(Label(promise.span, "promised here"),) if block else (),
             help=tuple(help),
         )

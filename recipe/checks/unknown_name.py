@@ -38,7 +38,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
+from recipe.phrases import word_span
 from recipe.source import Span
+from recipe.steps import Ring, ring_name
 from recipe.view import View
 from recipe.words import listed, nearest
 
@@ -54,21 +56,27 @@ def check(view: View) -> Iterator[Finding]:
     seen: dict[str, int] = {}
     for meets in recipe.meets:
         name = meets.name
+        if name.role in view.forgotten:
+            continue
         if name.role not in known or (
             name.index is not None and name.index not in known[name.role]
         ):
-            yield _unknown(
-                name.span,
-                f"{name} is promised neighbours, and no step places it",
-                name.role,
-                list(known),
-            )
+            message = f"{name} is promised neighbours, and no step places it"
+            if name.role in known:
+                have = [
+                    ring_name(Ring(name.role, i, 0, 0), known[name.role]) for i in known[name.role]
+                ]
+                there = f"there {'is' if len(have) == 1 else 'are'} {listed(have)}"
+                yield Finding(RULE, name.span, message, help=(there,))
+            else:
+                yield _unknown(name.span, message, name.role, "rings", list(known))
         for role, _ in meets.by_role or ():
-            if role not in known:
+            if role not in known and role not in view.forgotten:
                 yield _unknown(
-                    meets.span,
+                    word_span(recipe.source, meets.span, role),
                     f"the promise for {name} speaks of {role}, and no step places it",
                     role,
+                    "rings",
                     list(known),
                 )
         if str(name) in seen:
@@ -83,29 +91,41 @@ def check(view: View) -> Iterator[Finding]:
     for span in recipe.ranges:
         if span.name is not None and span.name.role not in known:
             yield _unknown(
-                span.span,
+                span.name.span,
                 f"the AR of {span.name} is given, and no step places it",
                 span.name.role,
+                "rings",
                 list(known),
             )
     variants = [v.name for v in recipe.variants]
-    wanted = [(p.variant, p.span) for p in recipe.periods if p.variant]
+    wanted = [
+        (p.variant, word_span(recipe.source, p.span, p.variant))
+        for p in recipe.periods
+        if p.variant
+    ]
     if recipe.piece and recipe.piece.variant:
         wanted.append((recipe.piece.variant.value, recipe.piece.variant.span))
-    for name_, span_ in wanted:
-        if name_ not in variants:
-            yield _unknown(span_, f"there is no variant '{name_}'", name_ or "", variants)
+    for variant, where in wanted:
+        if variant not in variants and "variants" not in recipe.unread:
+            yield _unknown(where, f"there is no variant '{variant}'", variant, "variants", variants)
     labels = [str(b.label) for b in recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
     for stated in recipe.piece.order if recipe.piece else ():
         if stated.value not in labels:
             yield _unknown(
-                stated.span, f"there is no unit block '{stated.value}'", stated.value, labels
+                stated.span,
+                f"there is no unit block '{stated.value}'",
+                stated.value,
+                "unit blocks",
+                labels,
             )
 
 
-def _unknown(span: Span, message: str, name: str, known: list[str]) -> Finding:
+def _unknown(span: Span, message: str, name: str, what: str, known: list[str]) -> Finding:
     near = nearest(name, known)
-    help = (
-        f"the nearest name is '{near}'" if near else f"names there are: {listed(known) or 'none'}"
-    )
+    if near:
+        help = f"the nearest name is '{near}'"
+    elif known:
+        help = f"{what} in this recipe: {listed(known)}"
+    else:
+        help = f"there are no {what} in this recipe; take the line out"
     return Finding(RULE, span, message, help=(help,))

@@ -212,7 +212,10 @@ class Speaker:
         side = self.side(step, act)
         count = len(act.through)
         verb = "pass" if side else "Pass"
-        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {plural(count, 'ring')}."
+        parts = {p.name.role for p in self.view.recipe.parts}
+        held = sum(r.role in parts for r in act.through)
+        total = plural(count, "ring") if not held else f"{count} in all"
+        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
 
     def _reopen(self, step: Step, act: Act) -> str:
         words = [f"Open {self.refs(step.refs, act, 'and')} again."]

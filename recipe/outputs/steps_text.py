@@ -14,7 +14,7 @@ from recipe.layout import mm_or_none
 from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
 from recipe.outputs.cautions import CAUTIONS
 from recipe.outputs.sentences import Speaker
-from recipe.phrases import number_word
+from recipe.phrases import number_word, seen_phrase
 from recipe.steps import Act, Ring, Work, carry_out
 from recipe.summary import piece_words
 from recipe.syntax import Block, RingKind
@@ -229,6 +229,12 @@ class _Teller:
             return "Finish", ""
         if kind == "first row":
             return "First row", f"Work these steps {layout.units} times along the row."
+        if kind == "row" and block.label is not None:
+            turn = [str(b.label) for b in layout.row_order]
+            return f"Row {block.label}", (
+                f"Rows take turns: {listed(turn)}, and so on; in each work these steps"
+                f" {layout.units} times along the row."
+            )
         if kind == "row":
             first = 1 if layout.block("first row") else 0
             rows = plural(max(0, layout.rows - first), "row")
@@ -317,9 +323,9 @@ class _Teller:
             return ""
         if ring.unit == 0 and not self.work.layout.flat:
             return " of the start" if act.block.kind != "unit" else " of the unit before"
-        if ring.row != act.row:
-            return " of the row above"
         back = act.unit - ring.unit
+        if ring.row != act.row:
+            return f" {seen_phrase(act.row - ring.row, back * self.work.layout.way(act.row))}"
         if act.block.kind == "finish":
             return f" {self.speaker.absolute(ring.unit)}"
         steps = back * self.work.layout.way(act.row)
