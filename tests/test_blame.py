@@ -320,3 +320,54 @@ def test_swapped_names_are_an_error(name: str) -> None:
         for slip in swapped_names(name, ALL[name])
     ]
     assert not any(wrong), "\n".join(filter(None, wrong))
+
+
+# -- what is spelled otherwise and is the same piece ------------------------------
+
+#: (recipe, what is written, what could as well be written)
+EQUALS = [
+    ("persian", "S through M, prev M", "S through prev M, M"),
+    ("persian", "S through M, prev M", "S through M1, M2, prev M1, prev M2"),
+    ("persian", "add 2 M through prev S picks 2", "add M1, M2 through prev S picks 2"),
+    (
+        "persian",
+        "  add 2 M through prev S picks 2\n",
+        "  add M1 through prev S picks 2\n  add M2 through prev S\n",
+    ),
+    ("persian linked", "M2 through prev S, M1", "M2 through M1, prev S2, prev S1"),
+    ("doubled", "prev A picks 2", "prev A1, prev A2"),
+    ("doubled", "close 2 A", "close A1, A2"),
+    ("spiral", "prev A, prev prev A if there", "prev A if there, prev prev A if there"),
+    ("european", "above A, above next A if there", "above next A if there, above A"),
+    ("flowers", "k through prev P picks 3", "k through prev P3, prev P1, prev P2 picks 3"),
+    ("simple", "chain 30 units", "chain 31 units"),
+]
+
+
+@pytest.mark.parametrize(("name", "written", "other"), EQUALS)
+def test_another_spelling_of_the_same_piece_stays_clean(
+    name: str, written: str, other: str
+) -> None:
+    text = RECIPES[name]
+    changed = text.replace(written, other)
+    assert changed != text
+    assert [f.message for f in findings(changed)] == []
+    if "chain 3" not in written:
+        assert same_piece(text, changed)
+
+
+def test_isomorphism_tells_pieces_apart() -> None:
+    """The judge of 'the same piece' is no yes-man."""
+    texts = [RECIPES[n] for n in ("doubled", "spiral", "simple")]
+    assert not any(same_piece(a, b) for a in texts for b in texts if a is not b)
+    crossed = RECIPES["persian"].replace("add 2 M through prev S", "add 2 M through prev M")
+    assert not same_piece(RECIPES["persian"], crossed)
+
+
+def test_slips_are_made_of_every_item_and_every_ring() -> None:
+    """Counted by hand for the Persian chain: of the steps through `H`, `M`, `prev S` and
+    `M, prev M` there are 5 items and 10 rings of roles; the 9 in the unit are tried twice."""
+    made = list(slips("persian", RECIPES["persian"]))
+    assert len(made) == 6 + 2 * 9
+    assert len({s.text for s in made}) == len(made)
+    assert all(len(s.text.split("\n")) == len(RECIPES["persian"].split("\n")) for s in made)

@@ -21,7 +21,7 @@ WARNED = SIMPLE.replace("expect:\n  A meets 2\n", "")
 Out = pytest.CaptureFixture[str]
 
 
-@pytest.fixture()
+@pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty folder to work in, with a few recipes."""
     monkeypatch.chdir(tmp_path)
@@ -48,7 +48,7 @@ def ringstep(
     )
 
 
-# -- exit codes --------------------------------------------------------------------------------------
+# -- exit codes ------------------------------
 
 
 def test_a_clean_recipe(folder: Path, capsys: Out) -> None:
@@ -101,7 +101,7 @@ def test_a_mistyped_command_gets_the_nearest(capsys: Out) -> None:
     )
 
 
-# -- files that cannot be read ---------------------------------------------------------------------
+# -- files that cannot be read ------------------------------
 
 
 def test_a_folder(folder: Path, capsys: Out) -> None:
@@ -152,7 +152,7 @@ def test_a_name_with_line_ends_in_it_stays_on_one_line(folder: Path, capsys: Out
     assert len(out.splitlines()) == 7
 
 
-# -- standard input ----------------------------------------------------------------------------------
+# -- standard input ------------------------------
 
 
 def test_a_recipe_piped_in() -> None:
@@ -192,7 +192,7 @@ def test_output_is_utf_8_whatever_the_locale() -> None:
     assert "every finished 環 meets 2 環" in done.stdout.decode("utf-8")
 
 
-# -- JSON --------------------------------------------------------------------------------------------
+# -- JSON ------------------------------
 
 
 def test_json_has_exactly_the_designed_shape(folder: Path, capsys: Out) -> None:
@@ -254,7 +254,7 @@ def test_json_of_a_pipe_is_json_alone() -> None:
     assert done.stderr == b""
 
 
-# -- the shipped recipes ---------------------------------------------------------------------------
+# -- the shipped recipes ------------------------------
 
 
 def test_weaves_lists_what_is_shipped(capsys: Out) -> None:
@@ -294,7 +294,7 @@ def test_a_shipped_name_mistyped_gets_the_nearest(capsys: Out) -> None:
     assert "the nearest is 'simple_chain'" in capsys.readouterr().err
 
 
-# -- a recipe with errors makes nothing ------------------------------------------------------------
+# -- a recipe with errors makes nothing ------------------------------
 
 
 def test_no_step_list_of_a_recipe_with_errors(folder: Path, capsys: Out) -> None:

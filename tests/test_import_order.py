@@ -17,7 +17,7 @@ ORDER = (
     "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps", "ring_graph", "siblings", "counting",
     "faults", "forgotten", "repeats", "alike", "edits", "blame", "phrases", "view", "wording",
     "checks", "pipeline", "summary", "report", "typed_size", "tables", "fitting",
-    "outputs", "rim", "commands", "cli",
+    "tally", "kit_length", "kit", "outputs", "rim", "commands", "cli",
     "__main__",
 )  # fmt: skip
 #: The solver of the extra `fit` is a house of its own, which the rooms behind it may call on.
@@ -29,7 +29,7 @@ KNOWN_TO = {
     "networkx": {"ring_graph"},
     "lark": {"parse", "read_tree"},
     "graphviz": {"outputs.drawing"},
-    "rich": {"report", "outputs.step_list", "tables"},
+    "rich": {"report", "outputs.step_list", "outputs.table_text"},
     "numpy": {"fit"},
 }
 

@@ -21,7 +21,7 @@ from recipe.report import FileReport, file_lines, plain
 from recipe.source import Unreadable, source_from_bytes, source_from_text
 from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS
 
-# -- no writing ------------------------------------------------------------------------------------
+# -- no writing ------------------------------
 
 _WATCH = {"on": False}
 _WRITTEN: list[str] = []
@@ -63,7 +63,7 @@ def warm() -> None:
     findings_of(view(RECIPES["simple"]))
 
 
-# -- what holds for every text ---------------------------------------------------------------------
+# -- what holds for every text ------------------------------
 
 
 def holds(text: str) -> None:
@@ -123,7 +123,7 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
         assert plain(file_lines(FileReport(source, findings_of(view_of(source)))))
 
 
-# -- recipes with a few things changed ---------------------------------------------------------------
+# -- recipes with a few things changed ------------------------------
 
 
 @st.composite
@@ -185,7 +185,7 @@ def test_the_exit_code_and_the_json_say_what_the_findings_say(text: str) -> None
     ]
 
 
-# -- changes that mean nothing -----------------------------------------------------------------------
+# -- changes that mean nothing ------------------------------
 
 
 @given(st.sampled_from(sorted(RECIPES)), st.data())

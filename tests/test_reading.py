@@ -119,9 +119,9 @@ CASES: list[tuple[int, str, str, str, str]] = [
      "the title stands between straight quotation marks", 'write: weave "Simple chain"'),
     # 'and'
     (STEP, "  add A through prev A and prev prev A", "and", "the list uses 'and'",
-     "write a comma instead: 'A, prev prev A'"),
+     "write a comma instead: 'prev A, prev prev A'"),
     (STEP, "  add A through prev A & prev prev A", "&", "the list uses '&'",
-     "write a comma instead: 'A, prev prev A'"),
+     "write a comma instead: 'prev A, prev prev A'"),
     # pasted from a hand-out
     (STEP, "  1. add A through prev A", "1.", "the line begins with a number of its own, '1.'",
      "take '1.' off; steps are numbered for you"),
@@ -151,7 +151,7 @@ CASES: list[tuple[int, str, str, str, str]] = [
     (STEP, "  add A through prev A picks 1 picks 1", "picks 1", "step 2 says 'picks' twice",
      "keep one of the two, or make two steps of it"),
     (STEP, "  add A through prev 2 A", "prev 2 A", "'prev 2 A' could mean two things",
-     "for the unit 2 before, write 'prev prev A'"),
+     "for the unit two before, write 'prev prev A'"),
     # words of the language as names
     (STEP, "  add row through prev A", "row",
      "'row' is a word of the language, so no ring can be called that",
@@ -255,7 +255,7 @@ piece:
     ]
 
 
-# -- sections ---------------------------------------------------------------------------------------
+# -- sections ------------------------------
 
 
 def test_a_recipe_without_piece() -> None:
@@ -327,7 +327,7 @@ def test_no_rings_placed_by_a_step() -> None:
     assert "0 rings" in found.message
 
 
-# -- names and letters ------------------------------------------------------------------------------
+# -- names and letters ------------------------------
 
 
 @pytest.mark.parametrize(
@@ -377,7 +377,7 @@ def test_a_name_and_its_number_may_stand_apart() -> None:
     assert [f.message for f in findings(text)] == []
 
 
-# -- marks of other scripts --------------------------------------------------------------------------
+# -- marks of other scripts ------------------------------
 
 
 @pytest.mark.parametrize(
@@ -407,7 +407,7 @@ def test_a_full_width_comment_mark() -> None:
     assert findings(changed(STEP, "  add A through prev A ＃ 注")) == ()
 
 
-# -- bytes ------------------------------------------------------------------------------------------
+# -- bytes ------------------------------
 
 
 def told(data: bytes) -> list[str]:

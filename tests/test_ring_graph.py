@@ -36,7 +36,7 @@ from recipe.layout import lay_out
 from recipe.ring_graph import Class, Repeat, fold, ring_graph
 from recipe.steps import Ring, carry_out
 
-# -- made-up recipes ------------------------------------------------------------------------------
+# -- made-up recipes ------------------------------
 
 #: A ring of the long expansion: role, number, row, unit.
 Spot = tuple[str, int, int, int]
@@ -260,7 +260,7 @@ def test_rings_that_are_held_join_strands() -> None:
     assert repeat.strands() == 1
 
 
-# -- known answers ----------------------------------------------------------------------------------
+# -- known answers ------------------------------
 
 
 @pytest.mark.parametrize(
@@ -345,7 +345,7 @@ def test_a_flower_is_the_complete_graph() -> None:
     assert nx.is_isomorphic(ring_graph(view(text).model.work), nx.complete_graph(6))
 
 
-# -- the window proves the piece ----------------------------------------------------------------------
+# -- the window proves the piece ------------------------------
 
 EVERY = {**RECIPES, **shipped_recipes()}
 REPEATED = [n for n, t in EVERY.items() if view(t).model.layout.repeats]

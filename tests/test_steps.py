@@ -57,7 +57,7 @@ def snags(text: str) -> set[str]:
     return {s.kind for s in view(text).model.snags}
 
 
-# -- 1 ------------------------------------------------------------------------------------------------
+# -- 1 ------------------------------
 
 
 def test_1_a_number_after_a_place_is_refused_and_prev_prev_offered() -> None:
@@ -68,7 +68,7 @@ def test_1_a_number_after_a_place_is_refused_and_prev_prev_offered() -> None:
     assert any("'prev A'" in line for line in found.help)
 
 
-# -- 2 ------------------------------------------------------------------------------------------------
+# -- 2 ------------------------------
 
 
 def test_2_a_role_alone_is_all_its_rings_of_that_unit() -> None:
@@ -89,7 +89,7 @@ def test_2_and_it_is_an_error_while_one_of_them_is_not_placed() -> None:
     assert "ring-not-there" in rules(text)
 
 
-# -- 3 ------------------------------------------------------------------------------------------------
+# -- 3 ------------------------------
 
 
 def test_3_a_bare_name_never_falls_back_to_an_earlier_unit() -> None:
@@ -100,7 +100,7 @@ def test_3_a_bare_name_never_falls_back_to_an_earlier_unit() -> None:
     assert "unknown" in snags(text), "H stands in the start only, the unit has none"
 
 
-# -- 4 ------------------------------------------------------------------------------------------------
+# -- 4 ------------------------------
 
 
 def test_4_the_start_is_the_unit_before_the_first() -> None:
@@ -122,7 +122,7 @@ def test_4_without_a_start_nothing_stands_before_the_first() -> None:
     assert through(work, "core", 1, 2) == {Ring("core", 1, 1, 1)}
 
 
-# -- 5 ------------------------------------------------------------------------------------------------
+# -- 5 ------------------------------
 
 
 def test_5_there_is_about_the_place_and_never_excuses_a_missing_ring() -> None:
@@ -131,7 +131,7 @@ def test_5_there_is_about_the_place_and_never_excuses_a_missing_ring() -> None:
     assert {"unknown"} <= snags(text.replace("prev A, ", "prev A if there, "))
 
 
-# -- 6 ------------------------------------------------------------------------------------------------
+# -- 6 ------------------------------
 
 
 def test_6_prev_and_next_follow_the_working_direction_and_above_keeps_the_place() -> None:
@@ -157,7 +157,7 @@ def test_6_skip_at_edge_leaves_the_whole_step_out() -> None:
     assert placed == {"flat": 6 * 8, "across": 6 * 7, "down": 5 * 8}
 
 
-# -- 7 ------------------------------------------------------------------------------------------------
+# -- 7 ------------------------------
 
 
 def test_7_above_wraps_round_a_tube_and_places_within_the_row_do_not() -> None:
@@ -187,7 +187,7 @@ def test_7_the_finish_of_a_loop_is_its_seam_and_every_ring_keeps_its_promise() -
     assert "neighbour-count" in rules(without)
 
 
-# -- 8 ------------------------------------------------------------------------------------------------
+# -- 8 ------------------------------
 
 
 def test_8_names_start_again_in_each_written_unit() -> None:
@@ -205,7 +205,7 @@ def test_8_a_written_unit_stands_in_for_the_repeated_one() -> None:
     assert ring_graph(worked(text, units=8)).size() == 8
 
 
-# -- 9 ------------------------------------------------------------------------------------------------
+# -- 9 ------------------------------
 
 
 def owing(text: str) -> set[int]:
@@ -250,7 +250,7 @@ def test_9_a_variant_lays_unit_by_unit_from_the_start_on() -> None:
     assert sides("zigzag") == ["front", "back", "front", "back", "front"]
 
 
-# -- the rest ----------------------------------------------------------------------------------------
+# -- the rest ------------------------------
 
 
 def test_the_first_steps_of_the_linked_persian_pick_up_two_three_four_and_four() -> None:

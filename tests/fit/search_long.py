@@ -1,0 +1,87 @@
+"""Longer searches than the tests have time for, and how the time grows; run by hand.
+
+python tests/fit/search_long.py 2 "Persian 6-in-1" Byzantine
+python tests/fit/search_long.py growth
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
+
+import cells  # noqa: E402
+import numpy as np  # noqa: E402
+
+from recipe.fit import lays, starts, units  # noqa: E402
+from recipe.fit.circles import shape_of  # noqa: E402
+from recipe.fit.fit import fit  # noqa: E402
+from recipe.fit.recheck import recheck  # noqa: E402
+from recipe.fit.relax import settle  # noqa: E402
+from recipe.fit.result import Fit, Form, Pose, footprint  # noqa: E402
+from recipe.fit.tighten import thicken  # noqa: E402
+
+
+def size(form: Form, pose: Pose | None) -> str:
+    """Length of a unit, or sides of a laid-out sheet unit, over the first ring's inside."""
+    if pose is None:
+        return "-"
+    inside = form.cell.rings[0].inside
+    if form.cell.dims == 1:
+        return f"{form.length(pose) / inside:.3f}"
+    sides = footprint(pose)
+    assert sides is not None
+    return f"{sides[0] / inside:.3f}x{sides[1] / inside:.3f}@{sides[2]:.0f}"
+
+
+def show(name: str, result: Fit, seconds: float) -> None:
+    """One line a form."""
+    print(f"{name}: {seconds:.1f} s, floor {result.bounds[0]:.3f}", *result.notes, sep="; ")
+    for form in result.forms:
+        least = sorted({round(form.smallest(k), 3) for k in range(len(result.cell.rings))})
+        poses = (form.tight, form.shown, form.stretched, form.pushed)
+        right = all(recheck(p, form.cell).right(1e-5) for p in poses if p is not None)
+        words = ["as said" if form.as_said else "other", f"units {form.units}", f"turn {form.turn}"]
+        words += [f"AR {least}", "fits" if form.fits else f"drawn with wires x {form.at_room:.3f}"]
+        words += [f"length {size(form, form.stretched)} / {size(form, form.pushed)}"]
+        words += ["" if form.folds_kept else "fold lost", "" if right else "RECHECK FAILED"]
+        print("   ", ", ".join(w for w in words if w), flush=True)
+
+
+def growth() -> None:
+    """Time of one start, settled and made tight, against the rings of a unit."""
+    for count in (1, 2, 3, 4, 6):
+        cell = units.multiplied(cells.persian_6(), units.Multiple(count))
+        shape = shape_of(cell)
+        made = starts.plan(cell)
+        assert made is not None
+        signs = starts.plan_signs(shape, made, lays.stated_terms(cell))
+        rng = np.random.default_rng(1)
+        spent = []
+        for _ in range(6):
+            begun = time.process_time()
+            thin = settle(shape, starts.from_plan(shape, made, rng, 0.3), signs)
+            middle = time.process_time()
+            if thin is not None:
+                thicken(shape, thin, 30, 1e-3)
+                spent.append((middle - begun, time.process_time() - middle))
+        typical = np.median(np.array(spent), axis=0)
+        print(f"{len(cell.rings)} rings: settled {typical[0]:.3f} s, tight {typical[1]:.3f} s")
+
+
+def main() -> None:
+    """See the module's own text."""
+    if sys.argv[1:2] == ["growth"]:
+        growth()
+        return
+    effort = int(sys.argv[1]) if len(sys.argv) > 1 else 1
+    for name in sys.argv[2:] or cells.ALL:
+        begun = time.monotonic()
+        result = fit(cells.ALL[name](), effort=effort)
+        show(name, result, time.monotonic() - begun)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,70 @@
+"""Which sign patterns are one weave, and which of them the steps mean."""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import cells
+import fitted
+import pytest
+
+from recipe.fit import lays
+from recipe.fit.cell import Cell
+from recipe.fit.fit import fit
+
+
+def turned_over(cell: Cell, signs: tuple[int, ...], rings: set[int]) -> tuple[int, ...]:
+    """Signs once these rings are turned over: a link flips when just one of its rings is."""
+    return tuple(
+        -sign if (link.a in rings) != (link.b in rings) else sign
+        for sign, link in zip(signs, cell.links, strict=True)
+    )
+
+
+@pytest.mark.parametrize("name", cells.ALL)
+def test_turning_rings_over_changes_nothing(name: str) -> None:
+    cell = cells.ALL[name]()
+    draw = random.Random(4)
+    terms = lays.stated_terms(cell)
+    for _ in range(20):
+        signs = tuple(draw.choice((1, -1)) for _ in cell.links)
+        over = turned_over(cell, signs, {k for k in range(len(cell.rings)) if draw.random() < 0.5})
+        assert lays.normal_signs(cell, signs) == lays.normal_signs(cell, over)
+        assert lays.as_stated(cell, terms, signs) == lays.as_stated(cell, terms, over)
+
+
+def test_number_of_classes_is_that_of_signed_graphs() -> None:
+    # a connected graph of n points and e links has 2^(e-n+1) classes of signs up to switching
+    # (Zaslavsky, Discrete Appl. Math. 4, 1982; from memory)
+    cell = cells.doubled_chain()
+    every = itertools.product((1, -1), repeat=len(cell.links))
+    classes = {lays.normal_signs(cell, signs) for signs in every}
+    assert len(classes) == 2 ** (len(cell.links) - len(cell.rings) + 1)
+
+
+def test_front_and_back_are_mirror_images() -> None:
+    front = fitted.best("Persian linked, front")
+    back = fit(cells.persian_linked(6.0, ("back",)), effort=0, turns=False).forms[0]
+    assert front.as_said
+    assert back.as_said
+    mirrored = lays.normal_signs(back.cell, [-s for s in back.signs])
+    terms = lays.stated_terms(front.cell)
+    assert lays.as_stated(front.cell, terms, mirrored)
+    assert not lays.as_stated(front.cell, terms, back.signs)
+
+
+def test_alternating_is_not_a_mirror_of_front() -> None:
+    spiral = fitted.best("spiral 4-in-1, alternating")
+    assert spiral.as_said
+    others = [f for f in fitted.of("spiral 4-in-1, alternating").forms if not f.as_said]
+    # links alone also allow the plain spiral, which needs less room: it must come second
+    assert others
+    assert others[0].smallest(0) < spiral.smallest(0)
+
+
+def test_pairs_lie_together() -> None:
+    form = fitted.best("Persian 6-in-1")
+    normals = [ring.normal for ring in form.shown.rings]
+    for one, other in ((0, 1), (2, 3)):
+        assert abs(sum(a * b for a, b in zip(normals[one], normals[other], strict=True))) > 0.5

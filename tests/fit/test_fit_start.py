@@ -1,0 +1,78 @@
+"""Plans from the steps, the small linear programme, and the packing floor."""
+
+from __future__ import annotations
+
+import cells
+import numpy as np
+import pytest
+
+from recipe.fit.bounds import packing_floor
+from recipe.fit.cell import Cell, CellLink, CellRing
+from recipe.fit.linear import solve
+from recipe.fit.starts import folds, plan, two_coloured
+from recipe.fit.units import Multiple, multiplied
+
+
+def test_plans_worked_by_hand() -> None:
+    # Persian pairs: side pair a third of a radius from its middle pair, unit 4/3 long
+    made = plan(cells.persian_6())
+    assert made is not None
+    assert made.margin == pytest.approx(1 / 3, abs=1e-5)
+    assert made.length == pytest.approx(4 / 3, abs=1e-5)
+    # folded back: the side pair comes before the middle pair it went through
+    assert made.place[1] - made.place[0] == pytest.approx(-1 / 3, abs=1e-5)
+    snug = plan(multiplied(cells.byzantine(), Multiple(2)), margin=0.15)
+    assert snug is not None
+    assert snug.length == pytest.approx(4.3, abs=1e-3)
+
+
+def test_folds_are_read_from_the_steps() -> None:
+    assert folds(cells.byzantine()) == ((4, 2, 0), (5, 2, 0))
+    assert folds(cells.byzantine(fold=False)) == ()
+
+
+def test_two_rolls_suffice_only_when_they_close() -> None:
+    assert two_coloured(cells.persian_6())
+    assert not two_coloured(cells.byzantine())
+    assert two_coloured(multiplied(cells.byzantine(), Multiple(2)))
+
+
+def test_linear_programme_finds_corners() -> None:
+    rng = np.random.default_rng(1)
+    for _ in range(20):
+        size = int(rng.integers(2, 8))
+        cost = rng.normal(size=size)
+        rows = np.concatenate([np.eye(size), -np.eye(size)])
+        x = solve(cost, rows, np.ones(2 * size))
+        assert x is not None
+        # least of cost . x over the box |x| <= 1 is at the corner of opposite signs
+        assert cost @ x == pytest.approx(-np.abs(cost).sum(), abs=1e-6)
+
+
+def test_linear_programme_meets_its_dual() -> None:
+    # max 3x + 5y, x <= 4, 2y <= 12, 3x + 2y <= 18: 36 at (2, 6), the textbook example of Hillier
+    # and Lieberman, Introduction to Operations Research (from memory)
+    rows = np.array([[1.0, 0], [0, 2], [3, 2], [-1, 0], [0, -1]])
+    x = solve(np.array([-3.0, -5.0]), rows, np.array([4.0, 12, 18, 0, 0]))
+    assert x is not None
+    assert x == pytest.approx([2, 6], abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("neighbours", "floor"),
+    [(1, 1.0), (2, 2.0), (3, 2.1547005), (4, 2.4142136), (5, 2.7013016), (6, 3.0), (7, 3.0),
+     (8, 3.3047649), (12, 4.0296019), (13, 4.2360680), (19, 4.8637033)],
+)  # fmt: skip
+def test_packing_floor(neighbours: int, floor: float) -> None:
+    # n equal circles in a circle: n <= 4, 7 trivial; 5 Graham 1968; 8 Pirl 1969; 12, 13, 19 Fodor
+    rings = tuple(CellRing(f"r{k}", 9.0, 1.0) for k in range(neighbours + 1))
+    links = tuple(CellLink(0, k + 1, ()) for k in range(neighbours))
+    found, by_area = packing_floor(Cell(rings, links, 0), 0)
+    assert found == pytest.approx(floor, abs=1e-6)
+    assert not by_area
+
+
+def test_mixed_wire_gives_an_area_bound() -> None:
+    rings = (CellRing("a", 9.0, 1.0), CellRing("b", 9.0, 2.0), CellRing("c", 9.0, 1.0))
+    cell = Cell(rings, (CellLink(0, 1, ()), CellLink(0, 2, ())), 0)
+    assert packing_floor(cell, 0) == (3.0, True)
