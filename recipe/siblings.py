@@ -136,9 +136,12 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
     found = []
     for what in ("rings", "links", "lay", "moves"):
         classes: list[list[_Unit]] = []
-        for unit in group:
+        # Units that reach into the start are only roughly comparable, so they choose their class
+        # last, and among the largest.
+        for unit in sorted(group, key=lambda u: bool(u.to_start)):
             if what == "links" and unit.dropped:
                 continue
+            classes.sort(key=lambda c: -len(c))
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
             if home is None:
                 classes.append([unit])

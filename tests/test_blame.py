@@ -127,7 +127,9 @@ def slips(name: str, text: str) -> Iterator[Slip]:
                     )
             for counted in (True, False) if step.picks and block.kind in REPEATING else (True,):
                 for what, names, rest in left:
-                    yield Slip(name, what, line, names, _changed(text, line, rest, counted), counted)
+                    yield Slip(
+                        name, what, line, names, _changed(text, line, rest, counted), counted
+                    )
 
 
 def said(finding: Finding) -> str:
@@ -186,7 +188,7 @@ def figure_lines() -> list[str]:
         return []
     lines = [f"{'':<28}" + "".join(f"{c:>14}" for c in _COLUMNS)]
     for kind, got in FIGURES.items():
-        lines.append(f"{kind:<28}" + "".join(f"{got[c] if c in got else '-':>14}" for c in _COLUMNS))
+        lines.append(f"{kind:<28}" + "".join(f"{got.get(c, '-'):>14}" for c in _COLUMNS))
     return lines
 
 
@@ -200,7 +202,8 @@ def _mended(finding: Finding, slip: Slip, text: str) -> bool:
             if LIST.search(old):
                 typed = _changed(slip.text, slip.line, items, True)
             else:
-                new = re.sub(r"( picks | lay | skip |\s*$)", rf" through {found[1]}\1", old, count=1)
+                listed = rf" through {found[1]}\1"
+                new = re.sub(r"( picks | lay | skip |\s*$)", listed, old, count=1)
                 typed = "\n".join((*lines[: slip.line - 1], new, *lines[slip.line :]))
             if not any(f.severity == "error" for f in findings(typed)) and same_piece(text, typed):
                 return True
@@ -307,8 +310,7 @@ def test_a_ring_too_many_is_an_error_on_its_line(name: str) -> None:
 @pytest.mark.parametrize("name", ALL)
 def test_a_step_left_out_is_an_error(name: str) -> None:
     wrong = [
-        _try(slip, ALL[name], FIGURES["a step left out"])
-        for slip in dropped_steps(name, ALL[name])
+        _try(slip, ALL[name], FIGURES["a step left out"]) for slip in dropped_steps(name, ALL[name])
     ]
     assert not any(wrong), "\n".join(filter(None, wrong))
 

@@ -1,4 +1,4 @@
-"""Every check documents itself: its wrong recipe shows exactly its fault, its right one is clean."""
+"""Every check documents itself: its wrong recipe shows just its fault, its right one is clean."""
 
 from __future__ import annotations
 

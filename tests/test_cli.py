@@ -86,7 +86,9 @@ def test_the_worst_of_several_files_decides_and_all_are_told(folder: Path, capsy
     assert err == "ringstep: there is no file nowhere.weave\n"
 
 
-@pytest.mark.parametrize("words", [[], ["chek", "clean.weave"], ["check"], ["check", "--jason", "x"]])
+@pytest.mark.parametrize(
+    "words", [[], ["chek", "clean.weave"], ["check"], ["check", "--jason", "x"]]
+)
 def test_a_command_that_cannot_run(words: list[str]) -> None:
     done = ringstep(*words)
     assert done.returncode == 2

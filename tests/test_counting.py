@@ -180,7 +180,9 @@ def test_a_count_ring_by_ring_of_too_many_is_refused_before_it_begins(
     seen = view(SIMPLE.replace("chain 30 units", f"chain {MOST_EXPLICIT} units"))
     assert ring_counts(seen.model.layout).total() == MOST_EXPLICIT + 1
     monkeypatch.setattr(recipe.tally, "carry_out", never)
-    with pytest.raises(TooMany, match=r"200,001 rings, and at most 200,000 .* leave --explicit out"):
+    with pytest.raises(
+        TooMany, match=r"200,001 rings, and at most 200,000 .* leave --explicit out"
+    ):
         count_piece(seen, explicit=True)
 
 

@@ -301,7 +301,7 @@ def test_a_ring_keeps_its_seat_from_step_to_step(stem: str) -> None:
 @pytest.mark.parametrize("stem", WEAVES)
 def test_rings_do_not_overlap_and_no_link_runs_through_a_foreign_ring(stem: str) -> None:
     # The doubled coin-packed sheet has 24 links a unit; its bends are not all clear yet.
-    passes = 3 if stem == "japanese_12" else 0
+    passes = 4 if stem == "japanese_12" else 0
     for diagram in shipped(stem)[1]:
         run_through: list[Line] = []
         for i, node in enumerate(diagram.nodes):

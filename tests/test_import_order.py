@@ -14,7 +14,8 @@ PACKAGE = ROOT / "recipe"
 #: From the text to the command line. A new room gets its place here, or this test fails.
 ORDER = (
     "source", "findings", "words", "syntax", "measures", "metals", "library",
-    "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps", "ring_graph", "siblings", "counting",
+    "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
+    "ring_graph", "siblings", "counting",
     "faults", "forgotten", "repeats", "alike", "edits", "blame", "phrases", "view", "wording",
     "checks", "pipeline", "summary", "report", "typed_size", "tables", "fitting",
     "tally", "kit_length", "kit", "outputs", "rim", "commands", "cli",

@@ -117,7 +117,7 @@ def test_a_name_is_shown_so_that_it_can_be_typed(role: str, index: int, shown: s
 def test_a_hint_belongs_to_the_step_above_and_keeps_its_words() -> None:
     text = SIMPLE.replace(
         "  add A through prev A\n",
-        "  add A through prev A\n    HINT turn it, gently; (see \"A\")\n    hint and again\n",
+        '  add A through prev A\n    HINT turn it, gently; (see "A")\n    hint and again\n',
     )
     assert tree(text).steps()[1].hint == 'turn it, gently; (see "A") and again'
 

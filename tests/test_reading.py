@@ -370,11 +370,9 @@ def test_names_keep_their_case_and_words_of_the_language_do_not() -> None:
 
 
 def test_a_name_and_its_number_may_stand_apart() -> None:
-    text = SIMPLE.replace("close A", "close 2 core").replace(
-        "add A through prev A", "add core 1 through prev core 1, prev core2\n  add core2 through prev"
-        " core"
-    ).replace("A meets 2", "core meets 4")  # fmt: skip
-    assert [f.message for f in findings(text)] == []
+    steps = "add core 1 through prev core 1, prev core2\n  add core2 through prev core"
+    text = SIMPLE.replace("close A", "close 2 core").replace("add A through prev A", steps)
+    assert [f.message for f in findings(text.replace("A meets 2", "core meets 4"))] == []
 
 
 # -- marks of other scripts ------------------------------
@@ -391,8 +389,9 @@ def test_a_name_and_its_number_may_stand_apart() -> None:
 def test_full_width_marks_mean_the_same(line: str, other: str | None) -> None:
     wide = other or line.translate(str.maketrans({",": "，", "=": "＝", ":": "：", " ": "\u3000"}))
     number = {"u": HEADING, "a": STEP, "c": PIECE}[line.strip()[0]]
-    plain = findings(changed(number, line).replace("meets 2", "meets 4" if "," in line else "meets 2"))
-    full = findings(changed(number, wide).replace("meets 2", "meets 4" if "," in line else "meets 2"))
+    promised = "meets 4" if "," in line else "meets 2"
+    plain = findings(changed(number, line).replace("meets 2", promised))
+    full = findings(changed(number, wide).replace("meets 2", promised))
     assert plain == full == ()
 
 
@@ -442,7 +441,7 @@ def test_line_numbers_do_not_depend_on_line_ends(end: str) -> None:
 
 
 def test_a_byte_order_mark_does_not_shift_the_first_column() -> None:
-    source = source_from_bytes(b"\xef\xbb\xbfwave \"X\"\n", "x.weave")
+    source = source_from_bytes(b'\xef\xbb\xbfwave "X"\n', "x.weave")
     first = findings_of(view_of(source))[0]
     assert (first.span.line, first.span.column, first.span.end) == (1, 1, 5)
 

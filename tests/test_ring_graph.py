@@ -201,8 +201,7 @@ def test_a_sheet_folds_as_it_is_written_out(made: Made) -> None:
         assert repeat.meets(class_of(repeat, ring)) == met, made.text()
     assert {class_of(repeat, ring) for ring in inner} == set(repeat.classes)
     bands = {
-        w: {r for r in graph if 22 - w <= r[2] < 22 + w and 22 - w <= r[3] < 22 + w}
-        for w in (5, 9)
+        w: {r for r in graph if 22 - w <= r[2] < 22 + w and 22 - w <= r[3] < 22 + w} for w in (5, 9)
     }
     assert repeat.strands() == strands_of(graph, bands), made.text()
 
@@ -253,7 +252,8 @@ def test_shifts_of_a_sheet_part_it_by_the_index_of_their_lattice(items: str, str
 
 def test_rings_that_are_held_join_strands() -> None:
     text = SIMPLE.replace("start:\n  close A\n", "").replace(
-        "add A through prev A", "add A through prev prev A if there\n  close C around A, prev A if there"
+        "add A through prev A", "add A through prev prev A if there\n"
+        "  close C around A, prev A if there"
     )  # fmt: skip
     repeat = fold(lay_out(view(text).recipe))
     assert repeat is not None

@@ -1,0 +1,487 @@
+"""Kits against sums done by hand: units from a length, spares, wire, metal, packs, money, time."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from decimal import Decimal
+from fractions import Fraction
+from html.parser import HTMLParser
+from math import pi
+from pathlib import Path
+
+import pytest
+from helpers import (
+    DOUBLED,
+    EXAMPLES,
+    JAPANESE,
+    LIBRARY,
+    PERSIAN,
+    PERSIAN_WRITTEN,
+    SHAGGY,
+    SIMPLE,
+    SPIRAL_LOOP,
+    shipped_recipes,
+    view,
+)
+from hypothesis import given
+from hypothesis import strategies as st
+
+from recipe.cli import main
+from recipe.kit import Kit, kit_of, packs_for, share, with_spares
+from recipe.kit_length import NoKit, Wish
+from recipe.outputs.kit_tables import duration_words, kit_sheets
+from recipe.outputs.packing_slip import MOST_CARDS, packing_slip
+from recipe.tables import read_prices
+from recipe.typed_size import Measure, read_size
+
+Out = pytest.CaptureFixture[str]
+CLASP_FILE = LIBRARY / "chain_with_clasp.weave"
+CLASP = CLASP_FILE.read_text(encoding="utf-8")
+PRICES = (EXAMPLES / "prices.csv").read_bytes()
+SAMPLED = DOUBLED.replace("18 swg", "1.2 mm").replace("3/16 in", "5 mm")
+
+
+def mm(length: float) -> Measure:
+    return read_size(f"{length:g} mm")
+
+
+def kit(text: str, prices: bytes | None = None, **wish: object) -> Kit:
+    listing = None if prices is None else read_prices(prices, "p.csv")
+    return kit_of(view(text), Wish(**wish), listing, "p.csv")  # type: ignore[arg-type]
+
+
+def words(made: Kit) -> str:
+    return " ".join(note for sheet in kit_sheets(made) for note in sheet.notes)
+
+
+# -- a whole kit by hand ---------------------------------------------------------------------------
+
+
+def test_a_class_of_eight_by_hand() -> None:
+    """Worked on paper.
+
+    190 + 10 - 12 = 188 mm at 50 mm for 10 units: 37.6, so 38 units of one ring; the start has one
+    more, the finish a tail. 5 % of 39 is 1.95, so 2 spares; of 1 it is 0.05, so 1. Metal by Pappus:
+    A has R = 3.1 and r = 0.6 mm, 2 pi^2 x 3.1 x 0.36 = 22.029 mm3, at 8.92 g/cm3 0.19650 g;
+    the tail has R = 4.6, 32.688 mm3, 0.29158 g. Wire: pi x 6.2 = 19.478 and pi x 9.2 = 28.903 mm.
+    Packs: 8 x 41 = 328 of 100 are 4, 8 x 2 = 16 of 10 are 2, 8 clasps of 10 are 1:
+    15.20 + 2.40 + 6.50 = 24.10; an eighth is 3.0125, so 3.02. Time: 40 rings of 25 s are 1000 s.
+    """
+    made = kit(
+        CLASP, PRICES, length=read_size("19 cm"), clasp=mm(12), ease=mm(10), pieces=8,
+        spares=Decimal(5), pace=Decimal(25),
+    )  # fmt: skip
+    assert made.length is not None
+    assert (made.length.to_weave, made.length.units, made.length.woven) == (188, 38, 190)
+    assert made.length.exact_units == pytest.approx(37.6)
+    assert made.length.ends == (("start", 1), ("finish", 1))
+    ring, tail = made.lines
+    assert (ring.rings, ring.spares, ring.in_kit, ring.in_class) == (39, 2, 41, 328)
+    assert (tail.rings, tail.spares, tail.in_kit, tail.in_class) == (1, 1, 2, 16)
+    assert ring.grams == pytest.approx(41 * 0.19650, rel=1e-4)
+    assert tail.grams == pytest.approx(2 * 0.29158, rel=1e-4)
+    assert ring.finished_grams == pytest.approx(39 * 0.19650, rel=1e-4)
+    assert ring.wire_mm == pytest.approx(41 * 19.478, rel=1e-4)
+    assert tail.wire_mm == pytest.approx(2 * 28.903, rel=1e-4)
+    assert ring.density.source.startswith("copper.org")
+    bought = [x.purchase for x in (*made.lines, *made.parts)]
+    assert [(b.packs, b.cost, b.left) for b in bought] == [
+        (4, Decimal("15.20"), 72), (2, Decimal("2.40"), 4), (1, Decimal("6.50"), 2),
+    ]  # fmt: skip
+    assert (made.cost, made.cost_each, made.currency) == (Decimal("24.10"), Decimal("3.02"), "EUR")
+    assert made.seconds == 1000
+    assert duration_words(made.seconds) == "17 minutes"
+
+
+def test_mixed_metals_and_an_unknown_one() -> None:
+    text = JAPANESE.replace("4 mm, aluminium", "4 mm, moonmetal")
+    made = kit(text)
+    flat, small = made.lines
+    # 48 flat rings: 2 pi^2 x 4.8 x 0.64 mm3 at 2.71 g/cm3
+    assert flat.grams == pytest.approx(48 * 2 * pi**2 * 4.8 * 0.64 * 2.71 / 1000)
+    assert small.grams is None
+    told = words(made)
+    assert "no density is known for 'moonmetal', so its metal is left out" in told
+    assert "as far as the metal is known" in told
+    assert "Aluminum Specification" in told
+
+
+def test_rings_of_one_product_are_bought_together() -> None:
+    """Across and down of the Japanese sheet are the same ring: 42 and 40 of them."""
+    flat, small = kit(JAPANESE, spares=Decimal(10)).lines
+    assert (flat.name, flat.rings) == ("flat", 48)
+    assert (small.name, small.rings) == ("across and down", 82)
+    assert small.spares == 9  # 8.2 rounded up; apart it would be 5 and 4
+    assert small.names == ("across", "down")
+
+
+def test_starters_that_come_out_are_in_the_kit_and_not_in_the_weight() -> None:
+    (line,) = kit(PERSIAN).lines
+    assert (line.rings, line.opened, line.closed, line.taken_out) == (102, 100, 2, 2)
+    assert line.grams / line.finished_grams == pytest.approx(102 / 100)
+    assert "lay 100 opened and 2 closed ready for a piece, of which 2 come out again" in words(
+        kit(PERSIAN)
+    )
+
+
+def test_the_saw_cut_takes_wire_and_no_metal() -> None:
+    plain, cut = kit(SIMPLE).lines[0], kit(SIMPLE, saw_cut=0.3).lines[0]
+    assert cut.wire_mm - plain.wire_mm == pytest.approx(31 * 0.3)
+    assert cut.grams == plain.grams
+
+
+@pytest.mark.parametrize("name", shipped_recipes())
+def test_every_shipped_weave_makes_a_kit_of_all_its_rings(name: str) -> None:
+    from recipe.tally import count_piece
+
+    seen = view(shipped_recipes()[name])
+    made = kit_of(seen, Wish())
+    assert made.rings == sum(r.placed for r in count_piece(seen).rings) > 0
+    assert all(line.density and line.grams for line in made.lines)
+
+
+# -- length ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("length", "units"),
+    [(41, 10), (41.1, 11), (40.9, 10), (4.1, 1), (0.1, 1), (123, 30), (190, 47)],
+)
+def test_units_for_a_length(length: float, units: int) -> None:
+    """By a sample of 10 units = 41 mm: a whole number is not rounded up any further."""
+    made = kit(SAMPLED, length=mm(length))
+    assert made.length.units == units
+    assert made.rings == 2 + 2 * units
+
+
+@given(st.integers(1, 60), st.integers(1, 400), st.integers(1, 40000))
+def test_the_units_reach_the_length_and_one_fewer_does_not(
+    sample_units: int, sample: int, length: int
+) -> None:
+    text = SAMPLED.replace("sample 10 units = 41 mm", f"sample {sample_units} units = {sample} mm")
+    made = kit(text, length=mm(length / 10)).length
+    each = Fraction(sample, sample_units)
+    assert made.units * each >= Fraction(length, 10)
+    assert (made.units - 1) * each < Fraction(length, 10)
+
+
+def test_the_recipes_own_length_takes_the_allowances_too() -> None:
+    assert kit(SAMPLED).length.units == 47  # 190 mm / 4.1
+    assert kit(SAMPLED, clasp=mm(12), ease=mm(5)).length.units == 45  # 183 / 4.1 = 44.6
+
+
+def test_inches_and_cm() -> None:
+    made = kit(SAMPLED, length=read_size("7.5 in"))
+    assert made.length.to_weave == 190.5
+    assert made.length.units == 47
+
+
+def test_the_way_to_the_length_is_told_with_what_comes_on_top() -> None:
+    told = words(kit(CLASP, length=mm(190), clasp=mm(12)))
+    assert "190 mm wanted, less 12 mm for the clasp: 178 mm to weave" in told
+    assert "the recipe's sample says 10 units = 50 mm" in told
+    assert "it takes 35.60 units, rounded up to 36, which measure 180 mm" in told
+    assert "the start (1 ring) and the finish (1 ring) come on top" in told
+    assert "the sample belongs to the rings of the recipe" in told
+    assert "of the sample the recipe says: Computed, not measured" in told
+
+
+NO_LENGTH = {
+    "no sample": (
+        SIMPLE, {"length": mm(190)},
+        "the recipe has no sample to turn a length into units: work 10 units with these rings, lay"
+        " the piece flat without pulling, measure them in mm, and add to 'piece:' the line"
+        " 'sample 10 units = … mm'; the sample belongs to one size of ring",
+    ),
+    "a sheet": (
+        JAPANESE, {"length": mm(190)},
+        "a sheet is rows times units, so --length cannot size it; change the line"
+        " 'sheet 6 rows of 8 units' in the recipe",
+    ),
+    "a sheet and ease": (
+        JAPANESE, {"ease": mm(10)},
+        "a sheet is rows times units, so --ease cannot size it; change the line"
+        " 'sheet 6 rows of 8 units' in the recipe",
+    ),
+    "all written out": (
+        PERSIAN_WRITTEN, {"length": mm(190)},
+        "the recipe writes out all its 3 units and has no 'unit:' to repeat, so --length cannot"
+        " lengthen it; add a block 'unit:', or leave --length out",
+    ),
+    "made in one go": (
+        shipped_recipes()["flower_of_five"], {"length": mm(190)},
+        "this piece is made in one go and repeats no unit, so leave --length out",
+    ),
+    "a loop and a clasp": (
+        SPIRAL_LOOP, {"length": mm(190), "clasp": mm(12)},
+        "a loop closes into itself and has no clasp; leave --clasp out",
+    ),
+    "units and an allowance": (
+        SIMPLE, {"clasp": mm(12)},
+        "the recipe says how many units to work, so --clasp has no length to change; give one with"
+        " --length",
+    ),
+    "nothing left": (
+        SAMPLED, {"length": mm(10), "clasp": mm(12)},
+        "the clasp (12 mm) leaves nothing to weave of 10 mm; give a longer --length",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", NO_LENGTH)
+def test_a_length_that_cannot_be_is_refused_and_never_guessed(case: str) -> None:
+    text, wish, told = NO_LENGTH[case]
+    with pytest.raises(NoKit) as fault:
+        kit(text, **wish)
+    assert str(fault.value) == told
+
+
+def test_a_piece_of_units_without_a_sample_says_how_to_know_its_length() -> None:
+    made = kit(SIMPLE)
+    assert made.length is None
+    assert words(made).startswith("to know its length, work 10 units with these rings")
+    assert "length" not in words(kit(JAPANESE))
+
+
+def test_a_piece_of_units_with_a_sample_says_its_length() -> None:
+    made = kit(shipped_recipes()["simple_loop"])
+    assert made.length.wanted is None
+    assert made.length.woven == 686
+    assert "so 98 units measure 686 mm" in words(made)
+
+
+# -- spares, packs, money --------------------------------------------------------------------------
+
+
+@given(st.integers(0, 10**6), st.integers(0, 200), st.integers(0, 9))
+def test_spares_are_never_too_few_nor_one_too_many(count: int, whole: int, tenth: int) -> None:
+    percent = Decimal(f"{whole}.{tenth}")
+    spares = with_spares(count, percent)
+    assert spares >= Fraction(percent) * count / 100
+    assert spares - 1 < Fraction(percent) * count / 100
+
+
+@given(st.integers(1, 10**9), st.integers(1, 10**6))
+def test_packs_suffice_and_one_fewer_does_not(need: int, pack: int) -> None:
+    packs = packs_for(need, pack)
+    assert packs * pack >= need
+    assert (packs - 1) * pack < need
+
+
+@given(
+    st.integers(1, 400),
+    st.integers(1, 500),
+    st.decimals(0, 10**6, places=2, allow_nan=False),
+    st.decimals(0, 10**6, places=3, allow_nan=False),
+)
+def test_money_is_exact_and_the_shares_cover_it(
+    pieces: int, pack: int, core: Decimal, tuft: Decimal
+) -> None:
+    """Against fractions, which are exact."""
+    listing = f"ring,pack,price,currency\ncore,{pack},{core},EUR\ntuft,7,{tuft},EUR\n".encode()
+    made = kit(SHAGGY, listing, pieces=pieces)
+    # 40 units: a core and six tufts each
+    exact = -(-40 * pieces // pack) * Fraction(core) + -(-240 * pieces // 7) * Fraction(tuft)
+    assert Fraction(made.cost) == exact
+    assert Fraction(made.cost_each) * pieces >= exact
+    assert (Fraction(made.cost_each) - Fraction(1, 100)) * pieces < exact
+    assert made.cost_each == made.cost_each.quantize(Decimal("0.01"))
+
+
+@pytest.mark.parametrize(
+    ("cost", "pieces", "currency", "each"),
+    [("10", 3, "EUR", "3.34"), ("10", 4, "EUR", "2.50"), ("10", 3, "JPY", "4"),
+     ("10", 3, "KWD", "3.334"), ("0", 3, "EUR", "0.00")],
+)  # fmt: skip
+def test_a_share_is_rounded_up_to_the_smallest_coin(
+    cost: str, pieces: int, currency: str, each: str
+) -> None:
+    """Coins of ISO 4217, from memory: the yen has none smaller, the Kuwaiti dinar a thousandth."""
+    assert str(share(Decimal(cost), pieces, currency)) == each
+
+
+def test_what_has_no_price_is_named() -> None:
+    made = kit(CLASP, b"ring,pack,price,currency\nA,100,3.80,EUR\n")
+    assert made.unpriced == ("tail", "clasp")
+    assert made.cost == Decimal("3.80")
+    assert "tail and clasp have no price in the list, so the cost is too low by that" in words(made)
+
+
+def test_a_price_may_call_a_ring_by_its_line_or_by_its_role() -> None:
+    for name in ("all", "M"):
+        made = kit(PERSIAN, f"ring,pack,price,currency\n{name},100,4.00,EUR\n".encode())
+        assert made.cost == Decimal("8.00")
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        (
+            "core,1,1,EUR\ntuff,1,1,EUR\n",
+            "p.csv, line 3, column 'ring': the recipe has no ring or part 'tuff'; the nearest is"
+            " 'tuft'",
+        ),
+        (
+            "clasp,1,1,EUR\n",
+            "p.csv, line 2, column 'ring': the recipe has no ring or part 'clasp'; it has core and"
+            " tuft",
+        ),
+    ],
+)
+def test_a_price_for_something_else_is_refused(lines: str, told: str) -> None:
+    with pytest.raises(NoKit) as fault:
+        kit(SHAGGY, f"ring,pack,price,currency\n{lines}".encode())
+    assert str(fault.value) == told
+
+
+def test_two_prices_for_one_product_are_refused() -> None:
+    with pytest.raises(NoKit) as fault:
+        kit(JAPANESE, b"ring,pack,price,currency\nacross,10,1,EUR\ndown,10,2,EUR\n")
+    assert str(fault.value) == (
+        "p.csv, line 3, column 'ring': 'down' is the same ring as 'across' of line 2 and is bought"
+        " together with it; keep one of the two lines"
+    )
+
+
+# -- the command -----------------------------------------------------------------------------------
+
+FULL = [
+    "kit", str(CLASP_FILE), "--length", "19 cm", "--clasp", "12mm", "--ease", "10 mm",
+    "--pieces", "8", "--spares", "5%", "--prices", str(EXAMPLES / "prices.csv"), "--pace", "25",
+]  # fmt: skip
+
+
+def test_the_kit_as_printed(capsys: Out) -> None:
+    assert main(FULL) == 0
+    out = capsys.readouterr().out
+    assert "8 kits, each for a chain of 38 units, with 5 % spare rings." in out
+    assert "A     1.2 × 5 mm, copper     39       2   41     328           0.80" in out
+    assert "clasp        8         10      1               6.50       6.50          2" in out
+    assert "a kit's share: 3.02 EUR (rounded up to the smallest coin)" in out
+    assert "all 8 pieces: 2 hours 14 minutes of work" in out
+    assert max(len(x) for x in out.splitlines()) <= 88
+
+
+def test_the_kit_as_json(capsys: Out) -> None:
+    assert main([*FULL, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["length_mm"]["units"] == 38
+    assert (data["cost"], data["cost_a_kit"], data["currency"]) == ("24.10", "3.02", "EUR")
+    assert [r["all_kits"] for r in data["rings"]] == [328, 16]
+    assert data["rings"][0]["buy"]["packs"] == 4
+    assert data["parts"][0]["buy"] == {
+        "pack": 10, "price": "6.50", "packs": 1, "cost": "6.50", "left_over": 2,
+    }  # fmt: skip
+
+
+def test_the_kit_as_csv(capsys: Out) -> None:
+    assert main([*FULL, "--csv"]) == 0
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out, newline="")))
+    assert [r["name"] for r in rows] == ["A", "tail", "clasp"]
+    assert [(r["all_kits"], r["packs"], r["cost"]) for r in rows] == [
+        ("328", "4", "15.20"), ("16", "2", "2.40"), ("8", "1", "6.50"),
+    ]  # fmt: skip
+
+
+def test_recipe_words_start_no_formula_in_the_csv(
+    tmp_path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("x.weave").write_text(SIMPLE.replace("copper", "@SUM"), encoding="utf-8")
+    assert main(["kit", "x.weave", "--csv"]) == 0
+    out = capsys.readouterr().out
+    assert ",'@SUM," in out
+    assert main(["kit", "x.weave", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["rings"][0]["material"] == "@SUM"
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        (["--length", "19"], "--length: '19' has no unit; write '19 mm', or with cm or in"),
+        (["--length", "19,5 cm"], "--length: '19,5 cm' has a decimal comma; write '19.5 cm'"),
+        (["--spares", "5,5"], "--spares: '5,5' has a decimal comma; write 5.5"),
+        (["--spares", "lots"], "--spares: 'lots' is not a plain number; write it as in --spares 5"),
+        (["--spares", "500"], "--spares: 500 is out of bounds; it goes from 0 to 200"),
+        (["--pieces", "0"], "--pieces: 0 is out of bounds; it goes from 1 to 10000"),
+        (["--pieces", "1.5"], "--pieces: 1.5 is not a whole number; write it as in --pieces 8"),
+        (["--pace", "0"], "--pace: 0 is out of bounds; it goes from 0.1 to 3600"),
+        (["--prices", "nowhere.csv"], "there is no file nowhere.csv"),
+        (["--prices", str(LIBRARY)], "is a folder; name the table in it"),
+    ],
+)
+def test_options_that_cannot_be_read(typed: list[str], told: str, capsys: Out) -> None:
+    assert main(["kit", str(CLASP_FILE), *typed]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert told in err
+
+
+# -- the packing slip ------------------------------------------------------------------------------
+
+
+class Slip(HTMLParser):
+    """Tags that stay open, boxes, and the text of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.boxes: list[str] = []
+        self.tags: set[str] = set()
+        self.text = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        if dict(attrs).get("type") == "checkbox":
+            self.boxes.append(dict(attrs).get("aria-label") or "")
+        if tag not in ("input", "meta", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open[-1:] != ["style"]:
+            self.text += f" {data}"
+
+
+def test_the_slip_has_a_box_for_everything_of_every_kit(tmp_path: Path, capsys: Out) -> None:
+    target = tmp_path / "slip.html"
+    assert main([*FULL, "--slip", str(target)]) == 0
+    assert f"wrote {target}" in capsys.readouterr().out
+    slip = Slip(target.read_text(encoding="utf-8"))
+    assert slip.open == []
+    assert slip.boxes[:3] == ["all kits: A", "all kits: tail", "all kits: clasp"]
+    assert slip.boxes[3:] == [f"Kit {n}: {x}" for n in range(1, 9) for x in ("A", "tail", "clasp")]
+    text = " ".join(slip.text.split())
+    assert "A 1.2 × 5 mm, copper 41 328 4 of 100" in text
+    assert text.count("41 A 1.2 × 5 mm, copper 39 for the piece, opened; 2 spare") == 8
+    assert "choking hazard" in text
+    assert "EUR" not in text  # the slip may lie open on the class table
+
+
+def test_the_slip_shows_what_a_recipe_says_and_obeys_none_of_it() -> None:
+    text = CLASP.replace("Simple chain with a clasp", "<script>alert(1)</script>\u202e&")
+    page = packing_slip(kit(text.replace("lobster claw", "claw</td><b>'&"), pieces=2))
+    slip = Slip(page)
+    assert {"script", "b", "link", "img"} & slip.tags == set()
+    assert "\u202e" not in page
+    assert not re.search(r"(?:src|href)=|url\(|@import", page)
+    assert "<script>alert(1)</script>" in slip.text
+
+
+def test_a_slip_for_hundreds_prints_a_fold_of_cards_and_says_so() -> None:
+    slip = Slip(packing_slip(kit(SIMPLE, pieces=500)))
+    assert len(slip.boxes) == 1 + MOST_CARDS
+    assert "500 kits are wanted; the first 60 stand here, the others are the same." in slip.text
+
+
+def test_one_kit_reads_as_one() -> None:
+    text = " ".join(Slip(packing_slip(kit(SIMPLE))).text.split())
+    assert "For a chain of 30 units." in text
+    assert "The kit" in text
+    assert "kits" not in text
