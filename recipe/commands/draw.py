@@ -26,11 +26,15 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from recipe.outputs.diagrams import all_diagrams
     from recipe.outputs.drawing import NoProgram, dot_texts, draw_all
+    from recipe.outputs.steps_text import NoVariant
 
     seen = must_be_clean(args.file)
     stem = Path(args.file).stem if args.file != "-" else "recipe"
     folder = Path(args.to or f"{stem}-pictures")
-    diagrams = all_diagrams(seen, args.variant)
+    try:
+        diagrams = all_diagrams(seen, args.variant)
+    except NoVariant as fault:
+        raise Stop(str(fault)) from None
     formats = list(dict.fromkeys(args.format or ["svg"]))
     pictures: dict[str, bytes] = {}
     trouble = ""
