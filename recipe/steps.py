@@ -83,7 +83,11 @@ class Act(NamedTuple):
 
 @dataclass(frozen=True)
 class Work:
-    """A recipe carried out. links: for each ring, the rings linked with it and the act's number."""
+    """A recipe carried out.
+
+    links: for each ring in the piece, the rings linked with it and the number of the act that did
+    it. removed: (ring, other, made, undone) for links that a `take out` undid, with both acts.
+    """
 
     layout: Layout
     acts: tuple[Act, ...]
@@ -91,6 +95,14 @@ class Work:
     links: dict[Ring, dict[Ring, int]]
     held: tuple[tuple[Ring, Ring], ...]
     placed_by: dict[Ring, int]
+    removed: tuple[tuple[Ring, Ring, int, int], ...] = ()
+
+    def meets_after(self, ring: Ring, act: int) -> int:
+        """How many rings a ring is linked with once that act is done."""
+        now = sum(made <= act for made in self.links.get(ring, {}).values())
+        return now + sum(
+            ring in (a, b) and made <= act < undone for a, b, made, undone in self.removed
+        )
 
 
 def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
@@ -148,6 +160,7 @@ class _Bench:
     held: list[tuple[Ring, Ring]] = field(default_factory=list)
     placed_by: dict[Ring, int] = field(default_factory=dict)
     out: set[Ring] = field(default_factory=set)
+    removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
     turned: bool = False
     roles: dict[tuple[int, ...], dict[str, tuple[int, ...]]] = field(default_factory=dict)
 
@@ -372,8 +385,9 @@ class _Bench:
         if step.kind == "take out":
             for ring in handled:
                 self.out.add(ring)
-                for other in self.links.pop(ring, {}):
+                for other, made in self.links.pop(ring, {}).items():
                     self.links[other].pop(ring, None)
+                    self.removed.append((ring, other, made, number))
         self.acts.append(
             Act(
                 step,
@@ -404,8 +418,15 @@ def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
             bench.carry_out(step, block, row, unit)
     held = tuple((a, b) for a, b in bench.held if a not in bench.out and b not in bench.out)
     return Work(
-        layout, tuple(bench.acts), tuple(bench.snags.values()), bench.links, held, bench.placed_by
+        layout=layout,
+        acts=tuple(bench.acts),
+        snags=tuple(bench.snags.values()),
+        links=bench.links,
+        held=held,
+        placed_by=bench.placed_by,
+        removed=tuple(bench.removed),
     )
+
 
 
 def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:

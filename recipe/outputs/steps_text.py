@@ -298,8 +298,8 @@ class _Teller:
         number = next(i for i, a in enumerate(self.work.acts) if a is act)
         groups: dict[tuple[int, bool, str], list[str]] = {}
         for ring in (*act.new, *act.through):
-            now = sum(1 for made in self.work.links[ring].values() if made <= number)
-            done = now == self.final[ring] and self._judged(ring)
+            now = self.work.meets_after(ring, number)
+            done = now == self.final.get(ring) and self._judged(ring)
             groups.setdefault((now, done, self._where(ring, act)), []).append(
                 self.speaker.called(ring)
             )
