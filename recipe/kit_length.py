@@ -48,6 +48,7 @@ class Length:
     """How a length became units; mm throughout.
 
     wanted: None where the recipe gives units. woven: what the units measure.
+    kind, own_units: the piece as the recipe has it, whose hand-outs say so many units.
     ends: rings placed by the start and the finish, whose length comes on top.
     origin: the recipe's own notes on its sample.
     """
@@ -61,6 +62,8 @@ class Length:
     woven: float
     ends: tuple[tuple[str, int], ...]
     origin: tuple[str, ...]
+    kind: str
+    own_units: int
 
     @property
     def to_weave(self) -> float | None:
@@ -96,13 +99,13 @@ def _refuse_length(view: View, word: str) -> None:
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
             f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
         )
-    if piece is None or (not layout.repeats and layout.units == 0):
-        raise NoKit(f"this piece is made in one go and repeats no unit, so leave {word} out")
-    if not layout.order:
+    if not layout.order and layout.written:
         raise NoKit(
             f"the recipe writes out all its {plural(layout.written, 'unit')} and has no 'unit:' to"
             f" repeat, so {word} cannot lengthen it; add a block 'unit:', or leave {word} out"
         )
+    if piece is None or not layout.order:
+        raise NoKit(f"this piece is made in one go and repeats no unit, so leave {word} out")
 
 
 def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
@@ -129,7 +132,7 @@ def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
     if sample is None:
         raise NoKit(f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE}")
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
-    units = view.model.layout.units
+    own = units = view.model.layout.units
     if wanted is not None:
         weave = wanted + ease - clasp
         if weave <= 0:
@@ -150,6 +153,7 @@ def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
     length = Length(
         wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
         _ends(view), tuple(n.text for n in view.recipe.notes if n.topic == "sample"),
+        piece.kind, own,
     )  # fmt: skip
     return view, length
 

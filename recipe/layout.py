@@ -163,6 +163,8 @@ class Layout:
     def steady(self) -> Layout:
         """A window that surely holds one steady cycle, however short the piece itself is."""
         window = self.window()
+        if not self.repeats:
+            return window
         deep, room = self._room
         return replace(window, rows=max(window.rows, deep), units=max(window.units, room))
 

@@ -115,6 +115,13 @@ def read_prices(data: bytes, name: str) -> tuple[Price, ...]:
     return tuple(found)
 
 
+_EXAMPLES = {
+    "wire": "1.2 mm",
+    "inside": "5 mm",
+    "pack": "100",
+    "price": "4.50",
+    "currency": "EUR",
+}
 _Value = TypeVar("_Value")
 
 
@@ -133,7 +140,7 @@ class _Faults:
         text = row.cells[column]
         try:
             if not text:
-                raise BadSize("this cell is empty")
+                raise BadSize(f"this cell is empty; write it as in {_EXAMPLES[column]}")
             return reader(text)
         except BadSize as fault:
             self.add(row.line, column, str(fault))
@@ -302,6 +309,7 @@ def _check_heading(
 ) -> None:
     """Every column known, none twice, none missing."""
     known = (*needed, *others)
+    meant: set[str] = set()
     for at, column in enumerate(heading, 1):
         if column in known and column not in heading[: at - 1]:
             continue
@@ -309,11 +317,14 @@ def _check_heading(
             faults.add(line, column, "there are two columns of this name; keep one")
             continue
         near = nearest(column, known)
-        free = [k for k in known if k not in heading]
-        mend = f"the nearest is '{near}'" if near in free else f"known are {listed(known)}"
+        if near and near not in heading:
+            meant.add(near)
+            mend = f"the nearest is '{near}'"
+        else:
+            mend = f"known are {listed(known)}"
         what = f"there is no column '{safe(column)}'" if column else f"column {at} has no name"
         faults.told.append((line, f"{faults.name}, line {line}: {what}; {mend}"))
-    missing = [f"'{k}'" for k in needed if k not in heading]
+    missing = [f"'{k}'" for k in needed if k not in heading and k not in meant]
     if missing:
         words = "column {} is" if len(missing) == 1 else "columns {} are"
         faults.told.append(
@@ -325,6 +336,10 @@ def _check_heading(
         )
 
 
+#: Columns whose numbers may have decimals.
+_WITH_DECIMALS = frozenset({"price", "wire", "inside"})
+
+
 def _uneven(name: str, line: int, cells: list[str], heading: list[str]) -> str:
     """A line with more or fewer cells than the heading."""
     cell_word = "cell" if len(cells) == 1 else "cells"
@@ -333,8 +348,9 @@ def _uneven(name: str, line: int, cells: list[str], heading: list[str]) -> str:
         f" ({', '.join(map(safe, heading))})"
     )
     if len(cells) == len(heading) + 1:
-        for one, two in pairwise(cells):
-            if re.fullmatch(r"[0-9]+", one) and re.match(r"[0-9]+( |$|[a-z])", two):
+        for column, (one, two) in zip(heading, pairwise(cells), strict=True):
+            whole = column in _WITH_DECIMALS and re.fullmatch(r"[0-9]+", one)
+            if whole and re.match(r"[0-9]+( |$|[a-z])", two):
                 return (
                     f"{words}; if '{one},{safe(two)}' is one number, write it with a point:"
                     f" {one}.{safe(two)}"

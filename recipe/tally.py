@@ -99,8 +99,8 @@ def explicit_counts(layout: Layout, parts: frozenset[str]) -> tuple[RingCounts, 
     if expected > MOST_EXPLICIT:
         raise TooMany(
             f"the piece has {expected:,} rings, and at most {MOST_EXPLICIT:,} are placed one by one"
-            " (time and memory grow with each); leave --explicit out: the count from the window is"
-            " proved for every size"
+            " (time and memory grow with each); leave --explicit out: counting by how the units"
+            " repeat gives the same for every size"
         )
     work = carry_out(layout)
     found: dict[str, Counter[tuple[str, int]]] = {

@@ -13,6 +13,7 @@ from math import floor
 
 from recipe.measures import awg_mm, gauge_text, swg_mm, text_mm, to_mm
 from recipe.report import safe
+from recipe.words import listed
 
 
 class BadSize(ValueError):
@@ -73,13 +74,16 @@ def read_size(text: str, *, wire: bool = False) -> Measure:
         if not wire:
             raise BadSize(f"'{shown}' is a wire gauge; write this size in mm or in")
         return _gauge(number, unit.upper(), shown)
+    if unit.casefold() not in ("mm", "cm", "in", "inch", "inches"):
+        known = "mm, cm, in, AWG or SWG" if wire else "mm, cm or in"
+        raise BadSize(f"'{safe(unit)}' is not a unit of size; write {known}")
     try:
         value = sum((Fraction(part.rstrip(".")) for part in number.split()), Fraction(0))
         mm = to_mm(value, unit)
     except ZeroDivisionError:
         raise BadSize(f"'{shown}' divides by zero; write it as in '5/16 in'") from None
-    except ValueError as fault:
-        raise BadSize(safe(str(fault))) from None
+    except ValueError as fault:  # far too large for a float
+        raise BadSize(str(fault)) from None
     if not 0 < mm <= _LONGEST_MM:
         what = "is no size" if mm <= 0 else "is longer than a kilometre"
         raise BadSize(f"'{shown}' {what}; write it as in '{'1.2 mm' if wire else '5 mm'}'")
@@ -107,8 +111,10 @@ def _parted(typed: str, shown: str, wire: bool) -> tuple[str, str]:
                 f" ({text_mm(awg_mm(gauge))} mm) or '{gauge} swg' ({text_mm(swg_mm(gauge))} mm)"
             )
     if not unit:
-        other = "awg' or 'swg" if wire else "in"
-        raise BadSize(f"'{shown}' has no unit; write '{number} mm', or with '{other}'")
+        units = ("mm", "in", "awg", "swg") if wire else ("mm", "cm", "in")
+        raise BadSize(
+            f"'{shown}' has no unit; write '{number} mm', or with {listed(units[1:], 'or')}"
+        )
     return number, unit
 
 

@@ -122,7 +122,7 @@ def test_starters_that_come_out_are_in_the_kit_and_not_in_the_weight() -> None:
     (line,) = kit(PERSIAN).lines
     assert (line.rings, line.opened, line.closed, line.taken_out) == (102, 100, 2, 2)
     assert line.grams / line.finished_grams == pytest.approx(102 / 100)
-    assert "lay 100 opened and 2 closed ready for a piece, of which 2 come out again" in words(
+    assert "100 opened and 2 closed beforehand for a piece, of which 2 come out again" in words(
         kit(PERSIAN)
     )
 
@@ -246,6 +246,12 @@ def test_a_piece_of_units_without_a_sample_says_how_to_know_its_length() -> None
     assert "length" not in words(kit(JAPANESE))
 
 
+def test_hand_outs_of_another_length_are_warned_of() -> None:
+    told = "the recipe itself has 36 units: before you print hand-outs, write 'chain 38 units' in"
+    assert told in words(kit(CLASP, length=mm(190)))
+    assert "hand-outs" not in words(kit(CLASP))
+
+
 def test_a_piece_of_units_with_a_sample_says_its_length() -> None:
     made = kit(shipped_recipes()["simple_loop"])
     assert made.length.wanted is None
@@ -365,6 +371,12 @@ def test_the_kit_as_printed(capsys: Out) -> None:
     assert max(len(x) for x in out.splitlines()) <= 88
 
 
+def test_sizes_are_told_as_the_recipe_writes_them_too(capsys: Out) -> None:
+    assert main(["kit", str(LIBRARY / "doubled_chain.weave")]) == 0
+    out = capsys.readouterr().out
+    assert "1.22 × 4.76 mm (18 swg, 3/16 in), bright aluminium" in out
+
+
 def test_the_kit_as_json(capsys: Out) -> None:
     assert main([*FULL, "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
@@ -459,7 +471,7 @@ def test_the_slip_has_a_box_for_everything_of_every_kit(tmp_path: Path, capsys: 
     assert slip.boxes[3:] == [f"Kit {n}: {x}" for n in range(1, 9) for x in ("A", "tail", "clasp")]
     text = " ".join(slip.text.split())
     assert "A 1.2 × 5 mm, copper 41 328 4 of 100" in text
-    assert text.count("41 A 1.2 × 5 mm, copper 39 for the piece, opened; 2 spare") == 8
+    assert text.count("41 A 1.2 × 5 mm, copper 39 opened, 2 spare") == 8
     assert "choking hazard" in text
     assert "EUR" not in text  # the slip may lie open on the class table
 

@@ -165,6 +165,22 @@ def class_of(repeat: Repeat, ring: Spot) -> Class:
     )
 
 
+def meets_at(repeat: Repeat, ring: Spot, graph: nx.Graph) -> Counter[tuple[Class, tuple[int, int]]]:
+    """What a ring of the piece meets: rings of the cycle, and how many cycles on they stand."""
+
+    def cycle_of(spot: Spot) -> tuple[int, int]:
+        return (
+            (spot[2] - repeat.origin[0]) // repeat.cycle[0],
+            (spot[3] - repeat.origin[1]) // repeat.cycle[1],
+        )
+
+    here = cycle_of(ring)
+    return Counter(
+        (class_of(repeat, o), (cycle_of(o)[0] - here[0], cycle_of(o)[1] - here[1]))
+        for o in graph[ring]
+    )
+
+
 def strands_of(graph: nx.Graph, middle: dict[int, set[Spot]]) -> int:
     """How many pieces an endless piece falls into, counted on a large one.
 
@@ -185,6 +201,8 @@ def test_a_chain_folds_as_it_is_written_out(made: Made) -> None:
     for ring in inner:
         met = Counter(other[0] for other in graph[ring])
         assert repeat.meets(class_of(repeat, ring)) == met, made.text()
+        at = Counter(repeat.neighbours[class_of(repeat, ring)])
+        assert at == meets_at(repeat, ring, graph), made.text()
     assert {class_of(repeat, ring) for ring in inner} == set(repeat.classes)
     bands = {w: {r for r in graph if 120 - w <= r[3] < 120 + w} for w in (12, 24)}
     assert repeat.strands() == strands_of(graph, bands), made.text()
@@ -199,6 +217,8 @@ def test_a_sheet_folds_as_it_is_written_out(made: Made) -> None:
     for ring in inner:
         met = Counter(other[0] for other in graph[ring])
         assert repeat.meets(class_of(repeat, ring)) == met, made.text()
+        at = Counter(repeat.neighbours[class_of(repeat, ring)])
+        assert at == meets_at(repeat, ring, graph), made.text()
     assert {class_of(repeat, ring) for ring in inner} == set(repeat.classes)
     bands = {
         w: {r for r in graph if 22 - w <= r[2] < 22 + w and 22 - w <= r[3] < 22 + w} for w in (5, 9)

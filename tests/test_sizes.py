@@ -205,9 +205,29 @@ def test_kinds_are_told_by_themselves_each_with_its_own_crowd() -> None:
     assert petal.floor(2.0).inside == pytest.approx(4.0)
 
 
-def test_parts_are_no_wires_through_a_ring() -> None:
-    use = use_of(shipped("chain_with_clasp"), "A")
-    assert all(c.own + len(c.others) <= 2 for c in use.crowds)
+BEADED = """\
+weave "Chain with a bead in every unit"
+rings:
+  all  wire 1.2 mm, inside 5 mm, copper
+parts:
+  bead  glass
+expect:
+  A meets 2 A, 1 bead
+start:
+  close A
+unit:
+  close bead
+  add A through prev A, bead picks 2
+piece:
+  chain 10 units
+"""
+
+
+def test_parts_are_no_rings_and_no_wires_through_a_ring() -> None:
+    """A bead has no line of 'rings:', so the line for all rings says nothing of it."""
+    (use,) = ring_uses(view(BEADED))
+    assert use.roles == ("A",)
+    assert use.floor().rings == 2
 
 
 def test_a_range_for_one_kind_holds_for_that_kind_only() -> None:

@@ -68,13 +68,16 @@ def check(view: View) -> Iterator[Finding]:
     if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
         return
     told: set[int] = set()
+    parts = {p.name.role for p in view.recipe.parts}
     for (role, index), met in crowds(view).items():
-        kind = view.kind_of(role, index)
+        kind = view.kind_of(role, index) if role not in parts else None
         if kind is None or kind.span.line in told or kind.inside is None:
             continue
         inside, own = mm_or_none(kind.inside), mm_or_none(kind.wire)
         wires = []
         for (other, number), count in met.items():
+            if other in parts:
+                continue  # a part has a hole of its own, and no wire that is known
             wire = mm_or_none(k.wire) if (k := view.kind_of(other, number)) else None
             if wire:
                 wires += [wire] * count

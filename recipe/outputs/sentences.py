@@ -95,30 +95,30 @@ class Speaker:
                 wanted = [r for r in wanted if (r.row, r.unit) == at]
         return wanted
 
-    def ref(self, ref: Ref, act: Act) -> str:
-        """A list item as said to a student: 'both S rings of the unit before'."""
+    def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
+        """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
         rings = self.rings_of(ref, act)
-        here = "" if act.block.kind not in ("unit", "row", "again") else "of this unit"
+        here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
-            return f"all {ref.name.role} rings of the row"
+            return f"all {ref.name.role} rings", "of the row"
         where = place_phrase(ref.places)
         role, count = ref.name.role, len(rings)
         if rings and ref.places[:1] in (("first",), ("last",)):
             where = self.absolute(rings[0].unit)
         if ref.name.index is None and count > 1:
             how = "both" if count == 2 else f"all {number_word(count)}"
-            named = f"{how} {role} rings"
-            where = where or here
+            named, where = f"{how} {role} rings", where or here
         elif rings and ref.name.index is not None:
             named = self.name(rings[0])
+        elif role in {p.name.role for p in self.view.recipe.parts}:
+            named = f"the {role}"
+        elif len(role) == 1 or count != 1:
+            named = str(ref.name)
         else:
-            named = str(ref.name) if len(role) == 1 or count != 1 else f"the {role} ring"
-            if role in {p.name.role for p in self.view.recipe.parts}:
-                named = f"the {role}"
-            elif named.startswith("the "):
-                where = where or here
-        words = f"{named} {where}".strip()
-        return f"{words} (where there is one)" if ref.if_there else words
+            named, where = f"the {role} ring", where or here
+        if ref.if_there:
+            where = f"{where} (where there is one)".strip()
+        return named, where
 
     def absolute(self, unit: int) -> str:
         """A unit of the whole piece, as said at its ends: 'of the start', 'of the last unit'."""
@@ -135,11 +135,19 @@ class Speaker:
         return ends.get(unit, f"of unit {unit}")
 
     def refs(self, refs: tuple[Ref, ...], act: Act, joint: str = "and through") -> str:
-        """A list as said to a student."""
-        words = [self.ref(r, act) for r in refs]
-        if len(words) < 2:
-            return "".join(words)
-        return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+        """A list as said to a student; rings that stand in one place are told in one breath."""
+        groups: list[tuple[list[str], str]] = []
+        for ref in refs:
+            named, where = self.ref(ref, act)
+            if groups and groups[-1][1] == where:
+                groups[-1][0].append(named)
+            else:
+                groups.append(([named], where))
+        told = [f"{listed(names)} {where}".strip() for names, where in groups]
+        if len(told) < 2:
+            return "".join(told)
+        between = ", " if joint == "and" else f", {joint.removeprefix('and ')} "
+        return f"{between.join(told[:-1])} {joint} {told[-1]}"
 
     # -- steps -----------------------------------------------------------------------------------
 

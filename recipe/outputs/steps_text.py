@@ -191,6 +191,12 @@ class _Teller:
     def __post_init__(self) -> None:
         self.speaker = Speaker(self.view, self.work)
         self.final = {r: len(o) for r, o in self.work.links.items()}
+        repeat = self.view.model.repeat
+        self.steady = (
+            {(c.role, c.index): len(near) for c, near in repeat.neighbours.items()}
+            if repeat
+            else {}
+        )
         self.acts = self._chosen_acts()
 
     def _chosen_acts(self) -> dict[int, Act]:
@@ -299,7 +305,7 @@ class _Teller:
         groups: dict[tuple[int, bool, str], list[str]] = {}
         for ring in (*act.new, *act.through):
             now = self.work.meets_after(ring, number)
-            done = now == self.final.get(ring) and self._judged(ring)
+            done = now == self._final(ring)
             groups.setdefault((now, done, self._where(ring, act)), []).append(
                 self.speaker.called(ring)
             )
@@ -314,9 +320,18 @@ class _Teller:
         told = "; ".join(words)
         return f"away from the edges {told}" if self.work.layout.flat else told
 
-    def _judged(self, ring: Ring) -> bool:
-        layout = self.work.layout
-        return 0 < ring.unit <= layout.units - layout.reach or layout.kind == "loop"
+    def _final(self, ring: Ring) -> int | None:
+        """How many rings a ring meets when it is finished; None where its kind of place is never
+        finished, as at the ends of a piece."""
+        act = self.work.acts[self.work.placed_by[ring]]
+        if self.work.layout.kind == "loop":
+            return self.final.get(ring)
+        if act.block.kind in ("start", "finish", "first row", "row end"):
+            return None
+        if isinstance(act.block.label, int):
+            late = ring.unit > self.work.layout.units - self.work.layout.reach
+            return None if late else self.final.get(ring)
+        return self.steady.get((ring.role, ring.index))
 
     def _where(self, ring: Ring, act: Act) -> str:
         if (ring.row, ring.unit) == (act.row, act.unit):

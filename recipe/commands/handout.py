@@ -1,0 +1,175 @@
+"""Print a hand-out for students: one page for paper, with a picture beside every step.
+
+The page is HTML that needs nothing beside it: open it in a browser, read it there or print it.
+With --pdf it is printed to a PDF as well, which needs the extra 'pdf'.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recipe.rim import OK, Stop, must_be_clean, view, write_aside
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from recipe.findings import Finding
+    from recipe.outputs.handout import Part
+    from recipe.outputs.pictures import Diagram
+    from recipe.view import View
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep handout`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--to", metavar="FILE", help="where the page goes")
+    parser.add_argument(
+        "--paper", choices=["a4", "letter"], default="a4", help="a4 (the default) or letter"
+    )
+    parser.add_argument("--large", action="store_true", help="large print")
+    parser.add_argument(
+        "--pictures",
+        choices=["both", "only", "none"],
+        default="both",
+        help="pictures and words (the default), pictures only, or words only",
+    )
+    parser.add_argument(
+        "--variant", action="append", metavar="NAME", help="a variant to print; repeatable"
+    )
+    parser.add_argument("--all-variants", action="store_true", help="every variant, in one booklet")
+    parser.add_argument(
+        "--teacher", action="store_true", help="the teacher's copy, with the checks and all counts"
+    )
+    parser.add_argument(
+        "--draft", action="store_true", help="print it with its errors, stamped as unchecked"
+    )
+    parser.add_argument("--pdf", action="store_true", help="print it to a PDF as well")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from recipe.outputs.handout import DRAFT, Choices, handout
+    from recipe.outputs.page import Frame, NoPdf, pdf_bytes
+    from recipe.pipeline import findings_of, has_errors
+
+    seen = view(args.file) if args.draft else must_be_clean(args.file)
+    page, pdf = _targets(args)
+    findings = findings_of(seen) if args.draft or args.teacher else ()
+    stamp = DRAFT if args.draft else ""
+    frame = Frame(seen.recipe.title or "Ring weave", args.paper, args.large, stamp)
+    found = tuple(_words(f) for f in findings)
+    try:
+        parts = _parts(seen, args)
+        drawn, trouble = _pictures(parts, args)
+        choices = Choices(frame, args.pictures, args.teacher, found, trouble)
+        text = handout(parts, drawn, choices)
+    except (ArithmeticError, LookupError, ValueError):
+        # A recipe without errors always lays out; one with errors may hold steps without a place.
+        if not args.draft or not has_errors(findings):
+            raise
+        raise Stop(
+            f"{args.file} cannot be laid out even as a draft; mend what 'ringstep check' finds"
+        ) from None
+    write_aside(page, text.encode("utf-8"))
+    sys.stdout.write(f"wrote {page}\n")
+    if trouble:
+        sys.stderr.write(f"ringstep: {trouble}\n")
+    if args.pdf:
+        try:
+            data = pdf_bytes(text)
+        except NoPdf as fault:
+            raise Stop(f"{fault}; or open {page} in a browser and print it: {_PRINT}") from None
+        write_aside(pdf, data)
+        sys.stdout.write(f"wrote {pdf}\n")
+    return OK
+
+
+_PRINT = "choose the same paper, scale 100 %, and no headers and footers"
+
+
+def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
+    """Where the page and the PDF go. Raises `Stop` where that would write over a recipe."""
+    stem = Path(args.file).stem if args.file != "-" else "recipe"
+    name = f"{stem}-handout.html"
+    page = Path(args.to or name)
+    if page.is_dir():
+        page = page / name
+    if page.suffix.lower() == ".pdf":
+        if not args.pdf:
+            raise Stop(f"{page} is to be a PDF: add --pdf, or name a file that ends in .html")
+        page = page.with_suffix(".html")
+    pdf = page.with_suffix(".pdf")
+    for target in (page, pdf) if args.pdf else (page,):
+        same = target.exists() and args.file != "-" and target.samefile(args.file)
+        if same or target.suffix.lower() == ".weave":
+            raise Stop(f"{target} is a recipe and is left as it is; name another file with --to")
+    return page, pdf
+
+
+def _words(finding: Finding) -> str:
+    """A finding in one line, with its place."""
+    at = f"line {finding.span.line}"
+    return f"{finding.rule.severity}, {at}: {finding.message}"
+
+
+def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
+    """A view for every variant that is to be printed."""
+    from recipe.outputs.steps_text import NoVariant, with_variant
+
+    names: list[str | None] = list(dict.fromkeys(args.variant or []))
+    if args.all_variants:
+        if not seen.recipe.variants:
+            raise Stop(f"{args.file} has no variants; leave out --all-variants")
+        names = [v.name for v in seen.recipe.variants]
+    try:
+        return [with_variant(seen, name) for name in names or [None]]
+    except NoVariant as fault:
+        raise Stop(str(fault)) from None
+
+
+def _parts(seen: View, args: argparse.Namespace) -> list[Part]:
+    """Every variant with its step list and its diagrams, names kept apart."""
+    from recipe.outputs.diagrams import step_diagrams
+    from recipe.outputs.handout import part
+
+    found = []
+    for at, one in enumerate(_chosen(seen, args), 1):
+        if not one.recipe.steps():
+            raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
+        diagrams = {} if args.pictures == "none" else step_diagrams(one)
+        named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
+        found.append(part(one, named))
+    return found
+
+
+def _pictures(parts: list[Part], args: argparse.Namespace) -> tuple[dict[str, str], str]:
+    """The pictures as SVG by name; and, where there are none, why, in words. Raises `Stop`."""
+    from recipe.outputs.drawing import NoProgram, draw_all, find_program
+    from recipe.outputs.handout import like_steps
+    from recipe.outputs.marks import key_marks
+
+    if args.pictures == "none":
+        return {}, ""
+    wanted: list[Diagram] = [m.diagram for m in key_marks(None)]
+    for one in parts:
+        like = like_steps(one.listing) if args.pictures == "both" else {}
+        wanted += [d for number, d in one.diagrams.items() if number not in like]
+    trouble = ""
+    try:
+        find_program()
+    except NoProgram:
+        trouble = (
+            "the pictures are missing, since no drawing program is here; 'pip install"
+            " graphviz-pure' or install the system's Graphviz, then make the page again"
+        )
+    try:
+        drawn = {} if trouble else draw_all(wanted, "svg")
+    except NoProgram as fault:
+        drawn, trouble = {}, f"the pictures are missing: {fault}"
+    if trouble and args.pictures == "only":
+        raise Stop(f"no page is made: {trouble}")
+    return {n.removesuffix(".svg"): data.decode("utf-8") for n, data in drawn.items()}, trouble
