@@ -16,7 +16,7 @@ from recipe.forgotten import forgotten_steps
 
 #: Blame is for people waiting at a screen; past so many list items carried out in trials it says
 #: what it measured instead. Counted, not timed, so that the same recipe always says the same.
-MOST_WORK = 1_000_000
+MOST_WORK = 600_000
 #: More independent slips than this in one recipe are mended one after the other.
 MOST_CAUSES = 4
 
@@ -122,10 +122,13 @@ def _doubled(model: Model) -> int:
     return sum(len(same) - 1 for same in roles.values())
 
 
-def _best(model: Model, faults: list[Fault]) -> tuple[list[Edit], list[Fault]] | None:
+def _best(
+    model: Model, faults: list[Fault], purse: list[int]
+) -> tuple[list[Edit], list[Fault]] | None:
     """The nearest edits that leave the least, with the faults left after the first of them.
 
-    Edits are tried nearest first, so the first that leaves nothing ends the search.
+    purse: the work that may still be spent; what this search costs is taken out of it. Edits are
+    tried nearest first, so the first that leaves nothing ends the search.
     """
     before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(model)
     at_fault, suspects = _steps_at_fault(faults), _suspects(model, faults)
@@ -136,7 +139,6 @@ def _best(model: Model, faults: list[Fault]) -> tuple[list[Edit], list[Fault]] |
         )
         return (0 if own else 1, edit.rank)
 
-    spent = 0
     partial: tuple[int, list[Edit], list[Fault]] | None = None
     for group in _trials(model):
         best: tuple[int, tuple[int, tuple[int, ...]]] | None = None
@@ -144,11 +146,11 @@ def _best(model: Model, faults: list[Fault]) -> tuple[list[Edit], list[Fault]] |
         kept: list[Fault] = []
         edits = [e for e in group if suspects is None or e.step.number in suspects]
         for edit in sorted(edits, key=near):
-            if spent > MOST_WORK or (best and best[0] == 0 and near(edit) > best[1]):
+            if purse[0] < 0 or (best and best[0] == 0 and near(edit) > best[1]):
                 break
             mended = Model(apply(model.recipe, edit), model.variant)
             left = find_faults(mended)
-            spent += sum(1 + len(a.step.through) for a in mended.work.acts)
+            purse[0] -= sum(1 + len(a.step.through) for a in mended.work.acts)
             weight = _weight(left)
             if weight >= before or not all(f.key in keys for f in left):
                 continue
@@ -158,7 +160,7 @@ def _best(model: Model, faults: list[Fault]) -> tuple[list[Edit], list[Fault]] |
                 best, ties, kept = score, [edit], left
             elif score == best:
                 ties.append(edit)
-        if best and not kept:
+        if best and not _weight(kept):
             return ties, kept
         if best and (partial is None or best[0] < partial[0]):
             partial = (best[0], ties, kept)
@@ -186,9 +188,9 @@ def diagnose(model: Model) -> Diagnosis:
     if forgotten:
         return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
-    left, current = faults, model
+    left, current, purse = faults, model, [MOST_WORK]
     while _weight(left) and len(causes) < MOST_CAUSES:
-        found = _best(current, left)
+        found = _best(current, left, purse)
         if found is None:
             break
         edits, after = found
@@ -202,7 +204,7 @@ def diagnose(model: Model) -> Diagnosis:
                 tuple(edits[1:]),
                 frozenset(f.key for f in cleared),
                 _speaker(edits[0], cleared),
-                not after,
+                not _weight(after),
             )
         )
         current, left = Model(apply(current.recipe, edits[0]), model.variant), after

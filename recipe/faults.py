@@ -328,7 +328,14 @@ def find_faults(model: Model) -> list[Fault]:
     off = [c for c in model.counts if c.off()]
     found += [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
     found += [
-        Fault("sibling", ("sibling", d.block.label, d.kind), d.weight, d.step, difference=d)
+        # A lay or a move says itself what is wrong; no change of links is tried for it.
+        Fault(
+            "sibling",
+            ("sibling", d.block.label, d.kind),
+            d.weight if d.kind in ("links", "rings") else 0,
+            d.step,
+            difference=d,
+        )
         for d in sibling_differences(model.work, model.recipe)
     ]
     found += _apart(model)

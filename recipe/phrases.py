@@ -116,6 +116,8 @@ def rings_phrase(rings: Iterable[tuple[str, str]]) -> str:
     for name, place in rings:
         places.setdefault(place, []).append(name)
     words = [f"{listed(names)} {place}".strip() for place, names in places.items()]
+    if len(words) == 2 and " and " not in words[0]:
+        return listed(words)
     return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else "".join(words)
 
 

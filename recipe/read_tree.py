@@ -262,7 +262,9 @@ class TreeReader:
             ):
                 self.trouble(
                     self.span(part),
-                    f"step {self.numbered} says '{what.replace('_', ' ')}' twice",
+                    f"step {self.numbered} says '{what.replace('_', ' ')}' twice"
+                    if what in found
+                    else f"step {self.numbered} says both 'around' and 'inside'",
                     "keep one of the two, or make two steps of it",
                 )
                 continue

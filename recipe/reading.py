@@ -148,6 +148,13 @@ def _before_headings(text: str, line: int) -> Trouble:
 
 
 def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -> Trouble | None:
+    if not first:
+        at = text.index(",")
+        return Trouble(
+            Span(line, at + 1, at + 2),
+            "there is a comma in the wrong place",
+            help=("take it out; a comma parts two names of a list",),
+        )
     at = text.index(first)
     span = Span(line, at + 1, at + 1 + len(first))
     if (

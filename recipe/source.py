@@ -95,6 +95,11 @@ def source_from_text(text: str, name: str = "recipe") -> Source:
     return Source(name, lines, tuple(_without_comment(x.translate(SAME_MARK)) for x in lines))
 
 
+def _line_of(before: str) -> int:
+    """The number of the line that a text ends in, whatever its line ends."""
+    return before.replace("\r\n", "\n").replace("\r", "\n").count("\n") + 1
+
+
 def source_from_bytes(data: bytes, name: str) -> Source:
     """Decode a recipe's bytes (UTF-8, or UTF-16 with its mark).
 
@@ -109,13 +114,13 @@ def source_from_bytes(data: bytes, name: str) -> Source:
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as fault:
-        line = data[: fault.start].count(b"\n") + 1
+        line = _line_of(data[: fault.start].decode(encoding, "replace"))
         raise Unreadable(
             f"{name}, line {line}: these bytes are not UTF-8 text."
             " Save the file as UTF-8 plain text and try again."
         ) from None
     if "\0" in text:
-        line = text[: text.index("\0")].count("\n") + 1
+        line = _line_of(text[: text.index("\0")])
         raise Unreadable(
             f"{name}, line {line}: there is a zero byte, so this is not a plain-text recipe."
         )

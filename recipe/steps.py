@@ -428,7 +428,6 @@ def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
     )
 
 
-
 def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:
     """A ring as the author would call it within its unit: `M1`, or `A` where there is one A."""
     return ring.role if indexes == (1,) else joined(ring.role, ring.index)

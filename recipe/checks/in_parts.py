@@ -76,11 +76,15 @@ def check(view: View) -> Iterator[Finding]:
             placing = [s for b in order for s in b.steps if s.new]
             if not placing:
                 continue  # a unit without a ring is told by 'piece-size' or 'unread-line'
-            count = "endlessly many" if fault.found == 0 else number_word(fault.found)
+            count = (
+                "strands that nothing joins"
+                if fault.found == 0
+                else f"{number_word(fault.found)} pieces side by side"
+            )
             blamed = cause.edit.step if cause is not None else placing[0]
             yield Finding(
                 RULE,
                 list_span(blamed),
-                f"the repeating part is {count} pieces side by side, not one",
+                f"the repeating part is {count}, not one piece",
                 help=tuple(help),
             )

@@ -89,15 +89,10 @@ def _again(view: View, snag: Snag, name: str) -> Finding:
     ring, step = snag.ring, snag.step
     assert ring is not None
     movers = listed([str(r) for r in step.refs]) or new_phrase(step)
-    first = next(
-        (
-            s
-            for s in view.recipe.steps()
-            if s.number < step.number
-            and any(i.name.role == ref.name.role for ref in step.refs for i in s.new)
-        ),
-        None,
-    )
+    work = view.model.work
+    act = next(a for a in work.acts if a.step is step and (a.row, a.unit) == snag.place)
+    made = [work.links[m][ring] for m in (*act.handled, *act.new) if ring in work.links.get(m, {})]
+    first = work.acts[made[0]].step if made else None
     return Finding(
         RULE,
         list_span(step),

@@ -100,6 +100,6 @@ def check(view: View) -> Iterator[Finding]:
 
 def _same(one: Step, other: Step) -> bool:
     """True where two steps place the same rings through the same list."""
-    return [str(i.name) for i in one.new] == [str(i.name) for i in other.new] and (
-        [str(r) for r in one.through] == [str(r) for r in other.through]
-    )
+    return [(str(i.name), i.count) for i in one.new] == [
+        (str(i.name), i.count) for i in other.new
+    ] and ([str(r) for r in one.through] == [str(r) for r in other.through])

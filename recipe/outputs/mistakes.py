@@ -151,7 +151,7 @@ def _drops_off(
 ) -> bool:
     """True where a ring of the step would have nothing to hold it: no one needs to be told."""
     for ring in hands:
-        have = sum(made <= number for made in work.links[ring].values())
+        have = work.meets_after(ring, number)
         if have == sum(a == ring for a, _ in lost) and not work.acts[number].held:
             return True
     return False
