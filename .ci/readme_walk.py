@@ -31,9 +31,9 @@ def steps(block):
 
 def fits(shown, printed):
     """True where the printed text is the shown one, `…` standing for any lines."""
-    parts = "\n".join(shown).rstrip().split("\n…")
+    parts = ("\n" + "\n".join(shown).rstrip()).split("\n…")
     pattern = r"(?:\n.*)*?".join(re.escape(p) for p in parts)
-    return re.fullmatch(pattern + r"\s*", printed.rstrip()) is not None
+    return re.fullmatch(pattern + r"\s*", "\n" + printed.rstrip()) is not None
 
 
 def main():
