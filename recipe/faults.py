@@ -10,13 +10,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from recipe.layout import Layout, lay_out, refs_of
 from recipe.ring_graph import Class, Repeat, fold, pieces
-from recipe.siblings import Difference, sibling_differences
 from recipe.steps import Ring, Snag, Work, carry_out, ring_name, role_indexes
 from recipe.syntax import Block, Meets, Recipe, Step, Variant
+
+if TYPE_CHECKING:
+    from recipe.siblings import Difference
 
 FaultKind = Literal[
     "snag",
@@ -311,6 +313,25 @@ def _unused(model: Model) -> list[Fault]:
     return found
 
 
+def _unlike_siblings(model: Model) -> list[Fault]:
+    """Written-out units that differ from their siblings."""
+    if model.layout.written == 0:
+        return []
+    from recipe.siblings import sibling_differences
+
+    return [
+        # A lay or a move says itself what is wrong; no change of links is tried for it.
+        Fault(
+            "sibling",
+            ("sibling", d.block.label, d.kind),
+            d.weight if d.kind in ("links", "rings") else 0,
+            d.step,
+            difference=d,
+        )
+        for d in sibling_differences(model.work, model.recipe)
+    ]
+
+
 def find_faults(model: Model) -> list[Fault]:
     """All that is wrong with the links, in the order of the text where it has a step."""
     found = [
@@ -327,17 +348,7 @@ def find_faults(model: Model) -> list[Fault]:
     found += _picks(model)
     off = [c for c in model.counts if c.off()]
     found += [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
-    found += [
-        # A lay or a move says itself what is wrong; no change of links is tried for it.
-        Fault(
-            "sibling",
-            ("sibling", d.block.label, d.kind),
-            d.weight if d.kind in ("links", "rings") else 0,
-            d.step,
-            difference=d,
-        )
-        for d in sibling_differences(model.work, model.recipe)
-    ]
+    found += _unlike_siblings(model)
     found += _apart(model)
     found += _unit_size(model)
     found += _unused(model)

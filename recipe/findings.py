@@ -53,3 +53,13 @@ class Finding:
     def severity(self) -> Severity:
         """The severity of its rule."""
         return self.rule.severity
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something that could not be read: where, what was seen, and what to type."""
+
+    span: Span
+    message: str
+    here: str = ""
+    help: tuple[str, ...] = ()

@@ -11,9 +11,9 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from recipe.findings import Trouble
 from recipe.library import cache_folder, grammar_text
 from recipe.read_tree import Node, TreeReader
-from recipe.reading import Trouble, explain_bare_heading, explain_line
 from recipe.reading_sections import explain_heading, explain_section
 from recipe.source import Source, Span
 from recipe.syntax import Block, Note, Recipe
@@ -136,6 +136,8 @@ class _Reader(TreeReader):
         except LarkError as fault:
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")
+            from recipe.reading import explain_line  # a recipe without faults needs no words
+
             self.troubles.append(explain_line(text, self.line, rule, self.heading, fault))
             return
         told = len(self.troubles)
@@ -184,6 +186,8 @@ class _Reader(TreeReader):
                 self.open_section(text)
             elif " ".join(text.casefold().split()) in HEADINGS and self.heading != "notes":
                 self.open_section(f"{text.rstrip()}:")
+                from recipe.reading import explain_bare_heading
+
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from recipe.reading import Trouble, explain_unit
+from recipe.findings import Trouble
 from recipe.source import Source, Span
 from recipe.syntax import (
     Block,
@@ -30,7 +30,7 @@ from recipe.syntax import (
     WorkingRange,
     split_name,
 )
-from recipe.words import RESERVED
+from recipe.words import RESERVED, UNITS_OF_SIZE
 
 if TYPE_CHECKING:
     from lark import Token
@@ -144,7 +144,9 @@ class TreeReader:
     def size(self, tree: Node) -> Size:
         number, unit = tree.children
         span, text = self.span(tree), str(number) + (f" {unit}" if unit else "")
-        if unit is not None:
+        if unit is not None and unit.casefold() not in UNITS_OF_SIZE:
+            from recipe.reading import explain_unit
+
             rule = "piece_line" if self.heading == "piece" else "ring_kind"
             line = self.source.plain[self.line - 1]
             if told := explain_unit(line, self.line, rule, str(unit), self.span(unit)):

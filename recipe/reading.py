@@ -8,9 +8,9 @@ then slips of the finger in a word, then what the parser expected.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from recipe.findings import Trouble
 from recipe.habits import Habit, foreign_word, habit_of, word_before
 from recipe.source import Span
 from recipe.words import (
@@ -29,16 +29,6 @@ from recipe.words import (
 
 if TYPE_CHECKING:
     pass
-
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """Something that could not be read: where, what was seen, and what to type."""
-
-    span: Span
-    message: str
-    here: str = ""
-    help: tuple[str, ...] = ()
 
 
 _FIRST_WORDS = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from recipe.reading import Trouble
+from recipe.findings import Trouble
 from recipe.source import Span
 from recipe.words import HEADINGS, listed, nearest
 

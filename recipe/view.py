@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from recipe.blame import Diagnosis, diagnose
-from recipe.edits import apply
-from recipe.faults import Model
-from recipe.reading import Trouble
+from recipe.diagnosis import Diagnosis
+from recipe.faults import Model, find_faults
+from recipe.findings import Trouble
 from recipe.syntax import Recipe, RingKind, Variant, split_name
 
 _STEP_SECTIONS = frozenset(
@@ -60,7 +59,12 @@ class View:
         """The faults in the links and what explains them; empty where steps could not be read."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
             return Diagnosis((), ())
-        return diagnose(self.model)
+        faults = find_faults(self.model)
+        if not faults:
+            return Diagnosis((), ())
+        from recipe.blame import diagnose
+
+        return diagnose(self.model, faults)
 
     @property
     def fits(self) -> bool:
@@ -90,6 +94,8 @@ class View:
             return self.model
         if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
             return None
+        from recipe.edits import apply
+
         recipe = self.recipe
         for cause in self.diagnosis.causes:
             recipe = apply(recipe, cause.edit)

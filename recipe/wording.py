@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from recipe.blame import Cause
-from recipe.edits import Edit, apply
 from recipe.phrases import new_phrase, ref_phrase
 from recipe.steps import role_indexes
 from recipe.syntax import Name, Recipe, Ref, Step
+
+if TYPE_CHECKING:
+    from recipe.diagnosis import Cause
+    from recipe.edits import Edit
 
 #: More rivals than this say no more than that nothing points to one of them.
 MOST_RIVALS = 2
@@ -116,6 +119,8 @@ def to_type(recipe: Recipe, edit: Edit) -> str:
                 f" {edit.other.number} {new_phrase(edit.step)}"
             )
         case "add" | "remove" | "replace" | "swap names":
+            from recipe.edits import apply
+
             after = {s.number: s for s in apply(recipe, edit).steps()}
             new = edit.new if edit.kind == "add" or edit.kind == "replace" else None
             refs = _folded(recipe, after[edit.step.number].through, new)

@@ -11,7 +11,7 @@ from pathlib import Path
 from recipe.findings import Finding
 from recipe.parse import parse
 from recipe.pipeline import findings_of, view_of
-from recipe.reading import Trouble
+from recipe.findings import Trouble
 from recipe.report import FileReport, file_lines, plain
 from recipe.source import source_from_text
 from recipe.syntax import Recipe

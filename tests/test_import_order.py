@@ -16,7 +16,7 @@ ORDER = (
     "source", "findings", "words", "syntax", "measures", "metals", "library",
     "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
     "ring_graph", "siblings", "counting",
-    "faults", "forgotten", "repeats", "alike", "edits", "blame", "phrases", "view", "wording",
+    "faults", "diagnosis", "forgotten", "repeats", "alike", "edits", "blame", "phrases", "view", "wording",
     "checks", "pipeline", "summary", "report", "typed_size", "tables", "fitting",
     "tally", "kit_length", "kit", "outputs", "rim", "commands", "cli",
     "__main__",

@@ -45,7 +45,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recipe.blame import Cause
+from recipe.diagnosis import Cause
 from recipe.faults import Count
 from recipe.findings import Finding, Label, Rule
 from recipe.phrases import list_span, meets_phrase, place_phrase, rings_word

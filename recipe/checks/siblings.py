@@ -41,15 +41,18 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from recipe.findings import Finding, Label, Rule
 from recipe.phrases import list_span, place_phrase
-from recipe.siblings import Difference, UnitLink
 from recipe.steps import Ring, ring_name, role_indexes
 from recipe.syntax import OPENING, PLACING, Block, Step
 from recipe.view import View
 from recipe.wording import mend_lines
 from recipe.words import listed, plural
+
+if TYPE_CHECKING:
+    from recipe.siblings import Difference, UnitLink
 
 RULE = Rule("unlike-siblings", "error")
 MAKES_LINKS = OPENING | PLACING

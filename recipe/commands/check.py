@@ -1,8 +1,12 @@
-"""Check recipes and say what is wrong, where, and what to type."""
+"""Check recipes and say what is wrong, where, and what to type.
+
+A folder stands for every recipe in it and in its folders, in the order of their names.
+"""
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -15,7 +19,10 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep check`."""
     parser.add_argument(
-        "files", nargs="+", metavar="FILE", help="recipes, or '-' for what is piped in"
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="recipes, folders of recipes, or '-' for what is piped in",
     )
     parser.add_argument("--json", action="store_true", help="write the findings as JSON")
 
@@ -31,27 +38,83 @@ def _report(path: str) -> FileReport:
     return FileReport(seen.recipe.source, findings, summary)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Run the command; see the module."""
+def recipes_in(folder: str) -> list[str]:
+    """Every recipe in a folder and in its folders, in the order of their paths.
+
+    Hidden folders and folders that are only linked to are left out. Raises `Stop` where a folder
+    cannot be read, and where there is no recipe at all.
+    """
+
+    def refused(fault: OSError) -> None:
+        raise Stop(f"{fault.filename} cannot be read: {fault.strerror or fault}")
+
+    found = []
+    for place, inner, names in os.walk(folder, onerror=refused):
+        inner[:] = [name for name in inner if not name.startswith(".")]
+        found += [os.path.join(place, n) for n in names if n.lower().endswith(".weave")]
+    if not found:
+        raise Stop(f"there is no recipe in {folder}: no file in it ends in .weave")
+    return sorted((os.path.normpath(path) for path in found), key=lambda p: p.split(os.sep))
+
+
+def _unreadable(path: str, fault: Stop) -> FileReport:
+    """What cannot be read, in the form of a report."""
     from recipe.findings import Finding, Rule
-    from recipe.report import FileReport, as_json, file_lines
+    from recipe.report import FileReport
     from recipe.source import Source, Span
 
-    reports, status = [], OK
-    for path in args.files:
+    finding = Finding(Rule("unreadable-file", "error"), Span(1, 1, 1), str(fault))
+    return FileReport(Source(path, ("",), ("",)), (finding,))
+
+
+def _folder_line(folder: str, states: list[int]) -> str:
+    """How many recipes of a folder are clean, in one line."""
+    from recipe.report import safe
+    from recipe.words import plural
+
+    wrong, unread = states.count(ERRORS), states.count(CANNOT)
+    told = [f"{wrong} {'has' if wrong == 1 else 'have'} errors"] if wrong else []
+    told += [f"{unread} cannot be read"] if unread else []
+    clean = "checks clean" if len(states) == 1 else "all check clean"
+    return f"{safe(folder)}: {plural(len(states), 'recipe')}, {' and '.join(told) or clean}\n"
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from recipe.report import as_json, file_lines
+
+    reports: list[FileReport] = []
+
+    def check(path: str) -> int:
         try:
             report = _report(path)
-            status = max(status, OK if report.ok else ERRORS)
         except Stop as fault:
-            status = CANNOT
+            reports.append(_unreadable(path, fault))
             if not args.json:
                 sys.stderr.write(f"ringstep: {fault}\n")
-                continue
-            finding = Finding(Rule("unreadable-file", "error"), Span(1, 1, 1), str(fault))
-            report = FileReport(Source(path, ("",), ("",)), (finding,))
+            return CANNOT
         reports.append(report)
         if not args.json:
             show(file_lines(report))
+        return OK if report.ok else ERRORS
+
+    status = OK
+    for path in args.files:
+        if path == "-" or not os.path.isdir(path):
+            status = max(status, check(path))
+            continue
+        try:
+            inner = recipes_in(path)
+        except Stop as fault:
+            reports.append(_unreadable(path, fault))
+            if not args.json:
+                sys.stderr.write(f"ringstep: {fault}\n")
+            status = CANNOT
+            continue
+        states = [check(one) for one in inner]
+        status = max(status, *states)
+        if not args.json:
+            sys.stdout.write(_folder_line(path, states))
     if args.json:
         import json
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from recipe.findings import Finding
-    from recipe.outputs.handout import Part
+    from recipe.outputs.handout_steps import Edition
     from recipe.outputs.pictures import Diagram
     from recipe.view import View
 
@@ -52,7 +52,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from recipe.outputs.handout import DRAFT, Choices, handout
+    from recipe.outputs.handout import DRAFT, handout
+    from recipe.outputs.handout_steps import Choices
     from recipe.outputs.page import Frame, NoPdf, pdf_bytes
     from recipe.pipeline import findings_of, has_errors
 
@@ -63,10 +64,10 @@ def run(args: argparse.Namespace) -> int:
     frame = Frame(seen.recipe.title or "Ring weave", args.paper, args.large, stamp)
     found = tuple(_words(f) for f in findings)
     try:
-        parts = _parts(seen, args)
-        drawn, trouble = _pictures(parts, args)
+        editions = _editions(seen, args)
+        drawn, trouble = _pictures(editions, args)
         choices = Choices(frame, args.pictures, args.teacher, found, trouble)
-        text = handout(parts, drawn, choices)
+        text = handout(editions, drawn, choices)
     except (ArithmeticError, LookupError, ValueError):
         # A recipe without errors always lays out; one with errors may hold steps without a place.
         if not args.draft or not has_errors(findings):
@@ -131,10 +132,10 @@ def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
         raise Stop(str(fault)) from None
 
 
-def _parts(seen: View, args: argparse.Namespace) -> list[Part]:
+def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
     from recipe.outputs.diagrams import step_diagrams
-    from recipe.outputs.handout import part
+    from recipe.outputs.handout_steps import edition
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
@@ -142,20 +143,20 @@ def _parts(seen: View, args: argparse.Namespace) -> list[Part]:
             raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
-        found.append(part(one, named))
+        found.append(edition(one, named))
     return found
 
 
-def _pictures(parts: list[Part], args: argparse.Namespace) -> tuple[dict[str, str], str]:
+def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:
     """The pictures as SVG by name; and, where there are none, why, in words. Raises `Stop`."""
     from recipe.outputs.drawing import NoProgram, draw_all, find_program
-    from recipe.outputs.handout import like_steps
+    from recipe.outputs.handout_steps import like_steps
     from recipe.outputs.marks import key_marks
 
     if args.pictures == "none":
         return {}, ""
     wanted: list[Diagram] = [m.diagram for m in key_marks(None)]
-    for one in parts:
+    for one in editions:
         like = like_steps(one.listing) if args.pictures == "both" else {}
         wanted += [d for number, d in one.diagrams.items() if number not in like]
     trouble = ""

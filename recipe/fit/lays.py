@@ -40,6 +40,39 @@ def normal_signs(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
     )
 
 
+_WALK = 4  # half the length of the longest closed walk looked at
+
+
+def closed_walks(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
+    """What the signs of a cell's links come to, whatever the cell, its names and its directions.
+
+    For each length from 3 to 8, the closed walks along links of the endless piece, each counted
+    with the product of its signs, summed over the cell's rings. Turning rings over, renaming them
+    and shifting units do not change them; the mirror image changes those of odd length in sign.
+    Two layouts that differ here can never be moved into one another; equal ones nearly always
+    have the same signs. A cell of several units counts as many times as much.
+    """
+    around: list[list[tuple[int, Shift, int]]] = [[] for _ in cell.rings]
+    for (a, b, shift), link, sign in zip(cell.pairs(), cell.links, signs, strict=True):
+        assert {a, b} == {link.a, link.b}
+        around[a].append((b, shift, sign))
+        around[b].append((a, tuple(-k for k in shift), sign))
+    totals = [0] * (2 * _WALK + 1)
+    for ring in range(len(cell.rings)):
+        reached: list[dict[tuple[int, Shift], int]] = [{(ring, (0,) * cell.dims): 1}]
+        for _ in range(_WALK):
+            onward: dict[tuple[int, Shift], int] = {}
+            for (place, at), weight in reached[-1].items():
+                for other, shift, sign in around[place]:
+                    there = other, tuple(p + q for p, q in zip(at, shift, strict=True))
+                    onward[there] = onward.get(there, 0) + sign * weight
+            reached.append(onward)
+        for length in range(3, 2 * _WALK + 1):
+            one, other_half = reached[length // 2], reached[length - length // 2]
+            totals[length] += sum(w * other_half.get(x, 0) for x, w in one.items())
+    return tuple(totals[3:])
+
+
 Term = tuple[tuple[int, ...], int]  # links whose signs multiply to a given sign
 
 

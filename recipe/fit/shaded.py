@@ -97,18 +97,20 @@ def picture(
     through: Collection[int] = (),
     title: str = "",
     kinds: Sequence[int] = (),
+    frame: Sequence[PlacedRing] = (),
 ) -> str:
     """SVG text of the rings, `width` pixels wide, seen as `view` says (see `views`).
 
     `new` and `through` hold places in `rings`: new rings are drawn dark with a heavy outline,
     those they go through in a middle tone, and all others faint. With both empty a ring's tone
     goes by `kinds`, a small number for each ring of the unit (0 for all where empty).
+    `frame` names other rings the page must have room for, so that pictures match in scale.
     Raises ValueError for no rings.
     """
     if not rings:
         raise ValueError("there are no rings to draw")
     turn = np.array(view)
-    scene = Scene(rings, turn, width * _FINE)
+    scene = Scene(rings, turn, width * _FINE, frame)
     if new or through:
         tones = [
             NEW if k in new else PLAIN[0] if k in through else FAINT for k in range(len(rings))
@@ -156,7 +158,13 @@ class _Meeting:
 class Scene:
     """Rings projected to the page, and the order of their arcs."""
 
-    def __init__(self, rings: Sequence[PlacedRing], turn: Floats, width: float) -> None:
+    def __init__(
+        self,
+        rings: Sequence[PlacedRing],
+        turn: Floats,
+        width: float,
+        frame: Sequence[PlacedRing] = (),
+    ) -> None:
         self.rings = rings
         centres = np.array([ring.centre for ring in rings]) @ turn.T
         normals = np.array([ring.normal for ring in rings]) @ turn.T
@@ -170,9 +178,7 @@ class Scene:
         angle = (np.arange(ARCS) + 0.5) * 2 * math.pi / ARCS
         arms = np.cos(angle)[:, None] * u[:, None] + np.sin(angle)[:, None] * v[:, None]
         points = centres[:, None] + radii[:, None, None] * arms
-        edge = wires[:, None, None] * 0.6
-        low = (points - edge).min(axis=(0, 1))
-        high = (points + edge).max(axis=(0, 1))
+        low, high = _extent((*rings, *frame), turn)
         self.scale = width / (high[0] - low[0])
         self.height = float((high[1] - low[1]) * self.scale)
         # page coordinates: y grows downwards
@@ -325,6 +331,18 @@ class Scene:
             text.append(_list(curve - here))
             here = curve[2]
         return " ".join(text).replace("c ", "c").replace(" -", "-") + shut
+
+
+def _extent(rings: Sequence[PlacedRing], turn: Floats) -> tuple[Floats, Floats]:
+    """Lowest and highest place of rings on the page: a ring reaches r sqrt(1 - n^2) each way."""
+    centres = np.array([ring.centre for ring in rings]) @ turn.T
+    normals = np.array([ring.normal for ring in rings]) @ turn.T
+    radii = np.array([[ring.mean_radius] for ring in rings])
+    edge = np.array([[0.6 * ring.wire] for ring in rings])
+    reach = radii * np.sqrt(np.maximum(1 - normals**2, 0.0)) + edge
+    low: Floats = (centres - reach).min(axis=0)
+    high: Floats = (centres + reach).max(axis=0)
+    return low, high
 
 
 def _list(points: Floats) -> str:

@@ -7,9 +7,14 @@ In: a form and the number of a step of its cell. Out: placed rings and places am
 from __future__ import annotations
 
 import itertools
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from recipe.fit.cell import Shift
 from recipe.fit.result import Form, PlacedRing, copies
+
+Order = Callable[[int, Shift], tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +26,11 @@ class Stage:
     through: frozenset[int]  # places of the rings they go through
 
 
-def stage(form: Form, number: int, units_before: int = 1) -> Stage:
+def stage(form: Form, number: int, units_before: int = 1, order: Order | None = None) -> Stage:
     """The work after step `number` (from 0) of the form's cell.
+
+    `order` sorts copies of the rings asked for (ring, shift) as they are placed; without it units
+    follow one another, and within a unit its steps.
 
     Shown are this unit's rings placed so far and all of `units_before` units before it, more where
     the step reaches further back; of a sheet that many rows before, and that many places either
@@ -32,9 +40,15 @@ def stage(form: Form, number: int, units_before: int = 1) -> Stage:
     if not 0 <= number < len(cell.steps):
         raise IndexError(f"the unit has {len(cell.steps)} steps, not {number + 1}")
     step = cell.steps[number]
-    later = {ring for s in cell.steps[number + 1 :] for ring in s.new}
+    step_of = {ring: at for at, s in enumerate(cell.steps) for ring in s.new}
+    count = len(cell.rings) // math.prod(form.units)
+
+    def placed(ring: int, shift: Shift) -> tuple[int, ...]:
+        unit = form.unit_of(ring, shift)
+        return order(ring % count, unit) if order else (*unit, step_of.get(ring, -1))
+
     zero = (0,) * cell.dims
-    here = form.unit_of(step.new[0], zero)
+    here, now = form.unit_of(step.new[0], zero), placed(step.new[0], zero)
     near = [range(-units_before - 1, units_before + 2)] * cell.dims
     entered = set(step.through)
     shifts = set(itertools.product(*near)) | {shift for _, shift in entered}
@@ -42,8 +56,7 @@ def stage(form: Form, number: int, units_before: int = 1) -> Stage:
     for ring in copies(form.shown, sorted(shifts)):
         unit = form.unit_of(ring.ring, ring.shift)
         close = all(abs(u - h) <= units_before for u, h in zip(unit, here, strict=True))
-        done = unit < here or (unit == here and ring.ring not in later)
-        if (close and done) or (ring.ring, ring.shift) in entered:
+        if (close and placed(ring.ring, ring.shift) <= now) or (ring.ring, ring.shift) in entered:
             rings.append(ring)
     where = {(ring.ring, ring.shift): place for place, ring in enumerate(rings)}
     return Stage(

@@ -78,20 +78,20 @@ def ready_words(need: Need) -> str:
     return listed([r for r in ready if r])
 
 
-def need_lines(view: View) -> Html:
-    """The rings as a list, for large print."""
+def need_lines(kinds: list[tuple[Need, RingKind]]) -> Html:
+    """The rings as a list, for large print and long words."""
     told = []
-    for need, _ in need_kinds(view):
+    for need, _ in kinds:
         head = f"{need.count:,} ring{'s' if need.count != 1 else ''}" if need.count else "Rings"
         ready = ready_words(need)
         told.append(f"{head} for {need.name}: {need.words}. Before you begin: {ready}.")
     return bullets(escaped(t) for t in told)
 
 
-def need_table(view: View) -> Html:
+def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
     """The rings as a table."""
     rows = []
-    for need, kind in need_kinds(view):
+    for need, kind in kinds:
         wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
         gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
         if wire and wire > 0:

@@ -7,7 +7,9 @@ and no address of anything elsewhere. Functions that take `str` escape it; funct
 
 from __future__ import annotations
 
+import base64
 import html
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, NewType
@@ -206,17 +208,37 @@ class NoPdf(Exception):
     """No PDF can be made; the text says what is missing."""
 
 
+_INLINE = re.compile(
+    r'<svg role="img" aria-label=("[^"]*"|\'[^\']*\')[^>]*? width="([\d.]+pt)" height="([\d.]+pt)"'
+    r".*?</svg>",
+    re.S,
+)
+
+
+def _as_image(found: re.Match[str]) -> str:
+    """A picture as an image that carries its words: WeasyPrint hands on those of images only."""
+    data = base64.b64encode(found[0].encode("utf-8")).decode("ascii")
+    return (
+        f'<img alt={found[1]} style="width:{found[2]};height:{found[3]}"'
+        f' src="data:image/svg+xml;base64,{data}">'
+    )
+
+
 def pdf_bytes(page: str) -> bytes:
-    """A page of `whole_page` printed to PDF by WeasyPrint. Raises `NoPdf` where it is missing."""
+    """A page of `whole_page` printed to PDF by WeasyPrint, tagged for screen readers.
+
+    Nothing is fetched from elsewhere. Raises `NoPdf` where WeasyPrint is missing.
+    """
     try:
         from weasyprint import HTML
+        from weasyprint.urls import URLFetcher
     except ImportError:
         raise NoPdf("a PDF needs WeasyPrint: pip install 'ringstep[pdf]'") from None
     except OSError as fault:  # WeasyPrint is there, and a library of the system is not.
-        raise NoPdf(f"WeasyPrint does not start, it needs Pango: {fault}") from None
-
-    def refuse(url: str, *_: object, **__: object) -> dict[str, object]:
-        raise ValueError(f"a page needs nothing from elsewhere, but asks for {url}")
-
-    made: bytes = HTML(string=page, url_fetcher=refuse).write_pdf(pdf_tags=True)
+        told = str(fault).splitlines()[0]
+        raise NoPdf(f"WeasyPrint does not start, it needs Pango on the system: {told}") from None
+    only_data = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
+    made: bytes = HTML(
+        string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data
+    ).write_pdf(pdf_tags=True)
     return made

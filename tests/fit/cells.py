@@ -163,3 +163,6 @@ ALL = {
     "flower of three": flower_chain,
     "shaggy": shaggy,
 }
+
+#: Small enough to be fitted in every test run; `search_long.py` looks at all of them.
+QUICK = tuple(n for n in ALL if n not in ("shaggy", "Persian linked, front"))

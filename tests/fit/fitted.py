@@ -11,11 +11,11 @@ from recipe.fit.result import Fit, Form
 
 
 @cache
-def of(name: str, effort: int = 0) -> Fit:
+def of(name: str) -> Fit:
     """The fit of one of `cells.ALL`."""
-    return fit(cells.ALL[name](), effort=effort)
+    return fit(cells.ALL[name](), effort=0)
 
 
-def best(name: str, effort: int = 0) -> Form:
+def best(name: str) -> Form:
     """Its first form."""
-    return of(name, effort).forms[0]
+    return of(name).forms[0]

@@ -13,7 +13,7 @@ from recipe.fit.bounds import packing_floor
 from recipe.fit.cell import Cell
 from recipe.fit.fit import fit
 from recipe.fit.recheck import recheck
-from recipe.fit.result import Form, footprint
+from recipe.fit.result import footprint
 
 # smallest aspect ratios that an earlier trial of this method found, with what the least effort
 # may stay above them; that trial rechecked them by Gauss's integral and brute-force distances
@@ -24,7 +24,6 @@ TRIAL = {
     "spiral 4-in-1, alternating": (3.938, 0.03),
     "European 4-in-1": (2.981, 0.005),
     "Persian 6-in-1": (5.051, 0.005),
-    "Persian linked, front": (5.790, 0.2),
     "Persian linked, alternating": (5.790, 0.2),
     "Byzantine": (3.338, 0.35),
 }
@@ -87,18 +86,15 @@ def test_european_sheet_size() -> None:
     assert size[2] == pytest.approx(90, abs=5)
 
 
-def all_forms() -> list[tuple[str, int, Form]]:
-    return [(n, k, form) for n in cells.ALL for k, form in enumerate(fitted.of(n).forms)]
-
-
-@pytest.mark.parametrize("name", cells.ALL)
+@pytest.mark.parametrize("name", cells.QUICK)
 def test_brute_force_agrees(name: str) -> None:
     result = fitted.of(name)
     assert result.forms
-    for form in result.forms:
-        for pose in (form.tight, form.shown, form.stretched, form.pushed):
-            if pose is None:
-                continue
+    for number, form in enumerate(result.forms):
+        # the two ends and the shown pose of the best form; all poses of all in search_long.py
+        poses = (form.tight, form.shown, form.pushed) if number == 0 else (form.tight,)
+        for pose in poses:
+            assert pose is not None
             seen = recheck(pose, form.cell)
             assert seen.right(1e-6 * pose.rings[0].mean_radius), (name, seen)
             assert seen.gap == pytest.approx(pose.clearance, abs=1e-3)
@@ -108,7 +104,7 @@ def test_brute_force_agrees(name: str) -> None:
         assert form.stretched.repeat[0] > 0
 
 
-@pytest.mark.parametrize("name", cells.ALL)
+@pytest.mark.parametrize("name", cells.QUICK)
 def test_bounds_hold(name: str) -> None:
     # packing: see recipe/fit/bounds.py. Ropelength: a component linked to n others is at least
     # 2 pi + P(n) tube radii long, P = 2 pi, 2 pi + 4, 2 pi + 6, 2 pi + 8 (Cantarella, Kusner &

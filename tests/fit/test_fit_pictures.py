@@ -49,7 +49,7 @@ def test_rows_run_right_and_down(name: str) -> None:
 
 
 @pytest.mark.parametrize("view", ["front", "side", "slanting"])
-@pytest.mark.parametrize("name", cells.ALL)
+@pytest.mark.parametrize("name", cells.QUICK)
 def test_what_is_nearer_is_drawn_later(name: str, view: str) -> None:
     rings = several(name)
     turn = views(fitted.best(name).shown)[view]

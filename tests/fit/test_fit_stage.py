@@ -10,7 +10,7 @@ from recipe.fit.cell import canonical
 from recipe.fit.stage import stage
 
 
-@pytest.mark.parametrize("name", cells.ALL)
+@pytest.mark.parametrize("name", cells.QUICK)
 def test_new_rings_are_linked_with_all_they_enter(name: str) -> None:
     form = fitted.best(name)
     known = set(form.cell.pairs())

@@ -1,0 +1,210 @@
+"""The steps of the hand-out: each with its box to tick, its words and its picture.
+
+Comes in: a `Edition`, a variant of a recipe with its step list and diagrams. Goes out: `Html`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from recipe.outputs.diagrams import chosen_acts
+from recipe.outputs.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
+from recipe.outputs.pictures import Diagram
+from recipe.outputs.sentences import Speaker
+from recipe.outputs.steps_text import Section, StepList, StepText, step_list
+from recipe.steps import Act, carry_out
+from recipe.view import View
+from recipe.words import plural
+
+Pictures = Literal["both", "only", "none"]
+
+#: How much larger than in their files pictures are printed: labels of 9.6 and 13.6 points.
+SCALE, LARGE_SCALE = 1.2, 1.7
+#: A picture that takes more than this share of the column stands under its step, not beside it.
+BESIDE = 0.52
+#: More boxes than this to tick, one for each unit or row, are a wall and no help.
+MOST_BOXES = 60
+MM = 72 / 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """How the hand-out is printed.
+
+    found: what the checks said, each finding in words; told to teachers and on drafts.
+    note: why something is missing from the page, for the student.
+    """
+
+    frame: Frame
+    pictures: Pictures = "both"
+    teacher: bool = False
+    found: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Edition:
+    """One variant of the recipe: its step list, and the diagram of each step by its number."""
+
+    view: View
+    listing: StepList
+    diagrams: Mapping[int, Diagram]
+    short: Mapping[int, str]
+
+
+def edition(view: View, diagrams: Mapping[int, Diagram]) -> Edition:
+    """A variant made ready to print; the view's chosen variant is the one meant."""
+    work = carry_out(view.model.layout.steady(), view.chosen)
+    speaker = Speaker(view, work)
+    acts = {number: work.acts[at] for number, at in chosen_acts(work).items()}
+    short = {
+        n: _short(speaker, a)
+        for n, a in acts.items()
+        if a.through and not a.held and a.step.kind == "add"
+    }
+    return Edition(view, step_list(view), diagrams, short)
+
+
+def _short(speaker: Speaker, act: Act) -> str:
+    """What a picture alone does not tell: which rings are taken, how many they go through, and
+    from which side. What holds without being linked has its own words."""
+    rings, _ = speaker.new_rings(act)
+    side = speaker.side(act.step, act).removesuffix(", ")
+    picks = f"Picks up {plural(len(act.through), 'ring')}."
+    return " ".join(w for w in (f"{rings}.", f"{side}." if side else "", picks) if w)
+
+
+def like_steps(listing: StepList) -> dict[int, int]:
+    """Steps of written-out units that say the same as an earlier unit's, and that earlier step.
+
+    Their pictures differ in the number of the unit only, so one picture is enough.
+    """
+    first: dict[tuple[int, str], int] = {}
+    found: dict[int, int] = {}
+    for section in listing.sections:
+        if re.fullmatch(r"Unit \d+", section.heading):
+            for place, step in enumerate(section.steps):
+                earlier = first.setdefault((place, step.sentence), step.number)
+                if earlier != step.number:
+                    found[step.number] = earlier
+    return found
+
+
+def sentence(words: str) -> str:
+    """Words with a capital at their beginning and a stop at their end."""
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+
+
+# -- pictures ------------------------------------------------------------------------------------
+
+_SIZE = re.compile(r'(<svg\b[^>]*?) width="([\d.]+)pt" height="([\d.]+)pt"')
+
+
+def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
+    """A picture at the scale of the page, no wider than `room` mm; and its width in mm."""
+    found = _SIZE.search(svg)
+    if found is None:
+        return Html(svg), room
+    wide, high = float(found[2]), float(found[3])
+    scale = min(scale, room * MM / wide)
+    size = f' width="{wide * scale:.0f}pt" height="{high * scale:.0f}pt"'
+    return Html(_SIZE.sub(lambda m: m[1] + size, svg, count=1)), wide * scale / MM
+
+
+# -- steps ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The steps of one variant, section by section."""
+
+    edition: Edition
+    drawn: Mapping[str, str]
+    choices: Choices
+    several: bool
+
+    def html(self) -> Html:
+        listing = self.edition.listing
+        level = 3 if self.several else 2
+        sections = (self._section(s, level) for s in listing.sections)
+        if not self.several:
+            return joined(sections)
+        title = heading(2, f"Variant {listing.variant}")
+        return element("section", joined([title, *sections]), "variant")
+
+    def _section(self, section: Section, level: int) -> Html:
+        steps = joined(self._step(s, level + 1, section) for s in section.steps)
+        first = section.steps[0].number
+        told = [
+            heading(level, section.heading),
+            paragraph(section.intro, "intro") if section.intro else Html(""),
+            self._boxes(section),
+            Html(f'<ol class="steps" role="list" start="{first}">\n{steps}\n</ol>'),
+        ]
+        return element("section", joined(told))
+
+    def _boxes(self, section: Section) -> Html:
+        """A box for every unit or row, to tick on the way."""
+        layout = self.edition.view.model.layout
+        count = {"The unit": layout.units, "Row": layout.rows}.get(section.heading, 0)
+        if not layout.known or not 1 < count <= MOST_BOXES or layout.written:
+            return Html("")
+        if section.heading == "Row" and layout.block("first row"):
+            count -= 1
+        fives = [min(5, count - at) for at in range(0, count, 5)]
+        boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
+        what = "Rows" if section.heading == "Row" else "Units"
+        return Html(f'<p class="tally" aria-hidden="true">{what} done: {boxes}</p>')
+
+    def _step(self, step: StepText, level: int, section: Section) -> Html:
+        picture, beside = self._picture(step)
+        name = f"Step {step.number}"
+        head = joined([tick(f"{name} done"), heading(level, name)])
+        words = [element("div", head, "head")]
+        if self.choices.pictures == "only" and picture:
+            words.append(paragraph(self.edition.short.get(step.number, step.sentence), "do"))
+        else:
+            words.append(paragraph(step.sentence, "do"))
+            if step.hint:
+                words.append(paragraph(f"Hint: {sentence(step.hint)}", "hint"))
+            words.append(self._look(step, section))
+        if picture and not beside:
+            words.insert(2, picture)
+        inside = [picture, *words] if beside else words
+        return Html(f'<li class="step" value="{step.number}">\n{joined(inside)}\n</li>')
+
+    def _look(self, step: StepText, section: Section) -> Html:
+        """What to look at; where rings are finished now, a place to stop and count."""
+        told = []
+        plain = not step.used or step.used == "1 ring used in this unit"
+        used = "" if plain else sentence(step.used)
+        last = [s.number for s in section.steps if s.see][-1:] == [step.number]
+        if step.see and (last or re.search(r"\b(is|are) finished\b", step.see)):
+            box = tick(f"Step {step.number} counted")
+            words = f"<b>Stop and count.</b> {escaped(sentence(step.see))} {escaped(used)}"
+            return element("p", joined([box, Html(words.strip())]), "stop")
+        if step.see:
+            told.append(Html(f"<b>See:</b> {escaped(sentence(step.see))}"))
+        if used:
+            told.append(escaped(used))
+        return element("p", joined(told), "see") if told else Html("")
+
+    def _picture(self, step: StepText) -> tuple[Html, bool]:
+        """The picture of a step, and whether it stands beside the words."""
+        choices = self.choices
+        if choices.pictures == "none":
+            return Html(""), False
+        diagram = self.edition.diagrams.get(step.number)
+        if diagram is None or diagram.name not in self.drawn:
+            earlier = like_steps(self.edition.listing).get(step.number)
+            if earlier is None or choices.pictures == "only" or not self.drawn:
+                return Html(""), False
+            return paragraph(f"The picture is that of step {earlier}.", "quiet"), False
+        scale = LARGE_SCALE if choices.frame.large else SCALE
+        room = choices.frame.text_wide
+        svg, wide = sized(self.drawn[diagram.name], scale, room)
+        beside = wide <= BESIDE * room
+        return element("figure", svg, "beside" if beside else "below"), beside

@@ -1,0 +1,369 @@
+"""Hand-outs on paper, in a real browser and through WeasyPrint: what a student would hold.
+
+Needs chromium, pdftotext and pdfinfo (poppler-utils), and the extra `pdf`; where one of them is
+missing the tests fail, they never skip.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+import shutil
+import subprocess
+import sys
+import zlib
+from collections import defaultdict
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+LIBRARY = ROOT / "library"
+CHROMIUM = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+#: ISO 216 A4 is 210 by 297 mm; US Letter is 8.5 by 11 inches. In points of 1/72 inch.
+PAPERS = {"a4": (210 / 25.4 * 72, 297 / 25.4 * 72), "letter": (612.0, 792.0)}
+WEAVES = ["persian_linked", "byzantine", "european_4", "chain_with_clasp", "persian_linked_written"]
+
+#: Names and words as long as anybody would write, and longer.
+LONG = """\
+weave "A chain whose title is far longer than any sensible title, with antidisestablishmentarian"
+notes:
+  about   Supercalifragilisticexpialidociousandmuchlongerstillwithoutanyblankinitatallforawholeline.
+rings:
+  connector  wire 1.2 mm, inside 7.0 mm, bright aluminium, colour anodisedinaverydeepshadeofblue
+  all        wire 1.2 mm, inside 6.8 mm, aluminium
+start:
+  close 2 counterbalance
+  add connector through counterbalance picks 2
+    hint Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaftsvorsitz
+unit:
+  add 2 counterbalance through prev connector picks 1
+  add connector through counterbalance picks 2
+piece:
+  chain 24 units
+"""
+
+
+def program(name: str) -> str:
+    """A program that must be there."""
+    found = shutil.which(name)
+    assert found, f"{name} is not installed, and these tests cannot do without it"
+    return found
+
+
+def run(*command: str | Path) -> str:
+    """What a program prints; it must end well."""
+    done = subprocess.run(
+        [str(c) for c in command],
+        cwd=ROOT,
+        text=True,
+        capture_output=True,
+        timeout=300,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr[-2000:]
+    return done.stdout
+
+
+def chromium(profile: Path, page: Path, *words: str) -> str:
+    """Run the browser on a page, with a profile of its own."""
+    if not page.exists():
+        raise AssertionError(f"{page} was not made")
+    return run(program("chromium"), *CHROMIUM, f"--user-data-dir={profile}", *words, page.as_uri())
+
+
+def handout(target: Path, recipe: Path, *words: str) -> str:
+    """Make a page and read it."""
+    run(sys.executable, "-m", "recipe", "handout", recipe, "--to", target, *words)
+    return target.read_text(encoding="utf-8")
+
+
+# -- reading a PDF -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Word:
+    """A word on a page, with its corners in points from the top left."""
+
+    text: str
+    page: int
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Print:
+    """A printed hand-out. sizes: width and height of each page in points."""
+
+    sizes: list[tuple[float, float]]
+    words: list[Word]
+    text: str
+
+
+def read(pdf: Path) -> Print:
+    """Read a PDF back."""
+    boxes = run(program("pdftotext"), "-bbox", pdf, "-")
+    sizes, words = [], []
+    number = r'"([\d.]+)"'
+    for line in boxes.splitlines():
+        if page := re.search(rf"<page width={number} height={number}", line):
+            sizes.append((float(page[1]), float(page[2])))
+        elif word := re.search(
+            rf"<word xMin={number} yMin={number} xMax={number} yMax={number}>(.*)</word>", line
+        ):
+            at = [float(word[i]) for i in range(1, 5)]
+            words.append(Word(html.unescape(word[5]), len(sizes), *at))
+    return Print(sizes, words, run(program("pdftotext"), "-raw", pdf, "-"))
+
+
+def marked(page: str) -> str:
+    """The page with a small word at the beginning and the end of every step, out of the flow."""
+    count = 0
+
+    def mark(found: re.Match[str]) -> str:
+        nonlocal count
+        count += 1
+        first = f'<span class="probe" style="top:0;left:0">qb{count}q</span>'
+        last = f'<span class="probe" style="bottom:0;right:0">qe{count}q</span>'
+        return f"{found[1]}{first}{found[2]}{last}</li>"
+
+    body = re.sub(r'(<li class="step"[^>]*>)(.*?)</li>', mark, page, flags=re.S)
+    assert count
+    style = ".step{position:relative}.probe{position:absolute;font-size:4pt;line-height:1}"
+    return body.replace("</style>", f"{style}</style>", 1)
+
+
+def split_steps(printed: Print) -> tuple[int, list[str]]:
+    """How many steps were found, and those that begin on one page and end on another."""
+    at: dict[str, dict[str, int]] = defaultdict(dict)
+    for word in printed.words:
+        if found := re.fullmatch(r"q([be])(\d+)q", word.text):
+            at[found[2]][found[1]] = word.page
+    # WeasyPrint leaves the mark at the end away where a step is split.
+    return len(at), [n for n, ends in at.items() if ends.get("b") != ends.get("e")]
+
+
+def by_browser(folder: Path, page: str) -> Print:
+    """A page printed by the browser."""
+    path, pdf = folder / "page.html", folder / "page.pdf"
+    path.write_text(page, encoding="utf-8")
+    pdf.unlink(missing_ok=True)
+    chromium(folder / "profile", path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}")
+    return read(pdf)
+
+
+def by_weasyprint(folder: Path, page: str) -> Print:
+    """A page printed as `--pdf` does."""
+    from recipe.outputs.page import pdf_bytes
+
+    pdf = folder / "weasy.pdf"
+    pdf.write_bytes(pdf_bytes(page))
+    return read(pdf)
+
+
+PRINTERS = {"browser": by_browser, "weasyprint": by_weasyprint}
+
+
+def squeezed(words: str) -> str:
+    """Words without spaces, and a word parted at the end of a line whole again."""
+    return re.sub(r"[\s\u00ad]+", "", words)
+
+
+def sentences(page: str) -> list[str]:
+    """What the steps of a page say."""
+    return [
+        squeezed(html.unescape(re.sub(r"<[^>]+>", "", x)))
+        for x in re.findall(r'<p class="do">(.*?)</p>', page, re.S)
+    ]
+
+
+# -- on paper ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("printer", PRINTERS)
+@pytest.mark.parametrize("size", ["normal", "large"])
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("weave", WEAVES)
+def test_on_paper(weave, paper, size, printer, tmp_path):
+    words = ["--paper", paper, *(["--large"] if size == "large" else [])]
+    page = handout(tmp_path / "handout.html", LIBRARY / f"{weave}.weave", *words)
+    printed = PRINTERS[printer](tmp_path, marked(page))
+    assert 2 <= len(printed.sizes) <= 30
+    for wide, high in printed.sizes:
+        assert (wide, high) == pytest.approx(PAPERS[paper], abs=1.0)
+    steps, split = split_steps(printed)
+    assert steps == page.count('<li class="step"')
+    assert split == []
+    text = squeezed(printed.text)
+    assert sentences(page)
+    for told in sentences(page):
+        assert told in text
+    assert f"page{len(printed.sizes)}of{len(printed.sizes)}" in text
+    wide, high = PAPERS[paper]
+    for word in printed.words:
+        assert 30 <= word.left <= word.right <= wide - 30, word
+        assert 20 <= word.top <= word.bottom <= high - 10, word
+
+
+def told_pictures(pdf: Path) -> list[bytes]:
+    """The words for each picture that a PDF hands to a screen reader, its `/Alt` entries."""
+    data = pdf.read_bytes()
+    for stream in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", data, re.S):
+        try:
+            data += zlib.decompress(stream)
+        except zlib.error:
+            continue  # a font or a picture that is packed otherwise
+    return [
+        re.sub(rb"\\(.)", rb"\1", x) for x in re.findall(rb"/Alt\s*\((.*?)(?<!\\)\)", data, re.S)
+    ]
+
+
+@pytest.mark.parametrize("printer", PRINTERS)
+def test_pictures_are_told_in_the_pdf_too(printer, tmp_path):
+    page = handout(tmp_path / "handout.html", LIBRARY / "byzantine.weave")
+    PRINTERS[printer](tmp_path, page)
+    pdf = tmp_path / {"browser": "page.pdf", "weasyprint": "weasy.pdf"}[printer]
+    wanted = [
+        html.unescape(x).encode() for x in re.findall(r'<svg [^>]*aria-label="([^"]*)"', page)
+    ]
+    assert len(wanted) == page.count("<svg ") > 9
+    assert sorted(told_pictures(pdf)) == sorted(wanted)
+
+
+def test_the_command_prints_a_pdf(tmp_path):
+    """`--pdf` by itself, on Letter, with the page beside it."""
+    target = tmp_path / "class.html"
+    handout(target, LIBRARY / "byzantine.weave", "--pdf", "--paper", "letter")
+    printed = read(tmp_path / "class.pdf")
+    assert set(printed.sizes) == {PAPERS["letter"]}
+    assert "Byzantine chain" in printed.text
+
+
+@pytest.mark.parametrize("printer", PRINTERS)
+def test_the_check_for_split_steps_can_fail(printer, tmp_path):
+    page = handout(tmp_path / "handout.html", LIBRARY / "persian_linked.weave", "--large")
+    broken = marked(page).replace("break-inside: avoid", "break-inside: auto")
+    broken = broken.replace(".step{", ".step{padding-bottom:9cm !important;", 1)
+    assert split_steps(PRINTERS[printer](tmp_path, broken))[1]
+
+
+@pytest.mark.parametrize("printer", PRINTERS)
+def test_booklet_begins_every_variant_on_a_page_of_its_own(printer, tmp_path):
+    page = handout(
+        tmp_path / "handout.html", LIBRARY / "persian_linked.weave", "--all-variants", "--teacher"
+    )
+    printed = PRINTERS[printer](tmp_path, marked(page))
+    steps, split = split_steps(printed)
+    assert (steps, split) == (30, [])
+    heads = [
+        (word, after)
+        for word, after in zip(printed.words, printed.words[1:], strict=False)
+        if word.text == "Variant" and after.text in ("calm", "mirror", "zigzag")
+    ]
+    assert [after.text for _, after in heads] == ["calm", "mirror", "zigzag"]
+    assert len({word.page for word, _ in heads}) == 3
+    for head, _ in heads:
+        foot = PAPERS["a4"][1] - 60
+        above = [w for w in printed.words if w.page == head.page and w.top < head.top - 2]
+        assert [w.text for w in above if w.top < foot] == []
+
+
+@pytest.mark.parametrize("printer", PRINTERS)
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_page_of_a_draft_is_stamped_beside_its_words(paper, printer, tmp_path):
+    recipe = ROOT / "examples" / "missed_ring.weave"
+    page = handout(tmp_path / "handout.html", recipe, "--draft", "--paper", paper)
+    printed = PRINTERS[printer](tmp_path, page)
+    for number in range(1, len(printed.sizes) + 1):
+        here = [w for w in printed.words if w.page == number]
+        stamps = [w for w in here if w.text == "UNCHECKED"]
+        # One runs down the page; the first page says it across as well.
+        turned = [w for w in stamps if w.bottom - w.top > w.right - w.left]
+        assert len(turned) == 1
+        left, high = turned[0].left, PAPERS[paper][1]
+        others = [
+            w for w in here if w.right - w.left > 4 and w.left < left and w.bottom < high - 45
+        ]
+        assert others
+        assert max(w.right for w in others) < left
+    clean = handout(tmp_path / "clean.html", LIBRARY / "byzantine.weave")
+    assert "UNCHECKED" not in PRINTERS[printer](tmp_path, clean).text
+
+
+# -- on the screen -------------------------------------------------------------------------------
+
+_MEASURE = """
+<script>
+addEventListener("load", () => {
+  const bad = [];
+  for (const one of document.querySelectorAll("body, body *")) {
+    if (one.closest("svg") && one.tagName !== "svg") continue;
+    if (one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
+      bad.push(one.tagName + "." + one.className + " holds " + one.scrollWidth
+        + " in " + one.clientWidth);
+    const box = one.getBoundingClientRect(), column = document.body.getBoundingClientRect();
+    if (box.right > column.right + 1 && getComputedStyle(one).display !== "none")
+      bad.push(one.tagName + "." + one.className + " ends at " + box.right);
+  }
+  const told = document.createElement("pre");
+  told.id = "measured";
+  told.textContent = document.querySelectorAll("body *").length + " elements\\n" + bad.join("\\n");
+  document.body.append(told);
+});
+</script>
+"""
+
+
+def overflow(folder: Path, page: str, wide_mm: float) -> list[str]:
+    """The elements that do not fit a column of that width, as the browser measures them."""
+    column = f"<style>body {{ width: {wide_mm}mm; max-width: none; padding: 0; }}</style>"
+    path = folder / "measured.html"
+    path.write_text(page.replace("</head>", f"{column}{_MEASURE}</head>"), encoding="utf-8")
+    dom = chromium(folder / "profile", path, "--window-size=1400,1000", "--dump-dom")
+    found = re.search(r'<pre id="measured">(.*?)</pre>', dom, re.S)
+    assert found, "the browser measured nothing"
+    lines = html.unescape(found[1]).strip().splitlines()
+    assert int(lines[0].split()[0]) > 50
+    return lines[1:]
+
+
+@pytest.mark.parametrize("size", ["normal", "large"])
+@pytest.mark.parametrize("weave", [*WEAVES, "long"])
+def test_nothing_runs_out_of_its_column(weave, size, tmp_path):
+    """180 mm is the printed column of A4, the narrower of the two papers."""
+    recipe = LIBRARY / f"{weave}.weave"
+    if weave == "long":
+        recipe = tmp_path / "long.weave"
+        recipe.write_text(LONG, encoding="utf-8")
+    words = ["--teacher", "--draft", *(["--large"] if size == "large" else [])]
+    page = handout(tmp_path / "handout.html", recipe, *words)
+    assert overflow(tmp_path, page, 180) == []
+
+
+def test_the_measure_of_overflow_can_fail(tmp_path):
+    page = handout(tmp_path / "handout.html", LIBRARY / "byzantine.weave")
+    wide = page.replace("<h1>", '<div style="width: 300mm">too wide</div><h1>', 1)
+    assert any("DIV" in x for x in overflow(tmp_path, wide, 180))
+
+
+def test_long_names_on_paper(tmp_path):
+    recipe = tmp_path / "long.weave"
+    recipe.write_text(LONG, encoding="utf-8")
+    for words in ([], ["--large", "--paper", "letter"]):
+        page = handout(tmp_path / "handout.html", recipe, *words)
+        for printer in PRINTERS.values():
+            steps, split = split_steps(printer(tmp_path, marked(page)))
+            assert steps == 4
+            assert split == []
