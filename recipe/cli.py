@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -13,6 +14,10 @@ from recipe.rim import CANNOT, Stop
 
 if TYPE_CHECKING:
     import argparse
+
+# A command is over before there is anything to collect, and the imports alone would set the
+# collector off some dozens of times. Commands that run on (fit, watch) turn it on again.
+gc.disable()
 
 _DESCRIPTION = "Check ring weaves written step by step, print their step lists and diagrams."
 _EPILOG = "Exit codes: 0 clean, 1 errors found, 2 could not run."

@@ -6,15 +6,16 @@ Kept apart from the search (`blame.py`), which a clean recipe never needs.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from recipe.record import record
 
 if TYPE_CHECKING:
     from recipe.edits import Edit
     from recipe.faults import Fault
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cause:
     """The likely cause of some faults.
 
@@ -30,7 +31,7 @@ class Cause:
     whole: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Diagnosis:
     """The faults of a recipe and what explains them, in the order of the text."""
 

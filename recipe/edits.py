@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from recipe.layout import refs_of
+from recipe.record import record
 from recipe.steps import new_indexes
 from recipe.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Stated, Step
 
@@ -20,7 +21,7 @@ EditKind = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edit:
     """One change. step: the step changed; ref: the item that goes out; new: the one that comes in.
 

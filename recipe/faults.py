@@ -8,11 +8,11 @@ here is cheap, has no words, and depends on nothing but the recipe's meaning.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from recipe.layout import Layout, lay_out, refs_of
+from recipe.record import record
 from recipe.ring_graph import Class, Repeat, fold, pieces
 from recipe.steps import Ring, Snag, Work, carry_out, ring_name, role_indexes
 from recipe.syntax import Block, Meets, Recipe, Step, Variant
@@ -37,7 +37,7 @@ FaultKind = Literal[
 LINKING = frozenset({"close", "add", "reopen", "take out"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Count:
     """A finished ring and how many rings it meets, against its promise.
 
@@ -66,7 +66,7 @@ class Count:
         return sum(((wanted - have) + (have - wanted)).values())
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fault:
     """One thing wrong. key says which, so that two lists of faults can be compared."""
 
@@ -80,10 +80,10 @@ class Fault:
     difference: Difference | None = None
     block: Block | None = None
     names: tuple[str, ...] = ()
-    rings: tuple[Ring, ...] = field(default=())
+    rings: tuple[Ring, ...] = ()
 
 
-@dataclass(frozen=True)
+@record
 class Model:
     """One recipe carried out on its window, with one variant's lays."""
 

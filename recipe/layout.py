@@ -7,18 +7,19 @@ unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import ceil, lcm
 from typing import Literal
 
 from recipe.measures import to_mm
+from recipe.record import record
 from recipe.syntax import Block, BlockKind, Recipe, Ref, Size, Step
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
 
-@dataclass(frozen=True)
+@record
 class Layout:
     """How the blocks of one recipe fill its piece.
 

@@ -35,21 +35,6 @@ _LINE_RULE = {
 _HINT = re.compile(r"\s*hint\b[ ]*(.*?)\s*\Z", re.I)
 
 
-_WORD = re.compile(r'"([a-z]+)"i')
-
-
-def _whole_words(grammar: str) -> str:
-    """The grammar with its words made whole words, so that 'units' is never read as 'unit' and 's'.
-
-    `"unit"i` becomes a terminal of its own that ends where a name would end; it goes before NAME,
-    as a word of the language does wherever it can stand.
-    """
-    words = sorted(set(_WORD.findall(grammar)))
-    ends = r"(?![^\s,:#\"=\/;.!?()\[\]{}])"
-    terminals = "".join(f"_{w.upper()}.3: /{w}{ends}/i\n" for w in words)
-    return _WORD.sub(lambda m: f"_{m[1].upper()}", grammar) + "\n" + terminals
-
-
 @cache
 def parser() -> Lark:
     """The line parser, from the user's cache where there is one (a sixth of the time)."""
@@ -58,7 +43,25 @@ def parser() -> Lark:
     folder = cache_folder()
     where = str(folder / "weave.parser") if folder else False
     options: dict[str, Any] = {"parser": "lalr", "start": _STARTS, "propagate_positions": True}
-    return Lark(_whole_words(grammar_text()), cache=where, **options)
+    return Lark(grammar_text(), cache=where, **options)
+
+
+def _whole_words(tree: Node, text: str) -> None:
+    """Refuse a name or number that begins in the middle of a word.
+
+    Where no name can stand the lexer takes a word of the language off the front of a longer one,
+    'unit' off 'units', and goes on with the rest. Raises Lark's own error at the place.
+    """
+    from lark.exceptions import UnexpectedCharacters
+
+    for token in tree.scan_values(lambda leaf: leaf is not None):
+        at = token.start_pos
+        if at and (text[at - 1].isalnum() or text[at - 1] == "_"):
+            while at and not text[at - 1].isspace() and text[at - 1] != ",":
+                at -= 1
+            raise UnexpectedCharacters(  # type: ignore[no-untyped-call]
+                text, at, 1, at + 1, allowed=set()
+            )
 
 
 class _Reader(TreeReader):
@@ -83,6 +86,7 @@ class _Reader(TreeReader):
         )
         try:
             tree: Node = parser().parse(text.rstrip()[:-1], start="heading")
+            _whole_words(tree, text)
         except LarkError:
             self.heading = "?"
             self.unread.add("?")
@@ -133,6 +137,7 @@ class _Reader(TreeReader):
             return
         try:
             tree = parser().parse(text, start=rule)
+            _whole_words(tree, text)
         except LarkError as fault:
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")

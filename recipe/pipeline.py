@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recipe.checks import all_checks
+from recipe.checks import checks_of_links, other_checks
 from recipe.findings import Finding
 from recipe.parse import parse
 from recipe.source import Source
@@ -17,7 +17,9 @@ def view_of(source: Source) -> View:
 
 def findings_of(view: View) -> tuple[Finding, ...]:
     """Run every check on a recipe; findings come in the order of the text."""
-    found = [f for check in all_checks() for f in check.check(view)]
+    faulty = bool(view.diagnosis.faults)
+    checks = (*other_checks(), *(checks_of_links() if faulty else ()))
+    found = [f for check in checks for f in check.check(view)]
     return tuple(sorted(found, key=lambda f: (f.span.line, f.span.column, f.rule.name, f.message)))
 
 

@@ -6,13 +6,13 @@ Comes in: a `Model`. Goes out: the period of the links and that of the whole pie
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from recipe.faults import Model
+from recipe.record import record
 from recipe.steps import Act
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Periods:
     """links: after how many units the links repeat; piece: links, lays and moves together."""
 

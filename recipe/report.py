@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
 from recipe.findings import Finding
+from recipe.record import record
 from recipe.source import Source, Span
 
 Piece = tuple[str, str]
@@ -51,7 +51,7 @@ def _width(text: str) -> int:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FileReport:
     """What is told about one file. summary: what was measured, where it is clean."""
 

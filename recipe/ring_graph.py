@@ -9,7 +9,6 @@ links folded into one cycle of units: a finite graph whose links carry the numbe
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from functools import cached_property
 from math import gcd
 from typing import NamedTuple
@@ -17,6 +16,7 @@ from typing import NamedTuple
 import networkx as nx
 
 from recipe.layout import Layout
+from recipe.record import record
 from recipe.steps import Act, Ring, Work, carry_out
 from recipe.syntax import Variant
 
@@ -67,7 +67,7 @@ def pieces(work: Work) -> list[set[Ring]]:
     return sorted(nx.connected_components(graph), key=lambda c: (-len(c), min(c)))
 
 
-@dataclass(frozen=True)
+@record
 class Repeat:
     """One cycle of the repeating part.
 

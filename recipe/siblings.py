@@ -7,9 +7,9 @@ most of its siblings, naming the exact links that are missing or extra.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
 from typing import Literal
 
+from recipe.record import record
 from recipe.steps import Act, Work
 from recipe.syntax import Block, Recipe, Step
 
@@ -17,7 +17,7 @@ from recipe.syntax import Block, Recipe, Step
 UnitLink = tuple[tuple[str, int], tuple[str, int], int]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Difference:
     """A written-out unit unlike its siblings.
 
@@ -37,7 +37,7 @@ class Difference:
     weight: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Unit:
     """What one unit comes to."""
 

@@ -7,7 +7,8 @@ whatever machine or keyboard wrote them, with every column where the author put 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from recipe.record import record
 
 #: Marks of other scripts that mean what ours mean, one for one, so that columns stay true.
 SAME_MARK = str.maketrans(
@@ -37,7 +38,7 @@ class Unreadable(Exception):
     """A file that cannot be read as a recipe at all; the text says why and what to do."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Span:
     """A stretch of one line.
 
@@ -55,7 +56,7 @@ class Span:
         return Span(self.line, self.column, max(self.end, other.end))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """One recipe text.
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from recipe.layout import Layout
+from recipe.record import record
 from recipe.syntax import OPENING, PLACING, Block, Ref, Side, Step, Variant, joined
 
 
@@ -39,7 +40,7 @@ SnagKind = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Snag:
     """Something in a step that cannot be done.
 
@@ -81,7 +82,7 @@ class Act(NamedTuple):
     owes_lay: bool
 
 
-@dataclass(frozen=True)
+@record
 class Work:
     """A recipe carried out.
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from recipe.record import record
 from recipe.source import Source, Span
 
 Side = Literal["front", "back"]
@@ -30,7 +30,7 @@ PLACING: frozenset[str] = frozenset({"close", "add"})
 OPENING: frozenset[str] = frozenset({"add", "reopen"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Name:
     """A ring as the author calls it: `core`, `M1`, `core 1`.
 
@@ -68,7 +68,7 @@ def split_name(word: str) -> tuple[str, int | None]:
     return (found[1], int(found[2])) if found else (word, None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NewItem:
     """Rings placed by a step: `count` of a role (`2 S`) or one named ring (`S1`)."""
 
@@ -77,7 +77,7 @@ class NewItem:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ref:
     """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
 
@@ -95,7 +95,7 @@ class Ref:
         return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stated:
     """A number or a word the author stated, with its place."""
 
@@ -108,7 +108,7 @@ class Stated:
         return int(self.value)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step:
     """One numbered thing a maker does.
 
@@ -133,7 +133,7 @@ class Step:
     hint: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Block:
     """A heading and its steps; label is the name or number of a unit block."""
 
@@ -146,7 +146,7 @@ class Block:
         return self.kind if self.label is None else f"{self.kind} {self.label}"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Size:
     """A length as written: the exact number and its unit, None where no unit was given."""
 
@@ -156,7 +156,7 @@ class Size:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RingKind:
     """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
 
@@ -168,7 +168,7 @@ class RingKind:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PartKind:
     """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring."""
 
@@ -178,7 +178,7 @@ class PartKind:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Meets:
     """A promise: each finished ring of a role meets so many rings, broken down by role or not."""
 
@@ -188,7 +188,7 @@ class Meets:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class UnitSize:
     """A promise: so many rings a unit."""
 
@@ -196,7 +196,7 @@ class UnitSize:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Period:
     """A promise: the piece (or one variant of it) repeats every so many units."""
 
@@ -205,7 +205,7 @@ class Period:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WorkingRange:
     """The AR range in which the weave is good to make, with where that comes from.
 
@@ -219,7 +219,7 @@ class WorkingRange:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Variant:
     """A named pattern of lays, taken unit by unit."""
 
@@ -228,7 +228,7 @@ class Variant:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """What is made of the units.
 
@@ -247,7 +247,7 @@ class Piece:
     sample: tuple[int, Size] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Note:
     """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
 
@@ -256,7 +256,7 @@ class Note:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Recipe:
     """A whole recipe as written.
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from recipe.diagnosis import Diagnosis
 from recipe.faults import Model, find_faults
 from recipe.findings import Trouble
+from recipe.record import record
 from recipe.syntax import Recipe, RingKind, Variant, split_name
 
 _STEP_SECTIONS = frozenset(
@@ -15,7 +15,7 @@ _STEP_SECTIONS = frozenset(
 )
 
 
-@dataclass(frozen=True)
+@record
 class View:
     """A recipe and all that was worked out about it; everything is worked out on first use.
 

@@ -29,7 +29,7 @@ def documented(check: object) -> tuple[str, str, str]:
 
 
 def test_one_file_each_and_none_forgotten() -> None:
-    files = {p.stem for p in (ROOT / "recipe" / "checks").glob("*.py")} - {"__init__"}
+    files = {p.stem for p in (ROOT / "recipe" / "checks").rglob("*.py")} - {"__init__"}
     assert files == {cast(ModuleType, c).__name__.rpartition(".")[2] for c in all_checks()}
     assert len(CHECKS) == len(all_checks()), "two checks share a rule name"
 

@@ -109,7 +109,7 @@ def test_a_mistyped_command_gets_the_nearest(capsys: Out) -> None:
 def test_a_folder(folder: Path, capsys: Out) -> None:
     (folder / "inner").mkdir()
     assert main(["check", "inner"]) == 2
-    assert capsys.readouterr().err == "ringstep: inner is a folder; name the recipe in it\n"
+    assert capsys.readouterr().err == "ringstep: there is no recipe in inner: no file in it ends in .weave\n"
 
 
 def test_a_file_that_is_not_text(folder: Path, capsys: Out) -> None:

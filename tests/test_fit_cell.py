@@ -103,9 +103,7 @@ def test_folds_and_nothing_but_folds_tell_three_chains_apart() -> None:
 
 
 def test_a_ring_of_the_unit_before_can_be_folded() -> None:
-    text = PERSIAN.replace(
-        "unit:\n", "unit:\n  fold back prev S\n"
-    )
+    text = PERSIAN.replace("unit:\n", "unit:\n  fold back prev S\n")
     assert text != PERSIAN
     folded = [f for s in laid_out(view(text)).cell.steps for f in s.fold]
     names = [r.name for r in laid_out(view(text)).cell.rings]

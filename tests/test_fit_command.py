@@ -1,4 +1,4 @@
-"""`ringstep fit`: what it says and writes, what it keeps, and how it behaves when it cannot go on."""
+"""`ringstep fit`: what it says and writes, what it keeps, and what it does when it cannot go on."""
 
 from __future__ import annotations
 
@@ -47,7 +47,9 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 
 def run(folder: Path, name: str, *more: str) -> int:
-    return main(["fit", str(LIBRARY / f"{name}.weave"), "--effort", "0", "--to", str(folder), *more])
+    return main(
+        ["fit", str(LIBRARY / f"{name}.weave"), "--effort", "0", "--to", str(folder), *more]
+    )
 
 
 def text(name: str) -> str:

@@ -13,18 +13,17 @@ from helpers import ROOT, SIMPLE
 PACKAGE = ROOT / "recipe"
 #: From the text to the command line. A new room gets its place here, or this test fails.
 ORDER = (
-    "source", "findings", "words", "syntax", "measures", "metals", "library",
+    "record", "source", "findings", "words", "syntax", "measures", "metals", "library",
     "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
-    "ring_graph", "siblings", "counting",
-    "faults", "diagnosis", "forgotten", "repeats", "alike", "edits", "blame", "phrases", "view", "wording",
-    "checks", "pipeline", "summary", "report", "typed_size", "tables", "fitting",
-    "tally", "kit_length", "kit", "outputs", "rim", "commands", "cli",
-    "__main__",
+    "ring_graph", "siblings", "counting", "edits", "faults", "diagnosis", "forgotten",
+    "repeats", "alike", "blame", "phrases", "view", "wording", "checks", "pipeline", "summary", "report",
+    "tidy", "starter", "typed_size", "tables", "fitting", "tally",
+    "kit_length", "kit", "outputs", "fit_cell", "fit_store", "rim", "commands", "cli", "__main__",
 )  # fmt: skip
 #: The solver of the extra `fit` is a house of its own, which the rooms behind it may call on.
 APART = ("fit",)
 #: The rim: the only places that look at files.
-RIM = {"library", "rim", "cli", "commands", "outputs.drawing"}
+RIM = {"library", "rim", "cli", "commands", "fit_store", "outputs.drawing"}
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": {"ring_graph"},

@@ -97,7 +97,7 @@ def test_the_report_reads_as_stored(case: Case) -> None:
 
 
 def test_every_check_has_its_document() -> None:
-    checks = {p.stem for p in (ROOT / "recipe" / "checks").glob("*.py")} - {"__init__"}
+    checks = {p.stem for p in (ROOT / "recipe" / "checks").rglob("*.py")} - {"__init__"}
     assert set(DOCUMENTS) == checks
 
 

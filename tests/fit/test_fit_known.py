@@ -10,7 +10,7 @@ import fitted
 import pytest
 
 from recipe.fit.bounds import packing_floor
-from recipe.fit.cell import Cell
+from recipe.fit.cell import Cell, CellLink
 from recipe.fit.fit import fit
 from recipe.fit.recheck import recheck
 from recipe.fit.result import footprint
@@ -132,3 +132,13 @@ def test_fold_is_kept_and_told_apart() -> None:
     assert pair < 0.7 * straight.length(straight.stretched) / 2 / 4.0
     # the earlier trial's pulled length at AR 3.5: 0.548 of the inside diameter for each pair
     assert pair == pytest.approx(0.548, rel=0.03)
+
+
+def test_a_sheet_of_pairs_lies_in_pairs() -> None:
+    # 4.714 was found by this method and looked at again by brute force; before pairs began side by
+    # side, far longer searches stopped at 5.53
+    one = cells.european_4(7.0)
+    links = tuple(CellLink(a, b, link.shift) for link in one.links for a in (0, 1) for b in (0, 1))
+    form = fit(Cell(cells.rings("A1 A2", 7.0), links, 2), effort=0).forms[0]
+    assert form.smallest(0) <= 4.75
+    assert recheck(form.tight, form.cell).right(1e-6 * 4)

@@ -10,8 +10,9 @@ import fitted
 import pytest
 
 from recipe.fit import lays
-from recipe.fit.cell import Cell
+from recipe.fit.cell import Cell, CellLink
 from recipe.fit.fit import fit
+from recipe.fit.units import Multiple, multiplied
 
 
 def turned_over(cell: Cell, signs: tuple[int, ...], rings: set[int]) -> tuple[int, ...]:
@@ -68,3 +69,47 @@ def test_pairs_lie_together() -> None:
     normals = [ring.normal for ring in form.shown.rings]
     for one, other in ((0, 1), (2, 3)):
         assert abs(sum(a * b for a, b in zip(normals[one], normals[other], strict=True))) > 0.5
+
+
+def complete(count: int) -> Cell:
+    """So many rings, each linked with all the others."""
+    pairs = itertools.combinations(range(count), 2)
+    links = tuple(CellLink(a, b, ()) for a, b in pairs)
+    return Cell(cells.rings(" ".join(f"p{k}" for k in range(count))), links, 0)
+
+
+def test_closed_walks_of_a_complete_graph() -> None:
+    # closed walks of length n in K_m: (m-1)^n + (m-1)(-1)^n, from its eigenvalues m-1 once and
+    # -1 (m-1) times (any textbook on spectra of graphs)
+    for m in (3, 5):
+        cell = complete(m)
+        want = tuple((m - 1) ** n + (m - 1) * (-1) ** n for n in range(3, 9))
+        assert lays.closed_walks(cell, (1,) * len(cell.links)) == want
+        mirrored = tuple(w * (-1) ** n for n, w in enumerate(want, 3))
+        assert lays.closed_walks(cell, (-1,) * len(cell.links)) == mirrored
+
+
+def test_closed_walks_of_endless_pieces() -> None:
+    # a line: binom(n, n/2) ways to come back in n steps; a square net: the square of that
+    line = lays.closed_walks(cells.simple_chain(), (1,))
+    assert line == (0, 6, 0, 20, 0, 70)
+    assert lays.closed_walks(cells.european_4(), (1, 1)) == tuple(n * n for n in line)
+
+
+@pytest.mark.parametrize("name", cells.ALL)
+def test_closed_walks_do_not_depend_on_how_a_piece_is_written(name: str) -> None:
+    cell = cells.ALL[name]()
+    draw = random.Random(5)
+    signs = tuple(draw.choice((1, -1)) for _ in cell.links)
+    walks = lays.closed_walks(cell, signs)
+    over = turned_over(cell, signs, {k for k in range(len(cell.rings)) if draw.random() < 0.5})
+    assert lays.closed_walks(cell, over) == walks
+    if cell.dims == 1:
+        tripled = lays.closed_walks(multiplied(cell, Multiple(3)), signs * 3)
+        assert tripled == tuple(3 * w for w in walks)
+
+
+def test_closed_walks_tell_lays_apart() -> None:
+    alternating = fitted.of("spiral 4-in-1, alternating").forms
+    seen = {lays.closed_walks(f.cell, f.signs) for f in alternating if f.units == (1,)}
+    assert len(seen) == len({f.as_said for f in alternating if f.units == (1,)})

@@ -84,6 +84,16 @@ def test_picture_is_small_and_grey() -> None:
         assert len({digits[k * third : (k + 1) * third] for k in range(3)}) == 1
 
 
+def test_pictures_with_one_frame_have_one_scale() -> None:
+    rings, view = several("Persian 6-in-1"), front("Persian 6-in-1")
+    whole, part = picture(rings, view), picture(rings[:2], view, frame=rings)
+    box = re.compile(r'viewBox="([^"]+)"')
+    wide = re.compile(r'stroke="#8f8f8f" stroke-width="(\d+)"')
+    assert box.findall(whole) == box.findall(part)
+    assert set(wide.findall(whole)) == set(wide.findall(part))
+    assert box.findall(picture(rings[:2], view)) != box.findall(part)
+
+
 def test_new_ring_stands_out() -> None:
     rings = several("simple chain")
     text = picture(rings, front("simple chain"), new={1}, through={0})

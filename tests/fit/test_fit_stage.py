@@ -47,6 +47,14 @@ def test_a_sheet_grows_row_by_row() -> None:
         assert len(units) == len(set(units)) == 2 * 5 + 3
 
 
+def test_a_row_worked_back_grows_the_other_way() -> None:
+    form = fitted.best("European 4-in-1")
+    seen = stage(form, 0, 2, lambda _, shift: (shift[0], -shift[1]))
+    units = {form.unit_of(r.ring, r.shift) for r in seen.rings}
+    assert {place for row, place in units if row == 0} == {0, 1, 2}
+    assert {place for row, place in units if row == -1} == {-2, -1, 0, 1, 2}
+
+
 def test_unknown_step_is_refused() -> None:
     with pytest.raises(IndexError, match="2 steps"):
         stage(fitted.best("Persian 6-in-1"), 2)

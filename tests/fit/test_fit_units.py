@@ -65,6 +65,19 @@ def test_twins() -> None:
     assert units.twins(cells.simple_pair()) == ((0,), (1,))
 
 
+def test_twins_become_one_ring() -> None:
+    single, group_of = units.merged(cells.persian_6())
+    assert group_of == (0, 0, 1, 1)
+    assert [r.name for r in single.rings] == ["M1", "S1"]
+    assert set(single.pairs()) == {(0, 1, (-1,)), (0, 1, (0,))}
+    # two rings of a pair that are linked with one another stay two
+    linked, groups = units.merged(cells.persian_linked())
+    assert groups == (0, 1, 2, 2)
+    assert len(linked.links) == 1 + 4
+    alone = cells.european_4()
+    assert units.merged(alone)[0].pairs() == alone.pairs()
+
+
 def test_loose_rings_are_refused() -> None:
     rings = tuple(CellRing(n, 4.0, 1.0) for n in "AB")
     apart = Cell(rings, (CellLink(0, 1, (0,)),), 1)
