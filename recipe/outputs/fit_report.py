@@ -84,16 +84,15 @@ def remaining(fit: Fit) -> tuple[Form, ...]:
     first = fit.forms[0]
     if not first.fits:
         return (first,)
-    told: dict[int, Form] = {}
+    told: list[Form] = []
     fitting = [f for f in _like(fit, first) if f.fits]
     for form in fitting:
         alike = [f for f in fitting if _class(f) == _class(form)]
         longest = max(alike, key=_extent)
         best = longest if _extent(longest) > 1.02 * _extent(alike[0]) else alike[0]
-        for one in (best, form):
-            if one is best or _rivals(one, best):
-                told.setdefault(fit.forms.index(one), one)
-    return tuple(told.values())
+        rival = next((f for f in alike if _rivals(f, best)), best)
+        told += [f for f in dict.fromkeys((best, rival)) if f not in told]
+    return tuple(told)
 
 
 def _like(fit: Fit, one: Form) -> list[Form]:

@@ -12,7 +12,7 @@ from recipe.layout import Layout, mm_or_none
 from recipe.measures import text_mm
 from recipe.phrases import number_word, place_phrase
 from recipe.steps import Act, Ring, Work, new_indexes, ring_name, role_indexes
-from recipe.syntax import NewItem, Ref, RingKind, Step
+from recipe.syntax import Ref, RingKind, Step
 from recipe.view import View
 from recipe.words import listed, plural
 
@@ -54,27 +54,28 @@ class Speaker:
         return f" ({short_kind(kind)})" if kind and self.several else ""
 
     def new_rings(self, act: Act) -> tuple[str, int]:
-        """What is taken in hand, '2 rings, S1 and S2', and how many that is."""
-        words, total = [], 0
-        for item in act.step.new:
-            count, word = self._new_item(item, act)
-            total += count
-            words.append(word)
-        return listed(words), total
+        """What is taken in hand, '2 rings, S1 and S2', and how many that is.
 
-    def _new_item(self, item: NewItem, act: Act) -> tuple[int, str]:
-        role = item.name.role
-        indexes = list(new_indexes(item.name.index, item.count))
+        Single rings of one role named one by one are taken in hand together.
+        """
+        parts = {p.name.role for p in self.view.recipe.parts}
+        groups: dict[tuple[str, str], list[int]] = {}
+        for item in act.step.new:
+            role = item.name.role
+            indexes = list(new_indexes(item.name.index, item.count))
+            kind = "" if role in parts else self.kind_words(role, indexes[0])
+            groups.setdefault((role, kind), []).extend(indexes)
+        words = [self._taken(role, kind, found, act) for (role, kind), found in groups.items()]
+        return listed(words), sum(map(len, groups.values()))
+
+    def _taken(self, role: str, kind: str, indexes: list[int], act: Act) -> str:
+        count = len(indexes)
         if role in {p.name.role for p in self.view.recipe.parts}:
-            return len(indexes), plural(len(indexes), role)
+            return plural(count, role)
         word = "ring" if len(role) == 1 else f"{role} ring"
         names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
-        kind = self.kind_words(role, indexes[0])
-        plain = len(names) > 3 or (names == [role] and len(role) > 1)
-        tail = "" if plain else f", {listed(names)}"
-        if len(names) == 1 and not plain:
-            tail = f", {names[0]}"
-        return len(indexes), f"{plural(len(indexes), word)}{tail}{kind}"
+        plain = count > 3 or (names == [role] and len(role) > 1)
+        return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{kind}"
 
     def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
         """The rings of an act that one list item names."""

@@ -7,6 +7,7 @@ from textwrap import fill
 
 from recipe.outputs.steps_text import Section, StepList, StepText
 from recipe.report import safe
+from recipe.words import plural
 
 _WIDTH = 88
 
@@ -27,7 +28,9 @@ def need_lines(listing: StepList) -> list[str]:
                 f"{need.closed:,} closed" if need.closed else "",
             ]
             how = " and ".join(r for r in ready if r)
-            lines.append(f"{need.count:,} rings for {need.name}: {need.words} ({how} beforehand)")
+            lines.append(
+                f"{plural(need.count, 'ring')} for {need.name}: {need.words} ({how} beforehand)"
+            )
         else:
             lines.append(f"rings for {need.name}: {need.words}")
     lines += listing.parts

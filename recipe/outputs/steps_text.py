@@ -259,7 +259,8 @@ class _Teller:
             else (" In the first unit leave out what reaches back: there is nothing before it yet.")
         )
         if isinstance(block.label, int):
-            return f"Unit {block.label}", before.strip() if block.label == 1 and starts else ""
+            words = "Here 'the unit before' is the start." if starts else ""
+            return f"Unit {block.label}", words if block.label == 1 else ""
         if isinstance(block.label, str):
             turn = [str(b.label) for b in layout.order]
             return f"Unit {block.label}", (
