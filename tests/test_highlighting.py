@@ -1,4 +1,4 @@
-"""The colours of an editor: `grammar/weave.tmLanguage.json`, an open grammar format of many editors.
+"""Colours in an editor: `grammar/weave.tmLanguage.json`, in an open format that many editors read.
 
 A small matcher here walks the lines as such editors do. What each word should be is asked of the
 language's own reader, word by word.
@@ -21,7 +21,7 @@ from test_tidy import scrawled
 
 from recipe.parse import parse, parser
 from recipe.source import source_from_text
-from recipe.tidy import LINE_RULES
+from recipe.tidy import LINE_RULES, WRITTEN
 from recipe.words import RESERVED
 
 GRAMMAR: dict[str, Any] = json.loads(
@@ -77,10 +77,12 @@ class Matcher:
             if best is None:
                 return scopes
             _, _, found, rule = best
-            self._mark(scopes, found, rule)
             if rule is inner:
                 self.stack.pop()
-            elif "begin" in rule:
+                at = found.end()
+                continue
+            self._mark(scopes, found, rule)
+            if "begin" in rule:
                 self.stack.append(rule)
             else:
                 assert found.end() > found.start(), f"{rule['match']} matches nothing at all"
@@ -136,7 +138,7 @@ def wanted(kind: str, rule: str) -> tuple[str, ...]:
         return ("string.quoted.double",)
     if kind in ("COMMA", "EQUAL"):
         return ("punctuation.separator.list", "keyword.operator.measured")
-    return WORD_SCOPES[rule] if kind.startswith("_") else NAME_SCOPES[rule]
+    return NAME_SCOPES[rule] if kind == "NAME" else WORD_SCOPES[rule]
 
 
 def judged(text: str) -> int:
@@ -166,8 +168,9 @@ def judged(text: str) -> int:
         elif not section:
             rule = "title"
         elif re.match(r"\s*hint\b", plain, re.I):
-            assert bare[0] == "keyword.other.hint.weave"
-            assert all(s.startswith("string.unquoted") for s in scopes[len(plain) :][:0])
+            at = plain.casefold().index("hint") + 4
+            assert set(scopes[at - 4 : at]) == {"keyword.other.hint.weave"}
+            assert all(s.startswith("string.unquoted") for s in scopes[at : len(plain.rstrip())])
             continue
         else:
             rule = LINE_RULES.get(section, "step")
@@ -199,9 +202,9 @@ def test_each_word_of_the_language_is_marked_in_its_section(rule: str) -> None:
         line = f"  {entry.example}"
         scopes = scopes_of(text)[1]
         for token in parser().parse_interactive(line, start=rule).iter_parse():
-            if token.type.startswith("_"):
+            if token.type not in WRITTEN:
                 assert scopes[token.column - 1].startswith(WORD_SCOPES[rule]), (line, token)
-                marked.add(token.type.removeprefix("_").lower())
+                marked.add(token.type.lower())
     assert marked == words_of(rule)
 
 

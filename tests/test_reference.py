@@ -20,6 +20,7 @@ from recipe.parse import parser
 from recipe.ring_graph import ring_graph
 from recipe.steps import Work, carry_out
 from recipe.syntax import StepKind
+from recipe.tidy import WRITTEN
 from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, UNITS_OF_SIZE, VERBS
 
 PAGE = ROOT / "grammar" / "words.md"
@@ -111,7 +112,7 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E(
             "skip at edge",
             "add B through prev A, A skip at edge",
-            "leave the step out off the piece",
+            "left out off the piece, the whole step",
         ),
         E("prev", "add A through prev A", "of the unit before; `prev prev` is two before"),
         E("next", "add A through above A, above next A", "of the unit after"),
@@ -121,7 +122,7 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E(
             "if there",
             "add A through prev A, prev prev A if there",
-            "leave that ring out off the piece",
+            "left out off the piece",
         ),
     ),
     "piece_line": (
@@ -262,8 +263,8 @@ def words_of(rule: str) -> set[str]:
             if part in rules() and part not in seen:
                 seen.add(part)
                 todo.append(part)
-            elif part.startswith("_") and part not in rules():
-                words.add(part.removeprefix("_").lower())
+            elif part not in rules() and part not in WRITTEN:
+                words.add(part.lower())
     return words
 
 
@@ -303,7 +304,7 @@ def test_every_reserved_word_and_phrase_is_on_the_page() -> None:
 )
 def test_the_example_can_be_read_and_uses_the_words(rule: str, entry: Entry) -> None:
     line = entry.example.removesuffix(":") if rule == "heading" else entry.example
-    used = [t.type.removeprefix("_").lower() for t in tokens(line, rule) if t.type[0] == "_"]
+    used = [t.type.lower() for t in tokens(line, rule) if t.type not in WRITTEN]
     assert set(entry.phrase.lower().split()) <= set(used)
 
 

@@ -128,8 +128,11 @@ def table(
 
 
 def css_string(words: str) -> str:
-    """Words as a string of a style sheet: every mark that could end it is written as a number."""
-    plain = "".join(c if c.isalnum() or c in " .,-" else f"\\{ord(c):06x}" for c in safe(words))
+    """Words as a string of a style sheet: every mark that could end it is written as a number.
+
+    A blank behind such a number belongs to it, so one is always written.
+    """
+    plain = "".join(c if c.isalnum() or c in " .,-" else f"\\{ord(c):06x} " for c in safe(words))
     return f'"{plain}"'
 
 
