@@ -273,7 +273,8 @@ def test_words_cannot_leave_an_attribute_or_a_style_string():
     assert escaped("a\"b'c<d>&") == "a&quot;b&#x27;c&lt;d&gt;&amp;"
     told = css_string('a"b\\c</style>\n}')
     assert re.fullmatch(r'"[^"<>{}\n]*"', told)
-    assert told == r'"a\000022b\00005cc\00003c\00002fstyle\00003e \00007d"'
+    # The blank behind a number belongs to it; the blank of the text itself stands after it.
+    assert told == r'"a\000022 b\00005c c\00003c \00002f style\00003e  \00007d "'
 
 
 @pytest.mark.parametrize("words", [[], ["--all-variants", "--teacher", "--large"]])
