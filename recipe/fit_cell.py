@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
-from recipe.fit.cell import Cell, CellError, CellLink, CellRing, CellStep, Shift
-from recipe.layout import Layout, PieceKind, mm_or_none
+from recipe.fit.cell import Cell, CellError, CellLink, CellRing, CellStep
+from recipe.layout import Layout, mm_or_none
+from recipe.outputs.fit_laid import Laid, Turn
 from recipe.repeats import period_of
 from recipe.ring_graph import Class, FoldedLink
 from recipe.steps import Act, Ring, ring_name
@@ -25,47 +25,6 @@ MOST_RINGS = 60
 
 class NoFit(Exception):
     """A recipe that cannot be laid out in space; the text says why."""
-
-
-class Turn(NamedTuple):
-    """When a ring of the cycle is placed: its row and unit in the cycle, the pass along the row,
-    which way the row is worked (+1 or -1), and the step in the cell."""
-
-    row: int
-    unit: int
-    again: int
-    way: int
-    step: int
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """One cycle made ready to lay out.
-
-    cycle: (rows, units) of the recipe in the cell. rings: the recipe's ring for each of the cell.
-    turns: when each is placed. steps: for each step of the recipe that places rings, by its number,
-    the number of the cell's step. notes: what is left out, in a maker's words.
-    """
-
-    cell: Cell
-    kind: PieceKind
-    cycle: tuple[int, int]
-    rings: tuple[Class, ...]
-    turns: tuple[Turn, ...]
-    steps: tuple[tuple[int, int], ...]
-    notes: tuple[str, ...]
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        """Each ring's role."""
-        return tuple(c.role for c in self.rings)
-
-    def order(self, ring: int, shift: Shift) -> tuple[int, ...]:
-        """Sorts the copies of the cell's rings as they are placed one after another."""
-        turn = self.turns[ring]
-        rows, units = (0, *shift)[-2:] if shift else (0, 0)
-        unit = turn.way * (turn.unit + units * self.cycle[1])
-        return turn.row + rows * self.cycle[0], turn.again, unit, turn.step
 
 
 @dataclass(frozen=True, slots=True)

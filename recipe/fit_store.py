@@ -15,8 +15,9 @@ from pathlib import Path
 
 from recipe.fit.cell import Cell
 from recipe.fit.result import Fit, from_json, to_json
-from recipe.fit_cell import Laid, NoFit, laid_out
+from recipe.fit_cell import NoFit, laid_out
 from recipe.library import cache_folder
+from recipe.outputs.fit_laid import Laid
 from recipe.outputs.fit_report import Kept, Seen, by_step, remaining, unit_length
 from recipe.view import View
 

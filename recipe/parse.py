@@ -46,19 +46,34 @@ def parser() -> Lark:
     return Lark(grammar_text(), cache=where, **options)
 
 
-def _whole_words(tree: Node, text: str) -> None:
-    """Refuse a name or number that begins in the middle of a word.
+_WORD = re.compile(r"[^\W\d_](?:\w|-)*")
 
-    Where no name can stand the lexer takes a word of the language off the front of a longer one,
-    'unit' off 'units', and goes on with the rest. Raises Lark's own error at the place.
+
+@cache
+def _words() -> frozenset[str]:
+    """Every word of the language, read off its grammar."""
+    return frozenset(re.findall(r'"([a-z]+)"i', grammar_text()))
+
+
+def _whole_words(tree: Node, text: str) -> None:
+    """Refuse a line in which a word of the language was taken off the front of a longer one.
+
+    Where no name can stand the lexer reads 'unit' off 'units' and goes on with the rest. So every
+    word that no name, number or text of the tree covers must be one of the language. Raises Lark's
+    own error at the place.
     """
     from lark.exceptions import UnexpectedCharacters
 
-    for token in tree.scan_values(lambda leaf: leaf is not None):
-        at = token.start_pos
-        if at and (text[at - 1].isalnum() or text[at - 1] == "_"):
-            while at and not text[at - 1].isspace() and text[at - 1] != ",":
-                at -= 1
+    covered = [
+        (t.start_pos, t.end_pos) for t in tree.scan_values(lambda leaf: hasattr(leaf, "type"))
+    ]
+    starts = {start for start, _ in covered}
+    for word in _WORD.finditer(text):
+        at = word.start()
+        split = any(at < start < word.end() for start in starts)
+        if not split and (at in starts or word[0].casefold() in _words()):
+            continue
+        if split or not any(start < at < end for start, end in covered):
             raise UnexpectedCharacters(  # type: ignore[no-untyped-call]
                 text, at, 1, at + 1, allowed=set()
             )
@@ -124,7 +139,7 @@ class _Reader(TreeReader):
         if self.heading == "?":
             return
         if self.heading == "notes":
-            words = text.strip().split(None, 1)
+            words = self.written(text).strip().split(None, 1)
             span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
             self.notes.append(Note(words[0].casefold(), words[1] if len(words) > 1 else "", span))
             return
@@ -132,7 +147,7 @@ class _Reader(TreeReader):
             rule = "title"
         else:
             rule = _LINE_RULE.get(self.heading, "step")
-        if rule == "step" and (hint := _HINT.match(text)):
+        if rule == "step" and (hint := _HINT.match(self.written(text))):
             self.read_hint(hint[1])
             return
         try:
@@ -156,6 +171,10 @@ class _Reader(TreeReader):
                 del found[size:]
             self.piece, self.piece_extras = piece, extras
             self.unread.add(self.heading or "")
+
+    def written(self, text: str) -> str:
+        """This line as its author wrote it, without its comment."""
+        return self.source.lines[self.line - 1][: len(text)]
 
     def _collected(self) -> tuple[list[Any], ...]:
         return (
@@ -187,9 +206,10 @@ class _Reader(TreeReader):
             self.line = line
             if not text.strip():
                 continue
-            if (text.rstrip().endswith(":") and self.heading != "notes") or _HEADING.match(text):
+            words = self.heading == "notes" or bool(_HINT.match(text))  # the author's own
+            if (text.rstrip().endswith(":") and not words) or _HEADING.match(text):
                 self.open_section(text)
-            elif " ".join(text.casefold().split()) in HEADINGS and self.heading != "notes":
+            elif " ".join(text.casefold().split()) in HEADINGS and not words:
                 self.open_section(f"{text.rstrip()}:")
                 from recipe.reading import explain_bare_heading
 
@@ -217,8 +237,8 @@ class _Reader(TreeReader):
 
 
 _HEADING = re.compile(
-    r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row|again|row\s+end"
-    r"|finish|piece)\s*:\s*\Z",
+    r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
+    r"|row\s+end|finish|piece)\s*:\s*\Z",
     re.I,
 )
 

@@ -162,7 +162,9 @@ class TreeReader:
     # -- one line of each section ----------------------------------------------------------------
 
     def read_title(self, tree: Node) -> None:
-        self.title = str(tree.children[0])[1:-1]
+        token = tree.children[0]
+        line = self.source.lines[self.line - 1]
+        self.title = line[token.column : token.end_column - 2]  # as written, between its quotes
 
     def read_ring_kind(self, tree: Node) -> None:
         found: dict[str, Any] = {

@@ -14,8 +14,9 @@ _HEAD = """\
 # {what}
 # Whatever stands behind a '#' is for you alone; take these lines out when you need them no more.
 # Check it:             ringstep check {file}
+# Check at every save:  ringstep watch {file} --open
 # Print its step list:  ringstep steps {file}
-# What a word means:    grammar/words.md, which comes with ringstep
+# Ask about a finding:  ringstep explain pick-count
 
 weave "{title}"
 

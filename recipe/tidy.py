@@ -22,7 +22,7 @@ from recipe.syntax import Recipe
 #: How deep a line stands, in blanks.
 MARGIN, LINE, HINT = 0, 2, 4
 #: The order in which the options of a step are written.
-OPTIONS = ("_THROUGH", "_AROUND", "_INSIDE", "_PICKS", "_LAY", "_SKIP")
+OPTIONS = ("THROUGH", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
 
 #: Which rule of the grammar reads the lines of a section; steps stand in all the others.
 LINE_RULES = {
@@ -39,6 +39,8 @@ _HINT_LINE = re.compile(r"\s*hint\b\s*(.*?)\s*\Z", re.I | re.S)
 _NOTE_LINE = re.compile(r"\s*(\S+)(\s*)(.*?)\s*\Z", re.S)
 _NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
 
+#: The kinds of tokens that hold what the author wrote; all others are words of the language.
+WRITTEN = frozenset({"NAME", "INT", "DECIMAL", "FRACTION", "STRING", "COMMA", "EQUAL"})
 #: A token of the line reader: its kind, its text and its columns.
 _Token = Any
 
@@ -83,9 +85,9 @@ def _tokens(text: str, rule: str) -> list[_Token]:
 
 def _word(token: _Token) -> str:
     """A word as it is written: words of the language in lower case, `AR` as the trade writes it."""
-    if not token.type.startswith("_"):
+    if token.type in WRITTEN:
         return str(token)
-    return "AR" if token.type == "_AR" else token.lower()
+    return "AR" if token.type == "AR" else token.lower()
 
 
 def _joined_names(tokens: list[_Token], from_first: int) -> list[str]:
@@ -119,8 +121,8 @@ def _line_words(tokens: list[_Token], rule: str) -> list[str]:
     """The words of a line that is not a step, one by one."""
     names = 1 if rule in ("ring_kind", "part_kind") else 0
     if rule == "promise" and tokens[0].type == "NAME":
-        verb = next((t.type for t in tokens if t.type.startswith("_")), "")
-        names = 1 if verb in ("_MEETS", "_AR") else 0
+        verb = next((t.type for t in tokens if t.type not in WRITTEN), "")
+        names = 1 if verb in ("MEETS", "AR") else 0
     return _joined_names(tokens, names)
 
 
@@ -181,7 +183,7 @@ class _Setter:
             laid.first, laid.words = (topic, words) if as_table else ("", f"{topic} {words}")
         elif plain.rstrip().endswith(":"):
             tokens = _tokens(plain.rstrip()[:-1], "heading")
-            self.section = " ".join(_word(t) for t in tokens if t.type.startswith("_"))
+            self.section = " ".join(_word(t) for t in tokens if t.type not in WRITTEN)
             self.sections += 1
             laid.indent, laid.words = MARGIN, _spaced([_word(t) for t in tokens]) + ":"
         elif self.section is None:

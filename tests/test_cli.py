@@ -332,3 +332,74 @@ def test_a_home_that_cannot_be_written_does_not_matter(tmp_path: Path) -> None:
         XDG_CACHE_HOME=str(tmp_path / "file" / "cache"),
     )
     assert (done.returncode, done.stderr) == (0, b"")
+# -- folders: to be added to tests/test_cli.py (uses its fixture `folder` and its constants) ------
+
+
+@pytest.fixture
+def shelf(folder: Path) -> Path:
+    """A folder of recipes, some of them in folders of their own."""
+    for name, text in {
+        "b/two.weave": SIMPLE,
+        "b/c/three.WEAVE": BROKEN,
+        "b/notes.txt": "not a recipe",
+        "a.weave": SIMPLE,
+        ".hidden/four.weave": BROKEN,
+    }.items():
+        path = folder / "shelf" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return folder / "shelf"
+
+
+def test_a_folder_stands_for_its_recipes_in_order(shelf: Path, capsys: Out) -> None:
+    assert main(["check", "shelf"]) == 1
+    out, err = capsys.readouterr()
+    told = [line for line in out.splitlines() if line.startswith("shelf")]
+    assert told == [
+        "shelf/a.weave: checks clean",
+        "shelf/b/c/three.WEAVE: 1 error",
+        "shelf/b/two.weave: checks clean",
+        "shelf: 3 recipes, 1 has errors",
+    ]
+    assert err == ""
+    (shelf / "b" / "c" / "three.WEAVE").write_text(SIMPLE, encoding="utf-8")
+    assert main(["check", "shelf"]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == "shelf: 3 recipes, all check clean"
+
+
+def test_the_json_of_a_folder_keeps_that_order(shelf: Path, capsys: Out) -> None:
+    assert main(["check", "--json", "clean.weave", "shelf", "broken.weave"]) == 1
+    files = json.loads(capsys.readouterr().out)["files"]
+    assert [(f["file"], f["ok"]) for f in files] == [
+        ("clean.weave", True),
+        ("shelf/a.weave", True),
+        ("shelf/b/c/three.WEAVE", False),
+        ("shelf/b/two.weave", True),
+        ("broken.weave", False),
+    ]
+
+
+def test_the_folder_one_stands_in(shelf: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(shelf / "b")
+    assert main(["check", "."]) == 1
+    told = [line for line in capsys.readouterr().out.splitlines() if ".weave: " in line]
+    assert told == ["two.weave: checks clean"]
+
+
+def test_a_folder_without_recipes(folder: Path, capsys: Out) -> None:
+    (folder / "inner").mkdir()
+    assert main(["check", "inner", "clean.weave"]) == 2
+    out, err = capsys.readouterr()
+    assert err == "ringstep: there is no recipe in inner: no file in it ends in .weave\n"
+    assert "clean.weave: checks clean" in out
+    assert main(["check", "--json", "inner"]) == 2
+    (file,) = json.loads(capsys.readouterr().out)["files"]
+    assert (file["file"], file["ok"]) == ("inner", False)
+
+
+def test_a_recipe_in_a_folder_that_cannot_be_read(shelf: Path, capsys: Out) -> None:
+    (shelf / "b" / "two.weave").write_bytes(b"\xff")
+    assert main(["check", "shelf"]) == 2
+    out, err = capsys.readouterr()
+    assert err.startswith("ringstep: shelf/b/two.weave, line 1: these bytes are not UTF-8 text.")
+    assert out.splitlines()[-1] == "shelf: 3 recipes, 1 has errors and 1 cannot be read"

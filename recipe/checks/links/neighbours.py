@@ -136,6 +136,8 @@ def check(view: View) -> Iterator[Finding]:
 def _at_seam(view: View, count: Count) -> bool:
     """True for a ring of the start, the finish, or the units next to them."""
     layout = view.model.work.layout
+    if count.unit == 0 and (count.block is None or count.block.kind != "start"):
+        return False  # a ring of the repeating unit, which stands everywhere
     return count.unit <= layout.reach or count.unit > layout.units - layout.reach
 
 
