@@ -176,7 +176,9 @@ def _moves(view: View, d: Difference) -> Finding:
     elif extra:
         message = f"{d.block} has '{extra[0][0]}', which {d.sibling} lacks"
     else:
-        message = f"{d.block} makes its moves in another order or number than {d.sibling}"
+        span = d.step.span if d.step else span
+        which = f"from step {d.step.number} on " if d.step else ""
+        message = f"{d.block} {which}makes its moves in another order or number than {d.sibling}"
     return Finding(RULE, span, message, labels=labels, help=_help(d))
 
 
