@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from recipe.findings import Finding
+from recipe.findings import Finding, Trouble
 from recipe.parse import parse
 from recipe.pipeline import findings_of, view_of
-from recipe.findings import Trouble
 from recipe.report import FileReport, file_lines, plain
 from recipe.source import source_from_text
 from recipe.syntax import Recipe

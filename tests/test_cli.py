@@ -109,7 +109,10 @@ def test_a_mistyped_command_gets_the_nearest(capsys: Out) -> None:
 def test_a_folder(folder: Path, capsys: Out) -> None:
     (folder / "inner").mkdir()
     assert main(["check", "inner"]) == 2
-    assert capsys.readouterr().err == "ringstep: there is no recipe in inner: no file in it ends in .weave\n"
+    assert (
+        capsys.readouterr().err
+        == "ringstep: there is no recipe in inner: no file in it ends in .weave\n"
+    )
 
 
 def test_a_file_that_is_not_text(folder: Path, capsys: Out) -> None:
@@ -332,6 +335,8 @@ def test_a_home_that_cannot_be_written_does_not_matter(tmp_path: Path) -> None:
         XDG_CACHE_HOME=str(tmp_path / "file" / "cache"),
     )
     assert (done.returncode, done.stderr) == (0, b"")
+
+
 # -- folders: to be added to tests/test_cli.py (uses its fixture `folder` and its constants) ------
 
 
@@ -379,7 +384,9 @@ def test_the_json_of_a_folder_keeps_that_order(shelf: Path, capsys: Out) -> None
     ]
 
 
-def test_the_folder_one_stands_in(shelf: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_folder_one_stands_in(
+    shelf: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(shelf / "b")
     assert main(["check", "."]) == 1
     told = [line for line in capsys.readouterr().out.splitlines() if ".weave: " in line]

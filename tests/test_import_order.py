@@ -16,9 +16,10 @@ ORDER = (
     "record", "source", "findings", "words", "syntax", "measures", "metals", "library",
     "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
     "ring_graph", "siblings", "counting", "edits", "faults", "diagnosis", "forgotten",
-    "repeats", "alike", "blame", "phrases", "view", "wording", "checks", "pipeline", "summary", "report",
-    "tidy", "starter", "typed_size", "tables", "fitting", "tally",
-    "kit_length", "kit", "outputs", "fit_cell", "fit_store", "rim", "commands", "cli", "__main__",
+    "repeats", "alike", "blame", "phrases", "view", "wording", "checks", "pipeline", "summary",
+    "report", "tidy", "starter", "typed_size", "tables", "fitting", "tally",
+    "kit_length", "kit", "outputs", "fit_cell", "fit_store", "rim", "commands",
+    "cli", "__main__",
 )  # fmt: skip
 #: The solver of the extra `fit` is a house of its own, which the rooms behind it may call on.
 APART = ("fit",)
