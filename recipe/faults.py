@@ -83,6 +83,11 @@ class Fault:
     rings: tuple[Ring, ...] = ()
 
 
+def is_for_all(meets: Meets) -> bool:
+    """True for 'all meets 6': a promise for every ring that has none of its own."""
+    return meets.name.role.casefold() == "all" and meets.name.index is None
+
+
 @record
 class Model:
     """One recipe carried out on its window, with one variant's lays."""
@@ -130,7 +135,7 @@ class Model:
                     return meets
                 if meets.name.index is None:
                     found = found or meets
-        return found
+        return found or next((m for m in self.recipe.meets if is_for_all(m)), None)
 
     @cached_property
     def counts(self) -> tuple[Count, ...]:

@@ -6,7 +6,7 @@ everything that follows from it; an empty list where no step seems forgotten.
 
 from __future__ import annotations
 
-from recipe.faults import Fault, Model
+from recipe.faults import Fault, Model, is_for_all
 from recipe.steps import role_indexes
 from recipe.syntax import Block, Ref, joined
 from recipe.words import nearest
@@ -97,7 +97,9 @@ def _promised_nowhere(model: Model) -> list[Fault]:
     missing = [
         m.name.role
         for m in model.recipe.meets
-        if m.name.role not in model.roles and not nearest(m.name.role, list(model.roles))
+        if m.name.role not in model.roles
+        and not is_for_all(m)
+        and not nearest(m.name.role, list(model.roles))
     ]
     kinds = {k.name.role for k in model.recipe.rings}
     named = {r for m in model.recipe.meets for r, _ in m.by_role or ()}

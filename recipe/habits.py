@@ -243,7 +243,12 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
             mend = f"the nearest word is '{own}'"
             return Habit(begin, begin + len(found), not_ours.replace("{}", found), mend)
     if low in _FIGURES:
-        mend = f"write it in figures: '{_FIGURES[low]}'"
+        counted = rule == "step" and "through" in text[:at].casefold().split()
+        mend = (
+            f"write 'picks {_FIGURES[low]}'"
+            if counted
+            else (f"write it in figures: '{_FIGURES[low]}'")
+        )
         return Habit(at, end, f"the number '{word}' is written out", mend)
     if rule == "ring_kind" and low in ("wire", "inside", "colour") and before:
         mend = f"write '{before}, {word} …'"

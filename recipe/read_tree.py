@@ -219,7 +219,8 @@ class TreeReader:
                 self.unit_sizes.append(UnitSize(self.int(parts[0]), span))
             case "period":
                 which = str(parts[0]) if parts[0] else None
-                self.periods.append(Period(which, self.int(parts[1]), span))
+                every = self.int(parts[1]) if parts[1] else 1
+                self.periods.append(Period(which, every, span))
             case "working_range" | "working_from":
                 name = self.name(parts[0]) if parts[0] else None
                 ends = [self.number(p.children[0]) for p in parts[1:-1]]

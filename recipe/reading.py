@@ -16,6 +16,7 @@ from recipe.source import Span
 from recipe.words import (
     HEADINGS,
     LINE_KINDS,
+    NUMBER_WORDS,
     OPTIONS,
     PIECE_WORDS,
     PLACES,
@@ -296,10 +297,20 @@ def _by_shape(
         and before.casefold() not in RESERVED
         and not (before.isdigit())
     ):
+        if before.casefold() in NUMBER_WORDS and "through" not in text[:at].casefold().split():
+            figure = NUMBER_WORDS.index(before.casefold())
+            return Trouble(
+                Span(span.line, start + 1, start + 1 + len(before)),
+                f"the number '{before}' is written out",
+                help=(f"write it in figures: '{figure} {word}'",),
+            )
         return Trouble(
             Span(span.line, start + 1, span.end),
             f"there is no comma between '{before}' and '{word}'",
-            help=(f"write '{before}, {word}'",),
+            help=(
+                f"if both are rings, write '{before}, {word}'",
+                "words that are not rings go on a 'hint' line below",
+            ),
         )
     if (
         word.casefold() in PLACES

@@ -194,7 +194,7 @@ def test_known_facts(shipped):
     for words in (
         "102 rings.",
         "4 rings a unit.",
-        "Every finished M passes through 7 rings; every finished S passes through 6 rings.",
+        "Every finished M passes through 7 rings; every finished S passes through 6 rings; at the two ends they",
         "The piece repeats every 2 units.",
         "1.2\xa0mm (nearest 17 AWG, 18 SWG)".replace("\xa0", " "),
         "open 100 and close 2",
@@ -476,7 +476,7 @@ def test_where_the_page_goes(tmp_path, monkeypatch, capsys):
     linked.symlink_to(recipe)
     for target in (recipe, tmp_path / "other.weave", linked):
         assert main(["handout", str(recipe), "--pictures", "none", "--to", str(target)]) == 2
-        assert "is a recipe and is left as it is" in capsys.readouterr().err
+        assert "and is left as it is; name another file" in capsys.readouterr().err
     assert recipe.read_text(encoding="utf-8") == SIMPLE
     assert not (tmp_path / "other.weave").exists()
     assert main(["handout", str(recipe), "--to", "x.pdf"]) == 2

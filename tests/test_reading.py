@@ -83,7 +83,7 @@ CASES: list[tuple[int, str, str, str, str]] = [
     (STEP, "  add A through prev A prev prev A", "A prev",
      "there is no comma between 'A' and 'prev'", "write 'A, prev …'"),
     (STEP, "  add A B through prev A", "A B", "there is no comma between 'A' and 'B'",
-     "write 'A, B'"),
+     "if both are rings, write 'A, B'"),
     (STEP, "  add A through prev A,", ",", "the line ends with a comma",
      "name what comes after it, or take the comma out"),
     (STEP, "  add A through prev A,, B", ",", "there are two commas in a row",
@@ -460,7 +460,8 @@ def test_a_zero_byte() -> None:
     with pytest.raises(Unreadable) as fault:
         source_from_bytes(SIMPLE.encode().replace(b"piece", b"pie\0e"), "x.weave")
     assert str(fault.value) == (
-        "x.weave, line 10: there is a zero byte, so this is not a plain-text recipe."
+        "x.weave, line 10: there is a zero byte, so this is not a plain-text recipe;"
+        " save it as UTF-8 plain text."
     )
 
 

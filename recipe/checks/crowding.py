@@ -86,7 +86,10 @@ def check(view: View) -> Iterator[Finding]:
         count = len(wires)
         if max(wires) - min(wires) < _SLACK:
             ratio = smallest_ratio(count)
-            floor, why = ratio * wires[0], f"{rings_word(count)} need at least {ratio:.2f} wires"
+            floor, why = (
+                ratio * wires[0],
+                f"{rings_word(count)} need at least {ratio:.2f} wire thicknesses",
+            )
         else:
             floor = mixed_floor(wires)
             two = sum(sorted(wires)[-2:])

@@ -36,6 +36,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from recipe.faults import is_for_all
 from recipe.findings import Finding, Rule
 from recipe.phrases import meets_phrase
 from recipe.syntax import joined
@@ -66,7 +67,7 @@ def check(view: View) -> Iterator[Finding]:
     for one in model.finished():
         note(one.role, one.index, Counter(o.role for o in model.work.links[one]))
     for role, rings in measured.items():
-        if role in parts or any(m.name.role == role for m in view.recipe.meets):
+        if role in parts or any(m.name.role == role or is_for_all(m) for m in view.recipe.meets):
             continue
         item = next(
             i

@@ -37,6 +37,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from recipe.faults import is_for_all
 from recipe.findings import Finding, Rule
 from recipe.phrases import word_span
 from recipe.source import Span
@@ -56,7 +57,7 @@ def check(view: View) -> Iterator[Finding]:
     seen: dict[str, int] = {}
     for meets in recipe.meets:
         name = meets.name
-        if name.role in view.forgotten:
+        if name.role in view.forgotten or is_for_all(meets):
             continue
         if name.role not in known or (
             name.index is not None and name.index not in known[name.role]

@@ -164,8 +164,8 @@ def _mistakes(view: View) -> Html:
             ]
         )
     intro = paragraph(
-        "Count how many rings each finished ring passes through. One slip alone leaves these"
-        " traces:"
+        "Count how many rings each finished ring passes through, away from the ends. These slips"
+        " leave a trace of their own; where nothing here fits, count step by step:"
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
     return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])

@@ -223,7 +223,7 @@ class Speaker:
         verb = "pass" if side else "Pass"
         parts = {p.name.role for p in self.view.recipe.parts}
         held = sum(r.role in parts for r in act.through)
-        total = plural(count, "ring") if not held else f"{count} in all"
+        total = plural(count, "ring") if not held else f"{count} picked up"
         return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
 
     def _reopen(self, step: Step, act: Act) -> str:

@@ -177,6 +177,10 @@ def finished_lines(view: View) -> tuple[str, ...]:
         totals = listed([str(n) for n in sorted({m.total() for m in found})], "or")
         rings = "ring" if totals == "1" else "rings"
         lines.append(f"every finished {role} passes through {totals} {rings}")
+    layout = view.model.layout
+    if lines and layout.repeats and layout.kind != "loop":
+        where = "at the edges" if layout.flat else "at the two ends"
+        lines.append(f"{where} they pass through fewer, as they do from the start")
     return tuple(lines)
 
 
@@ -190,6 +194,7 @@ class _Teller:
 
     def __post_init__(self) -> None:
         self.speaker = Speaker(self.view, self.work)
+        self.numbers = {(a.step.number, a.row, a.unit): i for i, a in enumerate(self.work.acts)}
         self.final = {r: len(o) for r, o in self.work.links.items()}
         repeat = self.view.model.repeat
         self.steady = (
@@ -302,24 +307,46 @@ class _Teller:
         """How many rings the rings of this step pass through now, and which are finished."""
         if not act.through:
             return ""
-        number = next(i for i, a in enumerate(self.work.acts) if a is act)
-        groups: dict[tuple[int, bool, str], list[str]] = {}
+        number = self.numbers[(act.step.number, act.row, act.unit)]
+        groups: dict[tuple[int, bool, str, str], list[str]] = {}
         for ring in (*act.new, *act.through):
             now = self.work.meets_after(ring, number)
             done = now == self._final(ring)
-            groups.setdefault((now, done, self._where(ring, act)), []).append(
-                self.speaker.called(ring)
-            )
+            key = (now, done, self._where(ring, act), self._at_first(ring, act, now))
+            groups.setdefault(key, []).append(self.speaker.called(ring))
         words = []
-        for (now, done, where), names in groups.items():
+        for (now, done, where, first), names in groups.items():
             verb = "passes" if len(names) == 1 else "each pass"
             who = listed(names) if len(names) < 4 else f"all {number_word(len(names))}"
             words.append(
-                f"{who}{where} {verb} through {plural(now, 'ring')}"
+                f"{who}{where} {verb} through {plural(now, 'ring')}{first}"
                 + (f" and {'is' if len(names) == 1 else 'are'} finished" if done else "")
             )
         told = "; ".join(words)
         return f"away from the edges {told}" if self.work.layout.flat else told
+
+    def _at_first(self, ring: Ring, act: Act, now: int) -> str:
+        """What to see instead in the first units, whose neighbours are those of the start.
+
+        A student counts at the very first stop already, and must not think herself wrong.
+        """
+        layout = self.work.layout
+        if layout.flat or act.block.kind != "unit" or isinstance(act.block.label, int):
+            return ""
+        counts: list[int | None] = []
+        for unit in range(layout.written + 1, act.unit):
+            at = self.numbers.get((act.step.number, act.row, unit))
+            if at is None:
+                continue
+            early = self.work.acts[at]
+            twin = ring._replace(unit=ring.unit - act.unit + unit)
+            there = twin in early.new or twin in early.through
+            counts.append(self.work.meets_after(twin, at) if there else None)
+        while counts and counts[-1] == now:
+            counts.pop()
+        if len(counts) == 1 and counts[0] is not None:
+            return f" ({counts[0]} the first time)"
+        return f" (fewer in the first {number_word(len(counts))} units)" if any(counts) else ""
 
     def _final(self, ring: Ring) -> int | None:
         """How many rings a ring meets when it is finished; None where its kind of place is never

@@ -49,7 +49,7 @@ from recipe.findings import Finding, Label, Rule
 from recipe.phrases import list_span
 from recipe.syntax import Block, Step
 from recipe.view import View
-from recipe.words import listed
+from recipe.words import listed, nearest
 
 RULE = Rule("forgotten-step", "error")
 
@@ -84,7 +84,7 @@ def check(view: View) -> Iterator[Finding]:
             span,
             f"a step that places {names} seems to be forgotten {where}: {use}",
             labels=labels,
-            help=(f"write the missing step: 'add {fault.names[0]} through …'",),
+            help=(*_misspelt(block, fault.names), _missing(view, fault.names)),
         )
 
 
@@ -102,3 +102,24 @@ def _in_start(block: Block, step: Step, names: tuple[str, ...]) -> Finding:
             "or write 'if there' behind what the first unit leaves out",
         ),
     )
+
+
+def _misspelt(block: Block, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The step that places a ring of nearly that name, if there is one."""
+    for step in block.steps:
+        for item in step.new:
+            if nearest(names[0], [item.name.role]):
+                return (
+                    f"or the name is misspelt: step {step.number} places {item.name.role},"
+                    f" which is nearly '{names[0]}'",
+                )
+    return ()
+
+
+def _missing(view: View, names: tuple[str, ...]) -> str:
+    """The step to write, with as many rings as the recipe places of that role elsewhere."""
+    for step in view.recipe.steps():
+        for item in step.new:
+            if item.name.role == names[0] and item.count is not None:
+                return f"write the missing step: 'add {item.count} {names[0]} through …'"
+    return f"write the missing step: 'add {names[0]} through …'"

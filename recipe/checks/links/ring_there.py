@@ -129,7 +129,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             )
         case "taken out":
             return (
-                f"{step} goes through {ref.name}, which has been taken out",
+                f"{step} {_does(snag)} {ref.name}, which has been taken out",
                 ("name a ring that is still in the work, or take it out later",),
                 _taken_out(view, snag, ref),
             )
@@ -191,13 +191,13 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             f", or write 'prev {ref.name}' for the unit before" if snag.block.kind == "unit" else ""
         )
         return (
-            f"step {snag.step.number} goes through {name}, which is placed only in step"
+            f"step {snag.step.number} {_does(snag)} {name}, which is placed only in step"
             f" {later.number}",
             (f"move step {later.number} up{before}",),
             (Label(later.span, f"{name} is placed here"),),
         )
     return (
-        f"step {snag.step.number} goes through {name}{where}, which is not in the work yet",
+        f"step {snag.step.number} {_does(snag)} {name}{where}, which is not in the work yet",
         ("name rings of this unit or of one before it",),
         (),
     )
@@ -214,7 +214,7 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
     if name.role in at:
         have = [view.model.name(r) for r in _rings(name.role, at[name.role], snag)]
         return (
-            f"step {step} goes through {name} {where}, and there is no such ring",
+            f"step {step} {_does(snag)} {name} {where}, and there is no such ring",
             (f"there {'is' if len(have) == 1 else 'are'} {listed(have)}",),
             (),
         )
@@ -222,17 +222,22 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         near = nearest(name.role, [*view.roles, *(p.name.role for p in view.recipe.parts)])
         if near:
             return (
-                f"step {step} goes through {name}, and no step places a ring of that name",
+                f"step {step} {_does(snag)} {name}, and no step places a ring of that name",
                 (f"the nearest name is '{near}'",),
                 (),
             )
         kept = listed(list(view.roles)) or "none"
         return (
-            f"step {step} goes through {name}, and no step places a ring of that name",
+            f"step {step} {_does(snag)} {name}, and no step places a ring of that name",
             (f"rings in this recipe: {kept}",),
             (),
         )
     help = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+    if snag.block.kind == "finish":
+        homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
+        word = "first" if "start" in homes else "last"
+        which = "ring of the start" if word == "first" else "one of the last unit"
+        help.append(f"for the {which}, write '{word} {name}'")
     if not ref.places and snag.block.kind == "unit":
         units = tuple(b for b in view.recipe.blocks if b.kind == "unit")
         if name.role in role_indexes(units):
@@ -240,9 +245,15 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             help.append(f"or place {name} in this unit before step {step}")
         else:
             help.append(f"place {name} in this unit before step {step}, or name another ring")
-    return f"step {step} goes through {name} {where}, which has none", tuple(help), ()
+    return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(help), ()
 
 
 def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list[Ring]:
     row, unit = snag.at or (1, 1)
     return [Ring(role, i, row, unit) for i in indexes]
+
+
+def _does(snag: Snag) -> str:
+    """What the step does with the ring it names."""
+    kind = snag.step.kind
+    return {"take out": "takes out", "reopen": "opens"}.get(kind, "goes through")
