@@ -128,14 +128,15 @@ def fitted_length(view: View) -> tuple[float, float] | None:
 def step_pictures(view: View) -> dict[int, str]:
     """For each step that places repeating rings, the computed picture (SVG) of the work after it.
 
-    Empty where 'ringstep fit' did not compute it, or found nothing that lies as the steps say. Each
-    picture's title says that it is computed; say so beside it too. Needs no numpy.
+    Empty where 'ringstep fit' did not compute it, or found nothing that lies as the steps say and
+    takes the recipe's rings. Each picture's title says that it is computed; say so beside it too.
+    Needs no numpy.
     """
     found = _best(view)
     if found is None:
         return {}
     laid, made = found
     best = remaining(made.fit)[0]
-    if not (best.as_said and best.folds_kept and made.steps):
+    if not (best.fits and best.as_said and best.folds_kept and made.steps):
         return {}
     return dict(by_step(laid, made.steps))

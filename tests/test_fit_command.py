@@ -10,6 +10,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -131,6 +132,22 @@ def test_step_pictures_come_from_what_was_kept() -> None:
     assert fit_store.step_pictures(view(BYZANTINE)) == {}
     assert fit_store.fitted_length(view(BYZANTINE)) is None
     assert fit_store.fitted_length(view(text("european_4_slanting"))) is None, "no chain"
+
+
+@pytest.mark.parametrize("lack", ["fits", "as_said", "folds_kept"])
+def test_what_is_not_the_weave_is_given_to_no_hand_out(lack: str, cache: Path) -> None:
+    seen = view(text("two_and_one"))
+    laid = laid_out(seen)
+    made = fit_store.get(laid.cell, 0, 0)
+    assert made is not None
+    forms = tuple(replace(f, **{lack: False}) for f in made.fit.forms)
+    before = set(cache.iterdir())
+    fit_store.put(replace(made, fit=replace(made.fit, effort=3, forms=forms)))
+    assert fit_store.step_pictures(seen) == {}
+    assert fit_store.fitted_length(seen) is None
+    for path in set(cache.iterdir()) - before:
+        path.unlink()
+    assert set(fit_store.step_pictures(seen)) == {2, 3}
 
 
 def test_all_tells_every_form(tmp_path: Path, capsys: Out) -> None:

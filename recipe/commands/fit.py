@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from recipe.rim import OK, Stop, must_be_clean, write_aside
 
 if TYPE_CHECKING:
-    from recipe.fit_cell import Laid
+    from recipe.outputs.fit_laid import Laid
     from recipe.outputs.fit_report import Kept
 
 
@@ -28,7 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         type=int,
         choices=range(4),
         default=1,
-        help="how long to search: 0 some seconds, 1 (the default) about a minute, 3 very long",
+        help="how long to search: 0 mostly some seconds, 1 (the default) longer, 3 very long",
     )
     parser.add_argument(
         "--seed", type=int, default=0, metavar="N", help="another number, another search"
@@ -70,8 +70,8 @@ def run(args: argparse.Namespace) -> int:
     for name, data in pictures.items():
         write_aside(folder / name, data)
     lines = fit_report.report(seen, laid, made, args.all)
-    lines += ["", f"{len(pictures)} files in {folder}:", *(f"  {name}" for name in pictures)]
-    sys.stdout.write("".join(f"{safe(line)}\n" for line in lines))
+    lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
+    sys.stdout.write("".join(f"{line}\n" for line in lines))
     return OK
 
 

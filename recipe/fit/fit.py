@@ -101,7 +101,7 @@ class _Search:
     def begin(self, count: int) -> None:
         """All starts of this variant."""
         cell, turn = self.shape.cell, self.variant.turn
-        plans = []
+        plans: list[starts.Plan] = []
         made = None if self.variant.free_twist else starts.plan(cell)
         if made is not None and made.margin > -0.3:
             plans.append(made)
@@ -109,9 +109,16 @@ class _Search:
             if snug is not None:
                 plans.append(snug)
         tried = 0
+        pairs = units.merged(cell) if cell.dims == 2 else (cell, ())
+        single = shape_of(pairs[0]) if len(pairs[0].rings) < len(cell.rings) else None
         for k in range(count):
             self.tell("starts", k, count)
-            if plans and k % 4 != 3:
+            if single is not None and k % 4 != 3:
+                thin = settle(single, starts.spread_out(single, self.rng, turn))
+                if thin is not None:
+                    start = starts.side_by_side(self.shape, thin, pairs[1], self.rng)
+                    self.add(start, None, *_COARSE)
+            elif plans and k % 4 != 3:
                 made = plans[tried % len(plans)]
                 groups = len(made.groups)
                 bits = tried // len(plans)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import itertools
 from collections import deque
 from collections.abc import Sequence
+from functools import lru_cache
 
 from recipe.fit.cell import Cell, Shift, canonical
 from recipe.fit.units import twins
@@ -43,7 +44,8 @@ def normal_signs(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
 _WALK = 4  # half the length of the longest closed walk looked at
 
 
-def closed_walks(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
+@lru_cache(maxsize=64)
+def closed_walks(cell: Cell, signs: tuple[int, ...]) -> tuple[int, ...]:
     """What the signs of a cell's links come to, whatever the cell, its names and its directions.
 
     For each length from 3 to 8, the closed walks along links of the endless piece, each counted

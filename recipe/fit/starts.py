@@ -312,6 +312,21 @@ def spread_out(shape: Shape, rng: np.random.Generator, turn: float = 0.0) -> Lay
     return Layout(centres, normals, repeat)
 
 
+def side_by_side(
+    shape: Shape, single: Layout, group_of: Sequence[int], rng: np.random.Generator
+) -> Layout:
+    """A start with twins side by side where `single`, a layout of `merged`, has one ring."""
+    groups = np.array(group_of)
+    normals = single.normals[groups] + rng.normal(size=(shape.count, 3)) * 0.02
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    place = np.zeros(shape.count)
+    for group in range(len(single.centres)):
+        mine = np.nonzero(groups == group)[0]
+        place[mine] = 0.08 * (np.arange(len(mine)) - (len(mine) - 1) / 2)
+    centres = single.centres[groups] + place[:, None] * single.normals[groups]
+    return Layout(centres, normals, single.repeat.copy())
+
+
 def kicked(shape: Shape, layout: Layout, rng: np.random.Generator, size: float) -> Layout:
     """The layout after small random moves of every ring and of the repeat."""
     centres = layout.centres + rng.normal(size=layout.centres.shape) * size

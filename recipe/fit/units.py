@@ -157,3 +157,26 @@ def twins(cell: Cell) -> tuple[tuple[int, ...], ...]:
         else:
             groups.append([ring])
     return tuple(tuple(group) for group in groups)
+
+
+def merged(cell: Cell) -> tuple[Cell, tuple[int, ...]]:
+    """The cell with one ring for each group of twins, and the group of each ring.
+
+    Twins that are linked with one another stay apart.
+    """
+    zero = (0,) * cell.dims
+    linked = {(a, b) for a, b, shift in cell.pairs() if shift == zero}
+    group_of = [0] * len(cell.rings)
+    firsts: list[int] = []
+    for group in twins(cell):
+        apart = any((a, b) in linked for a in group for b in group)
+        for one in [(ring,) for ring in group] if apart else [group]:
+            for ring in one:
+                group_of[ring] = len(firsts)
+            firsts.append(one[0])
+    links = tuple(
+        CellLink(group_of[link.a], group_of[link.b], link.shift)
+        for link in cell.links
+        if link.a in firsts and link.b in firsts
+    )
+    return Cell(tuple(cell.rings[f] for f in firsts), links, cell.dims), tuple(group_of)

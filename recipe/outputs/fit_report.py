@@ -11,15 +11,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from textwrap import fill
 
 from recipe.fit.cell import Shift
 from recipe.fit.lays import closed_walks
 from recipe.fit.result import Fit, Form, PlacedRing, Pose, copies
-from recipe.fit_cell import Laid
 from recipe.fitting import Range
 from recipe.measures import text_mm
 from recipe.outputs.cautions import CAUTIONS
+from recipe.outputs.fit_laid import Laid
 from recipe.outputs.size_tables import range_words
+from recipe.report import safe
 from recipe.view import View
 from recipe.words import listed, plural
 
@@ -155,7 +157,7 @@ def unit_sides(laid: Laid, form: Form, pose: Pose) -> tuple[float, float]:
 
 
 def report(view: View, laid: Laid, made: Kept, every: bool = False) -> list[str]:
-    """The lines of the report, without the list of files.
+    """The report without the list of files, a string for each paragraph or row.
 
     With `every`, all forms found are told, not only those that remain.
     """
@@ -188,14 +190,19 @@ def report(view: View, laid: Laid, made: Kept, every: bool = False) -> list[str]
     for number, form in enumerate(forms, 1):
         lines += ["", f"form {number} of {len(forms)}" if len(forms) > 1 else "the form found"]
         seen = made.seen[fit.forms.index(form)]
-        lines += [f"  {label:<18}{text}" for label, text in _rows(view, laid, fit, form, seen)]
+        rows = _rows(view, laid, fit, form, seen)
+        lines += [_wrapped(text, f"  {label:<18}", " " * 20) for label, text in rows]
     lines += [
         "",
         "Rings with the same links can also lie otherwise, and rings bend, spring and vary: work a"
         " sample before you buy. An AR that is easy to work lies well above the smallest.",
         _JEWELLERY,
     ]
-    return lines
+    return [line if line.startswith(" ") else _wrapped(line) for line in lines]
+
+
+def _wrapped(text: str, first: str = "", rest: str = "") -> str:
+    return fill(safe(text), 96, initial_indent=first, subsequent_indent=rest) if text else ""
 
 
 def _sentence(words: str) -> str:
@@ -249,18 +256,19 @@ def _rows(view: View, laid: Laid, fit: Fit, form: Form, seen: Seen) -> list[tupl
 
 
 def _kinds(laid: Laid, fit: Fit) -> dict[int, tuple[str, str]]:
-    """One ring for each different (role, size, bound), with its name and bound in words."""
-    found: dict[tuple[object, ...], int] = {}
+    """One ring for each different size and bound, with its roles and its bound in words."""
+    found: dict[tuple[float, ...], list[int]] = {}
     for ring, size in enumerate(fit.cell.rings):
-        found.setdefault((laid.roles[ring], size.inside, size.wire, fit.bounds[ring]), ring)
-    several = len({laid.roles[r] for r in found.values()}) > 1
-    return {
-        ring: (
-            f"{laid.roles[ring]} " if several else "",
-            f"{fit.bounds[ring]:.2f}" + (" by area" if fit.bounds_by_area[ring] else ""),
+        found.setdefault((size.inside, size.wire, fit.bounds[ring]), []).append(ring)
+    words = {}
+    for rings in found.values():
+        roles = listed(list(dict.fromkeys(laid.roles[r] for r in rings)))
+        by_area = " by area" if fit.bounds_by_area[rings[0]] else ""
+        words[rings[0]] = (
+            f"{roles} " if len(found) > 1 else "",
+            f"{fit.bounds[rings[0]]:.2f}{by_area}",
         )
-        for ring in found.values()
-    }
+    return words
 
 
 def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import cells
 import fitted
@@ -59,17 +58,14 @@ def test_trial_is_reached(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("make", "pulled", "pushed"),
-    [
-        (lambda: cells.doubled_chain(4.0), 1.915, 1.189),
-        (lambda: cells.persian_6(5.5), 0.830, 0.644),
-    ],
+    ("name", "pulled", "pushed"),
+    [("doubled chain", 1.915, 1.189), ("Persian 6-in-1", 0.830, 0.644)],
 )
-def test_trial_lengths(make: Callable[[], Cell], pulled: float, pushed: float) -> None:
+def test_trial_lengths(name: str, pulled: float, pushed: float) -> None:
     # unit lengths over inside diameter from the earlier trial, good to 2 to 4 % by its own word
-    cell = make()
-    form = fit(cell, effort=0, turns=False).forms[0]
-    inside = cell.rings[0].inside
+    form = fitted.best(name)
+    inside = form.cell.rings[0].inside
+    assert form.turn == "none"
     assert form.stretched is not None
     assert form.pushed is not None
     assert form.length(form.stretched) / inside == pytest.approx(pulled, rel=0.02)

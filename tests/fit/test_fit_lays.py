@@ -45,8 +45,10 @@ def test_number_of_classes_is_that_of_signed_graphs() -> None:
 
 
 def test_front_and_back_are_mirror_images() -> None:
-    front = fitted.best("Persian linked, front")
-    back = fit(cells.persian_linked(6.0, ("back",)), effort=0, turns=False).forms[0]
+    front, back = (
+        fit(cells.persian_linked(6.0, (side,)), effort=0, turns=False).forms[0]
+        for side in ("front", "back")
+    )
     assert front.as_said
     assert back.as_said
     mirrored = lays.normal_signs(back.cell, [-s for s in back.signs])

@@ -73,7 +73,7 @@ def test_twins_become_one_ring() -> None:
     # two rings of a pair that are linked with one another stay two
     linked, groups = units.merged(cells.persian_linked())
     assert groups == (0, 1, 2, 2)
-    assert len(linked.links) == 1 + 4
+    assert len(linked.links) == 1 + 2 + 4
     alone = cells.european_4()
     assert units.merged(alone)[0].pairs() == alone.pairs()
 
