@@ -200,18 +200,29 @@ def _matched(
 
 
 def kit_of(
-    view: View, wish: Wish, prices: tuple[Price, ...] | None = None, listing: str = "the price list"
+    view: View,
+    wish: Wish,
+    prices: tuple[Price, ...] | None = None,
+    listing: str = "the price list",
+    computed: tuple[float, float] | None = None,
 ) -> Kit:
     """Work out the kit of a clean recipe.
 
-    listing: what to call the price list in messages. Raises `NoKit`.
+    listing: what to call the price list in messages. computed: least and greatest mm of a unit,
+    used where the recipe has no sample. Raises `NoKit`.
     """
     with localcontext(prec=_DIGITS):
-        return _kit_of(view, wish, prices, listing)
+        view, length = sized(view, wish, computed)
+        return _kit_of(view, length, wish, prices, listing)
 
 
-def _kit_of(view: View, wish: Wish, prices: tuple[Price, ...] | None, listing: str) -> Kit:
-    view, length = sized(view, wish)
+def _kit_of(
+    view: View,
+    length: Length | None,
+    wish: Wish,
+    prices: tuple[Price, ...] | None,
+    listing: str,
+) -> Kit:
     counts = ring_counts(view.model.layout)
     products = _products(view, counts)
     placed = counts.placed()

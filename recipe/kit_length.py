@@ -1,4 +1,4 @@
-"""From a wanted length to units of the recipe, by its measured sample.
+"""From a wanted length to units of the recipe, by its measured sample or a computed range.
 
 Comes in: a clean `View` and a `Wish`. Goes out: the same recipe with so many units, and a frozen
 `Length` that says how that was reached; or `NoKit`, which says what to measure. Nothing is guessed.
@@ -50,7 +50,9 @@ class Length:
     wanted: None where the recipe gives units. woven: what the units measure.
     kind, own_units: the piece as the recipe has it, whose hand-outs say so many units.
     ends: rings placed by the start and the finish, whose length comes on top.
-    origin: the recipe's own notes on its sample.
+    origin: the recipe's own notes on its sample. computed: where there is no sample, the least
+    and the greatest length of one unit; the sample is then one unit of the least, so that rings
+    suffice.
     """
 
     wanted: float | None
@@ -64,6 +66,7 @@ class Length:
     origin: tuple[str, ...]
     kind: str
     own_units: int
+    computed: tuple[float, float] | None = None
 
     @property
     def to_weave(self) -> float | None:
@@ -75,6 +78,13 @@ class Length:
         """How many units that is before rounding up."""
         weave = self.to_weave
         return None if weave is None else weave / self.sample * self.sample_units
+
+    @property
+    def least_units(self) -> int:
+        """How many units it takes at least, where the length of a unit is a computed range."""
+        if self.computed is None or self.to_weave is None:
+            return self.units
+        return max(1, ceil(self.to_weave / self.computed[1] - 1e-9))
 
 
 HOW_TO_MEASURE = (
@@ -108,10 +118,13 @@ def _refuse_length(view: View, word: str) -> None:
         raise NoKit(f"this piece is made in one go and repeats no unit, so leave {word} out")
 
 
-def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
+def sized(
+    view: View, wish: Wish, computed: tuple[float, float] | None = None
+) -> tuple[View, Length | None]:
     """The recipe with as many units as the wanted length takes, and how that was reached.
 
-    The sample measures units only: start, finish and clasp come on top. Raises `NoKit`.
+    The sample measures units only: start, finish and clasp come on top. computed: least and
+    greatest mm of one unit, used where the recipe has no sample. Raises `NoKit`.
     """
     piece = view.recipe.piece
     given = [w for w, m in (("--clasp", wish.clasp), ("--ease", wish.ease)) if m]
@@ -129,8 +142,15 @@ def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
         )
     if piece is None or (sample is None and wanted is None):
         return view, None
-    if sample is None:
-        raise NoKit(f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE}")
+    if sample is not None:
+        computed = None
+    elif computed is not None:
+        sample = (1, computed[0])
+    else:
+        raise NoKit(
+            f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE};"
+            " or run 'ringstep fit FILE' first, which computes a range"
+        )
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
     own = units = view.model.layout.units
     if wanted is not None:
@@ -153,7 +173,7 @@ def sized(view: View, wish: Wish) -> tuple[View, Length | None]:
     length = Length(
         wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
         _ends(view), tuple(n.text for n in view.recipe.notes if n.topic == "sample"),
-        piece.kind, own,
+        piece.kind, own, computed,
     )  # fmt: skip
     return view, length
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -20,3 +21,11 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         terminalreporter.write_sep("-", "slips made and found")
         for line in lines:
             terminalreporter.write_line(line)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What a developer has fitted before must not show up in the pages the tests make."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("RINGSTEP_CACHE", str(tmp_path_factory.mktemp("cache")))
+        yield

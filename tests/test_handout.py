@@ -194,7 +194,8 @@ def test_known_facts(shipped):
     for words in (
         "102 rings.",
         "4 rings a unit.",
-        "Every finished M passes through 7 rings; every finished S passes through 6 rings; at the two ends they",
+        "Every finished M passes through 7 rings; every finished S passes through 6 rings; at"
+        " the two ends they",
         "The piece repeats every 2 units.",
         "1.2\xa0mm (nearest 17 AWG, 18 SWG)".replace("\xa0", " "),
         "open 100 and close 2",

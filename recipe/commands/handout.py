@@ -1,7 +1,8 @@
 """Print a hand-out for students: one page for paper, with a picture beside every step.
 
 The page is HTML that needs nothing beside it: open it in a browser, read it there or print it.
-With --pdf it is printed to a PDF as well, which needs the extra 'pdf'.
+With --pdf it is printed to a PDF as well, which needs the extra 'pdf'. Where 'ringstep fit' has
+laid the piece out in space, its pictures of the steps stand beside the diagrams.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, view, write_aside
+from recipe.rim import OK, Stop, must_be_clean, not_a_source, tell, view, write_aside
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,6 +39,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="pictures and words (the default), pictures only, or words only",
     )
     parser.add_argument(
+        "--rings",
+        choices=["auto", "none"],
+        default="auto",
+        help="pictures that 'ringstep fit' computed: where there are any (the default), or none",
+    )
+    parser.add_argument(
         "--variant", action="append", metavar="NAME", help="a variant to print; repeatable"
     )
     parser.add_argument("--all-variants", action="store_true", help="every variant, in one booklet")
@@ -56,6 +63,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.outputs.handout_steps import Choices
     from recipe.outputs.page import Frame, NoPdf, pdf_bytes
     from recipe.pipeline import findings_of, has_errors
+    from recipe.report import safe
 
     seen = view(args.file) if args.draft else must_be_clean(args.file)
     page, pdf = _targets(args)
@@ -76,16 +84,16 @@ def run(args: argparse.Namespace) -> int:
             f"{args.file} cannot be laid out even as a draft; mend what 'ringstep check' finds"
         ) from None
     write_aside(page, text.encode("utf-8"))
-    sys.stdout.write(f"wrote {page}\n")
+    sys.stdout.write(f"wrote {safe(str(page))}\n")
     if trouble:
-        sys.stderr.write(f"ringstep: {trouble}\n")
+        tell(Stop(trouble))
     if args.pdf:
         try:
             data = pdf_bytes(text)
         except NoPdf as fault:
             raise Stop(f"{fault}; or open {page} in a browser and print it: {_PRINT}") from None
         write_aside(pdf, data)
-        sys.stdout.write(f"wrote {pdf}\n")
+        sys.stdout.write(f"wrote {safe(str(pdf))}\n")
     return OK
 
 
@@ -105,9 +113,7 @@ def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
         page = page.with_suffix(".html")
     pdf = page.with_suffix(".pdf")
     for target in (page, pdf) if args.pdf else (page,):
-        same = target.exists() and args.file != "-" and target.samefile(args.file)
-        if same or target.suffix.lower() == ".weave":
-            raise Stop(f"{target} is a recipe and is left as it is; name another file with --to")
+        not_a_source(target, args.file)
     return page, pdf
 
 
@@ -134,6 +140,7 @@ def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
 
 def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
+    from recipe.fit_store import step_pictures
     from recipe.outputs.diagrams import step_diagrams
     from recipe.outputs.handout_steps import edition
 
@@ -143,7 +150,8 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
             raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
-        found.append(edition(one, named))
+        shown = named and args.rings == "auto" and not args.draft
+        found.append(edition(one, named, step_pictures(one) if shown else {}))
     return found
 
 

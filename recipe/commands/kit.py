@@ -1,7 +1,8 @@
 """Work out a kit: units and rings for a length, spares, wire, metal, packs to buy and their cost.
 
-A length needs the recipe's measured sample ('sample 10 units = 41 mm'). The price list is a CSV
-table with the columns ring, pack, price and currency; rings are called as the recipe calls them.
+A length needs the recipe's measured sample ('sample 10 units = 41 mm'), or the range that
+'ringstep fit' computed. The price list is a CSV table with the columns ring, pack, price and
+currency; rings are called as the recipe calls them.
 """
 
 from __future__ import annotations
@@ -12,11 +13,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, write_aside
+from recipe.rim import OK, Stop, must_be_clean, not_a_source, write_aside
 
 if TYPE_CHECKING:
     from recipe.kit_length import Wish
     from recipe.typed_size import Measure
+    from recipe.view import View
 
 _MOST_PIECES = 10_000
 
@@ -44,6 +46,8 @@ def table_bytes(path: str) -> bytes:
     from recipe.tables import MOST_BYTES
 
     try:
+        if path == "-" and sys.stdin is None:
+            raise Stop("nothing is piped in, and '-' stands for that; name a file")
         if path == "-":
             return sys.stdin.buffer.read(MOST_BYTES + 1)
         if Path(path).is_dir():
@@ -106,6 +110,16 @@ def _wish(args: argparse.Namespace) -> Wish:
     )
 
 
+def _computed(seen: View, wish: Wish) -> tuple[float, float] | None:
+    """What 'ringstep fit' kept of a unit's length, where a length has no sample to go by."""
+    piece = seen.recipe.piece
+    if piece is None or piece.sample or not (wish.length or piece.length):
+        return None
+    from recipe.fit_store import fitted_length
+
+    return fitted_length(seen)
+
+
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from recipe.kit import kit_of
@@ -113,13 +127,16 @@ def run(args: argparse.Namespace) -> int:
     from recipe.outputs.kit_tables import kit_data, kit_intro, kit_rows, kit_sheets
     from recipe.outputs.packing_slip import packing_slip
     from recipe.outputs.table_text import as_csv, as_plain, show_rich
+    from recipe.report import safe
     from recipe.tables import BadTable, read_prices
 
     wish = _wish(args)
+    if args.slip:
+        not_a_source(Path(args.slip), args.file, args.prices)
     seen = must_be_clean(args.file)
     try:
         prices = read_prices(table_bytes(args.prices), args.prices) if args.prices else None
-        kit = kit_of(seen, wish, prices, args.prices or "")
+        kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
     except (NoKit, BadTable) as fault:
         raise Stop(str(fault)) from None
     if args.slip:
@@ -136,5 +153,5 @@ def run(args: argparse.Namespace) -> int:
     else:
         sys.stdout.write(as_plain(kit.title, kit_intro(kit), kit_sheets(kit)))
     if args.slip and not (args.json or args.csv):
-        sys.stdout.write(f"\nwrote {args.slip}: open it in a browser and print it\n")
+        sys.stdout.write(f"\nwrote {safe(args.slip)}: open it in a browser and print it\n")
     return OK

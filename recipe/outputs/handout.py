@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from recipe.counting import ring_counts
+from recipe.outputs.fit_report import COMPUTED
 from recipe.outputs.glossary import glossary
 from recipe.outputs.handout_facts import fact_rows, need_kinds, need_lines, need_table, ring_table
 from recipe.outputs.handout_steps import (
@@ -43,6 +44,10 @@ DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
 TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
 #: A longer word than this does not go into a column of the table of rings.
 MOST_LETTERS = 18
+RINGS_KEY = (
+    "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
+    f" the ones they go through grey. {COMPUTED}"
+)
 
 
 def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
@@ -75,7 +80,13 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     told = bullets(entries, "" if choices.frame.large else "words")
     body = joined([body, heading(2, "Words"), told] if words else [body])
     loose = _LOOSE if choices.frame.large else ""
-    return whole_page(choices.frame, body, _STYLE + loose)
+    pair = _PAIR if _rings_shown(editions, drawn) else ""
+    return whole_page(choices.frame, body, _STYLE + pair + loose)
+
+
+def _rings_shown(editions: Sequence[Edition], drawn: Mapping[str, str]) -> bool:
+    """Whether any step has a computed picture beside its diagram."""
+    return any(n in p.diagrams and p.diagrams[n].name in drawn for p in editions for n in p.rings)
 
 
 def _under_title(editions: Sequence[Edition]) -> Html:
@@ -133,7 +144,8 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
             items.append(joined([svg, element("span", escaped(mark.words))]))
     if not items:
         return Html("")
-    told = joined([heading(2, "What the marks mean"), bullets(items, "key")])
+    rings = paragraph(RINGS_KEY) if _rings_shown(editions, drawn) else Html("")
+    told = joined([heading(2, "What the marks mean"), bullets(items, "key"), rings])
     return element("section", told, "whole")
 
 
@@ -209,6 +221,13 @@ figure.below { margin-top: 0.5em; }
   figure.beside { float: none; margin: 0.5em 0; }
   .key, .words { columns: 1; }
 }
+"""
+
+#: A diagram and the computed picture of the same step.
+_PAIR = """
+figure.pair > svg { display: inline-block; vertical-align: middle; margin-right: 1em; }
+.rings { display: inline-block; vertical-align: middle; max-width: 100%; }
+.rings .quiet { display: block; font-size: 0.85em; }
 """
 
 #: In large print a heading, its lines and its first step can be more than a page; the step must

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from recipe.outputs.diagrams import chosen_acts
@@ -27,6 +27,8 @@ SCALE, LARGE_SCALE = 1.2, 1.7
 BESIDE = 0.52
 #: More boxes than this to tick, one for each unit or row, are a wall and no help.
 MOST_BOXES = 60
+#: Computed pictures take this share of the column, and are no higher than so many mm.
+RINGS_WIDE, RINGS_HIGH = 0.46, 60.0
 MM = 72 / 25.4
 
 
@@ -47,15 +49,21 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """One variant of the recipe: its step list, and the diagram of each step by its number."""
+    """One variant of the recipe: its step list, and the diagram of each step by its number.
+
+    rings: where the piece was laid out in space, the computed picture (SVG) after a step.
+    """
 
     view: View
     listing: StepList
     diagrams: Mapping[int, Diagram]
     short: Mapping[int, str]
+    rings: Mapping[int, str] = field(default_factory=dict)
 
 
-def edition(view: View, diagrams: Mapping[int, Diagram]) -> Edition:
+def edition(
+    view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
+) -> Edition:
     """A variant made ready to print; the view's chosen variant is the one meant."""
     work = carry_out(view.model.layout.steady(), view.chosen)
     speaker = Speaker(view, work)
@@ -65,7 +73,7 @@ def edition(view: View, diagrams: Mapping[int, Diagram]) -> Edition:
         for n, a in acts.items()
         if a.through and not a.held and a.step.kind == "add"
     }
-    return Edition(view, step_list(view), diagrams, short)
+    return Edition(view, step_list(view), diagrams, short, rings or {})
 
 
 def _short(speaker: Speaker, act: Act) -> str:
@@ -112,6 +120,28 @@ def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
     scale = min(scale, room * MM / wide)
     size = f' width="{wide * scale:.0f}pt" height="{high * scale:.0f}pt"'
     return Html(_SIZE.sub(lambda m: m[1] + size, svg, count=1)), wide * scale / MM
+
+
+_OPENING = re.compile(
+    r'<svg\b[^>]*? width="([\d.]+)" height="([\d.]+)" ([^>]*>)\s*(?:<title>.*?</title>\s*)?', re.S
+)
+
+
+def computed(svg: str, number: int, room: float) -> Html:
+    """The computed picture after a step as it stands on the page; room: of the column, in mm."""
+    found = _OPENING.search(svg)
+    if found is None:
+        return Html("")
+    wide, high = float(found[1]), float(found[2])
+    scale = min(RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
+    opening = (
+        f'<svg role="img" aria-label="computed picture of the real rings after step {number}"'
+        f' xmlns="http://www.w3.org/2000/svg" width="{wide * scale:.0f}pt"'
+        f' height="{high * scale:.0f}pt" {found[3]}\n'
+    )
+    picture = Html(opening + svg[found.end() :].strip())
+    told = element("span", escaped("computed picture"), "quiet")
+    return element("span", joined([picture, told]), "rings")
 
 
 # -- steps ---------------------------------------------------------------------------------------
@@ -206,5 +236,8 @@ class Steps:
         scale = LARGE_SCALE if choices.frame.large else SCALE
         room = choices.frame.text_wide
         svg, wide = sized(self.drawn[diagram.name], scale, room)
+        if rings := self.edition.rings.get(step.number):
+            pair = joined([svg, computed(rings, step.number, room)])
+            return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside

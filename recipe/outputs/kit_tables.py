@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from recipe.kit import Kit, KitLine, PartLine, amount_text, money_text
+from recipe.kit_length import Length
 from recipe.measures import text_mm
 from recipe.outputs.sentences import short_kind
 from recipe.outputs.table_text import Sheet
@@ -67,6 +68,8 @@ def length_words(kit: Kit) -> tuple[str, ...]:
         words.append(told)
         rounded = abs(length.exact_units - length.units) > 1e-6
         up = f"{length.exact_units:.2f} units, rounded up to {length.units:,}" if rounded else ""
+        if length.computed:
+            return (*words, *_computed_words(length, *length.computed))
         words.append(
             f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
             f" {text_mm(length.woven)} mm"
@@ -92,6 +95,22 @@ def length_words(kit: Kit) -> tuple[str, ...]:
         )
     words.append("the sample belongs to the rings of the recipe; measure again for any other size")
     return (*words, *(f"of the sample the recipe says: {o}" for o in length.origin))
+
+
+def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
+    """How a length became units by a computed range."""
+    words = [
+        f"computed, not measured: a unit is {low:.2f} to {high:.2f} mm long; measure a sample of"
+        " your own",
+        f"pulled straight it takes {plural(length.least_units, 'unit')} at least, pushed together"
+        f" {length.units:,} at most; the kit has rings for {length.units:,}, so that they suffice:"
+        " work until the piece is long enough",
+    ]
+    if length.ends:
+        ends = [f"the {kind} ({plural(rings, 'ring')})" for kind, rings in length.ends]
+        words.append(f"what {listed(ends)} and any clasp add to the length is not in this")
+    words.append("hand-outs go by the recipe's own 'piece:'; write the units into it once you know")
+    return tuple(words)
 
 
 def _length_sheet(kit: Kit) -> Sheet:
@@ -266,8 +285,11 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         "length_mm": length
         and {
             "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
-            "to_weave": length.to_weave, "sample_units": length.sample_units,
-            "sample": length.sample, "units": length.units, "woven": length.woven,
+            "to_weave": length.to_weave,
+            "sample_units": None if length.computed else length.sample_units,
+            "sample": None if length.computed else length.sample,
+            "computed_unit": length.computed and list(length.computed),
+            "least_units": length.least_units, "units": length.units, "woven": length.woven,
             "ends": dict(length.ends), "sample_notes": list(length.origin),
         },
         "rings": [
