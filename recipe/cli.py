@@ -6,11 +6,12 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
-from recipe.rim import CANNOT, Stop
+from recipe.rim import CANNOT, MOST_TOLD, Stop, tell
 
 if TYPE_CHECKING:
     import argparse
@@ -33,7 +34,16 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     """The parser of the command line, of one command or of all."""
     import argparse
 
-    top = argparse.ArgumentParser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)
+    class Parser(argparse.ArgumentParser):
+        """Says what it cannot read without a mark that could steer a terminal."""
+
+        def error(self, message: str) -> NoReturn:
+            from recipe.report import safe
+
+            self.print_usage(sys.stderr)
+            self.exit(CANNOT, f"{self.prog}: error: {safe(message)[:MOST_TOLD]}\n")
+
+    top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name in [only] if only else command_names():
         module = import_module(f"recipe.commands.{name.replace('-', '_')}")
@@ -54,11 +64,37 @@ def _unknown(word: str) -> str:
     )
 
 
+def _open_streams() -> None:
+    """Make stdout and stderr writable in any locale, also where they were closed beforehand."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        elif hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def _give_up_printing() -> None:
+    """Point stdout elsewhere, so that Python does not try once more to print when it ends."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _own_fault(fault: Exception) -> Stop:
+    """Words for a mishap that nobody thought of: a fault of this program, not of the recipe."""
+    at = fault.__traceback__
+    while at is not None and at.tb_next is not None:
+        at = at.tb_next
+    where = f" at {Path(at.tb_frame.f_code.co_filename).name}, line {at.tb_lineno}" if at else ""
+    return Stop(
+        f"a fault of ringstep itself, not of the recipe: {type(fault).__name__}{where}"
+        f" ({str(fault)[:200]}). Please tell its makers, with the recipe and what you typed."
+    )
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    _open_streams()
     words = list(sys.argv[1:] if argv is None else argv)
     first = words[0] if words else ""
     try:
@@ -69,18 +105,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except Stop as fault:
-        sys.stderr.write(f"ringstep: {fault}\n")
-        return CANNOT
+        tell(fault)
     except BrokenPipeError:
-        # The reader went away (`| head`); point stdout elsewhere so that Python can end quietly.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return CANNOT
+        _give_up_printing()  # the reader went away (`| head`)
     except KeyboardInterrupt:
         sys.stderr.write("\nringstep: stopped\n")
-        return CANNOT
     except OSError as fault:
-        sys.stderr.write(f"ringstep: {fault.strerror or fault}\n")
-        return CANNOT
+        tell(Stop(fault.strerror or str(fault)))
+        _give_up_printing()
+    except Exception as fault:
+        tell(_own_fault(fault))
+    return CANNOT
 
 
 if __name__ == "__main__":

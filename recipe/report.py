@@ -19,6 +19,11 @@ Piece = tuple[str, str]
 Line = list[Piece]
 
 _BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+#: Invisible marks that some scripts are written with; every other one is shown as �.
+_WRITTEN = frozenset("\u200c\u200d\u0600\u0601\u0602\u0603\u0604\u0605\u06dd\u070f")
+_UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
+#: Findings told one by one, and letters of one line of a finding; past them it says so.
+MOST_TOLD, MOST_LETTERS = 100, 400
 _MARK_STYLE = {"error": "bold red", "warning": "bold yellow", "note": "bold blue"}
 
 
@@ -36,11 +41,16 @@ def safe(text: str) -> str:
             out.append(" ")
         elif ord(mark) < 32:
             out.append(chr(0x2400 + ord(mark)))
-        elif mark in _BIDI or unicodedata.category(mark) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp"):
+        elif mark in _BIDI or (unicodedata.category(mark) in _UNSEEN and mark not in _WRITTEN):
             out.append("\ufffd")
         else:
             out.append(mark)
     return "".join(out)
+
+
+def _told(text: str) -> str:
+    """A text of a finding: harmless, and no longer than one can read."""
+    return safe(text if len(text) <= MOST_LETTERS else f"{text[:MOST_LETTERS]}…")
 
 
 def _width(text: str) -> int:
@@ -84,36 +94,38 @@ def finding_lines(finding: Finding, source: Source) -> list[Line]:
     lines: list[Line] = [
         [
             (finding.severity, style),
-            (f": {safe(finding.message)}", "bold"),
+            (f": {_told(finding.message)}", "bold"),
             (f"   [{finding.rule.name}]", "dim"),
         ],
         [(f"  {safe(source.name)}, line {finding.span.line}", "")],
     ]
     for number in numbers:
         text = source.lines[number - 1] if 1 <= number <= len(source.lines) else ""
-        shown = safe(text.replace("\t", " "))[:400]
+        shown = safe(text.replace("\t", " "))[:MOST_LETTERS]
         lines.append([(f"  {number:>{gutter}} | ", "dim"), (shown.rstrip(), "")])
         for span, words, mark in marks:
-            if span.line == number and span.column <= 400:
+            if span.line == number and span.column <= MOST_LETTERS:
                 blanks, line = _underline(shown, span, mark)
                 lines.append(
                     [
                         (f"  {'':>{gutter}} | ", "dim"),
                         (blanks, ""),
                         (line, style if mark == "^" else "cyan"),
-                        (f" {safe(words)}" if words else "", ""),
+                        (f" {_told(words)}" if words else "", ""),
                     ]
                 )
     indent = " " * (gutter + 4)
-    lines += [[(f"{indent}{safe(words)}", "")] for words in finding.help]
+    lines += [[(f"{indent}{_told(words)}", "")] for words in finding.help]
     return lines
 
 
 def file_lines(report: FileReport) -> list[Line]:
     """All findings of one file, then one line that sums up."""
     lines: list[Line] = []
-    for finding in report.findings:
+    for finding in report.findings[:MOST_TOLD]:
         lines += [*finding_lines(finding, report.source), [("", "")]]
+    if (more := len(report.findings) - MOST_TOLD) > 0:
+        lines += [[(f"and {more:,} more; mend these first", "")], [("", "")]]
     name = safe(report.source.name)
     counts = {
         s: sum(f.severity == s for f in report.findings) for s in ("error", "warning", "note")
@@ -122,7 +134,7 @@ def file_lines(report: FileReport) -> list[Line]:
     if report.ok:
         tail = f" ({', '.join(words)})" if words else ""
         lines.append([(name, "bold"), (f": checks clean{tail}", "bold green")])
-        lines += [[(f"  {safe(text)}", "")] for text in report.summary]
+        lines += [[(f"  {_told(text)}", "")] for text in report.summary]
     else:
         lines.append([(name, "bold"), (f": {', '.join(words)}", "bold red")])
     return lines

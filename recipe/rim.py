@@ -6,6 +6,7 @@ Commands use these; nothing behind the rim touches a file.
 from __future__ import annotations
 
 import os
+import stat
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -14,9 +15,18 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from recipe.report import Line
     from recipe.source import Source
+    from recipe.syntax import Block
     from recipe.view import View
 
 OK, ERRORS, CANNOT = 0, 1, 2
+
+#: Rings that one item of a step may place ('add 24 A').
+MOST_TOGETHER = 500
+#: Rings placed, gone through and named, and links made, in the part of the piece that is worked
+#: out; some 15 seconds. Counted, not timed, so that a recipe is taken or refused everywhere alike.
+MOST_WORK = 1_000_000
+#: Letters of one line of such a message.
+MOST_TOLD = 1_000
 
 
 class Stop(Exception):
@@ -29,7 +39,11 @@ def read(path: str) -> Source:
 
     try:
         if path == "-":
+            if sys.stdin is None:
+                raise Stop("nothing is piped in, and '-' stands for that; name a file")
             return source_from_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), "standard input")
+        if not path:
+            raise Stop("the name of a file is empty; name a recipe")
         if os.path.isdir(path):
             raise Stop(f"{path} is a folder; name the recipe in it")
         size = os.path.getsize(path)
@@ -37,6 +51,8 @@ def read(path: str) -> Source:
             data = file.read(MOST_BYTES + 1)
         if size > MOST_BYTES:
             raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
+        if len(data) > MOST_BYTES:  # a pipe, or a file that grows
+            raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
         return source_from_bytes(data, path)
     except FileNotFoundError:
         from recipe.library import shipped_weaves
@@ -46,8 +62,9 @@ def read(path: str) -> Source:
             name = path.removesuffix(".weave")
             hint = f"; 'ringstep weaves --copy {name}' puts the shipped one here"
         raise Stop(f"there is no file {path}{hint}") from None
-    except OSError as fault:
-        raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
+    except (OSError, ValueError) as fault:
+        reason = getattr(fault, "strerror", None) or fault
+        raise Stop(f"{path} cannot be read: {reason}") from None
     except Unreadable as fault:
         raise Stop(str(fault)) from None
 
@@ -56,20 +73,132 @@ def view(path: str) -> View:
     """Read one recipe and make ready to look at it. Raises `Stop`."""
     from recipe.pipeline import view_of
 
-    return view_of(read(path))
+    return within_bounds(view_of(read(path)))
+
+
+def within_bounds(seen: View) -> View:
+    """The same view, where working the recipe out takes no more than `MOST_WORK`. Raises `Stop`.
+
+    Only the layout is looked at, so the answer comes before any ring is placed.
+    """
+    from recipe.layout import refs_of
+    from recipe.steps import role_indexes
+
+    recipe = seen.recipe
+    name = recipe.source.name
+    for step in recipe.steps():
+        for item in step.new:
+            if item.count is not None and item.count > MOST_TOGETHER:
+                raise Stop(
+                    f"{name}, line {item.span.line}: step {step.number} places {item.count:,} rings"
+                    f" at once; at most {MOST_TOGETHER} are worked out. Make several steps of it."
+                )
+    if not recipe.blocks:
+        return seen
+    layout = seen.model.layout
+    window = layout.steady()
+    per_role = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
+    dearest: tuple[int, int, int] = (0, 0, 0)
+    total = 0
+    for block in recipe.blocks:
+        if isinstance(block.label, int) or block.kind in ("start", "finish"):
+            places = 1
+        elif block.kind == "row end":
+            places = window.rows
+        else:
+            places = window.rows * window.units if layout.flat else window.units + 1
+        for step in block.steps:
+            new = sum(item.count or 1 for item in step.new)
+            named = sum(1 if r.name.index else per_role.get(r.name.role, 1) for r in refs_of(step))
+            work = places * (1 + new + named + new * named)
+            total += work
+            dearest = max(dearest, (work, step.span.line, step.number))
+    total = total * (1 + len(recipe.variants)) + window.units + window.rows
+    if total > MOST_WORK:
+        raise Stop(_too_much(seen, dearest))
+    return seen
+
+
+def _too_much(seen: View, dearest: tuple[int, int, int]) -> str:
+    """Why a recipe is not worked out, with what asks for most of the work."""
+    layout, name = seen.model.layout, seen.recipe.source.name
+    told = f"{name}: to work this out takes more than {MOST_WORK:,} single moves, so it is not done"
+    few = 1000
+    if layout.written > few:
+        last = max((b for b in seen.recipe.blocks if isinstance(b.label, int)), key=_label)
+        return f"{told}. The heading on line {last.span.line} has the highest number of a unit."
+    if layout.cycle > few and seen.recipe.variants:
+        return (
+            f"{told}. The patterns of the variants come round together only after more than"
+            f" {few:,} units; give them the same number of sides, or put them in several recipes."
+        )
+    if max(layout.cycle, layout.row_cycle) > few:
+        return f"{told}. The blocks come round only after more than {few:,} turns; shorten 'order'."
+    return (
+        f"{told}. Most of it is asked for by step {dearest[2]}, line {dearest[1]}; name fewer rings"
+        " in it, or split the recipe in two."
+    )
+
+
+def _label(block: Block) -> int:
+    return block.label if isinstance(block.label, int) else 0
+
+
+def not_a_source(target: Path, *sources: str | None) -> None:
+    """Raises `Stop` where writing `target` would take the place of something that was not made.
+
+    sources: the files the command reads, the recipe first. Any recipe is left as it is, wherever it lies.
+    """
+    recipe = target.suffix.lower() == ".weave"
+    for at, source in enumerate(sources):
+        with suppress(OSError, ValueError):
+            if source not in (None, "-") and target.samefile(str(source)):
+                if at and not recipe:
+                    raise Stop(f"{target} is read from, so it is not written over; name another")
+                recipe = True
+    if recipe:
+        raise Stop(f"{target} is a recipe and is left as it is; name another file")
 
 
 def write_aside(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all: beside its place first, then renamed. Raises `Stop`."""
-    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    """Write a file whole or not at all: beside its place first, then renamed. Raises `Stop`.
+
+    A link in its place is replaced, and what it points to is left as it is.
+    """
+    aside = path.parent / f".ringstep-{os.getpid()}.part"
+    made = False
     try:
+        with suppress(FileNotFoundError):
+            mode = path.lstat().st_mode
+            if stat.S_ISDIR(mode):
+                raise Stop(f"{path} is a folder; name a file")
+            if not (stat.S_ISREG(mode) or stat.S_ISLNK(mode)) or (
+                path.exists() and not path.is_file()
+            ):
+                raise Stop(f"{path} is no plain file, so nothing is put in its place")
         path.parent.mkdir(parents=True, exist_ok=True)
-        aside.write_bytes(data)
+        with suppress(FileNotFoundError):
+            aside.unlink()
+        with open(aside, "xb") as file:  # never through a link that somebody put there
+            made = True
+            file.write(data)
         os.replace(aside, path)
-    except OSError as fault:
-        with suppress(OSError):
-            aside.unlink(missing_ok=True)
-        raise Stop(f"{path} cannot be written: {fault.strerror or fault}") from None
+        made = False
+    except (OSError, ValueError) as fault:
+        reason = getattr(fault, "strerror", None) or fault
+        raise Stop(f"{path} cannot be written: {reason}") from None
+    finally:
+        if made:  # also where Ctrl-C came in between
+            with suppress(OSError):
+                aside.unlink()
+
+
+def tell(fault: Stop) -> None:
+    """Print why a command cannot go on; nothing in it can steer a terminal."""
+    from recipe.report import safe
+
+    words = "\n".join(safe(line)[:MOST_TOLD] for line in str(fault).split("\n"))
+    sys.stderr.write(f"ringstep: {words}\n")
 
 
 def show(lines: list[Line], to_terminal: bool | None = None) -> None:

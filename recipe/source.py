@@ -28,10 +28,13 @@ SAME_MARK = str.maketrans(
     }
 )
 
-_GAUGE_MARK = re.compile(r"#\d")
+#: '#18' behind 'wire' is a gauge, and the reader says what to write.
+_GAUGE_MARK = re.compile(r"wire\s*(#)(?=\d)")
 
 #: A recipe is read into memory and checked line by line; a longer text is not one recipe.
 MOST_BYTES = 2_000_000
+#: Lines of one recipe, and letters of one line: some hundred printed pages, and a full page of one.
+MOST_LINES, MOST_LETTERS = 20_000, 4_000
 
 
 class Unreadable(Exception):
@@ -74,13 +77,12 @@ def _without_comment(line: str) -> str:
     """The line up to a '#' that stands outside straight quotes."""
     if "#" not in line:
         return line
-    quoted = False
+    gauges = {found.start(1) for found in _GAUGE_MARK.finditer(line)}
+    last, quoted = line.rfind('"'), False
     for at, mark in enumerate(line):
-        if mark == "#" and _GAUGE_MARK.match(line, at) and line[:at].rstrip().endswith("wire"):
-            continue  # '#18' behind 'wire' is a gauge, and the reader says what to write
         if mark == '"':
             quoted = not quoted
-        elif mark == "#" and not (quoted and '"' in line[at:]):
+        elif mark == "#" and at not in gauges and not (quoted and at < last):
             return line[:at]
     return line
 
@@ -104,7 +106,8 @@ def _line_of(before: str) -> int:
 def source_from_bytes(data: bytes, name: str) -> Source:
     """Decode a recipe's bytes (UTF-8, or UTF-16 with its mark).
 
-    Raises `Unreadable` when the bytes are not text, or far too many.
+    Raises `Unreadable` when the bytes are not text, are far too many, or have too many or too long
+    lines.
     """
     if len(data) > MOST_BYTES:
         raise Unreadable(
@@ -123,6 +126,19 @@ def source_from_bytes(data: bytes, name: str) -> Source:
     if "\0" in text:
         line = _line_of(text[: text.index("\0")])
         raise Unreadable(
-            f"{name}, line {line}: there is a zero byte, so this is not a plain-text recipe."
+            f"{name}, line {line}: there is a zero byte, so this is not a plain-text recipe;"
+            " save it as UTF-8 plain text."
         )
-    return source_from_text(text, name)
+    source = source_from_text(text, name)
+    if len(source.lines) > MOST_LINES:
+        raise Unreadable(
+            f"{name} has {len(source.lines):,} lines; a recipe of more than {MOST_LINES:,} is not"
+            " read. Repeat a unit with 'chain … units' instead of writing every unit out."
+        )
+    for number, line_text in enumerate(source.lines, 1):
+        if len(line_text) > MOST_LETTERS:
+            raise Unreadable(
+                f"{name}, line {number}: this line has {len(line_text):,} letters, and a line has"
+                f" at most {MOST_LETTERS:,}. Make several steps, or several lines, of it."
+            )
+    return source

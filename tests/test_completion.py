@@ -10,7 +10,6 @@ import argparse
 import contextlib
 import io
 import os
-import pty
 import re
 import select
 import shlex
@@ -187,6 +186,8 @@ def zsh_completes(folder: Path, typed: list[tuple[str, str]]) -> list[str]:
 
     typed: each with the line that is hoped for, so that nobody waits longer than needed.
     """
+    import pty  # no Windows has it, and none has zsh
+
     (folder / ".script").write_text(script("zsh"), encoding="utf-8")
     child, terminal = pty.fork()
     if child == 0:

@@ -17,7 +17,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_properties import mutated, stream
 from test_reference import WORDS, words_of
-from test_tidy import scrawled
 
 from recipe.parse import parse, parser
 from recipe.source import source_from_text
@@ -94,7 +93,8 @@ class Matcher:
         if "match" in rule:
             for i in range(found.start(), found.end()):
                 scopes[i] = rule.get("name", scopes[i])
-        for number, capture in rule.get("captures", rule.get("beginCaptures", {})).items():
+        captures: dict[str, Rule] = rule.get("captures") or rule.get("beginCaptures") or {}
+        for number, capture in captures.items():
             for i in range(*found.span(int(number))):
                 scopes[i] = capture["name"]
 
@@ -175,11 +175,45 @@ def judged(text: str) -> int:
         else:
             rule = LINE_RULES.get(section, "step")
         for token in parser().parse_interactive(plain, start=rule).iter_parse():
+            assert token.column is not None
+            assert token.end_column is not None
             found = scopes[token.column - 1 : token.end_column - 1]
             assert len(set(found)) == 1, (line, token)
             assert found[0].startswith(wanted(token.type, rule)), (line, token, found[0])
             looked += 1
     return looked
+
+
+# -- shipped recipes, and the same in a hurry ----------------------------------------------------
+
+GAPS = st.sampled_from([" ", "  ", "\t", "   ", "\u3000"])
+COMMENTS = st.sampled_from(["", "", "", "#", "# a note", '#1 "of" 2', "  # wire #18", "＃ 注"])
+
+
+@st.composite
+def scrawled(draw: st.DrawFn) -> str:
+    """A shipped recipe written by somebody in a hurry; it means the same."""
+    lines: list[str] = []
+    section = ""
+    for line in TEXTS[draw(st.sampled_from(sorted(TEXTS)))].splitlines():
+        body = line.strip()
+        if body.endswith(":") and not line.startswith(" "):
+            section = body
+        free = section == "notes:" or body.startswith(("hint", "weave"))
+        if not free:
+            words = [
+                w.upper() if w in RESERVED and draw(st.booleans()) else w for w in body.split()
+            ]
+            body = draw(GAPS).join(words)
+            if draw(st.booleans()):
+                body = body.replace(",", draw(st.sampled_from([",", " , ", "，"])))
+        body = draw(st.sampled_from(["", " ", "\t", "      "])) + body
+        if not body.rstrip().endswith("wire"):
+            body += draw(COMMENTS)
+        lines.append(body + draw(st.sampled_from(["", "", "  "])))
+        if draw(st.integers(0, 5)) == 0:
+            lines.append(draw(st.sampled_from(["", "  ", "# aside", "   # aside"])))
+    return "\n".join(lines)
 
 
 @pytest.mark.parametrize("name", TEXTS)
@@ -203,6 +237,7 @@ def test_each_word_of_the_language_is_marked_in_its_section(rule: str) -> None:
         scopes = scopes_of(text)[1]
         for token in parser().parse_interactive(line, start=rule).iter_parse():
             if token.type not in WRITTEN:
+                assert token.column is not None
                 assert scopes[token.column - 1].startswith(WORD_SCOPES[rule]), (line, token)
                 marked.add(token.type.lower())
     assert marked == words_of(rule)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -100,6 +101,19 @@ def test_the_step_is_named_and_the_mend_is_what_was_taken_out(
     (_, _, (said,)) = broken(starter(kind, "cuff"))[1]
     assert said.message.startswith(f"step {step} ")
     assert any(mend in words for words in said.help)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_commands_it_names_are_there(
+    kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "my cuff", "--kind", kind]) == 0
+    named = re.findall(r"(?m)^# [A-Z].*:  +ringstep (.+)$", starter(kind, "my cuff"))
+    assert [shlex.split(words)[0] for words in named] == ["check", "watch", "steps", "explain"]
+    for words in named:
+        if not words.startswith("watch"):  # it would not end
+            assert main(shlex.split(words)) == 0
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from pathlib import Path
 
 import pytest
-from helpers import EXAMPLES, LIBRARY, RECIPES, ROOT, SIMPLE, read, shipped_recipes
+from helpers import EXAMPLES, LIBRARY, SIMPLE, read
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_highlighting import COMMENTS, scrawled
 from test_properties import mutated, stream
 
 from recipe.cli import main
@@ -17,7 +19,6 @@ from recipe.parse import parse
 from recipe.source import Unreadable, source_from_bytes, source_from_text
 from recipe.syntax import Recipe
 from recipe.tidy import Unsettled, comments_of, meaning, tidy, tidy_bytes
-from recipe.words import RESERVED
 
 Out = pytest.CaptureFixture[str]
 
@@ -40,7 +41,7 @@ NOTES:
     sizes      AR 4
     plain words stay a sentence
 rings :  # what to buy
-      all wire 1.2mm,inside 6.5 mm , aluminium   # bright
+      all wire 1.2   mm,inside 6.5 mm , aluminium   # bright
   core1 wire 18  swg, INSIDE 5/16 in # dull
 expect:
  M 1 MEETS 2   s,3 core1
@@ -112,13 +113,6 @@ def test_what_is_shipped_is_tidy(path: Path) -> None:
     assert tidy_bytes(data, path.name)[0] == data
 
 
-def test_the_one_page_of_the_language_is_tidy_but_for_its_hand_set_comments() -> None:
-    page = (ROOT / "grammar" / "reference.md").read_text(encoding="utf-8")
-    text = page.split("```weave\n")[1].split("```")[0]
-    bare = "".join(f"{line.split('  #')[0].rstrip()}\n" for line in text.splitlines())
-    assert tidied(bare) == bare
-
-
 def test_options_are_put_in_order_and_their_lists_are_not() -> None:
     step = "unit:\n  add B lay front picks 3 inside Z, Y through prev B, A, prev A\n"
     assert tidied(step) == (
@@ -156,8 +150,7 @@ def test_marks_of_other_scripts_become_ours_and_stay_in_the_authors_words() -> N
 
 
 def test_wide_names_line_up_on_a_screen() -> None:
-    text = "rings:\n  環 copper\n  A copper\n"
-    assert tidied(text) == "rings:\n  環  copper\n  A   copper\n"
+    assert tidied("rings:\n 環 tin\n A tin\n") == "rings:\n  環  tin\n  A   tin\n"
 
 
 def test_the_lines_that_changed_are_told() -> None:
@@ -199,9 +192,7 @@ def test_encoding_mark_and_line_ends_stay(end: str, encoding: str) -> None:
 
 
 def test_the_commoner_of_two_line_ends_is_kept() -> None:
-    assert (
-        tidy_bytes(b"unit:\r\n  add A\r\n  add B\n", "x")[0] == b"unit:\r\n  add A\r\n  add B\r\n"
-    )
+    assert tidy_bytes(b"unit:\r\n  add A\r\n  add B\n", "x")[0].count(b"\r\n") == 3
 
 
 # -- whatever is written ------------------------------
@@ -228,12 +219,7 @@ def settles(text: str) -> None:
 
 def _told(recipe: Recipe) -> str:
     """A recipe as its tree is printed, without places: another way round than `meaning`."""
-    whole = repr(recipe).partition("title=")[2]
-    out, rest = "", whole
-    while "Span(" in rest:
-        before, _, rest = rest.partition("Span(")
-        out, rest = out + before, rest.partition(")")[2]
-    return out + rest
+    return re.sub(r"Span\([^)]*\)", "", repr(recipe).partition("title=")[2])
 
 
 def test_the_measure_itself_tells_recipes_apart() -> None:
@@ -245,80 +231,33 @@ def test_the_measure_itself_tells_recipes_apart() -> None:
     assert meaning(one) == meaning(moved)
 
 
-GAPS = st.sampled_from([" ", "  ", "\t", "   ", "\u3000"])
-COMMENTS = st.sampled_from(["", "", "", "#", "# a note", '#1 "of" 2', "  # wire #18", "＃ 注"])
-
-
-@st.composite
-def scrawled(draw: st.DrawFn) -> str:
-    """A shipped recipe written by somebody in a hurry; it means the same."""
-    texts = {**shipped_recipes(), **RECIPES}
-    lines: list[str] = []
-    section = ""
-    for line in texts[draw(st.sampled_from(sorted(texts)))].splitlines():
-        body = line.strip()
-        if body.endswith(":") and not line.startswith(" "):
-            section = body
-        free = section == "notes:" or body.startswith(("hint", "weave"))
-        if not free:
-            words = [
-                w.upper() if w in RESERVED and draw(st.booleans()) else w for w in body.split()
-            ]
-            body = draw(GAPS).join(words)
-            if draw(st.booleans()):
-                body = body.replace(",", draw(st.sampled_from([",", " , ", "，"])))
-        body = draw(st.sampled_from(["", " ", "\t", "      "])) + body
-        if not body.rstrip().endswith("wire"):
-            body += draw(COMMENTS)
-        lines.append(body + draw(st.sampled_from(["", "", "  "])))
-        if draw(st.integers(0, 5)) == 0:
-            lines.append(draw(st.sampled_from(["", "  ", "# aside", "   # aside"])))
-    return "\n".join(lines)
-
-
 @given(scrawled())
-@settings(max_examples=100)
+@settings(max_examples=70)
 def test_a_scrawled_recipe_is_tidied_and_stays_itself(text: str) -> None:
     assert tidy(source_from_text(text)).lines  # every one of them can be read
     settles(text)
 
 
-NAMES = st.sampled_from(
-    ["A", "B", "M1", "M 2", "core", "core 1", "core12", "環", "edge", "softwire"]
-)
-PLACES = st.lists(st.sampled_from(["prev", "next", "above", "first", "last"]), max_size=2)
-REF = st.builds(
-    lambda places, name, there: " ".join([*places, name, *there]),
-    PLACES,
-    NAMES,
-    st.sampled_from([[], [], ["if  there"]]),
-)
+NAMES = st.sampled_from(["A", "M1", "M 2", "core", "core 1", "core12", "環", "edge", "softwire"])
+PLACED = st.builds("{} {}".format, st.sampled_from(["prev", "ABOVE next", "last", "first"]), NAMES)
+REF = st.one_of(NAMES, PLACED, PLACED.map("{} if  there".format))
 REFS = st.lists(REF, min_size=1, max_size=3).map(" ,".join)
-SIZE = st.sampled_from(["1.2mm", "3/16 in", "18 swg", "5  mm"])
+SIZE = st.sampled_from(["1.2   mm", "3/16 in", "18 swg", "5  mm"])
 
 
-def _options(lists: list[str], picks: int) -> st.SearchStrategy[str]:
-    through, held = lists
-    options = [
-        f"through {through}",
-        f"around {held}",
-        f"picks {picks}",
-        "lay front",
-        "skip at edge",
-    ]
-    return st.lists(st.sampled_from(options), unique=True, max_size=5).map("  ".join)
+@st.composite
+def placing(draw: st.DrawFn) -> str:
+    """A step that places rings, with any options in any order."""
+    lists = [draw(REFS), draw(REFS)]
+    options = [f"through {lists[0]}", f"around {lists[1]}", "picks 3", "lay front", "skip at edge"]
+    chosen = draw(st.lists(st.sampled_from(options), unique=True, max_size=5))
+    new = draw(st.one_of(NAMES, st.sampled_from(["2 A", "12  B", "3 core"])))
+    return "  ".join([draw(st.sampled_from(["add", "close", "ADD"])), new, *chosen])
 
 
 STEP = st.one_of(
-    st.builds(
-        lambda verb, new, options: f"{verb} {new} {options}",
-        st.sampled_from(["add", "close", "ADD"]),
-        st.one_of(NAMES, st.builds("{} {}".format, st.integers(1, 9), st.sampled_from("ABS"))),
-        st.tuples(st.lists(REFS, min_size=2, max_size=2), st.integers(1, 9)).flatmap(
-            lambda made: _options(*made)
-        ),
-    ),
-    st.builds("{} {}".format, st.sampled_from(["fold  back", "Spread", "hold", "take out"]), REFS),
+    placing(),
+    st.builds("{} {}".format, st.sampled_from(["fold  back", "Spread", "take out"]), REFS),
     st.builds("reopen {}".format, REF),
     st.sampled_from(["turn over", "tighten", "hint through the eye,  then up", "hint"]),
 )
@@ -326,9 +265,7 @@ LINES = {
     "rings": st.builds("{} wire {},inside {} , copper".format, NAMES, SIZE, SIZE),
     "parts": st.builds("{} lobster  claw,opens".format, NAMES),
     "expect": st.one_of(
-        st.builds("{} meets {}".format, NAMES, st.integers(0, 9)),
-        st.builds("{} meets 2 A, 3  B".format, NAMES),
-        st.builds("{} ar 5 to 6.50,from a sample".format, NAMES),
+        st.builds("{} {}".format, NAMES, st.sampled_from(["meets 2 A,3  B", "ar 5 to 6.50,mine"])),
         st.sampled_from(["repeats every 2 units", "4 rings a unit", "zig1 repeats every 1 unit"]),
     ),
     "variants": st.builds("{} lay front,back".format, st.sampled_from(["zig", "calm", "zig1"])),
@@ -352,7 +289,7 @@ def written(draw: st.DrawFn) -> str:
 
 
 @given(written())
-@settings(max_examples=100)
+@settings(max_examples=60)
 def test_a_made_up_recipe_is_tidied_and_stays_itself(text: str) -> None:
     settles(text)
 
@@ -450,12 +387,6 @@ def test_a_linked_file_stays_a_link(folder: Path) -> None:
     assert (folder / "real.weave").read_text(encoding="utf-8") == "unit:\n  add A\n"
 
 
-def test_bytes_that_are_no_text(folder: Path, capsys: Out) -> None:
-    (folder / "cuff.weave").write_bytes(b"unit:\n\xff\n")
-    assert main(["tidy", "cuff.weave"]) == 2
-    assert "these bytes are not UTF-8 text" in capsys.readouterr().err
-
-
 @given(st.binary(max_size=80))
 @settings(max_examples=60)
 def test_any_bytes_are_tidied_or_refused(data: bytes) -> None:
@@ -464,9 +395,5 @@ def test_any_bytes_are_tidied_or_refused(data: bytes) -> None:
     except (Unreadable, Unsettled):
         return
     assert tidy_bytes(after, "x")[0] == after
-    assert meaning(read_bytes(after)) == meaning(read_bytes(data))
-
-
-def read_bytes(data: bytes) -> Recipe:
-    """A recipe from its bytes."""
-    return parse(source_from_bytes(data, "x"))[0]
+    one, other = (parse(source_from_bytes(d, "x"))[0] for d in (data, after))
+    assert meaning(one) == meaning(other)

@@ -19,7 +19,6 @@ from hypothesis import strategies as st
 from test_properties import mutated, stream
 
 from recipe.cli import main
-from recipe.commands import watch
 from recipe.outputs.preview import MARK, Moment, preview, trouble_page
 from recipe.outputs.steps_text import step_list
 from recipe.pipeline import findings_of, has_errors
@@ -93,7 +92,7 @@ def during(monkeypatch: pytest.MonkeyPatch, cuff: Path) -> Callable[..., list[Pa
             pages.append(Page(page.read_text(encoding="utf-8")))
             left.pop(0)(cuff)
 
-        monkeypatch.setattr(watch.time, "sleep", sleep)
+        monkeypatch.setattr(time, "sleep", sleep)
         assert main(["watch", "cuff.weave", "--rounds", str(len(deeds))]) == 0
         assert left == []
         return [*pages, Page(page.read_text(encoding="utf-8"))]
@@ -188,7 +187,7 @@ def test_a_folder_that_goes_away_is_not_made_again(during: During, cuff: Path, c
 
     deeds = [away, nothing, nothing]
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(watch.time, "sleep", lambda _: deeds.pop(0)(cuff))
+        patched.setattr(time, "sleep", lambda _: deeds.pop(0)(cuff))
         assert main(["watch", "inner/cuff.weave", "--rounds", "3"]) == 0
     assert not inner.exists()
     out, err = capsys.readouterr()
@@ -310,7 +309,7 @@ def test_what_the_author_types_cannot_steer_the_page() -> None:
 def test_a_page_changes_its_stamp_exactly_when_its_words_change() -> None:
     def stamp(text: str, moment: str) -> str:
         report = FileReport(source_from_text(text, "x"), ())
-        return re.findall(r'stamp = "(\w+)"', preview(report, None, Moment(moment)))[0]
+        return str(re.findall(r'stamp = "(\w+)"', preview(report, None, Moment(moment)))[0])
 
     assert stamp(SIMPLE, "1") == stamp(SIMPLE, "1")
     assert stamp(SIMPLE, "1") != stamp(SIMPLE, "2")

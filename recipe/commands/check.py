@@ -10,7 +10,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from recipe.rim import CANNOT, ERRORS, OK, Stop, show, view
+from recipe.rim import CANNOT, ERRORS, OK, Stop, show, tell, view
 
 if TYPE_CHECKING:
     from recipe.report import FileReport
@@ -91,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
         except Stop as fault:
             reports.append(_unreadable(path, fault))
             if not args.json:
-                sys.stderr.write(f"ringstep: {fault}\n")
+                tell(fault)
             return CANNOT
         reports.append(report)
         if not args.json:
@@ -108,7 +108,7 @@ def run(args: argparse.Namespace) -> int:
         except Stop as fault:
             reports.append(_unreadable(path, fault))
             if not args.json:
-                sys.stderr.write(f"ringstep: {fault}\n")
+                tell(fault)
             status = CANNOT
             continue
         states = [check(one) for one in inner]

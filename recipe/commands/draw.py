@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from recipe.rim import OK, Stop, must_be_clean, write_aside
+from recipe.rim import OK, Stop, must_be_clean, not_a_source, write_aside
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -27,6 +27,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.outputs.diagrams import all_diagrams
     from recipe.outputs.drawing import NoProgram, dot_texts, draw_all
     from recipe.outputs.steps_text import NoVariant
+    from recipe.report import safe
 
     seen = must_be_clean(args.file)
     stem = Path(args.file).stem if args.file != "-" else "recipe"
@@ -47,11 +48,13 @@ def run(args: argparse.Namespace) -> int:
     except NoProgram as fault:
         trouble = str(fault)
         pictures |= dot_texts(diagrams)
+    for name in pictures:
+        not_a_source(folder / name, args.file)
     for name, data in pictures.items():
         write_aside(folder / name, data)
-    sys.stdout.write(f"{len(pictures)} pictures in {folder}:\n")
+    sys.stdout.write(f"{len(pictures)} pictures in {safe(str(folder))}:\n")
     for diagram in diagrams:
-        sys.stdout.write(f"  {diagram.name}  {diagram.title}\n")
+        sys.stdout.write(f"  {diagram.name}  {safe(diagram.title)}\n")
     if trouble:
         raise Stop(trouble)
     return OK

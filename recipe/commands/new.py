@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -45,5 +46,5 @@ def run(args: argparse.Namespace) -> int:
     except ValueError as fault:
         raise Stop(f"a file cannot be called that: {fault}") from None
     shown = safe(str(target))
-    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shown}\n")
+    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shlex.quote(shown)}\n")
     return OK

@@ -20,6 +20,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from recipe.library import shipped_weaves
+    from recipe.report import safe
     from recipe.words import nearest
 
     shipped = shipped_weaves()
@@ -48,8 +49,9 @@ def run(args: argparse.Namespace) -> int:
     target = Path(args.to or f"{name}.weave")
     if target.is_dir():
         target = target / f"{name}.weave"
-    if target.exists():
+    if target.exists() or target.is_symlink():
         raise Stop(f"{target} is there already and is left as it is; name another with --to")
     write_aside(target, data)
-    sys.stdout.write(f"wrote {target}; now try: ringstep check {target}\n")
+    shown = safe(str(target))
+    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shown}\n")
     return OK
