@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 
 
 _STARTS = ["title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"]
-_LINE_RULE = {
+#: Which rule of the grammar reads the lines of a section; steps stand in all the others, and the
+#: lines of notes are read by hand.
+LINE_RULES = {
     "rings": "ring_kind",
     "parts": "part_kind",
     "expect": "promise",
@@ -123,14 +125,14 @@ class _Reader(TreeReader):
         if kind == "again" and self.blocks and self.blocks[-1].kind == "first row":
             label = "first row"  # a second pass belongs to the pass before it
         twin = next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
-        if twin or (kind in _LINE_RULE and kind in self.headings):
+        if twin or (kind in LINE_RULES and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""
             self.trouble(
                 span, f"there are two '{text.strip()}' sections{where}", "make one of them"
             )
         self.heading = kind
         self.headings.add(kind)
-        if kind not in _LINE_RULE:
+        if kind not in LINE_RULES:
             self.blocks.append(Block(kind, label, span, ()))  # type: ignore[arg-type]
 
     def read_line(self, text: str) -> None:
@@ -146,7 +148,7 @@ class _Reader(TreeReader):
         if self.heading is None:
             rule = "title"
         else:
-            rule = _LINE_RULE.get(self.heading, "step")
+            rule = LINE_RULES.get(self.heading, "step")
         if rule == "step" and (hint := _HINT.match(self.written(text))):
             self.read_hint(hint[1])
             return

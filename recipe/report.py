@@ -53,7 +53,7 @@ def _told(text: str) -> str:
     return safe(text if len(text) <= MOST_LETTERS else f"{text[:MOST_LETTERS]}…")
 
 
-def _width(text: str) -> int:
+def columns(text: str) -> int:
     """How many columns a text takes on a screen."""
     return sum(
         0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
@@ -79,7 +79,7 @@ def _underline(line: str, span: Span, mark: str) -> tuple[str, str]:
     """The blanks before a mark and the mark itself, as wide as the text it stands under."""
     before = line[: span.column - 1]
     text = line[span.column - 1 : span.end - 1] or " "
-    return " " * _width(before), mark * max(1, _width(text))
+    return " " * columns(before), mark * max(1, columns(text))
 
 
 def finding_lines(finding: Finding, source: Source) -> list[Line]:

@@ -147,7 +147,8 @@ def _label(block: Block) -> int:
 def not_a_source(target: Path, *sources: str | None) -> None:
     """Raises `Stop` where writing `target` would take the place of something that was not made.
 
-    sources: the files the command reads, the recipe first. Any recipe is left as it is, wherever it lies.
+    sources: the files the command reads, the recipe first. Any recipe is left as it is, wherever
+    it lies.
     """
     recipe = target.suffix.lower() == ".weave"
     for at, source in enumerate(sources):

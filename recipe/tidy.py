@@ -9,13 +9,13 @@ result is read again before it is handed out, and must be the same recipe.
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from recipe.findings import Trouble
-from recipe.parse import parse, parser
+from recipe.parse import LINE_RULES, parse, parser
 from recipe.reading_sections import explain_section
+from recipe.report import columns
 from recipe.source import Source, Span, source_from_bytes, source_from_text
 from recipe.syntax import Recipe
 
@@ -23,15 +23,6 @@ from recipe.syntax import Recipe
 MARGIN, LINE, HINT = 0, 2, 4
 #: The order in which the options of a step are written.
 OPTIONS = ("THROUGH", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
-
-#: Which rule of the grammar reads the lines of a section; steps stand in all the others.
-LINE_RULES = {
-    "rings": "ring_kind",
-    "parts": "part_kind",
-    "expect": "promise",
-    "variants": "variant",
-    "piece": "piece_line",
-}
 #: Sections that are small tables: what stands first on a line has a column of its own.
 _TABLES = frozenset({"rings", "parts", "variants", "notes"})
 
@@ -138,14 +129,6 @@ def _step_words(tokens: list[_Token]) -> tuple[str, str]:
     return " ".join(t for _, t in in_order), " ".join(t for _, t in told)
 
 
-def _wide(text: str) -> int:
-    """How many columns a text takes on a screen."""
-    return sum(
-        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
-        for c in text
-    )
-
-
 # -- lines ---------------------------------------------------------------------------------------
 
 
@@ -245,12 +228,12 @@ def _bodies(lines: list[_Laid]) -> list[str]:
     widths: dict[int, int] = {}
     for laid in lines:
         if laid.first:
-            widths[laid.table] = max(widths.get(laid.table, 0), _wide(laid.first))
+            widths[laid.table] = max(widths.get(laid.table, 0), columns(laid.first))
     told = []
     for laid in lines:
         first = laid.first
         if first:
-            first += " " * (widths[laid.table] - _wide(first) + 2)
+            first += " " * (widths[laid.table] - columns(first) + 2)
         told.append(f"{' ' * laid.indent}{first}{laid.words}".rstrip())
     return told
 
@@ -270,9 +253,9 @@ def _with_comments(lines: list[_Laid], bodies: list[str]) -> list[str]:
             run += 1
         if run == at and lines[at].comment and bodies[at]:
             run += 1
-        column = max((_wide(b) for b in bodies[at:run]), default=0) + 2
+        column = max((columns(b) for b in bodies[at:run]), default=0) + 2
         for laid, body in zip(lines[at:run], bodies[at:run], strict=True):
-            told.append(f"{body}{' ' * (column - _wide(body))}{laid.comment}")
+            told.append(f"{body}{' ' * (column - columns(body))}{laid.comment}")
         if run == at:
             laid = lines[at]
             alone = f"{' ' * laid.indent}{laid.comment}" if laid.comment else ""
