@@ -62,8 +62,9 @@ def check_against_imports() -> bool:
     floor = _process("-c", "import lark, networkx")
     check()
     floor()
-    return _told("check of a chain : python -c 'import lark, networkx'",
-                 *side_by_side(check, floor, 21), 1.5)
+    return _told(
+        "check of a chain : python -c 'import lark, networkx'", *side_by_side(check, floor, 21), 1.5
+    )
 
 
 def _with_units(name: str, units: int, rows: int | None = None) -> Callable[[], object]:
@@ -93,8 +94,9 @@ def check_of_many_units() -> bool:
     fine = _told("check of 10 million units : of 10 units", *side_by_side(many, few, 9), 1.1)
     small = _with_units("european_4", 40, 30)
     large = _with_units("european_4", 4000, 3000)
-    fine &= _told("check of a sheet 3,000 × 4,000 : of 30 × 40",
-                  *side_by_side(large, small, 9), 1.1)
+    fine &= _told(
+        "check of a sheet 3,000 × 4,000 : of 30 × 40", *side_by_side(large, small, 9), 1.1
+    )
     peaks = []
     for run in (large, small):
         tracemalloc.start()
@@ -110,13 +112,45 @@ def draw_against_check() -> bool:
     chain = str(ROOT / "library" / "persian_6.weave")
     with tempfile.TemporaryDirectory() as folder:
         draw = _process("-m", "recipe", "draw", chain, "--to", folder)
-        return _told("draw of a chain : check of it",
-                     *side_by_side(draw, _process("-m", "recipe", "check", chain), 5), None)
+        return _told(
+            "draw of a chain : check of it",
+            *side_by_side(draw, _process("-m", "recipe", "check", chain), 5),
+            None,
+        )
+
+
+def pages_and_counts() -> bool:
+    """The longest shipped recipe's hand-out, and 100,000 rings counted one by one."""
+    longest = str(ROOT / "library" / "persian_linked_written.weave")
+    check = _process("-m", "recipe", "check", longest)
+    with tempfile.TemporaryDirectory() as folder:
+        page = str(Path(folder) / "page.html")
+        handout = _process("-m", "recipe", "handout", longest, "--to", page)
+        _told(
+            "hand-out of the longest shipped recipe : check of it",
+            *side_by_side(handout, check, 3),
+            None,
+        )
+        many = Path(folder) / "many.weave"
+        text = (ROOT / "library" / "persian_6.weave").read_text(encoding="utf-8")
+        many.write_text(text.replace("chain 24 units", "chain 25000 units"), encoding="utf-8")
+        count = _process("-m", "recipe", "count", str(many))
+        explicit = _process("-m", "recipe", "count", str(many), "--explicit")
+        return _told(
+            "100,000 rings counted one by one : by how they repeat",
+            *side_by_side(explicit, count, 3),
+            None,
+        )
 
 
 def main() -> int:
     """Run every measurement."""
-    results = [check_against_imports(), check_of_many_units(), draw_against_check()]
+    results = [
+        check_against_imports(),
+        check_of_many_units(),
+        draw_against_check(),
+        pages_and_counts(),
+    ]
     return 0 if all(results) else 1
 
 
