@@ -88,7 +88,8 @@ def _own_fault(fault: Exception) -> Stop:
     where = f" at {Path(at.tb_frame.f_code.co_filename).name}, line {at.tb_lineno}" if at else ""
     return Stop(
         f"a fault of ringstep itself, not of the recipe: {type(fault).__name__}{where}"
-        f" ({str(fault)[:200]}). Please tell its makers, with the recipe and what you typed."
+        f" ({' '.join(str(fault).split())[:120]}). Please tell its makers, with the recipe and what"
+        " you typed."
     )
 
 

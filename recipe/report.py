@@ -7,6 +7,7 @@ a meaning of its own.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from typing import Any
@@ -153,6 +154,22 @@ def paint(lines: Iterable[Line]) -> None:
     console = Console(highlight=False, soft_wrap=True)
     for line in lines:
         console.print(Text.assemble(*((text, style) for text, style in line)))
+
+
+#: Marks that JSON may hold as they are and a terminal might obey.
+_STEERING = re.compile("[\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+
+
+def json_text(data: object) -> str:
+    """Data as JSON that can be shown on a terminal: what could steer it is written as \\u….
+
+    >>> json_text({"name": "輪\\u202e"})
+    '{\\n "name": "輪\\\\u202e"\\n}\\n'
+    """
+    import json
+
+    plain = json.dumps(data, ensure_ascii=False, indent=1)
+    return _STEERING.sub(lambda mark: f"\\u{ord(mark[0]):04x}", plain) + "\n"
 
 
 def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:

@@ -167,7 +167,6 @@ def write_aside(path: Path, data: bytes) -> None:
     A link in its place is replaced, and what it points to is left as it is.
     """
     aside = path.parent / f".ringstep-{os.getpid()}.part"
-    made = False
     try:
         with suppress(FileNotFoundError):
             mode = path.lstat().st_mode
@@ -178,20 +177,16 @@ def write_aside(path: Path, data: bytes) -> None:
             ):
                 raise Stop(f"{path} is no plain file, so nothing is put in its place")
         path.parent.mkdir(parents=True, exist_ok=True)
-        with suppress(FileNotFoundError):
-            aside.unlink()
+        aside.unlink(missing_ok=True)
         with open(aside, "xb") as file:  # never through a link that somebody put there
-            made = True
             file.write(data)
         os.replace(aside, path)
-        made = False
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or fault
         raise Stop(f"{path} cannot be written: {reason}") from None
-    finally:
-        if made:  # also where Ctrl-C came in between
-            with suppress(OSError):
-                aside.unlink()
+    finally:  # also where Ctrl-C came in between
+        with suppress(OSError):
+            aside.unlink()
 
 
 def tell(fault: Stop) -> None:

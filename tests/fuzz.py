@@ -62,7 +62,7 @@ NASTY = (
     "0.0000000001", "999999999999", "9" * 40, "n" * 300, "prev " * 60,
 )  # fmt: skip
 _SIDES = ("front", "back", "varies")
-_OTHER = ("weave", "meets", "hint", "wire", "units", "rows of", "if there", "mm", "swg", "awg", "AR")
+_OTHER = ("weave", "meets", "hint", "wire", "units", "rows of", "if there", "mm", "swg", "AR")
 WORDS = (*VERBS, *OPTIONS, *PLACES, *PIECE_WORDS, *_SIDES, *_OTHER)
 NAMES = ("A", "B", "M1", "S2", "core", "core 1", "Ä", "輪", "all", "2 A")
 SHIPPED = tuple(p.read_text(encoding="utf-8") for p in sorted((ROOT / "library").glob("*.weave")))
@@ -150,7 +150,23 @@ def grown(r: random.Random) -> str:
     return "\n".join([*lines, "piece:", f"  {kind}", "  sample 10 units = 41 mm"]) + "\n"
 
 
-MAKERS = (noise, stream, mutated, mutated, lines_moved, grown)
+def dressed(r: random.Random) -> str:
+    """A recipe that works, with nasty words in its title, hints, notes and names: mostly clean."""
+    text = r.choice(WHOLE)
+    said = [re.sub(r'[\r\n"#]', " ", r.choice(NASTY)) for _ in range(3)]
+    text = re.sub(r'(weave "[^"]*)"', lambda m: f'{m[1]} {said[0]}"', text, count=1)
+    text = re.sub(r"(\n +hint .*)", lambda m: f"{m[1]} {said[1]}", text)
+    text = text.replace("\nnotes:\n", f"\nnotes:\n  about {said[2]}\n  sizes {said[0]}\n")
+    old, new = (
+        r.choice("ASMB"),
+        r.choice(("Ä", "輪", "A\u0301", "\u0410", "<b>", "&", "\x1bcA", "\x9bA", "a\u202e")),
+    )
+    return re.sub(rf"\b{old}(?=\d*\b)", new, text) if r.random() < 0.6 else text
+
+
+MAKERS = (noise, stream, mutated, mutated, lines_moved, grown, dressed, dressed)
+#: Commands that begin as `check` does, and so add little where it finds errors.
+LIKE_CHECK = ("count", "sizes", "kit", "alike", "draw")
 
 
 @dataclass
@@ -198,7 +214,8 @@ def run(argv: tuple[str, ...], wait: int = 0) -> Told:
         fault = "TooLong" if "TooLong" in own[1] else own[1]
     if not fault and code not in (0, 1, 2):
         fault = f"exit code {code}"
-    plain = (text + words).replace("\r\n", "\n")
+    # What 'tidy --show' prints is a recipe, letter for letter.
+    plain = ("" if "--show" in argv else text.replace("\r\n", "\n")) + words
     if not fault and (steering := STEERS.search(plain)):
         fault = f"prints {steering[0]!r}"
     if not fault and code == 2 and not words.strip():
@@ -213,7 +230,10 @@ def every_command(text: str, folder: Path, wait: int = 0) -> Iterator[Told]:
     file.write_bytes(data)
     codes: dict[str, int] = {}
     for words in RUNS:
-        told = run(tuple(w.replace("FILE", str(file)).replace("OUT", str(out)) for w in words), wait)
+        if codes.get("check") == 1 and words[0] in LIKE_CHECK:
+            continue
+        argv = (w.replace("FILE", str(file)).replace("OUT", str(out)) for w in words)
+        told = run(tuple(argv), wait)
         codes.setdefault(words[0], told.code)
         left = {p.name for p in folder.iterdir()}
         parts = [p.name for p in folder.rglob("*.part")]
@@ -222,9 +242,9 @@ def every_command(text: str, folder: Path, wait: int = 0) -> Iterator[Told]:
             file.write_bytes(data)
         if not told.fault and (left - {"it.weave", "out"} or parts):
             told.fault = f"leaves {sorted(left)} {parts}"
-        if not told.fault and words[0] == "steps" and told.code != 0 and codes["check"] == 0:
-            if "no steps" not in told.err:
-                told.fault = "checks clean and has no step list"
+        lost = words[0] == "steps" and told.code != 0 and codes["check"] == 0
+        if not told.fault and lost and "no steps" not in told.err:
+            told.fault = "checks clean and has no step list"
         yield told
 
 

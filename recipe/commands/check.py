@@ -81,7 +81,7 @@ def _folder_line(folder: str, states: list[int]) -> str:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from recipe.report import as_json, file_lines
+    from recipe.report import as_json, file_lines, json_text
 
     reports: list[FileReport] = []
 
@@ -116,7 +116,5 @@ def run(args: argparse.Namespace) -> int:
         if not args.json:
             sys.stdout.write(_folder_line(path, states))
     if args.json:
-        import json
-
-        sys.stdout.write(json.dumps(as_json(reports), ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(json_text(as_json(reports)))
     return status

@@ -24,6 +24,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.kit_length import HOW_TO_MEASURE
     from recipe.outputs.count_tables import count_data, count_rows, count_sheets
     from recipe.outputs.table_text import as_csv, as_plain, show_rich
+    from recipe.report import json_text
     from recipe.tally import TooMany, count_piece
 
     seen = must_be_clean(args.file)
@@ -37,9 +38,7 @@ def run(args: argparse.Namespace) -> int:
     except TooMany as fault:
         raise Stop(str(fault)) from None
     if args.json:
-        import json
-
-        sys.stdout.write(json.dumps(count_data(count), ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(json_text(count_data(count)))
     elif args.csv:
         sys.stdout.write(as_csv(*count_rows(count)))
     else:

@@ -127,7 +127,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.outputs.kit_tables import kit_data, kit_intro, kit_rows, kit_sheets
     from recipe.outputs.packing_slip import packing_slip
     from recipe.outputs.table_text import as_csv, as_plain, show_rich
-    from recipe.report import safe
+    from recipe.report import json_text, safe
     from recipe.tables import BadTable, read_prices
 
     wish = _wish(args)
@@ -143,9 +143,7 @@ def run(args: argparse.Namespace) -> int:
         page = packing_slip(kit, args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))
     if args.json:
-        import json
-
-        sys.stdout.write(json.dumps(kit_data(kit), ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(json_text(kit_data(kit)))
     elif args.csv:
         sys.stdout.write(as_csv(*kit_rows(kit)))
     elif sys.stdout.isatty():

@@ -150,6 +150,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.fitting import judge
     from recipe.outputs.size_tables import judged_data, use_data
     from recipe.outputs.table_text import as_csv, as_plain, show_rich
+    from recipe.report import json_text
 
     asked = _asked(args)
     uses, notes, title = _uses(args)
@@ -166,15 +167,13 @@ def run(args: argparse.Namespace) -> int:
         groups.append((use, [j for r in rings for j in judge(use, *r)]))
     judged = [(use, one) for use, rings in groups for one in rings]
     if args.json:
-        import json
-
         wire = next(iter(_typed("wire", args.wire)), None)
         data = {
             "title": title,
             "kinds": [use_data(u, wire.mm if wire else u.wire) for u in uses],
             "rings": [judged_data(one, use) for use, one in judged],
         }
-        sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(json_text(data))
     elif args.csv:
         rows = [list(judged_data(one, use).values()) for use, one in judged]
         heads = ("ring", "what", "for", "wire", "wire_mm", "sold_as", "inside", "inside_mm", "ar",

@@ -1,0 +1,302 @@
+"""Recipes that mean harm or mishap: words and an exit code, never a traceback.
+
+The random recipes come from `fuzz.py`, which runs longer and prints numbers. Limits are counted in
+bytes, lines, letters and single moves, so nothing here measures time.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import random
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from fuzz import MAKERS, NASTY, STEERS, every_command, run
+from helpers import SIMPLE, SPIRAL
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from recipe.cli import main
+from recipe.report import MOST_TOLD, safe
+from recipe.rim import MOST_TOGETHER, MOST_WORK
+from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to work in, with one clean recipe."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
+    return tmp_path
+
+
+def stopped(text: str, *argv: str) -> str:
+    """Why a command refuses a recipe (the words behind 'ringstep: '), checked to be one line."""
+    Path("it.weave").write_text(text, encoding="utf-8", newline="")
+    told = run((*(argv or ("check",)), "it.weave"))
+    assert not told.fault
+    assert (told.code, told.out) == (2, "")
+    assert told.err.startswith("ringstep: it.weave")
+    assert told.err.count("\n") == 1
+    return told.err
+
+
+# -- random recipes --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("maker", dict.fromkeys(MAKERS), ids=lambda m: m.__name__)
+def test_random_recipes_through_every_command(maker, tmp_path: Path) -> None:
+    for seed in range({"grown": 2, "dressed": 6}.get(maker.__name__, 12)):
+        text = maker(random.Random(seed))
+        place = tmp_path / str(seed)
+        place.mkdir()
+        faults = [(t.fault, t.argv, t.err) for t in every_command(text, place) if t.fault]
+        assert not faults, text
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=200), st.binary(max_size=40))
+def test_any_text_and_any_bytes(tmp_path: Path, text: str, data: bytes) -> None:
+    file = tmp_path / "any.weave"
+    for content in (text.encode(), data, SIMPLE.replace("A", text or "A").encode() + data):
+        file.write_bytes(content)
+        for command in ("check", "steps"):
+            assert run((command, str(file))).fault == ""
+
+
+# -- limits, counted -------------------------------------------------------------------------------
+
+
+def test_limits_have_not_moved_unseen() -> None:
+    assert (MOST_BYTES, MOST_LINES, MOST_LETTERS) == (2_000_000, 20_000, 4_000)
+    assert (MOST_TOGETHER, MOST_WORK, MOST_TOLD) == (500, 1_000_000, 100)
+
+
+def test_bytes_lines_and_letters(folder: Path) -> None:
+    assert "52,500,000 bytes" in stopped("add A through prev A\n" * 2_500_000)
+    assert "100,001 lines" in stopped("unit:\n" + "a\n" * 99_999)
+    assert "line 9: this line has 34," in stopped(
+        SIMPLE.replace("prev A", ", ".join(f"prev A{n}" for n in range(1, 3001)))
+    )
+    for long in ("n" * 10_000, "9" * 5_000, "A" * 1_900_000, "(" * 5_000, '"#' * 5_000):
+        assert "a line has at most 4,000" in stopped(SIMPLE.replace("prev A", long))
+    (folder / "it.weave").write_text("# \n" * (MOST_LINES - 20) + SIMPLE, encoding="utf-8")
+    assert main(["check", "it.weave"]) == 0, "at the limit a recipe is read"
+
+
+@pytest.mark.parametrize("number", ["999999999999", "501"])
+def test_rings_at_once(folder: Path, number: str) -> None:
+    words = stopped(SIMPLE.replace("add A", f"add {number} A"))
+    assert f"line 9: step 2 places {int(number):,} rings at once; at most 500" in words
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (SIMPLE.replace("add A", "add 500 A").replace("close A", "close 500 A"), "step 2, line 9"),
+        (SIMPLE.replace("unit:", "unit 999999999999:"), "line 8 has the highest number"),
+        (SIMPLE.replace("unit:", "unit 3:\n  add A through prev A\nunit 2000000:"), "line 10 has"),
+    ],
+)
+def test_work_is_counted_before_it_is_done(folder: Path, text: str, words: str) -> None:
+    told = stopped(text)
+    assert "takes more than 1,000,000 single moves, so it is not done" in told
+    assert words in told
+
+
+def _patterns(lengths: list[int]) -> str:
+    sides = (["front"] * (n - 1) + ["back"] for n in lengths)
+    rows = [f"  p{chr(97 + at // 26)}{chr(97 + at % 26)}q lay {', '.join(s)}" for at, s in
+            enumerate(sides)]  # fmt: skip
+    text = SPIRAL.replace("lay front", "lay varies").replace("60 units", "99999999 units")
+    return text.replace("start:", "\n".join(["variants:", *rows, "start:"]))
+
+
+def test_patterns_that_never_come_round(folder: Path) -> None:
+    primes = [p for p in range(2, 560) if all(p % q for q in range(2, p))]
+    for count in (6, len(primes)):
+        assert "only after more than 1,000 units" in stopped(_patterns(primes[:count]))
+    (folder / "it.weave").write_text(_patterns([2] * 300), encoding="utf-8")
+    assert main(["check", "it.weave"]) == 0, "many variants of one length are no trouble"
+
+
+@pytest.mark.parametrize(
+    "piece",
+    ["chain 999999999999 units", "loop 999999999999 units", "chain 999999999999 in",
+     "sheet 999999999 rows of 999999999 units", "tube 999999999 rows of 999999999 units",
+     "chain 0 units", "sheet 0 rows of 0 units", "chain 0 mm", "chain -3 units", "chain 1/0 mm",
+     "chain 190 mm\n  sample 0 units = 0 mm", "chain 1/9999999999 mm\n  sample 9 units = 1 mm",
+     "chain 999999999999 mm\n  sample 1 units = 1/9999999999 mm"],
+)  # fmt: skip
+def test_pieces_of_absurd_size(tmp_path: Path, piece: str) -> None:
+    text = SIMPLE.replace("chain 30 units", piece)
+    if "rows" in piece:
+        text = text.replace("unit:", "row:").replace("prev A", "above A")
+    assert [t.fault for t in every_command(text, tmp_path) if t.fault] == []
+
+
+@pytest.mark.parametrize(
+    "size",
+    ["0 mm", "-1 mm", "1/0 mm", "0/0 mm", "1/999999999999 mm", "999999999999 in", "0.0000000001 mm",
+     "1/" + "9" * 400 + " mm", "9" * 3_900 + " mm", "٣ mm", "1e9 mm", "nan mm", "inf mm"],
+)  # fmt: skip
+def test_sizes_of_absurd_value(tmp_path: Path, size: str) -> None:
+    for old in ("1.2 mm", "5 mm"):
+        place = tmp_path / str(old[0])
+        place.mkdir()
+        text = SIMPLE.replace(f" {old}", f" {size}")
+        assert [t.fault for t in every_command(text, place) if t.fault] == []
+
+
+def test_five_hundred_words_of_place(folder: Path) -> None:
+    text = SPIRAL.replace("prev prev A", "prev " * 500 + "A").replace("60", "999999")
+    (folder / "it.weave").write_text(text, encoding="utf-8")
+    assert main(["check", "it.weave"]) == 0
+
+
+def test_a_hundred_findings_are_told_and_the_rest_is_counted(folder: Path, capsys: Out) -> None:
+    (folder / "it.weave").write_text("unit:\n" + "  a b\n" * 15_000, encoding="utf-8")
+    assert main(["check", "it.weave"]) == 1
+    out = capsys.readouterr().out
+    assert out.count("error: ") == MOST_TOLD
+    assert "and 14,900 more; mend these first" in out
+    assert out.endswith("it.weave: 15000 errors\n")
+    assert main(["check", "it.weave", "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)["files"][0]["findings"]
+    assert len(found) == 15_000, "a program gets them all"
+
+
+def test_a_long_name_does_not_fill_the_screen(folder: Path, capsys: Out) -> None:
+    (folder / "it.weave").write_text(SIMPLE.replace("prev A", "n" * 3_000), encoding="utf-8")
+    assert main(["check", "it.weave"]) == 1
+    assert max(map(len, capsys.readouterr().out.splitlines())) < 450
+
+
+@given(st.text(st.sampled_from('wire #1"x\t ')), st.integers(1, 30))
+def test_comments_are_found_as_before(text: str, times: int) -> None:
+    """Against the plain reading, mark by mark; the one in use does not look back each time."""
+    line, quoted, cut = text * times, False, None
+    for at, mark in enumerate(line):
+        gauge = re.match(r"#\d", line[at:]) and line[:at].rstrip().endswith("wire")
+        if mark == '"':
+            quoted = not quoted
+        elif mark == "#" and not gauge and not (quoted and '"' in line[at:]):
+            cut = at
+            break
+    assert source_from_text(line).plain == (line[:cut].replace("\t", " "),)
+
+
+# -- words that mean something elsewhere -----------------------------------------------------------
+
+
+class _Page(HTMLParser):
+    """The elements of a page and those attributes of theirs that can do something."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: set[str] = set()
+        self.deeds: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.names.add(tag)
+        self.deeds += [k for k, v in attrs if k.startswith("on") or "script:" in (v or "")]
+
+
+def _with(words: str) -> str:
+    plain = re.sub(r'[\r\n"#]', " ", words)
+    text = SIMPLE.replace("Simple chain", f"T{plain}T").replace("copper", "copper, colour red")
+    text = text.replace("30 units", "30 units\n  sample 10 units = 41 mm")
+    hinted = text.replace("prev A\n", f"prev A\n    hint {plain}\n")
+    return hinted + f"notes:\n  about {plain}\n  sizes {plain}\n  source {plain}\n"
+
+
+def _pages(folder: Path, words: str) -> dict[str, _Page]:
+    """Every page made of a recipe that says those words wherever it can."""
+    folder.mkdir()
+    for told in every_command(_with(words), folder):
+        assert not told.fault, (told.argv, told.err)
+    pages = {}
+    for file in (folder / "out").iterdir():
+        text = file.read_text(encoding="utf-8")
+        assert not STEERS.search(text), file.name
+        if file.suffix == ".html":
+            pages[file.name] = _Page()
+            pages[file.name].feed(text)
+    return pages
+
+
+@pytest.fixture(scope="module")
+def harmless(tmp_path_factory: pytest.TempPathFactory) -> dict[str, _Page]:
+    """The same pages with words that mean nothing."""
+    return _pages(tmp_path_factory.mktemp("harmless") / "it", "words")
+
+
+@pytest.mark.parametrize("words", [n for n in NASTY if n not in (":", "：")])
+def test_titles_hints_and_notes(folder: Path, harmless: dict[str, _Page], words: str) -> None:
+    pages = _pages(folder / "it", words)
+    assert len(harmless) == 3
+    for name, page in pages.items():
+        assert page.names == harmless[name].names
+        assert not page.deeds
+    readable = not re.search("[\r\n]", words) and "\0" not in words
+    assert len(pages) == 3 or not readable, "such words stop no page"
+
+
+def test_no_table_begins_a_formula(folder: Path) -> None:
+    names = ("=1+1", "@SUM(1)", "+1", "-1")
+    stock = "ring,wire,inside,colour\n" + "".join(f"{n},1.2 mm,5 mm,{n}\n" for n in names)
+    (folder / "stock.csv").write_text(stock, encoding="utf-8")
+    told = run(("sizes", "it.weave", "--stock", "stock.csv", "--csv"))
+    cells = [c for row in csv.reader(io.StringIO(told.out)) for c in row]
+    assert {f"'{n}" for n in names} <= set(cells)
+    assert not [c for c in cells if c[:1] in "=+-@\t\r" and c]
+
+
+def test_json_says_the_same_and_steers_nothing(folder: Path) -> None:
+    words = "\x1b \x7f \x9b \u202e \u2066 \u200b 輪 \U0001f701 \ufeff"
+    text = SIMPLE.replace("Simple", words).replace("copper", "copper, colour red")
+    (folder / "it.weave").write_text(text, encoding="utf-8")
+    told = run(("count", "it.weave", "--json"))
+    assert not told.fault
+    assert "輪" in told.out
+    assert json.loads(told.out)["title"] == f"{words} chain"
+
+
+@pytest.mark.parametrize("name", ["\x1b]0;x\x07", "\x1b[2J", "\u202ex", "\x9bm", "\u200b", "a\nb"])
+def test_names_of_files_and_options_cannot_steer_a_terminal(folder: Path, name: str) -> None:
+    os.rename("it.weave", f"{name}.weave")
+    here = f"{name}.weave"
+    for argv in (
+        ("check", here),
+        ("check", f"no{name}"),
+        ("steps", f"no{name}"),
+        ("steps", here, "--variant", name),
+        ("draw", here, "--format", "dot"),
+        ("handout", here, "--pictures", "none"),
+        ("kit", here, "--slip", f"{name}.html"),
+        ("kit", here, "--prices", f"no{name}"),
+        ("kit", here, "--length", name),
+        ("sizes", "--wire", name),
+        ("sizes", here, "--ring", name),
+        ("weaves", "--show", name),
+        ("weaves", "--copy", "byzantine", "--to", f"{name}x.weave"),
+        ("explain", name),
+        (f"x{name}",),
+        ("check", here, f"--{name}"),
+        ("kit", here, "--paper", name),
+        ("new", f"{name}new"),
+    ):
+        told = run(argv)
+        assert not told.fault, argv
+
+
+def test_safe_shows_what_cannot_be_seen_and_keeps_what_is_written() -> None:
+    assert safe("a\u200bb\u00adc\u2060d\U000e0041") == "a\ufffdb\ufffdc\ufffdd\ufffd"
+    assert safe("می\u200cخواهم क्\u200dष") == "می\u200cخواهم क्\u200dष", "joiners belong to words"

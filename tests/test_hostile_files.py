@@ -1,0 +1,260 @@
+"""Files, streams and signals that go wrong: nothing half-written, nothing else touched.
+
+Processes are used only where a stream, a limit or a signal belongs to one.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fuzz import run
+from helpers import ROOT, SIMPLE
+
+from recipe import rim
+from recipe.cli import main
+from recipe.rim import Stop, not_a_source, write_aside
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to work in, with one clean recipe."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
+    return tmp_path
+
+
+def process(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
+    """Run the program as its own process."""
+    env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]
+    return subprocess.run(
+        [sys.executable, "-m", "recipe", *words], capture_output=True, env=env, timeout=60, **more
+    )  # type: ignore[call-overload, no-any-return]
+
+
+# -- files -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "data",
+    [b"\xff", b"\xfe\xff\xd8", b"\xff\xfe\x00\xd8\x00\x00", b"\xed\xa0\x80", b"a\0b",
+     SIMPLE.encode("utf-16-le"), SIMPLE.encode("utf-32"), SIMPLE.encode() + b"\xe9"],
+)  # fmt: skip
+def test_bytes_that_are_no_text(folder: Path, data: bytes) -> None:
+    (folder / "it.weave").write_bytes(data)
+    for command in ("check", "steps", "tidy"):
+        told = run((command, "it.weave"))
+        assert not told.fault
+        assert (told.code, told.out) == (2, "")
+        assert "it.weave, line " in told.err
+    assert (folder / "it.weave").read_bytes() == data
+
+
+def test_utf_16_with_its_mark_is_read(folder: Path) -> None:
+    (folder / "it.weave").write_bytes(SIMPLE.encode("utf-16"))
+    assert main(["check", "it.weave"]) == 0
+
+
+def test_names_that_are_no_recipe(folder: Path, capsys: Out) -> None:
+    for name in ("", "a\0b", "\ud800", "x" * 5_000, ".", "it.weave/x", "/proc/self/mem", "-x"):
+        told = run(("steps", name))
+        assert (told.code, told.fault) == (2, ""), name
+    assert run(("steps", "")).err == "ringstep: the name of a file is empty; name a recipe\n"
+
+
+def test_a_named_pipe_and_one_without_end(folder: Path) -> None:
+    os.mkfifo("pipe")
+    writer = subprocess.Popen(["cp", "it.weave", "pipe"])
+    assert process("check", "pipe", cwd=folder).returncode == 0
+    assert writer.wait(10) == 0
+    told = run(("check", "/dev/zero"))
+    assert told.err == "ringstep: /dev/zero does not end; a recipe has at most 2,000,000 bytes\n"
+
+
+TARGETS = ("recipe", "link", "twin", "other", "folder", "pipe", "inside a file")
+
+
+@pytest.mark.parametrize("target", TARGETS)
+@pytest.mark.parametrize("command", ["handout", "kit"])
+def test_nothing_takes_the_place_of_what_was_not_made(
+    folder: Path, target: str, command: str
+) -> None:
+    places = ("it.weave", "l.html", "h.html", "o.WEAVE", "f", "p.html", "it.weave/x")
+    names = dict(zip(TARGETS, places, strict=True))
+    os.symlink("it.weave", "l.html")
+    os.link("it.weave", "h.html")
+    os.mkdir("f")
+    os.mkfifo("p.html")
+    Path("o.WEAVE").write_text("mine", encoding="utf-8")
+    before = {p.name: p.lstat().st_ino for p in folder.iterdir()}
+    words = ("handout", "it.weave", "--pictures", "none", "--to", names[target])
+    if command == "kit":
+        words = ("kit", "it.weave", "--slip", names[target])
+    told = run(words)
+    assert not told.fault
+    made = target == "folder" and command == "handout"  # the page goes into a folder
+    assert told.code == (0 if made else 2)
+    assert {p.name: p.lstat().st_ino for p in folder.iterdir()} == before
+    assert Path("it.weave").read_text(encoding="utf-8") == SIMPLE
+    assert Path("o.WEAVE").read_text(encoding="utf-8") == "mine"
+
+
+def test_the_price_list_and_a_recipe_named_like_a_picture(folder: Path) -> None:
+    prices = "ring,pack,price,currency\nall,100,4.50,EUR\n"
+    Path("prices.csv").write_text(prices, encoding="utf-8")
+    told = run(("kit", "it.weave", "--prices", "prices.csv", "--slip", "prices.csv"))
+    assert (told.code, Path("prices.csv").read_text(encoding="utf-8")) == (2, prices)
+    os.rename("it.weave", "unit.dot")
+    told = run(("draw", "unit.dot", "--format", "dot", "--to", "."))
+    assert told.code == 2
+    assert os.listdir(folder) != []
+    assert Path("unit.dot").read_text(encoding="utf-8") == SIMPLE
+
+
+def test_a_link_is_replaced_and_what_it_points_to_stays(folder: Path) -> None:
+    Path("mine.txt").write_text("mine", encoding="utf-8")
+    os.symlink("mine.txt", "page.html")
+    assert run(("handout", "it.weave", "--pictures", "none", "--to", "page.html")).code == 0
+    assert Path("mine.txt").read_text(encoding="utf-8") == "mine"
+    assert not Path("page.html").is_symlink()
+
+
+def test_a_link_laid_where_the_half_made_file_goes(folder: Path) -> None:
+    Path("mine.txt").write_text("mine", encoding="utf-8")
+    os.symlink("mine.txt", f".ringstep-{os.getpid()}.part")
+    write_aside(Path("new.txt"), b"data")
+    assert Path("mine.txt").read_text(encoding="utf-8") == "mine"
+    assert Path("new.txt").read_bytes() == b"data"
+
+
+@pytest.mark.parametrize("slip", [KeyboardInterrupt, OSError(28, "No space left on device")])
+def test_a_write_broken_off_leaves_the_old_file(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, slip: BaseException
+) -> None:
+    Path("page.html").write_text("old", encoding="utf-8")
+
+    def fails(*_: object) -> None:
+        raise slip
+
+    monkeypatch.setattr(rim.os, "replace", fails)
+    with pytest.raises((KeyboardInterrupt, Stop)):
+        write_aside(Path("page.html"), b"new")
+    assert sorted(os.listdir()) == ["it.weave", "page.html"]
+    assert Path("page.html").read_text(encoding="utf-8") == "old"
+
+
+def test_a_full_disk(folder: Path) -> None:
+    def small() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (2_000, 2_000))
+
+    Path("page.html").write_text("old", encoding="utf-8")
+    done = process("handout", "it.weave", "--pictures", "none", "--to", "page.html", cwd=folder,
+                   preexec_fn=small)  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr == b"ringstep: page.html cannot be written: File too large\n"
+    assert Path("page.html").read_text(encoding="utf-8") == "old"
+    assert sorted(os.listdir()) == ["it.weave", "page.html"]
+
+
+def test_a_source_by_any_name(folder: Path) -> None:
+    with pytest.raises(Stop, match="is a recipe and is left as it is"):
+        not_a_source(Path("it.weave"), None)
+    not_a_source(Path("page.html"), "it.weave", None, "-")
+
+
+# -- streams and signals ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "err"),
+    [
+        ("check it.weave >&-", 0, ""),
+        ("check it.weave <&- >&- 2>&-", 0, ""),
+        ("check none <&- >&- 2>&-", 2, ""),
+        ("check - <&-", 2, "ringstep: nothing is piped in, and '-' stands for that; name a file\n"),
+        ("check it.weave >/dev/full", 2, "ringstep: No space left on device\n"),
+        ("check /dev/stdin <it.weave >/dev/null", 0, ""),
+        ("weaves | head -n 1 >/dev/null", 0, ""),
+        ("explain lay-unstated >/dev/full", 2, "ringstep: No space left on device\n"),
+    ],
+)
+def test_streams_that_are_closed_or_full(folder: Path, line: str, code: int, err: str) -> None:
+    done = subprocess.run(
+        ["bash", "-c", f"{sys.executable} -m recipe {line}"],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        timeout=60,
+    )
+    assert (done.returncode, done.stderr.decode()) == (code, err)
+
+
+@pytest.mark.parametrize(
+    "env",
+    [{"LANG": "C", "LC_ALL": "C", "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+     {"HOME": "/nonexistent", "XDG_CACHE_HOME": ""}, {"RINGSTEP_CACHE": "it.weave"},
+     {"RINGSTEP_CACHE": "/proc"}, {"XDG_CACHE_HOME": "/dev/null"}],
+)  # fmt: skip
+def test_homes_caches_and_locales(folder: Path, env: dict[str, str]) -> None:
+    Path("it.weave").write_text(SIMPLE.replace("Simple", "Größe 輪"), encoding="utf-8")
+    done = process("steps", "it.weave", cwd=folder, env=env)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert "Größe 輪" in done.stdout.decode("utf-8")
+    assert sorted(os.listdir()) == ["it.weave"]
+
+
+def test_a_damaged_cache_is_made_anew_without_a_word(folder: Path) -> None:
+    env = {"RINGSTEP_CACHE": str(folder / "k")}
+    good = process("check", "it.weave", cwd=folder, env=env)
+    cache = folder / "k" / "ringstep" / "weave.parser"
+    whole = cache.read_bytes()
+    noise = random.Random(1).randbytes(3_000)
+    head = whole.index(b"\n") + 1
+    for bad in (b"", whole[:100], whole[: len(whole) // 2], noise, whole[:head] + noise):
+        cache.write_bytes(bad)
+        done = process("check", "it.weave", cwd=folder, env=env)
+        assert (done.returncode, done.stdout, done.stderr) == (0, good.stdout, b"")
+        assert len(cache.read_bytes()) > len(whole) // 2, "and kept for the next time"
+
+
+def test_two_at_once_make_the_cache(folder: Path) -> None:
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "RINGSTEP_CACHE": str(folder / "k")}
+    words = [sys.executable, "-m", "recipe", "check", "it.weave"]
+    both = [subprocess.Popen(words, env=env, stdout=-1, stderr=-1) for _ in range(4)]
+    told = [one.communicate(timeout=60) for one in both]
+    assert [one.returncode for one in both] == [0] * 4
+    assert {err for _, err in told} == {b""}
+    assert len({out for out, _ in told}) == 1
+
+
+@pytest.mark.parametrize("command", ["check", "steps", "count", "tidy", "handout"])
+def test_ctrl_c(folder: Path, command: str) -> None:
+    """Sent while the recipe is being read, which a pipe can make last."""
+    os.mkfifo("pipe")
+    words = [sys.executable, "-m", "recipe", command, "pipe"]
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1)
+    end = os.open("pipe", os.O_WRONLY)  # goes on once the other end is open
+    os.write(end, b"weave")
+    one.send_signal(signal.SIGINT)
+    out, err = one.communicate(timeout=60)
+    os.close(end)
+    assert (one.returncode, out, err) == (2, b"", b"\nringstep: stopped\n")
+    assert sorted(os.listdir()) == ["it.weave", "pipe"]
+
+
+def test_a_fault_of_its_own_is_told_as_one(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    monkeypatch.setattr("recipe.pipeline.findings_of", lambda seen: 1 / 0)
+    assert main(["check", "it.weave"]) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("ringstep: a fault of ringstep itself, not of the recipe: ZeroDivision")
+    assert "Please tell its makers" in err
