@@ -8,15 +8,18 @@ edit is tried on the recipe itself and judged by what it leaves: the code that f
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import islice
 
 from recipe.diagnosis import Cause, Diagnosis
 from recipe.edits import Edit, apply, list_edits, replace_edits, step_edits
 from recipe.faults import Fault, Model, find_faults
 from recipe.forgotten import forgotten_steps
+from recipe.layout import refs_of
+from recipe.steps import role_indexes
 
 #: Blame is for people waiting at a screen; past so many list items carried out in trials it says
 #: what it measured instead. Counted, not timed, so that the same recipe always says the same.
-MOST_WORK = 600_000
+MOST_WORK = 2_000_000
 #: More independent slips than this in one recipe are mended one after the other.
 MOST_CAUSES = 4
 
@@ -78,6 +81,22 @@ def _doubled(model: Model) -> int:
     return sum(len(same) - 1 for same in roles.values())
 
 
+def _cost(model: Model) -> int:
+    """What one trial costs: rings and items of its steps at every place of window and cycle."""
+    recipe, layout = model.recipe, model.layout
+    window, steady = layout.window(), layout.steady()
+    each = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
+    total = len(recipe.rings) + len(recipe.parts) + len(recipe.meets)
+    for block in recipe.blocks:
+        once = isinstance(block.label, int) or block.kind in ("start", "finish")
+        places = 1 if once else window.rows * window.units + steady.rows * steady.units
+        for step in block.steps:
+            new = sum(item.count or 1 for item in step.new)
+            named = sum(1 if r.name.index else each.get(r.name.role, 1) for r in refs_of(step))
+            total += places * (1 + new + named + new * named)
+    return total
+
+
 def _best(
     model: Model, faults: list[Fault], purse: list[int]
 ) -> tuple[list[Edit], list[Fault]] | None:
@@ -86,6 +105,7 @@ def _best(
     purse: the work that may still be spent; what this search costs is taken out of it. Edits are
     tried nearest first, so the first that leaves nothing ends the search.
     """
+    cost = _cost(model)
     before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(model)
     at_fault, suspects = _steps_at_fault(faults), _suspects(model, faults)
 
@@ -100,13 +120,18 @@ def _best(
         best: tuple[int, tuple[int, tuple[int, ...]]] | None = None
         ties: list[Edit] = []
         kept: list[Fault] = []
-        edits = [e for e in group if suspects is None or e.step.number in suspects]
+        edits = [
+            e
+            for e in islice(group, max(0, purse[0]) // 10)
+            if suspects is None or e.step.number in suspects
+        ]
+        purse[0] -= 3 * len(edits)
         for edit in sorted(edits, key=near):
             if purse[0] < 0 or (best and best[0] == 0 and near(edit) > best[1]):
                 break
             mended = Model(apply(model.recipe, edit), model.variant)
             left = find_faults(mended)
-            purse[0] -= sum(1 + len(a.step.through) for a in mended.work.acts)
+            purse[0] -= cost
             weight = _weight(left)
             if weight >= before or not all(f.key in keys for f in left):
                 continue

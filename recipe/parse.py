@@ -113,7 +113,7 @@ class _Reader(TreeReader):
         label = None
         if tree.children and tree.children[0] is not None:
             token = tree.children[0]
-            label = self.int(token) if token.isdigit() else str(token)
+            label = self.int(token) if token.isdecimal() else str(token)
             if label == 0:
                 self.trouble(span, "units are counted from 1", "write 'unit 1:'")
             elif isinstance(label, str) and label.casefold() in RESERVED:

@@ -22,6 +22,10 @@ OK, ERRORS, CANNOT = 0, 1, 2
 
 #: Rings that one item of a step may place ('add 24 A').
 MOST_TOGETHER = 500
+#: Steps of one recipe; and of one hand-out, which has a picture and a box for each.
+MOST_STEPS, MOST_PRINTED = 2_000, 1_000
+#: Steps times the rings of the largest section: what is laid out anew for every picture.
+MOST_DRAWN = 40_000
 #: Rings placed, gone through and named, and links made, in the part of the piece that is worked
 #: out; some 15 seconds. Counted, not timed, so that a recipe is taken or refused everywhere alike.
 MOST_WORK = 1_000_000
@@ -95,6 +99,11 @@ def within_bounds(seen: View) -> View:
                 )
     if not recipe.blocks:
         return seen
+    if (steps := len(recipe.steps())) > MOST_STEPS:
+        raise Stop(
+            f"{name} has {steps:,} steps, and a recipe has at most {MOST_STEPS:,}. Repeat a unit"
+            " with 'chain … units' instead of writing every unit out."
+        )
     layout = seen.model.layout
     window = layout.steady()
     per_role = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
@@ -117,6 +126,27 @@ def within_bounds(seen: View) -> View:
     if total > MOST_WORK:
         raise Stop(_too_much(seen, dearest))
     return seen
+
+
+def printable(seen: View, pictures: bool, page: bool) -> None:
+    """Raises `Stop` where pictures or a page of a recipe would take minutes."""
+    from recipe.steps import role_indexes
+
+    recipe, name = seen.recipe, seen.recipe.source.name
+    steps = len(recipe.steps())
+    if page and steps > MOST_PRINTED:
+        raise Stop(
+            f"{name} has {steps:,} steps, and a hand-out has at most {MOST_PRINTED:,};"
+            " 'ringstep steps' lists them all"
+        )
+    rings = max((sum(map(len, role_indexes((b,)).values())) for b in recipe.blocks), default=0)
+    if pictures and steps * rings > MOST_DRAWN:
+        instead = "'ringstep handout --pictures none' leaves them out" if page else ""
+        instead = instead or "'ringstep steps' says it in words"
+        raise Stop(
+            f"{name} has a section of {rings:,} rings, too many to draw after each of"
+            f" {steps:,} steps; {instead}, or split the section in two"
+        )
 
 
 def _too_much(seen: View, dearest: tuple[int, int, int]) -> str:

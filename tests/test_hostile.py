@@ -23,7 +23,7 @@ from hypothesis import strategies as st
 
 from recipe.cli import main
 from recipe.report import MOST_TOLD, safe
-from recipe.rim import MOST_TOGETHER, MOST_WORK
+from recipe.rim import MOST_DRAWN, MOST_PRINTED, MOST_STEPS, MOST_TOGETHER, MOST_WORK
 from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
 
 Out = pytest.CaptureFixture[str]
@@ -77,6 +77,7 @@ def test_any_text_and_any_bytes(tmp_path: Path, text: str, data: bytes) -> None:
 def test_limits_have_not_moved_unseen() -> None:
     assert (MOST_BYTES, MOST_LINES, MOST_LETTERS) == (2_000_000, 20_000, 4_000)
     assert (MOST_TOGETHER, MOST_WORK, MOST_TOLD) == (500, 1_000_000, 100)
+    assert (MOST_STEPS, MOST_PRINTED, MOST_DRAWN) == (2_000, 1_000, 40_000)
 
 
 def test_bytes_lines_and_letters(folder: Path) -> None:
@@ -153,6 +154,34 @@ def test_sizes_of_absurd_value(tmp_path: Path, size: str) -> None:
         place.mkdir()
         text = SIMPLE.replace(f" {old}", f" {size}")
         assert [t.fault for t in every_command(text, place) if t.fault] == []
+
+
+def _steps(count: int) -> str:
+    more = "".join(f"  add A{n} through A{n - 1} picks 1\n" for n in range(2, count))
+    text = SIMPLE.replace("  close A\n", f"  close A1\n{more}")
+    return text.replace("through prev A", "through prev A1")
+
+
+def test_steps_counted_printed_and_drawn(folder: Path) -> None:
+    for count in (2_001, 10_000):
+        assert f"it.weave has {count:,} steps, and a recipe has at most 2,000" in stopped(
+            _steps(count)
+        )
+    assert "hand-out has at most 1,000" in stopped(_steps(1_001), "handout", "--pictures", "none")
+    for command in ("draw", "handout"):
+        assert "a section of 200 rings, too many to draw" in stopped(_steps(201), command)
+    assert main(["check", "it.weave"]) == 0
+
+
+def test_ten_thousand_names(folder: Path, capsys: Out) -> None:
+    names = ["n" + "".join(chr(97 + n // 26**k % 26) for k in range(3)) for n in range(10_000)]
+    kinds = "".join(f"  {n}  wire 1 mm, inside 5 mm, copper\n" for n in names[:1_000])
+    Path("it.weave").write_text(SIMPLE.replace("expect:\n", f"{kinds}expect:\n"), encoding="utf-8")
+    told = run(("check", "it.weave"))
+    assert (told.code, told.fault) == (1, "")
+    assert "no step places naaa" in told.out
+    placed = "".join(f"  add {n} through A\n" for n in names)
+    assert "has 10,002 steps" in stopped(SIMPLE.replace("prev A\n", f"prev A\n{placed}"))
 
 
 def test_five_hundred_words_of_place(folder: Path) -> None:

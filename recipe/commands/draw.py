@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from recipe.rim import OK, Stop, must_be_clean, not_a_source, write_aside
+from recipe.rim import OK, Stop, must_be_clean, not_a_source, printable, write_aside
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,6 +30,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.report import safe
 
     seen = must_be_clean(args.file)
+    printable(seen, pictures=True, page=False)
     stem = Path(args.file).stem if args.file != "-" else "recipe"
     folder = Path(args.to or f"{stem}-pictures")
     try:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, not_a_source, tell, view, write_aside
+from recipe.rim import OK, Stop, must_be_clean, not_a_source, printable, tell, view, write_aside
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,6 +66,7 @@ def run(args: argparse.Namespace) -> int:
     from recipe.report import safe
 
     seen = view(args.file) if args.draft else must_be_clean(args.file)
+    printable(seen, pictures=args.pictures != "none", page=True)
     page, pdf = _targets(args)
     findings = findings_of(seen) if args.draft or args.teacher else ()
     stamp = DRAFT if args.draft else ""
