@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import islice
+from operator import itemgetter
 
 from recipe.diagnosis import Cause, Diagnosis
 from recipe.edits import Edit, apply, list_edits, replace_edits, step_edits
+from recipe.effort import moves
 from recipe.faults import Fault, Model, find_faults
 from recipe.forgotten import forgotten_steps
-from recipe.layout import refs_of
-from recipe.steps import role_indexes
 
 #: Blame is for people waiting at a screen; past so many list items carried out in trials it says
 #: what it measured instead. Counted, not timed, so that the same recipe always says the same.
@@ -85,15 +85,11 @@ def _cost(model: Model) -> int:
     """What one trial costs: rings and items of its steps at every place of window and cycle."""
     recipe, layout = model.recipe, model.layout
     window, steady = layout.window(), layout.steady()
-    each = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
+    places = window.rows * window.units + steady.rows * steady.units
     total = len(recipe.rings) + len(recipe.parts) + len(recipe.meets)
-    for block in recipe.blocks:
+    for block, _, work in moves(recipe):
         once = isinstance(block.label, int) or block.kind in ("start", "finish")
-        places = 1 if once else window.rows * window.units + steady.rows * steady.units
-        for step in block.steps:
-            new = sum(item.count or 1 for item in step.new)
-            named = sum(1 if r.name.index else each.get(r.name.role, 1) for r in refs_of(step))
-            total += places * (1 + new + named + new * named)
+        total += work if once else places * work
     return total
 
 
@@ -126,8 +122,8 @@ def _best(
             if suspects is None or e.step.number in suspects
         ]
         purse[0] -= 3 * len(edits)
-        for edit in sorted(edits, key=near):
-            if purse[0] < 0 or (best and best[0] == 0 and near(edit) > best[1]):
+        for place, edit in sorted(((near(e), e) for e in edits), key=itemgetter(0)):
+            if purse[0] < 0 or (best and best[0] == 0 and place > best[1]):
                 break
             mended = Model(apply(model.recipe, edit), model.variant)
             left = find_faults(mended)
@@ -136,7 +132,7 @@ def _best(
             if weight >= before or not all(f.key in keys for f in left):
                 continue
             strained = max(0, _doubled(mended) - doubled) if edit.kind == "add" else 0
-            score = (100 * weight + strained, near(edit))
+            score = (100 * weight + strained, place)
             if best is None or score < best:
                 best, ties, kept = score, [edit], left
             elif score == best:

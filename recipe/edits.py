@@ -14,7 +14,7 @@ from typing import Literal
 from recipe.layout import refs_of
 from recipe.record import record
 from recipe.steps import new_indexes
-from recipe.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Stated, Step
+from recipe.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Step
 
 EditKind = Literal[
     "add", "remove", "replace", "picks", "drop step", "swap steps", "swap names", "swap placed"
@@ -97,11 +97,6 @@ def apply(recipe: Recipe, edit: Edit) -> Recipe:
             return with_step(recipe, replace(edit.other, new=step.new))
         case _:
             return with_step(recipe, replace(step, picks=None))
-
-
-def block_of(recipe: Recipe, step: Step) -> Block:
-    """The block a step stands in."""
-    return next(b for b in recipe.blocks if any(s.number == step.number for s in b.steps))
 
 
 #: Places every maker would try, whether or not the recipe speaks of them.
@@ -266,9 +261,3 @@ def _name_swaps(step: Step, other: Step, far: int) -> Iterator[Edit]:
             if str(ref.name) != str(new.name):
                 pair = other if far else None
                 yield Edit("swap names", step, ref=ref, new=new, other=pair, rank=(2, 0, far))
-
-
-def mistyped(step: Step, picks: int) -> Step:
-    """The step with another stated count."""
-    assert step.picks is not None
-    return replace(step, picks=Stated(str(picks), step.picks.span))

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
 OK, ERRORS, CANNOT = 0, 1, 2
 
-#: Rings that one item of a step may place ('add 24 A').
-MOST_TOGETHER = 500
 #: Steps of one recipe; and of one hand-out, which has a picture and a box for each.
 MOST_STEPS, MOST_PRINTED = 2_000, 1_000
 #: Steps times the rings of the largest section: what is laid out anew for every picture.
@@ -37,38 +35,56 @@ class Stop(Exception):
     """A command that cannot go on; its text says why and what to do."""
 
 
-def read(path: str) -> Source:
-    """Read one recipe; '-' is what is typed or piped in. Raises `Stop`."""
-    from recipe.source import MOST_BYTES, Unreadable, source_from_bytes
+def bytes_of(path: str, most: int, what: str) -> bytes:
+    """The bytes of a file, at most one more than `most`; '-' is what is typed or piped in.
 
+    what: 'recipe' or 'table', for the messages. Raises `Stop`.
+    """
     try:
         if path == "-":
             if sys.stdin is None:
                 raise Stop("nothing is piped in, and '-' stands for that; name a file")
-            return source_from_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), "standard input")
+            return sys.stdin.buffer.read(most + 1)
         if not path:
-            raise Stop("the name of a file is empty; name a recipe")
+            raise Stop(f"the name of a file is empty; name a {what}")
         if os.path.isdir(path):
-            raise Stop(f"{path} is a folder; name the recipe in it")
-        size = os.path.getsize(path)
+            raise Stop(f"{path} is a folder; name the {what} in it")
         with open(path, "rb") as file:
-            data = file.read(MOST_BYTES + 1)
-        if size > MOST_BYTES:
-            raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
-        if len(data) > MOST_BYTES:  # a pipe, or a file that grows
-            raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
-        return source_from_bytes(data, path)
+            return file.read(most + 1)
     except FileNotFoundError:
-        from recipe.library import shipped_weaves
-
-        hint = ""
-        if path.removesuffix(".weave") in shipped_weaves():
-            name = path.removesuffix(".weave")
-            hint = f"; 'ringstep weaves --copy {name}' puts the shipped one here"
+        hint = _shipped_hint(path) if what == "recipe" else ""
         raise Stop(f"there is no file {path}{hint}") from None
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or fault
         raise Stop(f"{path} cannot be read: {reason}") from None
+
+
+def _shipped_hint(path: str) -> str:
+    """How to come by a recipe that is shipped under that name."""
+    from recipe.library import shipped_weaves
+
+    name = path.removesuffix(".weave")
+    if name not in shipped_weaves():
+        return ""
+    return f"; 'ringstep weaves --copy {name}' puts the shipped one here"
+
+
+def read(path: str) -> Source:
+    """Read one recipe; '-' is what is typed or piped in. Raises `Stop`."""
+    from recipe.source import MOST_BYTES, Unreadable, source_from_bytes
+
+    data = bytes_of(path, MOST_BYTES, "recipe")
+    try:
+        if path == "-":
+            return source_from_bytes(data, "standard input")
+        if len(data) > MOST_BYTES:
+            size = os.path.getsize(path)
+            if size <= MOST_BYTES:  # a pipe, or a file that grows
+                raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
+            raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
+        return source_from_bytes(data, path)
+    except OSError as fault:  # gone in between
+        raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
     except Unreadable as fault:
         raise Stop(str(fault)) from None
 
@@ -85,17 +101,17 @@ def within_bounds(seen: View) -> View:
 
     Only the layout is looked at, so the answer comes before any ring is placed.
     """
-    from recipe.layout import refs_of
-    from recipe.steps import role_indexes
+    from recipe.effort import moves
+    from recipe.steps import MOST_AT_ONCE
 
     recipe = seen.recipe
     name = recipe.source.name
     for step in recipe.steps():
         for item in step.new:
-            if item.count is not None and item.count > MOST_TOGETHER:
+            if item.count is not None and item.count > MOST_AT_ONCE:
                 raise Stop(
                     f"{name}, line {item.span.line}: step {step.number} places {item.count:,} rings"
-                    f" at once; at most {MOST_TOGETHER} are worked out. Make several steps of it."
+                    f" at once; at most {MOST_AT_ONCE} are worked out. Make several steps of it."
                 )
     if not recipe.blocks:
         return seen
@@ -106,22 +122,17 @@ def within_bounds(seen: View) -> View:
         )
     layout = seen.model.layout
     window = layout.steady()
-    per_role = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
     dearest: tuple[int, int, int] = (0, 0, 0)
     total = 0
-    for block in recipe.blocks:
+    for block, step, work in moves(recipe):
         if isinstance(block.label, int) or block.kind in ("start", "finish"):
             places = 1
         elif block.kind == "row end":
             places = window.rows
         else:
             places = window.rows * window.units if layout.flat else window.units + 1
-        for step in block.steps:
-            new = sum(item.count or 1 for item in step.new)
-            named = sum(1 if r.name.index else per_role.get(r.name.role, 1) for r in refs_of(step))
-            work = places * (1 + new + named + new * named)
-            total += work
-            dearest = max(dearest, (work, step.span.line, step.number))
+        total += places * work
+        dearest = max(dearest, (places * work, step.span.line, step.number))
     total = total * (1 + len(recipe.variants)) + window.units + window.rows
     if total > MOST_WORK:
         raise Stop(_too_much(seen, dearest))
@@ -235,6 +246,16 @@ def show(lines: list[Line], to_terminal: bool | None = None) -> None:
         paint(lines)
     else:
         sys.stdout.write(plain(lines))
+
+
+def in_variant(seen: View, name: str | None) -> View:
+    """The view with a variant chosen by name. Raises `Stop`."""
+    from recipe.view import NoVariant, with_variant
+
+    try:
+        return with_variant(seen, name)
+    except NoVariant as fault:
+        raise Stop(str(fault)) from None
 
 
 def must_be_clean(path: str) -> View:

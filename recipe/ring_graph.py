@@ -115,27 +115,6 @@ class Repeat:
             total += index
         return total
 
-    def alike_after(self, units: int, rows: int = 0) -> bool:
-        """True where the links (not the lays) come round again after so many units and rows."""
-
-        def moved(c: Class) -> tuple[Class, Shift]:
-            row, unit = c.row + rows, c.unit + units
-            return (
-                Class(c.role, c.index, row % self.cycle[0], unit % self.cycle[1]),
-                (row // self.cycle[0], unit // self.cycle[1]),
-            )
-
-        have = {frozenset(((a, (0, 0)), (b, s))) for a, b, s, _ in self.links}
-        for a, b, shift, _ in self.links:
-            (a2, at), (b2, by) = moved(a), moved(b)
-            step = (shift[0] + by[0] - at[0], shift[1] + by[1] - at[1])
-            back = (-step[0], -step[1])
-            if frozenset(((a2, (0, 0)), (b2, step))) not in have and (
-                frozenset(((b2, (0, 0)), (a2, back))) not in have
-            ):
-                return False
-        return True
-
 
 def _closed_walks(part: set[Class], links: tuple[FoldedLink, ...]) -> list[Shift]:
     """Shifts of closed walks that generate those of all closed walks of a connected part."""

@@ -8,7 +8,8 @@ from recipe.diagnosis import Diagnosis
 from recipe.faults import Model, find_faults
 from recipe.findings import Trouble
 from recipe.record import record
-from recipe.syntax import Recipe, RingKind, Variant, split_name
+from recipe.syntax import ROW_BLOCKS, Recipe, RingKind, Variant, split_name
+from recipe.words import listed, nearest
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
@@ -71,8 +72,7 @@ class View:
         """True where units go with a chain or loop and rows with a sheet or tube."""
         flat = self.model.layout.flat
         return not any(
-            (b.kind == "unit" and flat)
-            or (b.kind in ("row", "first row", "again", "row end") and not flat)
+            (b.kind == "unit" and flat) or (b.kind in ROW_BLOCKS and not flat)
             for b in self.recipe.blocks
         )
 
@@ -124,3 +124,24 @@ class View:
         from recipe.steps import role_indexes
 
         return role_indexes(self.recipe.blocks)
+
+
+class NoVariant(Exception):
+    """The variant asked for is not in the recipe."""
+
+
+def with_variant(view: View, name: str | None) -> View:
+    """The view with a variant chosen by name. Raises `NoVariant`."""
+    if name is None:
+        return view
+    variants = {v.name: v for v in view.recipe.variants}
+    if name not in variants:
+        near = nearest(name, list(variants))
+        known = listed(list(variants)) or "none"
+        raise NoVariant(
+            f"the recipe has no variant '{name}'"
+            + (f"; the nearest is '{near}'" if near else f"; it has {known}")
+        )
+    other = View(view.recipe, view.troubles)
+    other.__dict__["chosen"] = variants[name]
+    return other

@@ -19,7 +19,7 @@ if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).resolve().parent.parent), str(Path(__file__).parent)]
 
 from recipe.alike import compare
-from recipe.edits import Edit, apply, candidate_refs, mistyped, replace_edits, with_step
+from recipe.edits import Edit, apply, candidate_refs, replace_edits, with_step
 from recipe.faults import LINKING, Model
 from recipe.findings import Finding
 from recipe.parse import parse
@@ -27,7 +27,7 @@ from recipe.phrases import list_span, place_phrase
 from recipe.pipeline import findings_of
 from recipe.ring_graph import ring_graph
 from recipe.source import source_from_text
-from recipe.syntax import OPENING, Block, Recipe, Ref, Step, joined
+from recipe.syntax import OPENING, Block, Recipe, Ref, Stated, Step, joined
 from recipe.view import View
 
 KINDS = (
@@ -144,8 +144,9 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
             if step.picks is not None:
                 for off in (-1, 1):
                     count = step.picks.number + off
+                    picks = Stated(str(count), step.picks.span)
                     slip("count mistyped", f"picks {count}",
-                         with_step(recipe, mistyped(step, count)), line)
+                         with_step(recipe, replace(step, picks=picks)), line)
     for kind in KINDS:
         some = found[kind]
         yield from some if rng is None or len(some) <= most else rng.sample(some, most)

@@ -11,9 +11,8 @@ from recipe.fit.cell import Cell
 from recipe.fit.units import hangs_together
 from recipe.fit_cell import MOST_RINGS, NoFit, laid_out
 from recipe.outputs.fit_laid import Laid
-from recipe.outputs.steps_text import with_variant
 from recipe.ring_graph import Class
-from recipe.view import View
+from recipe.view import View, with_variant
 
 Around = dict[Class, Counter[tuple[str, int, int, int]]]
 

@@ -24,7 +24,7 @@ from recipe.fit.recheck import recheck
 from recipe.fit.result import copies
 from recipe.fit_cell import laid_out
 from recipe.outputs.fit_report import remaining, several, unit_sides
-from recipe.outputs.steps_text import with_variant
+from recipe.view import with_variant
 
 Out = pytest.CaptureFixture[str]
 WEAVES = ("simple_chain", "european_4_slanting", "two_and_one")

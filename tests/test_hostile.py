@@ -23,8 +23,9 @@ from hypothesis import strategies as st
 
 from recipe.cli import main
 from recipe.report import MOST_TOLD, safe
-from recipe.rim import MOST_DRAWN, MOST_PRINTED, MOST_STEPS, MOST_TOGETHER, MOST_WORK
+from recipe.rim import MOST_DRAWN, MOST_PRINTED, MOST_STEPS, MOST_WORK
 from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
+from recipe.steps import MOST_AT_ONCE
 
 Out = pytest.CaptureFixture[str]
 
@@ -76,7 +77,7 @@ def test_any_text_and_any_bytes(tmp_path: Path, text: str, data: bytes) -> None:
 
 def test_limits_have_not_moved_unseen() -> None:
     assert (MOST_BYTES, MOST_LINES, MOST_LETTERS) == (2_000_000, 20_000, 4_000)
-    assert (MOST_TOGETHER, MOST_WORK, MOST_TOLD) == (500, 1_000_000, 100)
+    assert (MOST_AT_ONCE, MOST_WORK, MOST_TOLD) == (500, 1_000_000, 100)
     assert (MOST_STEPS, MOST_PRINTED, MOST_DRAWN) == (2_000, 1_000, 40_000)
 
 

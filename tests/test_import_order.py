@@ -15,7 +15,7 @@ PACKAGE = ROOT / "recipe"
 ORDER = (
     "record", "source", "findings", "words", "syntax", "measures", "metals", "library",
     "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
-    "ring_graph", "siblings", "counting", "edits", "faults", "diagnosis", "forgotten",
+    "ring_graph", "siblings", "counting", "effort", "edits", "faults", "diagnosis", "forgotten",
     "repeats", "alike", "blame", "phrases", "view", "wording", "checks", "pipeline", "summary",
     "report", "tidy", "starter", "typed_size", "tables", "fitting", "tally",
     "kit_length", "kit", "outputs", "fit_cell", "fit_store", "rim", "commands",

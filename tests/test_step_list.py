@@ -10,8 +10,8 @@ from helpers import EXAMPLES, LIBRARY, ROOT, shipped_recipes, view
 
 from recipe.cli import main
 from recipe.outputs.step_list import as_markdown, as_plain
-from recipe.outputs.steps_text import NoVariant, StepList, StepText, step_list
-from recipe.view import View
+from recipe.outputs.steps_text import StepList, StepText, step_list
+from recipe.view import NoVariant, View
 
 STORED = Path(__file__).parent / "stored"
 WEAVES = {

@@ -39,6 +39,7 @@ from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
 from recipe.source import Span
+from recipe.syntax import ROW_BLOCKS
 from recipe.view import View
 from recipe.words import listed, plural
 
@@ -51,7 +52,7 @@ def check(view: View) -> Iterator[Finding]:
     piece, layout = recipe.piece, view.model.layout
     blocks = recipe.blocks
     named = [b for b in blocks if b.kind == "unit" and isinstance(b.label, str)]
-    rows = [b for b in blocks if b.kind in ("row", "first row", "again", "row end")]
+    rows = [b for b in blocks if b.kind in ROW_BLOCKS]
     if piece is None:
         return
     if piece.units == 0 or piece.rows == 0:

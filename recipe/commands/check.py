@@ -85,14 +85,17 @@ def run(args: argparse.Namespace) -> int:
 
     reports: list[FileReport] = []
 
+    def cannot(path: str, fault: Stop) -> int:
+        reports.append(_unreadable(path, fault))
+        if not args.json:
+            tell(fault)
+        return CANNOT
+
     def check(path: str) -> int:
         try:
             report = _report(path)
         except Stop as fault:
-            reports.append(_unreadable(path, fault))
-            if not args.json:
-                tell(fault)
-            return CANNOT
+            return cannot(path, fault)
         reports.append(report)
         if not args.json:
             show(file_lines(report))
@@ -106,10 +109,7 @@ def run(args: argparse.Namespace) -> int:
         try:
             inner = recipes_in(path)
         except Stop as fault:
-            reports.append(_unreadable(path, fault))
-            if not args.json:
-                tell(fault)
-            status = CANNOT
+            status = cannot(path, fault)
             continue
         states = [check(one) for one in inner]
         status = max(status, *states)

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from recipe.rim import OK, Stop, must_be_clean, not_a_source, printable, write_aside
+from recipe.rim import OK, Stop, in_variant, must_be_clean, not_a_source, printable, write_aside
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,17 +26,13 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from recipe.outputs.diagrams import all_diagrams
     from recipe.outputs.drawing import NoProgram, dot_texts, draw_all
-    from recipe.outputs.steps_text import NoVariant
     from recipe.report import safe
 
-    seen = must_be_clean(args.file)
+    seen = in_variant(must_be_clean(args.file), args.variant)
     printable(seen, pictures=True, page=False)
     stem = Path(args.file).stem if args.file != "-" else "recipe"
     folder = Path(args.to or f"{stem}-pictures")
-    try:
-        diagrams = all_diagrams(seen, args.variant)
-    except NoVariant as fault:
-        raise Stop(str(fault)) from None
+    diagrams = all_diagrams(seen)
     formats = list(dict.fromkeys(args.format or ["svg"]))
     pictures: dict[str, bytes] = {}
     trouble = ""

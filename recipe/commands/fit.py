@@ -7,12 +7,13 @@ which is kept and read again the next time; --again works it out anew.
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, write_aside
+from recipe.rim import OK, Stop, in_variant, must_be_clean, write_aside
 
 if TYPE_CHECKING:
     from recipe.outputs.fit_laid import Laid
@@ -40,6 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
+    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
     try:
         import_module("numpy")
     except ImportError:
@@ -48,14 +50,11 @@ def run(args: argparse.Namespace) -> int:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
     from recipe.fit_cell import NoFit, laid_out
     from recipe.outputs import fit_report
-    from recipe.outputs.steps_text import NoVariant, with_variant
     from recipe.report import safe
 
+    seen = in_variant(must_be_clean(args.file), args.variant)
     try:
-        seen = with_variant(must_be_clean(args.file), args.variant)
         laid = laid_out(seen)
-    except NoVariant as fault:
-        raise Stop(str(fault)) from None
     except NoFit as fault:
         raise Stop(f"{args.file} cannot be laid out: {fault}") from None
     made = _made(laid, args)

@@ -13,7 +13,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, not_a_source, printable, tell, view, write_aside
+from recipe.rim import (
+    OK,
+    Stop,
+    in_variant,
+    must_be_clean,
+    not_a_source,
+    printable,
+    tell,
+    view,
+    write_aside,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -126,17 +136,12 @@ def _words(finding: Finding) -> str:
 
 def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
     """A view for every variant that is to be printed."""
-    from recipe.outputs.steps_text import NoVariant, with_variant
-
     names: list[str | None] = list(dict.fromkeys(args.variant or []))
     if args.all_variants:
         if not seen.recipe.variants:
             raise Stop(f"{args.file} has no variants; leave out --all-variants")
         names = [v.name for v in seen.recipe.variants]
-    try:
-        return [with_variant(seen, name) for name in names or [None]]
-    except NoVariant as fault:
-        raise Stop(str(fault)) from None
+    return [in_variant(seen, name) for name in names or [None]]
 
 
 def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, must_be_clean, not_a_source, write_aside
+from recipe.rim import OK, Stop, bytes_of, must_be_clean, not_a_source, write_aside
 
 if TYPE_CHECKING:
     from recipe.kit_length import Wish
@@ -39,25 +39,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="write the kit as JSON")
     form.add_argument("--csv", action="store_true", help="write the kit as CSV")
-
-
-def table_bytes(path: str) -> bytes:
-    """The bytes of a table, no more of them than a table may have. Raises `Stop`."""
-    from recipe.tables import MOST_BYTES
-
-    try:
-        if path == "-" and sys.stdin is None:
-            raise Stop("nothing is piped in, and '-' stands for that; name a file")
-        if path == "-":
-            return sys.stdin.buffer.read(MOST_BYTES + 1)
-        if Path(path).is_dir():
-            raise Stop(f"{path} is a folder; name the table in it")
-        with open(path, "rb") as file:
-            return file.read(MOST_BYTES + 1)
-    except FileNotFoundError:
-        raise Stop(f"there is no file {path}") from None
-    except (OSError, ValueError) as fault:
-        raise Stop(f"{path} cannot be read: {getattr(fault, 'strerror', None) or fault}") from None
 
 
 def _size(option: str, text: str | None) -> Measure | None:
@@ -128,14 +109,16 @@ def run(args: argparse.Namespace) -> int:
     from recipe.outputs.packing_slip import packing_slip
     from recipe.outputs.table_text import as_csv, as_plain, show_rich
     from recipe.report import json_text, safe
-    from recipe.tables import BadTable, read_prices
+    from recipe.tables import MOST_BYTES, BadTable, read_prices
 
     wish = _wish(args)
     if args.slip:
         not_a_source(Path(args.slip), args.file, args.prices)
     seen = must_be_clean(args.file)
     try:
-        prices = read_prices(table_bytes(args.prices), args.prices) if args.prices else None
+        prices = None
+        if args.prices:
+            prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
         kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
     except (NoKit, BadTable) as fault:
         raise Stop(str(fault)) from None

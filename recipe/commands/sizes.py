@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from recipe.rim import ERRORS, OK, Stop, must_be_clean
+from recipe.rim import ERRORS, OK, Stop, bytes_of, must_be_clean
 
 if TYPE_CHECKING:
     from recipe.fitting import Judged, RingUse
@@ -68,13 +68,12 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
 
 def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
-    from recipe.commands.kit import table_bytes
-    from recipe.tables import BadTable, read_stock
+    from recipe.tables import MOST_BYTES, BadTable, read_stock
 
     found: list[tuple[str, str, Measure, Measure]] = []
     if args.stock:
         try:
-            stock = read_stock(table_bytes(args.stock), args.stock)
+            stock = read_stock(bytes_of(args.stock, MOST_BYTES, "table"), args.stock)
         except BadTable as fault:
             raise Stop(str(fault)) from None
         for one in stock:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from recipe.rim import OK, Stop, must_be_clean
+from recipe.rim import OK, in_variant, must_be_clean
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,13 +19,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from recipe.outputs.step_list import as_markdown, as_plain, show_rich
-    from recipe.outputs.steps_text import NoVariant, step_list
+    from recipe.outputs.steps_text import step_list
 
-    seen = must_be_clean(args.file)
-    try:
-        listing = step_list(seen, args.variant)
-    except NoVariant as fault:
-        raise Stop(str(fault)) from None
+    listing = step_list(in_variant(must_be_clean(args.file), args.variant))
     if args.markdown:
         sys.stdout.write(as_markdown(listing))
     elif args.plain or not sys.stdout.isatty():

@@ -7,6 +7,7 @@ the recipe checks clean. Ctrl-C ends it.
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 import time
 from contextlib import suppress
@@ -126,6 +127,7 @@ class _Watch:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
+    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
     from recipe.report import safe
 
     if args.file == "-":

@@ -18,24 +18,36 @@ from recipe.fit.cell import Cell, Shift, canonical
 from recipe.fit.units import twins
 
 
-def normal_signs(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
-    """One fixed choice among the sign patterns that differ by turning rings over."""
-    around: list[list[tuple[int, int]]] = [[] for _ in cell.rings]
-    for index, link in enumerate(cell.links):
-        around[link.a].append((index, link.b))
-        around[link.b].append((index, link.a))
-    flip = [0] * len(cell.rings)
-    for first in range(len(cell.rings)):
+def _turned(around: Sequence[Sequence[tuple[int, int]]]) -> tuple[list[int], bool]:
+    """Which rings to turn over (-1) so that linked rings agree, and whether all of them can.
+
+    around: for each ring its neighbours, with -1 where just one of the two is to be turned. Where
+    a closed walk asks for both, the first walk to reach a ring decides.
+    """
+    flip, agree = [0] * len(around), True
+    for first in range(len(around)):
         if flip[first]:
             continue
         flip[first] = 1
         queue = deque([first])
         while queue:
             ring = queue.popleft()
-            for index, other in around[ring]:
+            for other, want in around[ring]:
                 if not flip[other]:
-                    flip[other] = flip[ring] * (signs[index] or 1)
+                    flip[other] = flip[ring] * want
                     queue.append(other)
+                elif flip[other] != flip[ring] * want:
+                    agree = False
+    return flip, agree
+
+
+def normal_signs(cell: Cell, signs: Sequence[int]) -> tuple[int, ...]:
+    """One fixed choice among the sign patterns that differ by turning rings over."""
+    around: list[list[tuple[int, int]]] = [[] for _ in cell.rings]
+    for sign, link in zip(signs, cell.links, strict=True):
+        around[link.a].append((link.b, sign or 1))
+        around[link.b].append((link.a, sign or 1))
+    flip, _ = _turned(around)
     return tuple(
         sign * flip[link.a] * flip[link.b] for sign, link in zip(signs, cell.links, strict=True)
     )
@@ -143,18 +155,5 @@ def _switchable(cell: Cell, signs: Sequence[int]) -> bool:
         if link.sign and tuple(sorted((link.a, link.b))) not in group:
             around[link.a].append((link.b, sign * link.sign))
             around[link.b].append((link.a, sign * link.sign))
-    flip = [0] * len(cell.rings)
-    for first in range(len(cell.rings)):
-        if flip[first]:
-            continue
-        flip[first] = 1
-        queue = deque([first])
-        while queue:
-            ring = queue.popleft()
-            for other, want in around[ring]:
-                if not flip[other]:
-                    flip[other] = flip[ring] * want
-                    queue.append(other)
-                elif flip[other] != flip[ring] * want:
-                    return False
-    return True
+    _, agree = _turned(around)
+    return agree

@@ -66,11 +66,6 @@ class Form:
         mine = self.cell.rings[ring]
         return 2 * mine.mean_radius / (mine.wire * self.room) - 1
 
-    def copies_of(self, ring: int) -> tuple[int, ...]:
-        """Places in the cell laid out of a ring of the unit asked for."""
-        count = len(self.cell.rings) // math.prod(self.units)
-        return tuple(range(ring, len(self.cell.rings), count))
-
     def unit_of(self, ring: int, shift: Shift) -> Shift:
         """Shift of the asked-for unit that a copy of a laid-out ring belongs to."""
         if not shift:

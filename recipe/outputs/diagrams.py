@@ -22,9 +22,8 @@ from recipe.outputs.pictures import (
     Caption,
     Diagram,
 )
-from recipe.outputs.steps_text import with_variant
 from recipe.steps import Act, Ring, Work
-from recipe.view import View
+from recipe.view import View, with_variant
 
 #: How much larger than its room a step's picture may be before far rings are set at its edge.
 LARGER = 1.6

@@ -18,12 +18,8 @@ from recipe.phrases import number_word, seen_phrase
 from recipe.steps import Act, Ring, Work, carry_out
 from recipe.summary import piece_words
 from recipe.syntax import Block, RingKind
-from recipe.view import View
-from recipe.words import listed, nearest, plural
-
-
-class NoVariant(Exception):
-    """The variant asked for is not in the recipe."""
+from recipe.view import View, with_variant
+from recipe.words import listed, plural
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,23 +70,6 @@ class StepList:
     notes: tuple[str, ...]
     sections: tuple[Section, ...]
     finished: tuple[str, ...]
-
-
-def with_variant(view: View, name: str | None) -> View:
-    """The view with a variant chosen by name. Raises `NoVariant`."""
-    if name is None:
-        return view
-    variants = {v.name: v for v in view.recipe.variants}
-    if name not in variants:
-        near = nearest(name, list(variants))
-        known = listed(list(variants)) or "none"
-        raise NoVariant(
-            f"the recipe has no variant '{name}'"
-            + (f"; the nearest is '{near}'" if near else f"; it has {known}")
-        )
-    other = View(view.recipe, view.troubles)
-    other.__dict__["chosen"] = variants[name]
-    return other
 
 
 def step_list(view: View, variant: str | None = None) -> StepList:
