@@ -9,14 +9,11 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-import os
-from contextlib import suppress
-from pathlib import Path
 
 from recipe.fit.cell import Cell
 from recipe.fit.result import Fit, from_json, to_json
 from recipe.fit_cell import NoFit, laid_out
-from recipe.library import cache_folder
+from recipe.library import cache_folder, keep, kept
 from recipe.outputs.fit_laid import Laid
 from recipe.outputs.fit_report import Kept, Seen, by_step, remaining, unit_length
 from recipe.view import View
@@ -32,56 +29,33 @@ def cell_key(cell: Cell) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:40]
 
 
-def _place(cell: Cell, seed: int, effort: int) -> Path | None:
-    folder = cache_folder()
-    return None if folder is None else folder / f"fit-{cell_key(cell)}-{effort}-{seed}.json"
+def _name(cell: Cell, seed: int, effort: int) -> str:
+    return f"fit-{cell_key(cell)}-{effort}-{seed}"
 
 
 def put(made: Kept) -> None:
     """Keep a finished fit; where nothing can be written nothing is kept, and that is all."""
     fit = made.fit
-    path = _place(fit.cell, fit.seed, fit.effort)
-    if path is None or not fit.finished:
+    if not fit.finished:
         return
     body = {
         "fit": json.loads(to_json(fit)),
         "seen": [dataclasses.asdict(s) for s in made.seen],
         "steps": list(made.steps),
     }
-    text = json.dumps({"check": _check(body), "body": body}, allow_nan=False)
-    aside = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        aside.write_text(text, encoding="utf-8")
-        os.replace(aside, path)
-    except OSError:
-        with suppress(OSError):
-            aside.unlink(missing_ok=True)
+    name = _name(fit.cell, fit.seed, fit.effort)
+    keep(name, name, json.dumps(body, allow_nan=False).encode())
 
 
 def get(cell: Cell, seed: int, effort: int) -> Kept | None:
     """What was kept for this cell; None where there is nothing, or it is damaged."""
-    path = _place(cell, seed, effort)
-    return None if path is None else _read(path, cell, seed, effort)
-
-
-def _check(body: object) -> str:
-    return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
-
-
-def _read(path: Path, cell: Cell, seed: int, effort: int) -> Kept | None:
-    try:
-        stored = json.loads(path.read_text(encoding="utf-8"))
-        body = stored["body"]
-        if stored["check"] != _check(body):
-            return None
-        fit: Fit = from_json(json.dumps(body["fit"]))
-        seen = tuple(Seen(**s) for s in body["seen"])
-        steps = tuple(map(str, body["steps"]))
-    except (OSError, ValueError, TypeError, KeyError, RecursionError):
+    name = _name(cell, seed, effort)
+    if (data := kept(name, name)) is None:
         return None
-    whole = len(seen) == len(fit.forms) and len(steps) in (0, len(cell.steps))
-    same = (fit.cell, fit.seed, fit.effort) == (cell, seed, effort)
-    return Kept(fit, seen, steps) if whole and same else None
+    body = json.loads(data)
+    fit: Fit = from_json(json.dumps(body["fit"]))
+    seen = tuple(Seen(**s) for s in body["seen"])
+    return Kept(fit, seen, tuple(body["steps"]))
 
 
 def _best(view: View) -> tuple[Laid, Kept] | None:
@@ -96,7 +70,7 @@ def _best(view: View) -> tuple[Laid, Kept] | None:
     key = cell_key(laid.cell)
     for effort in _EFFORTS:
         start = f"fit-{key}-{effort}-"
-        seeds = [p.stem.removeprefix(start) for p in folder.glob(f"{start}*.json")]
+        seeds = [p.name.removeprefix(start) for p in folder.glob(f"{start}*")]
         for seed in sorted(int(s) for s in seeds if s.isdecimal()):
             made = get(laid.cell, seed, effort)
             if made is not None and made.fit.forms:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent
+#: Bytes of the check sum in front of what is kept.
+_CHECK = 32
 
 
 def shipped(folder: str) -> Path:
@@ -42,6 +45,43 @@ def cache_folder() -> Path | None:
     except (OSError, RuntimeError):
         return None
     return folder if os.access(folder, os.W_OK) else None
+
+
+def kept(name: str, key: str) -> bytes | None:
+    """What `keep` put into the cache folder under that name and key; None where it is not whole."""
+    import hashlib
+
+    folder = cache_folder()
+    if folder is None:
+        return None
+    try:
+        stored = (folder / name).read_bytes()
+    except OSError:
+        return None
+    check, data = stored[:_CHECK], stored[_CHECK:]
+    return data if hashlib.sha256(key.encode() + data).digest() == check else None
+
+
+def keep(name: str, key: str, data: bytes) -> None:
+    """Keep `data` for the next time; where nothing can be written nothing is kept, and that is all.
+
+    key: what the data was made from. It goes into the check sum, so that neither damaged data nor
+    data made from something else is read again.
+    """
+    import hashlib
+
+    folder = cache_folder()
+    if folder is None:
+        return
+    aside = folder / f".{name}.{os.getpid()}.part"
+    try:
+        aside.write_bytes(hashlib.sha256(key.encode() + data).digest() + data)
+        os.replace(aside, folder / name)
+    except OSError:
+        pass
+    finally:  # also where Ctrl-C came in between
+        with suppress(OSError):
+            aside.unlink()
 
 
 def shipped_weaves() -> dict[str, Path]:

@@ -7,12 +7,14 @@ never hides the next, since each line is parsed from a start of its own.
 from __future__ import annotations
 
 import re
+import sys
 from dataclasses import replace
 from functools import cache
+from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from recipe.findings import Trouble
-from recipe.library import cache_folder, grammar_text
+from recipe.library import grammar_text, keep, kept
 from recipe.read_tree import Node, TreeReader
 from recipe.reading_sections import explain_heading, explain_section
 from recipe.source import Source, Span
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from lark import Lark
 
 
+_KEPT = "weave.parser"
 _STARTS = ["title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"]
 #: Which rule of the grammar reads the lines of a section; steps stand in all the others, and the
 #: lines of notes are read by hand.
@@ -34,18 +37,24 @@ LINE_RULES = {
     "piece": "piece_line",
     "notes": "notes",
 }
-_HINT = re.compile(r"\s*hint\b[ ]*(.*?)\s*\Z", re.I)
+#: A hint with its words. Many write a colon after the word; it is no part of what is said.
+HINT_LINE = re.compile(r"\s*hint\b[\s:：]*(.*?)\s*\Z", re.I)
 
 
 @cache
 def parser() -> Lark:
-    """The line parser, from the user's cache where there is one (a sixth of the time)."""
-    from lark import Lark
+    """The line parser, from the user's cache where it is there whole (a sixth of the time)."""
+    import lark
 
-    folder = cache_folder()
-    where = str(folder / "weave.parser") if folder else False
-    options: dict[str, Any] = {"parser": "lalr", "start": _STARTS, "propagate_positions": True}
-    return Lark(grammar_text(), cache=where, **options)
+    grammar = grammar_text()
+    key = repr((grammar, lark.__version__, sys.version_info[:3]))
+    if data := kept(_KEPT, key):
+        return lark.Lark.load(BytesIO(data))
+    made = lark.Lark(grammar, parser="lalr", start=_STARTS, propagate_positions=True)
+    whole = BytesIO()
+    made.save(whole)
+    keep(_KEPT, key, whole.getvalue())
+    return made
 
 
 _WORD = re.compile(r"[^\W\d_](?:\w|-)*")
@@ -149,7 +158,7 @@ class _Reader(TreeReader):
             rule = "title"
         else:
             rule = LINE_RULES.get(self.heading, "step")
-        if rule == "step" and (hint := _HINT.match(self.written(text))):
+        if rule == "step" and (hint := HINT_LINE.match(self.written(text))):
             self.read_hint(hint[1])
             return
         try:
@@ -208,7 +217,7 @@ class _Reader(TreeReader):
             self.line = line
             if not text.strip():
                 continue
-            words = self.heading == "notes" or bool(_HINT.match(text))  # the author's own
+            words = self.heading == "notes" or bool(HINT_LINE.match(text))  # the author's own
             if (text.rstrip().endswith(":") and not words) or _HEADING.match(text):
                 self.open_section(text)
             elif " ".join(text.casefold().split()) in HEADINGS and not words:

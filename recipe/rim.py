@@ -69,22 +69,33 @@ def _shipped_hint(path: str) -> str:
     return f"; 'ringstep weaves --copy {name}' puts the shipped one here"
 
 
-def read(path: str) -> Source:
-    """Read one recipe; '-' is what is typed or piped in. Raises `Stop`."""
-    from recipe.source import MOST_BYTES, Unreadable, source_from_bytes
+def recipe_bytes(path: str) -> bytes:
+    """The bytes of one recipe; '-' is what is typed or piped in. Raises `Stop`."""
+    from recipe.source import MOST_BYTES
 
     data = bytes_of(path, MOST_BYTES, "recipe")
-    try:
-        if path == "-":
-            return source_from_bytes(data, "standard input")
-        if len(data) > MOST_BYTES:
+    if path != "-" and len(data) > MOST_BYTES:
+        try:
             size = os.path.getsize(path)
-            if size <= MOST_BYTES:  # a pipe, or a file that grows
-                raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
-            raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
-        return source_from_bytes(data, path)
-    except OSError as fault:  # gone in between
-        raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
+        except OSError as fault:  # gone in between
+            raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
+        if size <= MOST_BYTES:  # a pipe, or a file that grows
+            raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
+        raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
+    return data
+
+
+def called(path: str) -> str:
+    """What a recipe is called in messages."""
+    return "standard input" if path == "-" else path
+
+
+def read(path: str) -> Source:
+    """Read one recipe; '-' is what is typed or piped in. Raises `Stop`."""
+    from recipe.source import Unreadable, source_from_bytes
+
+    try:
+        return source_from_bytes(recipe_bytes(path), called(path))
     except Unreadable as fault:
         raise Stop(str(fault)) from None
 
@@ -205,9 +216,11 @@ def not_a_source(target: Path, *sources: str | None) -> None:
 def write_aside(path: Path, data: bytes) -> None:
     """Write a file whole or not at all: beside its place first, then renamed. Raises `Stop`.
 
-    A link in its place is replaced, and what it points to is left as it is.
+    A link in its place is replaced, and what it points to is left as it is. A file in its place
+    hands on who may read it.
     """
     aside = path.parent / f".ringstep-{os.getpid()}.part"
+    mode = 0
     try:
         with suppress(FileNotFoundError):
             mode = path.lstat().st_mode
@@ -220,6 +233,9 @@ def write_aside(path: Path, data: bytes) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         aside.unlink(missing_ok=True)
         with open(aside, "xb") as file:  # never through a link that somebody put there
+            if stat.S_ISREG(mode):
+                with suppress(OSError):  # file systems without such rights
+                    os.chmod(aside, stat.S_IMODE(mode))
             file.write(data)
         os.replace(aside, path)
     except (OSError, ValueError) as fault:

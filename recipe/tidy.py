@@ -13,7 +13,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from recipe.findings import Trouble
-from recipe.parse import LINE_RULES, parse, parser
+from recipe.parse import HINT_LINE, LINE_RULES, parse, parser
 from recipe.reading_sections import explain_section
 from recipe.report import columns
 from recipe.source import Source, Span, source_from_bytes, source_from_text
@@ -26,7 +26,6 @@ OPTIONS = ("THROUGH", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
 #: Sections that are small tables: what stands first on a line has a column of its own.
 _TABLES = frozenset({"rings", "parts", "variants", "notes"})
 
-_HINT_LINE = re.compile(r"\s*hint\b\s*(.*?)\s*\Z", re.I | re.S)
 _NOTE_LINE = re.compile(r"\s*(\S+)(\s*)(.*?)\s*\Z", re.S)
 _NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
 
@@ -154,6 +153,10 @@ class _Setter:
                 found.append(_Laid(number, indent, "", "", comment))
         return found
 
+    def in_steps(self) -> bool:
+        """Whether the lines of the section are steps."""
+        return self.section is not None and self.section.split(" ")[0] not in LINE_RULES
+
     def line(self, number: int, raw: str, plain: str, comment: str) -> _Laid:
         laid = _Laid(number, LINE, "", "", comment, self.sections)
         if number in self.notes:
@@ -164,6 +167,8 @@ class _Setter:
             # Two blanks make a column of the topic; one blank is a sentence, kept as it is.
             as_table = len(gap) > 1 or "\t" in raw[start + len(topic) :][: len(gap)]
             laid.first, laid.words = (topic, words) if as_table else ("", f"{topic} {words}")
+        elif self.in_steps() and (hint := HINT_LINE.match(plain)):  # its words may end in ':'
+            laid.indent, laid.words = HINT, f"hint {raw[hint.start(1) : hint.end(1)]}"
         elif plain.rstrip().endswith(":"):
             tokens = _tokens(plain.rstrip()[:-1], "heading")
             self.section = " ".join(_word(t) for t in tokens if t.type not in WRITTEN)
@@ -179,8 +184,6 @@ class _Setter:
             if self.section in _TABLES:
                 laid.first, words = words[0], words[1:]
             laid.words = _spaced(words)
-        elif hint := _HINT_LINE.match(plain):
-            laid.indent, laid.words = HINT, f"hint {raw[hint.start(1) : hint.end(1)]}"
         else:
             laid.words, as_written = _step_words(_tokens(plain, "step"))
             if comment and _cut(f"{laid.words}  {comment}") != laid.words:

@@ -9,6 +9,7 @@ import os
 import random
 import resource
 import signal
+import stat
 import subprocess
 import sys
 from pathlib import Path
@@ -19,6 +20,7 @@ from helpers import ROOT, SIMPLE
 
 from recipe import rim
 from recipe.cli import main
+from recipe.library import keep, kept
 from recipe.rim import Stop, not_a_source, write_aside
 
 Out = pytest.CaptureFixture[str]
@@ -164,6 +166,32 @@ def test_a_full_disk(folder: Path) -> None:
     assert sorted(os.listdir()) == ["it.weave", "page.html"]
 
 
+@pytest.mark.parametrize("old", [0o600, 0o640, 0o664])
+def test_what_is_written_anew_is_read_by_the_same_people(folder: Path, old: int) -> None:
+    page, recipe = Path("page.html"), Path("it.weave")
+    page.write_text("old", encoding="utf-8")
+    recipe.write_text(SIMPLE.replace("add", " add"), encoding="utf-8")
+    for file in (page, recipe):
+        file.chmod(old)
+    assert run(("handout", "it.weave", "--pictures", "none", "--to", "page.html")).code == 0
+    assert run(("tidy", "it.weave")).code == 0
+    assert page.read_text(encoding="utf-8") != "old"
+    assert [stat.S_IMODE(file.stat().st_mode) for file in (page, recipe)] == [old, old]
+
+
+def test_tidy_leaves_a_pipe_alone_and_reads_it_once(folder: Path) -> None:
+    os.mkfifo("pipe")
+    told = run(("tidy", "pipe"))
+    assert told.err == (
+        "ringstep: pipe is no plain file, so it is not written anew; --show prints it\n"
+    )
+    for option, out in (("--show", SIMPLE.encode()), ("--check", b"pipe: tidy already\n")):
+        writer = subprocess.Popen(["cp", "it.weave", "pipe"])
+        done = process("tidy", option, "pipe", cwd=folder)
+        assert (done.returncode, done.stdout, done.stderr) == (0, out, b"")
+        assert writer.wait(10) == 0
+
+
 def test_a_source_by_any_name(folder: Path) -> None:
     with pytest.raises(Stop, match="is a recipe and is left as it is"):
         not_a_source(Path("it.weave"), None)
@@ -215,13 +243,31 @@ def test_a_damaged_cache_is_made_anew_without_a_word(folder: Path) -> None:
     good = process("check", "it.weave", cwd=folder, env=env)
     cache = folder / "k" / "ringstep" / "weave.parser"
     whole = cache.read_bytes()
-    noise = random.Random(1).randbytes(3_000)
-    head = whole.index(b"\n") + 1
-    for bad in (b"", whole[:100], whole[: len(whole) // 2], noise, whole[:head] + noise):
+    chance = random.Random(1)
+    for bad in (b"", whole[:100], whole[: len(whole) // 2], chance.randbytes(3_000), whole + b"x"):
         cache.write_bytes(bad)
         done = process("check", "it.weave", cwd=folder, env=env)
         assert (done.returncode, done.stdout, done.stderr) == (0, good.stdout, b"")
         assert len(cache.read_bytes()) > len(whole) // 2, "and kept for the next time"
+    assert os.listdir(cache.parent) == ["weave.parser"]
+
+
+def test_no_flipped_bit_of_what_was_kept_is_read(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("RINGSTEP_CACHE", "k")
+    data = random.Random(1).randbytes(300)
+    keep("it", "made of this", data)
+    assert kept("it", "made of this") == data
+    assert kept("it", "made of that") is None
+    assert kept("other", "made of this") is None
+    file = Path("k/ringstep/it")
+    whole = file.read_bytes()
+    for bit in range(8 * len(whole)):
+        one = bytearray(whole)
+        one[bit // 8] ^= 1 << bit % 8
+        file.write_bytes(one)
+        assert kept("it", "made of this") is None
 
 
 def test_two_at_once_make_the_cache(folder: Path) -> None:
@@ -234,11 +280,11 @@ def test_two_at_once_make_the_cache(folder: Path) -> None:
     assert len({out for out, _ in told}) == 1
 
 
-@pytest.mark.parametrize("command", ["check", "steps", "count", "tidy", "handout"])
+@pytest.mark.parametrize("command", ["check", "steps", "count", "tidy --show", "handout"])
 def test_ctrl_c(folder: Path, command: str) -> None:
     """Sent while the recipe is being read, which a pipe can make last."""
     os.mkfifo("pipe")
-    words = [sys.executable, "-m", "recipe", command, "pipe"]
+    words = [sys.executable, "-m", "recipe", *command.split(), "pipe"]
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1)
     end = os.open("pipe", os.O_WRONLY)  # goes on once the other end is open

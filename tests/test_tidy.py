@@ -149,6 +149,25 @@ def test_marks_of_other_scripts_become_ours_and_stay_in_the_authors_words() -> N
     )
 
 
+@pytest.mark.parametrize(
+    ("written", "neat"),
+    [
+        ("hint : go in", "hint go in"),
+        ("HINT: go in: both", "hint go in: both"),
+        ("hint close it:", "hint close it:"),
+        ("hint unit:", "hint unit:"),
+        ("hint ：右：", "hint 右："),
+        ("hint :", "hint"),
+        ("hint ::", "hint"),
+    ],
+)
+def test_a_hint_may_hold_colons(written: str, neat: str) -> None:
+    text = f"unit:\n  add A\n  {written}\n"
+    assert tidied(text) == f"unit:\n  add A\n    {neat}\n"
+    step = parse(source_from_text(text))[0].blocks[0].steps[0]
+    assert step.hint == neat.removeprefix("hint").strip()
+
+
 def test_wide_names_line_up_on_a_screen() -> None:
     assert tidied("rings:\n 環 tin\n A tin\n") == "rings:\n  環  tin\n  A   tin\n"
 

@@ -13,7 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, in_variant, must_be_clean, write_aside
+from recipe.rim import OK, Stop, in_variant, must_be_clean, not_a_source, write_aside
 
 if TYPE_CHECKING:
     from recipe.outputs.fit_laid import Laid
@@ -66,6 +66,8 @@ def run(args: argparse.Namespace) -> int:
     stem = Path(args.file).stem if args.file != "-" else "recipe"
     folder = Path(args.to or f"{stem}-fit")
     pictures = fit_report.files(laid, made, args.all)
+    for name in pictures:
+        not_a_source(folder / name, args.file)
     for name, data in pictures.items():
         write_aside(folder / name, data)
     lines = fit_report.report(seen, laid, made, args.all)

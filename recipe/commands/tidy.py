@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import CANNOT, ERRORS, OK, Stop, read, write_aside
+from recipe.rim import CANNOT, ERRORS, OK, Stop, called, recipe_bytes, tell, write_aside
 
 if TYPE_CHECKING:
     from recipe.tidy import Tidied
@@ -46,47 +45,43 @@ def _where(tidied: Tidied) -> str:
 
 
 def _print(tidied: Tidied) -> None:
-    sys.stdout.write("".join(f"{line}\n" for line in tidied.lines))
+    """Print the tidy recipe; on a terminal nothing in it can steer that."""
+    from recipe.report import safe
+
+    shown = map(safe, tidied.lines) if sys.stdout.isatty() else tidied.lines
+    sys.stdout.write("".join(f"{line}\n" for line in shown))
 
 
 def _one(path: str, args: argparse.Namespace) -> int:
     """Tidy one recipe. Raises `Stop`."""
     from recipe.report import safe
-    from recipe.tidy import Unsettled, tidy, tidy_bytes
+    from recipe.source import Unreadable
+    from recipe.tidy import Unsettled, tidy_bytes
 
-    source = read(path)
+    show = args.show or (path == "-" and not args.check)
+    target = Path(path)
+    if not (show or args.check) and target.exists() and not (target.is_file() or target.is_dir()):
+        raise Stop(f"{path} is no plain file, so it is not written anew; --show prints it")
+    before = recipe_bytes(path)
     try:
-        if path == "-" and not args.check:
-            _print(tidy(source))
-            return OK
-        if path == "-":
-            tidied = tidy(source)
-            same = not tidied.changed
-        else:
-            before = Path(path).read_bytes()
-            after, tidied = tidy_bytes(before, path)
-            same = before == after
+        after, tidied = tidy_bytes(before, called(path))
     except Unsettled as refused:
-        raise Stop(f"{path} is left as it is: {refused}") from None
-    except OSError as fault:
-        raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
-    if args.show:
+        raise Stop(f"{called(path)} is left as it is: {refused}") from None
+    except Unreadable as fault:
+        raise Stop(str(fault)) from None
+    if show:
         _print(tidied)
         return OK
-    where = _where(tidied)
-    if same:
-        sys.stdout.write(f"{safe(source.name)}: tidy already\n")
-    elif args.check:
+    name, where = safe(called(path)), _where(tidied)
+    if before == after:
+        sys.stdout.write(f"{name}: tidy already\n")
+        return OK
+    if args.check:
         told = f"on {where}" if where else "in its line ends"
-        sys.stdout.write(f"{safe(source.name)}: would change {told}\n")
+        sys.stdout.write(f"{name}: would change {told}\n")
         return ERRORS
-    else:
-        target = Path(path).resolve()  # a link stays a link, and points to the tidy file
-        mode = target.stat().st_mode
-        write_aside(target, after)
-        with suppress(OSError):
-            target.chmod(mode)
-        sys.stdout.write(f"{safe(source.name)}: tidied, {where or 'its line ends'}\n")
+    write_aside(target.resolve(), after)  # a link stays a link, and points to the tidy file
+    sys.stdout.write(f"{name}: tidied, {where or 'its line ends'}\n")
     return OK
 
 
@@ -97,6 +92,6 @@ def run(args: argparse.Namespace) -> int:
         try:
             status = max(status, _one(path, args))
         except Stop as fault:
-            sys.stderr.write(f"ringstep: {fault}\n")
+            tell(fault)
             status = CANNOT
     return status

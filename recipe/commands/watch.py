@@ -15,9 +15,11 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recipe.rim import OK, Stop, read, show, write_aside
+from recipe.rim import OK, Stop, read, show, tell, within_bounds, write_aside
 
 if TYPE_CHECKING:
+    from recipe.outputs.preview import Moment
+    from recipe.report import Line
     from recipe.source import Source
 
 #: How often the file is looked at, in seconds.
@@ -71,35 +73,41 @@ class _Watch:
 
     def write(self, watching: bool) -> None:
         """Make the page of what was seen last. Raises `Stop` where it cannot be written."""
-        from recipe.outputs.preview import Moment, preview, trouble_page
-        from recipe.outputs.steps_text import step_list
-        from recipe.pipeline import findings_of, has_errors, view_of
-        from recipe.report import FileReport, file_lines, safe
-        from recipe.summary import summary_lines
+        from recipe.outputs.preview import Moment, trouble_page
+        from recipe.report import safe
 
         now = time.strftime("%H:%M:%S")
         moment = Moment(now, watching)
         if self.known is None:
             return
-        if isinstance(self.known, str):
-            page = trouble_page(self.path, self.known, moment)
-            if watching:
-                sys.stdout.write(f"{now}  {safe(self.known)}\n")
-        else:
-            source = self.known[1]
-            seen = view_of(source)
-            findings = findings_of(seen)
-            clean = not has_errors(findings)
-            report = FileReport(source, findings, summary_lines(seen) if clean else ())
-            listing = step_list(seen) if clean and seen.recipe.blocks else None
-            page = preview(report, listing, moment)
-            if watching:
-                lines = file_lines(report)
-                lines[0] = [(f"{now}  ", "dim"), *lines[0]]
-                show(lines)
+        try:
+            if isinstance(self.known, str):
+                raise Stop(self.known)
+            page, lines = self.shown(self.known[1], moment)
+            lines[0] = [(f"{now}  ", "dim"), *lines[0]]
+        except Stop as fault:
+            page = trouble_page(self.path, str(fault), moment)
+            lines = [[(f"{now}  {safe(str(fault))}", "")]]
+        if watching:
+            show(lines)
         sys.stdout.flush()
         if self.page.parent.is_dir():  # a folder that was taken away is not made again
             write_aside(self.page, page.encode("utf-8", "replace"))
+
+    def shown(self, source: Source, moment: Moment) -> tuple[str, list[Line]]:
+        """The page of a recipe that could be read, and what is printed of it. Raises `Stop`."""
+        from recipe.outputs.preview import preview
+        from recipe.outputs.steps_text import step_list
+        from recipe.pipeline import findings_of, has_errors, view_of
+        from recipe.report import FileReport, file_lines
+        from recipe.summary import summary_lines
+
+        seen = within_bounds(view_of(source))
+        findings = findings_of(seen)
+        clean = not has_errors(findings)
+        report = FileReport(source, findings, summary_lines(seen) if clean else ())
+        listing = step_list(seen) if clean and seen.recipe.blocks else None
+        return preview(report, listing, moment), file_lines(report)
 
     def once(self) -> None:
         """Look, and tell what has changed. Raises `Stop` where the page cannot be written.
@@ -122,7 +130,7 @@ class _Watch:
             try:
                 self.once()
             except Stop as fault:
-                sys.stderr.write(f"ringstep: {fault}\n")
+                tell(fault)
 
 
 def run(args: argparse.Namespace) -> int:

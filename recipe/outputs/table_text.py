@@ -120,7 +120,7 @@ def csv_cell(text: str) -> str:
     >>> csv_cell("=1+1"), csv_cell("copper"), csv_cell("@x")
     ("'=1+1", 'copper', "'@x")
     """
-    return f"'{text}" if text[:1] in _FORMULA and text else text
+    return f"'{text}" if text.lstrip()[:1] in _FORMULA and text.strip() else text
 
 
 def as_csv(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -128,5 +128,5 @@ def as_csv(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     for row in (heads, *rows):
-        writer.writerow(["" if c is None else csv_cell(str(c)) for c in row])
+        writer.writerow(["" if c is None else csv_cell(safe(str(c))) for c in row])
     return out.getvalue()
