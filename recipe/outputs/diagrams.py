@@ -140,7 +140,7 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
     """A box widened by the rings of at most one unit (and row) on each side, as far as they fit.
 
     Nearest first, and only with a link to a ring inside (or none at all), so that no ring stands
-    there for no reason.
+    there for no reason. Beside rings without links others may stand that link one another.
     """
     wide, high = _room(sheet)
     units, rows = [r.unit for r in touched], [r.row for r in touched]
@@ -169,7 +169,8 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
                 within.add(ring)
                 break
         else:
-            return padded(box)
+            seen = [r for r in within if r in touched or not meets[r] or meets[r] & within]
+            return padded(sheet.box(seen))
 
 
 def _from(centre: Point, at: Point) -> tuple[float, float, float]:

@@ -21,18 +21,20 @@ from recipe.outputs.pictures import (
     LineMark,
     Node,
     NodeMark,
-    label_lines,
+    distinct_labels,
     ring_across,
     text_width,
 )
 from recipe.outputs.positions import seat
-from recipe.outputs.scene import Link
+from recipe.outputs.scene import Link, Named
 from recipe.outputs.tellings import Teller
 from recipe.steps import Act, Ring
 from recipe.view import View
 
 #: The band below a picture that holds the names of the units.
 BAND = 13.0
+#: How far the name of a unit may stand aside to find room.
+NUDGES = (0.0, -5.0, 5.0, -10.0, 10.0)
 #: How far a link that leaves the picture is drawn beyond the outline of its ring.
 STUB = 14.0
 #: How much larger the largest kind of ring is drawn than the smallest.
@@ -102,14 +104,10 @@ class Sheet:
         self.layout = self.work.layout
         self.parts = {p.name.role for p in view.recipe.parts}
         self.teller = Teller(view.model, view.model.layout)
-        self.labels: dict[Ring, tuple[str, ...]] = {}
-        self.sizes: dict[Ring, float] = {}
-        growth = self._growth()
-        for ring in rings_ever(self.work):
-            self.labels[ring] = label_lines(self.model.name(ring))
-            self.sizes[ring] = ring_across(self.labels[ring]) * growth.get(
-                (ring.role, ring.index), 1.0
-            )
+        rings = rings_ever(self.work)
+        labels = distinct_labels({self.model.name(r) for r in rings})
+        self.labels = {r: labels[self.model.name(r)] for r in rings}
+        self.sizes = self._sizes()
         largest: dict[tuple[str, int], float] = {}
         for ring, size in self.sizes.items():
             name = (ring.role, ring.index)
@@ -123,9 +121,10 @@ class Sheet:
             self.near.setdefault(int(x // 60), []).append(ring)
         self.paths: dict[Link, Path] = {}
 
-    def _growth(self) -> dict[tuple[str, int], float]:
-        """How much larger than the smallest kind each kind of ring is drawn."""
-        outer: dict[tuple[str, int], float] = {}
+    def _sizes(self) -> dict[Ring, float]:
+        """How large each ring is drawn: it holds its label, and is not smaller than any ring of a
+        kind that is as large or smaller."""
+        outer: dict[Named, float] = {}
         for role, indexes in self.view.roles.items():
             for index in indexes:
                 kind = self.view.kind_of(role, index)
@@ -136,7 +135,14 @@ class Sheet:
         low, high = min(outer.values(), default=1.0), max(outer.values(), default=1.0)
         span = (high - low) / low or 1.0
         scale = GROWTH * min(1.0, (high - low) / low) / span
-        return {name: 1 + scale * (size - low) / low for name, size in outer.items()}
+        sizes: dict[Ring, float] = {}
+        least = 0.0
+        for ring in sorted(self.labels, key=lambda r: outer.get((r.role, r.index), 0.0)):
+            across = ring_across(self.labels[ring])
+            if own := outer.get((ring.role, ring.index)):
+                across = least = max(least, across * (1 + scale * (own - low) / low))
+            sizes[ring] = across
+        return sizes
 
     def box(self, rings: Iterable[Ring]) -> Box:
         """The room that rings take on their seats, the second circle of a new ring included."""
@@ -186,6 +192,8 @@ class Draft:
         self.moved: dict[Ring, Point] = {}
         self.far = False
         self.name_units = True
+        #: The row and unit whose names stand out.
+        self.here = (act.row, act.unit) if act else None
         tell = sheet.teller
         self.unit_words: Callable[[int], str] = lambda u: tell.unit_words(u, tell.late(act))
         self.row_words: Callable[[int], str] = lambda r: tell.row_words(r, tell.late_row(act))
@@ -326,7 +334,7 @@ class Draft:
 
     def _captions(self, nodes: dict[Ring, Node], frame: Box) -> tuple[tuple[Caption, ...], Box]:
         """The names of units below the rings and of rows to their left; the frame with them."""
-        sheet, flat, act = self.sheet, self.sheet.layout.flat, self.act
+        sheet, flat = self.sheet, self.sheet.layout.flat
         left, bottom, right, top = frame
         found: list[Caption] = []
         busy: list[tuple[float, float, float]] = []
@@ -336,8 +344,9 @@ class Draft:
                 down = 0.0 if flat or self.far else self._shift(ring)[1]
                 units.setdefault((ring.unit, down), []).append(ring)
         base = bottom - min((down for _, down in units), default=0.0)
-        here = act.unit if act else None
-        for unit, down in sorted(units, key=lambda u: (u[0] != here, u)) if self.name_units else ():
+        row_here, here = self.here or (None, None)
+        order = sorted(units, key=lambda u: (abs(u[0] - (here or 0)), u))
+        for unit, down in order if self.name_units else ():
             rings = units[unit, down]
             lowest = max(r.row for r in rings)
             xs = [nodes[r].at[0] for r in rings if r.row == lowest]
@@ -346,19 +355,33 @@ class Draft:
             if first in sheet.twins:
                 text = sheet.teller.unit_words(sheet.twins[first].unit, False)
             half = text_width(text, CAPTION) / 2
-            x = min(max((min(xs) + max(xs)) / 2, left + half), right - half)
-            y = base + down - BAND / 2
-            if text and all(abs(x - at) >= half + o + 2 or y != level for at, level, o in busy):
-                found.append(Caption(text, (x, y), unit == here))
-                busy.append((x, y, half))
+            middle, y = (min(xs) + max(xs)) / 2, base + down - BAND / 2
+            for nudge in NUDGES if text else ():
+                x = min(max(middle + nudge, left + half), right - half)
+                if all(abs(x - at) >= half + o + 2 or y != level for at, level, o in busy):
+                    found.append(Caption(text, (x, y), unit == here))
+                    busy.append((x, y, half))
+                    break
         if flat and nodes:
-            rows = sorted({r.row for r in nodes if not (self.far and r in self.moved)})
-            texts = [self.row_words(row) for row in rows]
+            levels = self._row_levels(nodes)
+            texts = [self.row_words(row) for row in levels]
             wide = max(text_width(text, CAPTION) for text in texts)
-            for row, text in zip(rows, texts, strict=True):
-                strong = act is not None and act.row == row
-                y = sheet.seats.rows[row] + self._shift(next(r for r in nodes if r.row == row))[1]
-                found.append(Caption(text, (left - 3 - wide, y), strong, True))
+            for (row, y), text in zip(levels.items(), texts, strict=True):
+                found.append(Caption(text, (left - 3 - wide, y), row == row_here, True))
             left -= wide + 5
         band = BAND if self.name_units else 0.0
         return tuple(found), (left, bottom - band, right, top)
+
+    def _row_levels(self, nodes: dict[Ring, Node]) -> dict[int, float]:
+        """At what height each row is named: beside the ring shown nearest to where it begins."""
+        shown: dict[int, dict[float, float]] = {}
+        for ring, node in nodes.items():
+            if not (self.far and ring in self.moved):
+                begin = self.sheet.seats.rows[ring.row] + self._shift(ring)[1]
+                shown.setdefault(ring.row, {})[node.at[1]] = abs(node.at[1] - begin)
+        found: dict[int, float] = {}
+        free = float("inf")
+        for row in sorted(shown):
+            found[row] = free = min(min(shown[row], key=shown[row].__getitem__), free)
+            free -= 1.2 * CAPTION
+        return found

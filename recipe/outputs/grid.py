@@ -7,6 +7,7 @@ they do not belong to. Cells count half columns along and half lanes up.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import ceil, hypot, sqrt
@@ -16,6 +17,8 @@ from recipe.outputs.scene import Link, Named, Scene
 from recipe.steps import Ring, Work, role_indexes
 
 Cell = tuple[int, int]
+#: A cell (along, up), and the way in which cells are counted from it (1 or -1 each).
+Corner = tuple[int, int, int, int]
 
 
 def links_made(work: Work) -> list[Link]:
@@ -40,10 +43,7 @@ def rings_ever(work: Work) -> list[Ring]:
 
 @dataclass(frozen=True, slots=True)
 class RingBlock:
-    """Rings placed by one step, and the shapes they may take: (columns, half lanes apart).
-
-    Columns 0 stands for a slanting line.
-    """
+    """Rings placed by one step, and the shapes they may take: (columns, half lanes apart)."""
 
     names: tuple[Named, ...]
     shapes: tuple[tuple[int, int], ...]
@@ -51,9 +51,6 @@ class RingBlock:
     def cells(self, x: int, y: int, shape: tuple[int, int]) -> dict[Named, Cell]:
         """Where each ring sits when the block stands at (x, y): row by row, from the top."""
         columns, apart = shape
-        if not columns:
-            steps = [2 * at - (len(self.names) - 1) for at in range(len(self.names))]
-            return {n: (x + k, y - k) for n, k in zip(self.names, steps, strict=True)}
         deep = ceil(len(self.names) / columns)
         found = {}
         for at, name in enumerate(self.names):
@@ -66,11 +63,8 @@ class RingBlock:
         return found
 
 
-def ring_block(names: tuple[Named, ...], flat: bool) -> RingBlock:
-    """A block of rings with the shapes worth trying: stacks, pairs of banks, short rows.
-
-    In sheets also slanting, so that doubled rings do not hide one another's links.
-    """
+def ring_block(names: tuple[Named, ...]) -> RingBlock:
+    """A block of rings with the shapes worth trying: stacks, pairs of banks, short rows."""
     n = len(names)
     if n == 1:
         return RingBlock(names, ((1, 2),))
@@ -81,14 +75,18 @@ def ring_block(names: tuple[Named, ...], flat: bool) -> RingBlock:
         deep = ceil(n / columns)
         most = {1: 2, 2: 6, 3: 4, 4: 4}.get(deep, 2)
         shapes += [(columns, apart) for apart in range(2, most + 1, 2)]
-    if flat and n < 4:
-        shapes.append((0, 2))
     return RingBlock(names, tuple(shapes))
 
 
+#: The price of a half lane by which a ring stands above one of an earlier row.
+UPWARDS = 150.0
+#: The price of a half column by which the rings of a sheet's unit spread beyond its width.
+SPRAWL = 8.0
 #: Height of a step's picture beyond which lanes cost more, in points: 60 mm less its edges.
 MOST_HIGH = 170.0 - 56.0
 Taken = tuple[dict[Named, Cell], dict[frozenset[Named], int], bool, int, int]
+#: Rings, the widths and depths of the grid, and the corners that belong to these.
+_Framed = tuple[list[Ring], tuple[int, ...], list[tuple[Named, int, int, int, int]]]
 
 
 @dataclass
@@ -130,7 +128,14 @@ class Plan:
         #: By how much the ring of a name is larger than the grid is made for.
         self.extra = {n: round(max(0.0, s - self.size), 1) for n, s in self.sizes.items()}
         self._cross: dict[tuple[int, ...], bool] = {}
-        self.hx, self.hy = (self.size + 15) / 2, (self.size + 12) / 2
+        self._framed: _Framed | None = None
+        head: dict[int, tuple[Named, ...]] = {}
+        for act in self.work.acts:
+            if act.new and act.unit and act.row:
+                head.setdefault(act.row, tuple((r.role, r.index) for r in act.new))
+        #: The rings with which a row begins and those with which the row below it does.
+        self.heads = {(head[row], head[row + 1]) for row in head if row + 1 in head}
+        self.hx, self.hy = (self.size + 13) / 2, (self.size + 12) / 2
 
     def _close_round(self) -> dict[Ring, Ring]:
         """For loops and tubes: rings of the first units, set a second time behind the last.
@@ -214,14 +219,33 @@ class Plan:
     def cell(self, ring: Ring, origins: dict[int, int]) -> Cell:
         """The cell of one ring."""
         x, y = self.cells.get((ring.role, ring.index), (0, 0))
+        left, up, along, over = self._corner(ring, origins)
+        return left + along * x, up + over * y
+
+    def _corner(self, ring: Ring, origins: dict[int, int]) -> Corner:
+        """The cell from which the cells of a ring's unit are counted, and which ways."""
         if not self.layout.flat:
-            return origins[ring.unit] + x, -y if self.mirrored and ring.unit % 2 else y
+            return origins[ring.unit], 0, 1, -1 if self.mirrored and ring.unit % 2 else 1
         width = next(iter(self.widths.values()), 2)
         unit = ring.unit or self.middles.get(ring.row, 1.0)
         along = round((unit + self.slants[ring.row]) * width)
         if ring.row > 1:
             along += self.lean * (ring.row % 2 == 0 if self.layout.row_cycle > 1 else ring.row - 1)
-        return along + x * self.layout.way(ring.row), y - ring.row * self.deep
+        return along, -ring.row * self.deep, self.layout.way(ring.row), 1
+
+    def _spots(self, scene: Scene) -> tuple[list[int], list[int]]:
+        """The cells of a scene's rings, along and up; corners are worked out once for a frame."""
+        frame = (*self.widths.values(), self.deep, self.lean, self.mirrored)
+        if self._framed is None or self._framed[0] is not scene.rings or self._framed[1] != frame:
+            origins = {} if self.layout.flat else self.origins()
+            corners = [((r.role, r.index), *self._corner(r, origins)) for r in scene.rings]
+            self._framed = scene.rings, frame, corners
+        xs, ys, cells = [], [], self.cells
+        for name, left, up, along, over in self._framed[2]:
+            x, y = cells.get(name, (0, 0))
+            xs.append(left + along * x)
+            ys.append(up + over * y)
+        return xs, ys
 
     # -- the price of a plan ---------------------------------------------------------------------
 
@@ -233,6 +257,13 @@ class Plan:
         found = self._near[key] = 0.0 if clear >= 5 else 25 + 6 * (5 - clear)
         return found
 
+    def climbs(self) -> Iterator[int]:
+        """By how much rows whose first rings should stand lower do not, in half lanes."""
+        for over, under in self.heads:
+            if all(n in self.cells for n in (*over, *under)):
+                low = min(self.cells[n][1] for n in over)
+                yield max(0, max(self.cells[n][1] for n in under) - self.deep - low + 1)
+
     def touch(self, key: tuple[int, int, float]) -> float:
         """The price of two rings so far apart, together of so much extra size."""
         close = hypot(key[0] * self.hx, key[1] * self.hy) < self.size + key[2] / 2 + 11
@@ -242,9 +273,7 @@ class Plan:
     def price(self, scene: Scene, best: float) -> float:
         """What is wrong with a plan, in one number; stops once it is worse than the best."""
         flat, hx, hy = self.layout.flat, self.hx, self.hy
-        origins = {} if flat else self.origins()
-        at = [self.cell(r, origins) for r in scene.rings]
-        xs, ys = [x for x, _ in at], [y for _, y in at]
+        xs, ys = self._spots(scene)
         total = 3.0 * sum(self.widths.values()) + (14 if self.mirrored else 0)
         known, foreign, extra = self._touch, self._near, scene.extra
         self.looks += len(scene.pairs) // 4
@@ -256,7 +285,12 @@ class Plan:
                 return total
         if flat:
             total += 3.0 * self.deep + 0.5 * abs(self.lean)
-            total += sum(abs(self.cells[n][0]) + abs(self.cells[n][1]) for n in scene.names) * 0.05
+            along = [self.cells[n][0] for n in scene.names]
+            total += 0.05 * sum(abs(self.cells[n][1]) for n in scene.names)
+            total += 0.05 * sum(map(abs, along))
+            total += SPRAWL * max(0, max(along) - min(along) - max(self.widths.values(), default=2))
+            total += UPWARDS * sum(max(0, ys[a] - ys[b]) for a, b in scene.hangs)
+            total += UPWARDS * sum(self.climbs())
         else:
             lanes = [ys[i] for i in scene.own]
             high = max(lanes) - min(lanes)
@@ -272,7 +306,7 @@ class Plan:
             return total
         self.looks += len(scene.triples)
         for a, b, c in scene.triples:
-            x, y = at[a]
+            x, y = xs[a], ys[a]
             key = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])
             found = foreign.get(key)
             total += self.near(key) if found is None else found
@@ -280,7 +314,7 @@ class Plan:
                 return total
         self.looks += len(scene.doubles)
         for a, b, c, d in scene.doubles:
-            x, y = at[a]
+            x, y = xs[a], ys[a]
             full = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, xs[d] - x, ys[d] - y)
             over = self._cross.get(full)
             if over is None:
@@ -293,15 +327,14 @@ class Plan:
 
     def clean(self, scene: Scene) -> bool:
         """True where no ring touches another and no link runs through a foreign ring."""
-        origins = {} if self.layout.flat else self.origins()
-        at = [self.cell(r, origins) for r in scene.rings]
+        xs, ys = self._spots(scene)
         extra = scene.extra
         for a, b in scene.pairs:
-            if self.touch((at[a][0] - at[b][0], at[a][1] - at[b][1], extra[a] + extra[b])):
+            if self.touch((xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])):
                 return False
         for a, b, c in scene.triples:
-            (x, y), (bx, by), (cx, cy) = at[a], at[b], at[c]
-            if self.near((bx - x, by - y, cx - x, cy - y, extra[c])):
+            x, y = xs[a], ys[a]
+            if self.near((xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])):
                 return False
         return True
 

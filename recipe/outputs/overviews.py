@@ -45,6 +45,7 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     draft.unit_words = partial(_beside, sheet, unit)
     draft.row_words = partial(_above, row)
     draft.name_units = not layout.flat
+    draft.here = (row, unit)
     box = sheet.box(draft.copies())
     title = "The unit with its links to the units around it"
     return [draft.picture(padded(box), "unit", title, alt)]
@@ -54,7 +55,7 @@ def _beside(sheet: Sheet, unit: int, other: int) -> str:
     """A unit as seen from the one in the middle."""
     along = (other - unit) * sheet.layout.way((sheet.layout.rows + 1) // 2)
     if abs(along) > 1:
-        return f"{abs(along)} units {'on' if along > 0 else 'before'}"
+        return f"{abs(along)} {'on' if along > 0 else 'before'}"
     return ("unit before", "this unit", "next unit")[along + 1]
 
 
@@ -71,20 +72,23 @@ def _parted(
     half: int,
     jumps: bool,
     trim: bool,
+    last: int,
     box: Callable[[list[int]], float],
     room: float,
 ) -> tuple[list[int], list[int]]:
     """The units (or rows) of a window shown at its beginning and at its end.
 
     All stay together where nothing is left out of the window. jumps: whether something is; trim:
-    whether more may be left out until it fits the page.
+    whether more may be left out until it fits the page. last: what stands behind it, or at 0, is
+    start or finish, of which a window shows no more than of the units themselves.
     box: the room that some of them take, GAP not counted.
     """
     head, tail = [p for p in places if p <= half], [p for p in places if p > half]
     if not head or not tail or not (jumps or (trim and box(places) > room)):
         return places, []
     while trim and len(head) + len(tail) > 2 and box(head) + GAP + box(tail) > room:
-        if len(head) >= len(tail):
+        more, less = (sum(1 <= p <= last for p in some) for some in (head, tail))
+        if len(tail) == 1 or (len(head) > 1 and (more > less or less == 1)):
             head = head[:-1]
         else:
             tail = tail[1:]
@@ -110,6 +114,7 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         teller.half_units,
         whole.known and whole.units > layout.units,
         layout.flat or (not layout.written and whole.units > layout.units),
+        layout.units,
         extent(True, 0),
         room,
     )
@@ -118,6 +123,7 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         teller.half_rows,
         whole.rows > layout.rows,
         True,
+        layout.rows,
         extent(False, 1),
         PAGE_HIGH - 2 * MARGIN - BAND,
     )

@@ -6,6 +6,7 @@ All lengths are points (1/72 inch), y upwards; one scale holds for all diagrams 
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import hypot
@@ -94,31 +95,84 @@ class Diagram:
     frame: tuple[float, float, float, float]
 
 
+#: How wide letters are, in ems: by the widths of Helvetica (from memory), the wider of each group.
+_EMS = {
+    **dict.fromkeys("ijl'|", 0.24),
+    **dict.fromkeys("ftIr.,:;!/()[]- ", 0.34),
+    **dict.fromkeys("ckJsvxyz", 0.5),
+    **dict.fromkeys("FLTZ", 0.62),
+    **dict.fromkeys("ABEKPSVXYCDHNRUw&", 0.73),
+    **dict.fromkeys("GOQ+<=>~", 0.78),
+    **dict.fromkeys("mM", 0.84),
+    **dict.fromkeys("W%@…", 1.02),
+}
+
+
 def text_width(text: str, size: float) -> float:
     """About how wide a line of a plain sans-serif letter is, in points; rather too wide."""
     ems = 0.0
     for mark in text:
-        if unicodedata.combining(mark):
-            continue
         if unicodedata.east_asian_width(mark) in "WF":
             ems += 1.0
-        else:
-            ems += 0.3 if mark in "iljtfrI.,'|!" else 0.85 if mark in "mwMW@%" else 0.6
+        elif not unicodedata.combining(mark):
+            ems += _EMS.get(mark, 0.58)
     return ems * size
 
 
 def label_lines(name: str) -> tuple[str, ...]:
-    """A ring's name cut into lines that fit a ring; past three lines it ends in '…'.
+    """A ring's name cut into at most three lines that fit a ring.
+
+    A long word is broken at a syllable, with a hyphen; what is left out of a very long one stands
+    between '…' and its end, and its number is kept.
 
     >>> label_lines("M1"), label_lines("core 12"), label_lines("connector")
-    (('M1',), ('core', '12'), ('conne', 'ctor'))
+    (('M1',), ('core', '12'), ('con-', 'nector'))
+    >>> label_lines("averylongnamethatgoeson 12")
+    ('averyl…', 'tgoeson', '12')
     """
-    lines: list[str] = []
-    for word in safe(name).split(" "):
-        pieces = -(-len(word) // MOST_LETTERS) or 1
-        each = -(-len(word) // pieces) or 1
-        lines += [word[i : i + each] for i in range(0, len(word), each)] or [""]
-    return tuple(lines) if len(lines) < 4 else (*lines[:2], lines[2][: MOST_LETTERS - 1] + "…")
+    words = safe(name).split(" ")
+    lines = _pieces(words[0], 4 - min(len(words), 3))
+    return tuple((*lines, *(x for word in words[1:] for x in _pieces(word, 1)))[:3])
+
+
+def _pieces(word: str, most: int) -> list[str]:
+    """A word in at most so many lines."""
+    if len(word) <= MOST_LETTERS:
+        return [word]
+    if most == 1:
+        return [word[: MOST_LETTERS - 1] + "…"]
+    if len(word) > (most - 1) * (MOST_LETTERS - 1) + MOST_LETTERS:
+        head = _pieces(word[: (most - 1) * (MOST_LETTERS - 1)], most - 1)
+        return [*head[:-1], head[-1][: MOST_LETTERS - 1] + "…", word[-MOST_LETTERS:]]
+    least = max(1, len(word) - (most - 2) * (MOST_LETTERS - 1) - MOST_LETTERS)
+    at = min(range(least, MOST_LETTERS), key=lambda i: _break_price(word, i))
+    plain = word[at - 1] in "-_" or unicodedata.east_asian_width(word[at]) in "WF"
+    return [word[:at] + ("" if plain else "-"), *_pieces(word[at:], most - 1)]
+
+
+def _break_price(word: str, at: int) -> float:
+    """How ill a word is broken before a letter: best after a hyphen, then where syllables part."""
+    before, after, beyond = word[at - 1].casefold(), word[at].casefold(), word[at + 1 : at + 2]
+    vowels = "aeiouyäöü"
+    lines = -(-(len(word) - 1) // (MOST_LETTERS - 1))
+    price = max(at + 1.0, (len(word) - at) / (lines - 1)) + 4.0 * (min(at, len(word) - at) < 3)
+    if before in "-_":
+        return price - 9
+    if unicodedata.combining(after):
+        return price + 9
+    if after in vowels or not beyond or beyond.casefold() not in vowels:
+        return price
+    return price - (4 if before in vowels or word[at - 2 : at - 1].casefold() in vowels else 2)
+
+
+def distinct_labels(names: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """The lines of each name; names that would look alike are told whole."""
+    found = {name: label_lines(name) for name in names}
+    alike = Counter("".join(lines) for lines in found.values())
+    return {
+        name: lines if alike["".join(lines)] == 1 else tuple(safe(name).split(" "))
+        for name, lines in found.items()
+    }
 
 
 def label_size(lines: Iterable[str]) -> float:

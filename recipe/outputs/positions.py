@@ -9,7 +9,6 @@ same moves in the same order every time, and its work is bounded by a count, not
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
@@ -21,7 +20,7 @@ from recipe.steps import Ring, Work, role_indexes
 from recipe.syntax import PLACING, Block
 
 #: Looks at single pairs and triples the search may take; bounds the time of large units.
-MOST_LOOKS = 1_500_000
+MOST_LOOKS = 3_000_000
 
 
 @dataclass(frozen=True)
@@ -30,7 +29,7 @@ class Seats:
 
     at: the centre of every ring. again: for closed pieces, the rings of the first units that are
     drawn a second time, with the name under which that copy stands in `at` (its unit lies behind
-    the last). columns: the middle of each unit; rows: where most rings of each row lie.
+    the last). columns: the middle of each unit; rows: where the first ring of each row lies.
     half_x, half_y: half the distance between two columns and between two lanes.
     """
 
@@ -50,7 +49,7 @@ class Seats:
         return a, b
 
 
-def _blocks_of(blocks: Iterable[Block], taken: set[Named], flat: bool) -> list[RingBlock]:
+def _blocks_of(blocks: Iterable[Block], taken: set[Named]) -> list[RingBlock]:
     """The blocks of rings that some headings place, those already seated aside."""
     found = []
     for block in blocks:
@@ -65,7 +64,7 @@ def _blocks_of(blocks: Iterable[Block], taken: set[Named], flat: bool) -> list[R
                 )
                 if names:
                     taken.update(names)
-                    found.append(ring_block(names, flat))
+                    found.append(ring_block(names))
     return found
 
 
@@ -80,7 +79,7 @@ def _parts_of(plan: Plan, taken: set[Named]) -> list[RingBlock]:
         name = (ring.role, ring.index)
         if name not in taken:
             taken.add(name)
-            found.append(ring_block((name,), False))
+            found.append(ring_block((name,)))
     return found
 
 
@@ -152,12 +151,12 @@ def _starts(
         partial(_one_by_one, plan, blocks, known, kinds, wide) for wide in (4, 6, 8)
     ]
     if any(len(b.names) > 1 for b in blocks):
-        single = [ring_block(b.names[:1], True) for b in blocks]
+        single = [ring_block(b.names[:1]) for b in blocks]
         _seek(plan, single, known, True)
         coarse = plan.taken()
         found += [
-            partial(_from_coarse, plan, blocks, coarse, across, down)
-            for across, down in ((1, 2), (2, 1), (2, 2))
+            partial(_from_coarse, plan, blocks, coarse, across, down, level)
+            for across, down, level in ((1, 2, 1), (2, 1, 2), (2, 2, 1), (2, 2, 2))
         ]
     return found
 
@@ -199,22 +198,36 @@ def _one_by_one(
 
 
 def _from_coarse(
-    plan: Plan, blocks: list[RingBlock], coarse: Taken, across: int, down: int
+    plan: Plan, blocks: list[RingBlock], coarse: Taken, across: int, down: int, columns: int
 ) -> _Stand:
-    """From the seats found with one ring for each block, drawn out to make room for all."""
+    """From the seats found with one ring for each block, drawn out to make room for all.
+
+    columns: of the blocks to begin with. Level ones whose links run along the row are stacked, so
+    that the first does not hide the second.
+    """
     plan.restore(coarse)
+    upright = {b for b in blocks if columns == 2 and _runs_along(plan, b.names[0])}
     plan.widths = {k: w * across for k, w in plan.widths.items()}
     plan.deep, plan.lean = plan.deep * down, plan.lean * across
     stand: _Stand = {}
     for block in blocks:
         x, y = plan.cells[block.names[0]]
-        shape = block.shapes[-1]
-        if across == 1 or down == 1:
-            level = [s for s in block.shapes if (s[0] > 1) == (down == 1) and s[0]]
-            shape = level[0] if level else shape
+        shape = next((s for s in block.shapes if s[0] == columns), block.shapes[0])
+        if block in upright:
+            shape = (1, 4) if (1, 4) in block.shapes else block.shapes[0]
         stand[block] = (x * across, y * down, shape)
     _put(plan, stand)
     return stand
+
+
+def _runs_along(plan: Plan, name: Named) -> bool:
+    """True where the links of a name in a sheet run along the row rather than down."""
+    along = down = 0.0
+    for a, b in plan.links:
+        if name in ((a.role, a.index), (b.role, b.index)):
+            (x, y), (u, v) = plan.cell(a, {}), plan.cell(b, {})
+            along, down = along + abs(u - x), down + abs(v - y)
+    return along > 2 * down
 
 
 def _first_on_top(plan: Plan, scene: Scene, blocks: list[RingBlock], price: float) -> None:
@@ -254,13 +267,15 @@ def _settle(
         ys = range(-6, 7)
     else:
         xs, ys = range(-8, 9), range(-6, 7)
+    part = scene.about(block.names)
+    rest = price - plan.price(part, float("inf"))
     for shape in block.shapes:
         for x in xs:
             for y in ys:
                 if plan.looks > budget:
                     break
                 plan.cells.update(block.cells(x, y, shape))
-                tried = plan.price(scene, price)
+                tried = rest + plan.price(part, price - rest)
                 if tried < price - 1e-9:
                     price, kept = tried, (x, y, shape)
     stand[block] = kept
@@ -305,13 +320,13 @@ def _resize(
 def seat(work: Work, sizes: dict[Named, float]) -> Seats:
     """Seats for every ring of a window. sizes: across, in points, for every name in it."""
     plan = Plan(work, sizes)
-    recipe, flat = work.layout.recipe, work.layout.flat
+    recipe = work.layout.recipe
     taken: set[Named] = set()
     units = [b for b in recipe.blocks if b.kind in ("unit", "row", "again")]
     firsts = [b for b in recipe.blocks if b.kind == "first row"]
-    lead = _blocks_of([*units, *firsts], taken, flat)
-    early = _blocks_of([b for b in recipe.blocks if b.kind == "start"], taken, flat)
-    late = _blocks_of([b for b in recipe.blocks if b.kind in ("row end", "finish")], taken, flat)
+    lead = _blocks_of([*units, *firsts], taken)
+    early = _blocks_of([b for b in recipe.blocks if b.kind == "start"], taken)
+    late = _blocks_of([b for b in recipe.blocks if b.kind in ("row end", "finish")], taken)
     if not lead:
         lead, early = early, []
     late += _parts_of(plan, taken)
@@ -329,10 +344,11 @@ def _seats(plan: Plan) -> Seats:
     for ring in plan.rings:
         x, y = plan.cell(ring, origins)
         at[ring] = (x * plan.hx, y * plan.hy)
-    columns, rows = {}, {}
+    columns: dict[int, float] = {}
+    rows: dict[int, float] = {}
     for unit in {r.unit for r in at}:
         xs = [x for r, (x, _) in at.items() if r.unit == unit]
         columns[unit] = (min(xs) + max(xs)) / 2
-    for row in {r.row for r in at}:
-        rows[row] = Counter(y for r, (_, y) in at.items() if r.row == row).most_common(1)[0][0]
+    for ring, (_, height) in at.items():
+        rows.setdefault(ring.row, height)
     return Seats(at, plan.again, columns, rows, plan.hx, plan.hy)

@@ -6,7 +6,7 @@ Comes in: a `Plan`. Goes out: a `Scene`, in which every pattern of links stands 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from recipe.steps import Ring
@@ -24,16 +24,31 @@ MOST_LINKS, MOST_TERMS = 300, 20_000
 @dataclass(frozen=True, slots=True)
 class Scene:
     """What the price looks at, as positions in `rings`: links, pairs of rings, links with a foreign
-    ring, pairs of links. own: the rings whose seats are being sought."""
+    ring, pairs of links. hangs: links from row to row, the lower ring first. own: the rings whose
+    seats are being sought."""
 
     names: frozenset[Named]
     rings: list[Ring]
     extra: list[float]
     own: list[int]
     links: list[tuple[int, int]]
+    hangs: list[tuple[int, int]]
     pairs: list[tuple[int, int]]
     triples: list[tuple[int, int, int]]
     doubles: list[tuple[int, int, int, int]]
+
+    def about(self, names: Iterable[Named]) -> Scene:
+        """The part of a scene that changes where some names are seated elsewhere."""
+        them = set(names)
+        mine = {i for i, r in enumerate(self.rings) if (r.role, r.index) in them}
+        return replace(
+            self,
+            links=[x for x in self.links if not mine.isdisjoint(x)],
+            hangs=[x for x in self.hangs if not mine.isdisjoint(x)],
+            pairs=[x for x in self.pairs if not mine.isdisjoint(x)],
+            triples=[x for x in self.triples if not mine.isdisjoint(x)],
+            doubles=[x for x in self.doubles if not mine.isdisjoint(x)],
+        )
 
 
 def scene_of(plan: Plan, names: frozenset[Named], known: frozenset[Named]) -> Scene:
@@ -45,6 +60,8 @@ def scene_of(plan: Plan, names: frozenset[Named], known: frozenset[Named]) -> Sc
     layout = plan.layout
     middle = (plan.units[0] + plan.units[-1]) / 2
     mid_row = (layout.rows + 1) // 2
+    # Rows worked back are the mirror image of rows worked on: they need no look of their own.
+    rows = len(layout.row_order) or 1
     both = names | known
     best: dict[tuple[object, ...], tuple[tuple[float, ...], Link]] = {}
     usable = [x for x in plan.links if all((r.role, r.index) in both for r in x)]
@@ -55,7 +72,8 @@ def scene_of(plan: Plan, names: frozenset[Named], known: frozenset[Named]) -> Sc
             continue
         lo, hi = sorted((a.unit, b.unit))
         if layout.flat:
-            seen: tuple[object, ...] = (b.unit - a.unit, b.row - a.row, a.row % layout.row_cycle)
+            along = (b.unit - a.unit) * layout.way(a.row)
+            seen: tuple[object, ...] = (along, b.row - a.row, a.row % rows)
             edge = float(a.row == 1 or b.row == 0)
             rank: tuple[float, ...] = (edge, abs(a.row - mid_row), abs(a.unit - middle))
         else:
@@ -130,4 +148,6 @@ def _looked_at(
         if len(close) > MOST_TERMS:
             break
     extra = [plan.extra[r.role, r.index] for r in rings]
-    return Scene(names, rings, extra, own, links, sorted(close), triples, doubles)
+    hangs = [(i, k) if rings[i].row > rings[k].row else (k, i) for i, k in links]
+    hangs = [(i, k) for i, k in hangs if rings[i].row > rings[k].row]
+    return Scene(names, rings, extra, own, links, hangs, sorted(close), triples, doubles)
