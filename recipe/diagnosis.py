@@ -40,20 +40,22 @@ class Diagnosis:
 
     def voiced(self, *kinds: str) -> Iterator[tuple[Fault, Cause | None]]:
         """The faults of some kinds that are to be told: causes once, not their consequences."""
+        snags = [f.key for f in self.faults if f.kind == "snag" and f.weight]
         for fault in self.faults:
             if fault.kind not in kinds:
                 continue
             cause = next((c for c in self.causes if fault.key in c.cleared), None)
-            if (cause is None or cause.speaker == fault.key) and not self._drowned(fault, cause):
+            if (cause is None or cause.speaker == fault.key) and not _drowned(fault, cause, snags):
                 yield fault, cause
 
-    def _drowned(self, fault: Fault, cause: Cause | None) -> bool:
-        """True for what may follow from a step that could not be carried out at all.
 
-        Where a name leads nowhere the links of its step are missing too; counts mean something
-        only once that is mended, or where one cause explains both.
-        """
-        if fault.kind not in ("count", "pieces", "strands", "sibling", "loose"):
-            return False
-        explained = cause.cleared if cause else frozenset()
-        return any(f.kind == "snag" and f.weight and f.key not in explained for f in self.faults)
+def _drowned(fault: Fault, cause: Cause | None, snags: list[tuple[object, ...]]) -> bool:
+    """True for what may follow from a step that could not be carried out at all.
+
+    Where a name leads nowhere the links of its step are missing too; counts mean something only
+    once that is mended, or where one cause explains both. snags: the keys of all such steps.
+    """
+    if fault.kind not in ("count", "pieces", "strands", "sibling", "loose"):
+        return False
+    explained = cause.cleared if cause else frozenset()
+    return any(key not in explained for key in snags)

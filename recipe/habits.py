@@ -47,9 +47,9 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "",
     ),
     (
-        re.compile(r"(\d+(?:/\d+|\.\d+)?)\s*(?:\"|''|″|”)"),
+        re.compile(r"(\d+/\d+|\d*\.?\d+)\s*(?:\"|''|″|”)"),
         "'{0}' uses a mark for inches",
-        lambda m: f"write '{m[1]} in'",
+        lambda m: f"write '{'0' if m[1].startswith('.') else ''}{m[1]} in'",
         "ring_kind piece_line",
     ),
     (
@@ -99,6 +99,12 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "'{0}' does not say which gauge",
         lambda m: which_gauge(int(m[1][:6])),
         "",
+    ),
+    (
+        re.compile(r"(?<=[\s,])(\d+)\s*(?:pieces|pcs|rings)\b\.?", re.I),
+        "'{0}' says how many rings to buy",
+        lambda _: "take it out; 'ringstep kit' counts them for you",
+        "ring_kind",
     ),
     (
         re.compile(r"(?<=,)\s*(through|around|inside|picks|lay|skip|if)\b", re.I),

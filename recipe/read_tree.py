@@ -64,6 +64,7 @@ class TreeReader:
         self.headings: set[str] = set()
         self.line = 0
         self.numbered = 0
+        self.numbered_before: list[int] = []  # by block: the lines of steps before its heading
         self.unread: set[str] = set()
 
     # -- small pieces --------------------------------------------------------------------------
@@ -184,7 +185,18 @@ class TreeReader:
                 found[part.data] = self.size(value)
             else:
                 words = " ".join(value.children)
+                if part.data == "material" and words.casefold().startswith("color "):
+                    self.trouble(
+                        self.span(part),
+                        f"'{words[:5]}' would be read as a metal; the word is 'colour'",
+                        f"write 'colour {words[6:]}'",
+                    )
                 found[part.data] = f"{found[part.data]}, {words}".removeprefix(", ")
+        if found["wire"] is None or found["inside_diameter"] is None:
+            from recipe.reading import explain_sizes  # 'A 18ga wire' reads as ring 18 of 'ga wire'
+
+            if told := explain_sizes(self.source.plain[self.line - 1], self.line):
+                self.troubles.append(told)
         self.rings.append(
             RingKind(
                 self.name(tree.children[0]),
@@ -246,7 +258,7 @@ class TreeReader:
                 if count == 0:
                     self.trouble(
                         self.span(item),
-                        f"step {self.numbered} places 0 rings",
+                        "this step places 0 rings",
                         "write how many, or take the step out",
                     )
                 found.append(NewItem(self.word_name(word), count, self.span(item)))
@@ -267,9 +279,9 @@ class TreeReader:
             ):
                 self.trouble(
                     self.span(part),
-                    f"step {self.numbered} says '{what.replace('_', ' ')}' twice"
+                    f"this step says '{what.replace('_', ' ')}' twice"
                     if what in found
-                    else f"step {self.numbered} says both 'around' and 'inside'",
+                    else "this step says both 'around' and 'inside'",
                     "keep one of the two, or make two steps of it",
                 )
                 continue

@@ -8,10 +8,12 @@ then slips of the finger in a word, then what the parser expected.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from recipe.findings import Trouble
 from recipe.habits import Habit, foreign_word, habit_of, word_before
+from recipe.lookalikes import lookalike, told_apart
+from recipe.reading_sizes import habit_of_sizes
 from recipe.source import Span
 from recipe.words import (
     HEADINGS,
@@ -27,10 +29,6 @@ from recipe.words import (
     nearest,
     reads_like,
 )
-
-if TYPE_CHECKING:
-    pass
-
 
 _FIRST_WORDS = {
     "title": ("weave",),
@@ -57,9 +55,8 @@ def blank_rims(line: int, text: str, start: int, end: int) -> Span:
 
 
 def _told(text: str, line: int, habit: Habit) -> Trouble:
-    return Trouble(
-        blank_rims(line, text, habit.start, habit.end), habit.message, help=(habit.help,)
-    )
+    span = blank_rims(line, text, habit.start, habit.end)
+    return Trouble(span, habit.message, help=tuple(habit.help.splitlines()))
 
 
 def _habit(text: str, line: int, rule: str) -> Trouble | None:
@@ -79,6 +76,8 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
     """Say why one line was not read. `rule` is what it should have been, `fault` Lark's report."""
     if heading is None:
         return _before_headings(text, line)
+    if rule == "ring_kind" and (trouble := explain_sizes(text, line)):
+        return trouble
     if trouble := _habit(text, line, rule):
         return trouble
     words = text.split()
@@ -94,6 +93,9 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
         or (token is not None and token.type == "$END")
     )
     at = len(text.rstrip()) if at_end else column - 1
+    if text[at : at + 1] == ".":  # the reader stops inside a number where only whole ones can stand
+        at = len(text[:at].rstrip("0123456789"))
+        token = None
     if not at_end:
         found = text[at:].split(None, 1)[0]
         word = str(token) if token is not None and token.type != "COMMA" else found
@@ -199,11 +201,11 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
                 help=(f"write '{low} {_SECOND[low]} …'",),
             )
         return None
-    if near := nearest(low, [*starts, *(["hint"] if rule == "step" else [])]):
+    if help := _nearest_help(first, [*starts, *(["hint"] if rule == "step" else [])]):
         return Trouble(
             span,
             f"no {LINE_KINDS[rule][0].split()[-1].strip(chr(39) + ':')} begins with '{first}'",
-            help=(f"the nearest word is '{near}'",),
+            help=help,
         )
     if rule == "step":
         if low in options | set(PLACES):
@@ -222,6 +224,14 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
     )
 
 
+def _nearest_help(word: str, choices: list[str]) -> tuple[str, ...]:
+    """The word of the language that was meant: in letters of another script, or with a slip."""
+    if twin := lookalike(word.casefold(), choices):
+        return (f"{told_apart(word.casefold(), twin, 'the word of the language')}; type it again",)
+    near = nearest(word, choices)
+    return (f"the nearest word is '{near}'",) if near else ()
+
+
 def _near_miss(
     text: str, line: int, at: int, word: str, span: Span, expected: list[str]
 ) -> Trouble | None:
@@ -229,20 +239,16 @@ def _near_miss(
     choices = sorted(
         {*expected, *(p for p in PLACES)} if "," in text or "through" in text else set(expected)
     )
-    if word and word.casefold() not in RESERVED and (near := nearest(word, choices)):
-        return Trouble(
-            span,
-            f"'{word}' is not a word of the language here",
-            help=(f"the nearest word is '{near}'",),
-        )
+    if word and word.casefold() not in RESERVED and (help := _nearest_help(word, choices)):
+        return Trouble(span, f"'{word}' is not a word of the language here", help=help)
     before, start = word_before(text, at)
     if before and before.casefold() not in RESERVED:
         known = [*PLACES, *(o.split()[0] for o in OPTIONS), *expected]
-        if near := nearest(before, sorted(set(known))):
+        if help := _nearest_help(before, sorted(set(known))):
             return Trouble(
                 Span(line, start + 1, start + 1 + len(before)),
                 f"'{before}' is not a word of the language here",
-                help=(f"the nearest word is '{near}'",),
+                help=help,
             )
     return None
 
@@ -363,6 +369,12 @@ def explain_unit(text: str, line: int, rule: str, unit: str, span: Span) -> Trou
             help=(f"the nearest word is '{near}'",),
         )
     return None
+
+
+def explain_sizes(text: str, line: int) -> Trouble | None:
+    """Say how the two sizes of a ring are written; None where the line does not show them."""
+    found = habit_of_sizes(text)
+    return _told(text, line, found) if found else None
 
 
 def explain_bare_heading(text: str, line: int) -> Trouble:

@@ -11,6 +11,7 @@ from helpers import ROOT, findings
 
 from recipe.checks import all_checks
 from recipe.cli import main
+from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, UNITS_OF_SIZE, VERBS
 
 CHECKS = {check.RULE.name: check for check in all_checks()}
 
@@ -86,7 +87,9 @@ def test_explain_shows_it(name: str, capsys: pytest.CaptureFixture[str]) -> None
 
 def test_explain_lists_every_rule_with_its_first_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain"]) == 0
-    lines = capsys.readouterr().out.splitlines()
+    shown, words = capsys.readouterr().out.split("\n\n")
+    lines = shown.splitlines()
+    assert "fold back, spread, turn over" in " ".join(words.split())
     assert [line.split()[0] for line in lines] == sorted(CHECKS)
     for line in lines:
         name, severity, words = line.split(None, 2)
@@ -97,15 +100,51 @@ def test_explain_lists_every_rule_with_its_first_line(capsys: pytest.CaptureFixt
 def test_explain_offers_the_nearest_name(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain", "pick-cuont"]) == 2
     assert "the nearest is 'pick-count'" in capsys.readouterr().err
+    assert main(["explain", "pcks"]) == 2
+    assert "no rule and no word 'pcks'; the nearest is 'picks'" in capsys.readouterr().err
     assert main(["explain", "zzz"]) == 2
     assert "'ringstep explain' lists them all" in capsys.readouterr().err
 
 
 def test_severities_are_the_designed_ones() -> None:
-    """Errors stop the work; three things do not: advice, a promise not made, a move on nothing."""
+    """Errors stop the work; four things do not: advice, a promise not made, a move on nothing, and
+    names that look the same."""
     mild = {name: c.RULE.severity for name, c in CHECKS.items() if c.RULE.severity != "error"}
     assert mild == {
         "nothing-promised": "warning",
         "move-on-nothing": "warning",
+        "names-look-alike": "warning",
         "smaller-unit": "note",
     }
+
+
+def explained(capsys: pytest.CaptureFixture[str], *typed: str) -> list[str]:
+    """What `ringstep explain` prints, a paragraph each."""
+    assert main(["explain", *typed]) == 0
+    return capsys.readouterr().out.rstrip("\n").split("\n\n")
+
+
+def test_explain_tells_a_word_from_the_dictionary(capsys: pytest.CaptureFixture[str]) -> None:
+    """Line and meaning are those of `grammar/words.md`; the rules are those that quote the word."""
+    name, entry, rules = explained(capsys, "picks")
+    section, line, meaning = entry.splitlines()
+    assert (name, section, line) == ("picks", "Steps:", "  add B through A picks 2")
+    row = f"| picks | `{line.strip()}` |"
+    page = (ROOT / "grammar" / "words.md").read_text(encoding="utf-8")
+    (told,) = (x for x in page.splitlines() if x.startswith(row))
+    words = told.removeprefix(row).strip(" |").replace("`", "'")
+    assert meaning.strip().casefold() == f"{words}.".casefold()
+    assert rules.startswith("Rules that speak of it: count-unstated and pick-count;")
+
+
+def test_explain_knows_every_word_and_phrase_of_the_language(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    phrases = [*VERBS, *OPTIONS, *PLACES, *HEADINGS, *PIECE_WORDS]
+    for word in {*phrases, *(RESERVED - {"of", "to"}), *UNITS_OF_SIZE, "all", "opens"}:
+        first, *entries = explained(capsys, *word.split())
+        assert first == word
+        assert entries, word
+        assert all("`" not in e and "|" not in e for e in entries)
+    assert len(explained(capsys, "lay")) == 4, "of a variant, of a step, and the rules"
+    assert explained(capsys, "PREV")[1:] == explained(capsys, "prev")[1:]

@@ -19,6 +19,7 @@ from helpers import (
     JAPANESE,
     LIBRARY,
     PERSIAN,
+    PERSIAN_LINKED,
     PERSIAN_WRITTEN,
     SHAGGY,
     SIMPLE,
@@ -472,7 +473,7 @@ def test_the_slip_has_a_box_for_everything_of_every_kit(tmp_path: Path, capsys: 
     assert slip.boxes[3:] == [f"Kit {n}: {x}" for n in range(1, 9) for x in ("A", "tail", "clasp")]
     text = " ".join(slip.text.split())
     assert "A 1.2 × 5 mm, copper 41 328 4 of 100" in text
-    assert text.count("41 A 1.2 × 5 mm, copper 39 opened, 2 spare") == 8
+    assert text.count("41 A rings , 1.2 × 5 mm, copper 39 opened, 2 spare") == 8
     assert "choking hazard" in text
     assert "EUR" not in text  # the slip may lie open on the class table
 
@@ -498,3 +499,31 @@ def test_one_kit_reads_as_one() -> None:
     assert "For a chain of 30 units." in text
     assert "The kit" in text
     assert "kits" not in text
+
+
+def shown(page: str) -> str:
+    """The text of a page as one reads it."""
+    return " ".join(Slip(page).text.split()).replace(" ,", ",")
+
+
+def test_a_card_counts_rings_and_names_only_what_must_be_told_apart() -> None:
+    """Rings of one product are rings, whatever roles they play; several products are named."""
+    assert "102 rings, 1.2 × 7 mm, aluminium" in shown(packing_slip(kit(PERSIAN_LINKED)))
+    sheet = shown(packing_slip(kit((LIBRARY / "japanese_12.weave").read_text("utf-8"))))
+    assert "rings for across, aslant and down, 0.8 × 4 mm, stainless steel" in sheet
+    assert "flat rings, 1.2 × 9 mm, stainless steel" in sheet
+    clasped = shown(packing_slip(kit(CLASP)))
+    assert "1 tail ring, 1.2 × 8 mm, copper" in clasped
+    assert "1 clasp, lobster claw, brass" in clasped
+
+
+@pytest.mark.parametrize(
+    "text",
+    [*shipped_recipes().values(), CLASP.replace("chain 180 mm", "chain 36 units")],
+    ids=[*shipped_recipes(), "units and a sample"],
+)
+def test_the_slip_names_no_option(text: str) -> None:
+    """It lies before students, who type nothing; the terminal tells the teacher what to type."""
+    text = shown(packing_slip(kit(text)))
+    assert "--" not in text
+    assert "'" not in text.replace("recipe's", "")

@@ -1,8 +1,8 @@
 """Rings too small for the number of rings that go through them.
 
 Each ring through a ring crosses its opening, and their wires lie side by side inside it. So the
-inside diameter, in wires, can never be less than the ratio for packing that many equal circles in a
-circle. This is a floor that no skill gets under, far below what is comfortable to weave.
+diameter, 'inside', in wires can never be less than the ratio for packing that many equal circles in
+a circle. This is a floor that no skill gets under, far below what is comfortable to weave.
 
 Wrong:
 

@@ -1,7 +1,7 @@
 """A handling move on rings that are not in the work.
 
-Folding back, spreading, holding, tying and tightening make no link, so nothing comes undone when
-such a step names the wrong ring; but a student will look for it in vain.
+The moves 'fold back', 'spread', 'turn over', 'hold', 'tie' and 'tighten' make no link, so nothing
+comes undone when such a step names the wrong ring; but a student will look for it in vain.
 
 Wrong:
 

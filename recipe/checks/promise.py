@@ -1,8 +1,8 @@
 """A role for which nothing is promised.
 
-A promise says how many rings each finished ring of a role meets. It is what finds a missed ring, so
-a role without one is checked by nothing. The tool says what it measured and the line to add; look
-whether it is what you mean before you add it.
+A promise under 'expect:', such as 'A meets 2', says how many rings each finished ring of a role
+meets. It is what finds a missed ring, so a role without one is checked by nothing. The tool says
+what it measured and the line to add; look whether it is what you mean before you add it.
 
 Wrong:
 

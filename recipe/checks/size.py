@@ -1,7 +1,8 @@
 """A ring whose size cannot be, or is not given.
 
-A ring has a wire and an inside diameter, both above zero, and the wire is thinner than the opening
-is wide. Every ring placed has a line in 'rings:', its own or that of 'all'.
+A ring has a wire and an inside diameter, as in 'wire 1.2 mm, inside 5 mm', both above zero, and
+the wire is thinner than the opening is wide. Every ring placed has a line in 'rings:', its own or
+that of 'all'.
 
 Wrong:
 

@@ -1,7 +1,7 @@
 """A ring kind or part that is described and never used.
 
-A forgotten step is silent where it placed a clasp or a held ring. The line that describes the thing
-is what gives it away.
+A forgotten step is silent where it placed a clasp or a held ring. The line of 'rings:' or
+'parts:' that describes the thing is what gives it away.
 
 Wrong:
 

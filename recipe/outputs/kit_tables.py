@@ -47,8 +47,8 @@ def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
     return tuple(s for s in sheets if s.heads or s.notes)
 
 
-def length_words(kit: Kit) -> tuple[str, ...]:
-    """How the length was reached, a sentence at a time."""
+def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
+    """How the length was reached, a sentence at a time; on paper without what is to be typed."""
     length = kit.length
     if length is None:
         return (kit.unmeasured,) if kit.unmeasured else ()
@@ -83,9 +83,10 @@ def length_words(kit: Kit) -> tuple[str, ...]:
     ends = [e for e in ends if e]
     if ends:
         verb = "come" if len(ends) > 1 else "comes"
+        exact = "; measure what that adds and put it into --clasp if the length must be exact"
         words.append(
-            f"the sample measures units only: {listed(ends)} {verb} on top; measure what that adds"
-            " and put it into --clasp if the length must be exact"
+            f"the sample measures units only: {listed(ends)} {verb} on top"
+            + ("" if on_paper else exact)
         )
     if length.units != length.own_units:
         piece = f"{length.kind} {length.units} unit{'' if length.units == 1 else 's'}"

@@ -41,28 +41,35 @@ _STYLE = """
 """
 
 
-def _thing(count: int, name: str, words: str, who: str, more: str = "") -> Html:
-    """One line of a kit: box, count, what it is."""
+def _thing(count: int, label: str, name: str, words: str, more: str = "") -> Html:
+    """One line of a kit: box, count, what it is. label: what the box is called."""
     told = element("strong", escaped(name))
-    what = Html(f"{told} {escaped(words)}" if words else told)
+    what = Html(f"{told}, {escaped(words)}" if words else told)
     if more:
         what = Html(f"{what}<br>{element('span', escaped(more), 'quiet')}")
     count_cell = element("span", escaped(f"{count:,}"), "many")
-    return element("li", joined((tick(f"{who}: {name}"), count_cell, element("span", what))))
+    return element("li", joined((tick(label), count_cell, element("span", what))))
 
 
-def _ring_words(line: KitLine) -> tuple[str, str]:
-    """A line of rings as packed, and what stands small below it."""
+def _rings(kit: Kit, line: KitLine, who: str) -> Html:
+    """The rings of one product as they lie in the kit: '33 core rings', or only '108 rings'."""
+    word = "ring" if line.in_kit == 1 else "rings"
+    if len(kit.lines) == 1:
+        name = word
+    elif " and " in line.name:  # no name holds a blank
+        name = f"{word} for {line.name}"
+    else:
+        name = f"{line.name} {word}"
     told = ((line.opened, "opened"), (line.closed, "closed"), (line.spares, "spare"))
     small = ", ".join(f"{n:,} {w}" for n, w in told if n)
-    return ring_words(line), small
+    return _thing(line.in_kit, f"{who}: {line.name}", name, ring_words(line), small)
 
 
 def _card(kit: Kit, number: int) -> Html:
     """One kit: its number, a line for the name, and every thing with a box."""
     who = f"Kit {number}"
-    things = [_thing(x.in_kit, x.name, w, who, m) for x in kit.lines for w, m in (_ring_words(x),)]
-    things += [_thing(p.count, p.name, p.words, who) for p in kit.parts]
+    things = [_rings(kit, line, who) for line in kit.lines]
+    things += [_thing(p.count, f"{who}: {p.name}", p.name, p.words) for p in kit.parts]
     blank = Html('<span class="write">&nbsp;</span>')
     return element(
         "section",
@@ -104,7 +111,7 @@ def packing_slip(kit: Kit, paper: Paper = "a4") -> str:
         if kit.wish.pieces > cards
         else ""
     )
-    told = length_words(kit) if kit.length else ()
+    told = length_words(kit, on_paper=True) if kit.length else ()
     choking = next((c for c in CAUTIONS if "choking" in c), "")
     body = joined(
         (

@@ -6,7 +6,8 @@ them; places are said from where the student stands.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from recipe.layout import Layout, mm_or_none
 from recipe.measures import text_mm
@@ -17,9 +18,38 @@ from recipe.view import View
 from recipe.words import listed, plural
 
 
+@dataclass(frozen=True, slots=True)
+class _Kinds:
+    """Which of colour, material and size tell the rings of a recipe apart."""
+
+    colour: bool
+    material: bool
+    size: bool
+
+    @classmethod
+    def of(cls, kinds: list[RingKind]) -> _Kinds:
+        """What differs among some kinds of ring; nothing where all are alike."""
+        colours = {k.colour.casefold() for k in kinds}
+        materials = {k.material.casefold() for k in kinds}
+        sizes = {(mm_or_none(k.wire), mm_or_none(k.inside)) for k in kinds}
+        return cls(len(colours) > 1, len(materials) > 1, len(sizes) > 1)
+
+    def words(self, kind: RingKind | None) -> tuple[str, str]:
+        """What to say of a ring that is taken from the heap: ('red', ' (1 × 5 mm)').
+
+        A ring without a colour of its own among coloured ones is told by its material.
+        """
+        if kind is None:
+            return "", ""
+        colour = kind.colour if self.colour else ""
+        material = kind.material if self.material or (self.colour and not colour) else ""
+        size = short_kind(replace(kind, colour="", material="")) if self.size else ""
+        return f"{colour} {material}".strip(), f" ({size})" if size else ""
+
+
 @dataclass(frozen=True)
 class Speaker:
-    """Says the steps of one recipe. several: whether rings of more than one kind are used."""
+    """Says the steps of one recipe."""
 
     view: View
     work: Work
@@ -29,10 +59,13 @@ class Speaker:
         """The layout of the work that is told."""
         return self.work.layout
 
-    @property
-    def several(self) -> bool:
-        """True where a student must be told which ring to take."""
-        return len(self.view.recipe.rings) > 1
+    @cached_property
+    def kinds(self) -> _Kinds:
+        """What tells the rings of the recipe apart."""
+        parts = {p.name.role for p in self.view.recipe.parts}
+        used = [(role, i) for role, each in self.view.roles.items() for i in each]
+        kinds = [self.view.kind_of(role, i) for role, i in used if role not in parts]
+        return _Kinds.of([k for k in kinds if k])
 
     # -- rings -----------------------------------------------------------------------------------
 
@@ -48,34 +81,31 @@ class Speaker:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
 
-    def kind_words(self, role: str, index: int) -> str:
-        """Which ring to take, where there are several kinds: '(1.0 × 5 mm, copper)'."""
-        kind = self.view.kind_of(role, index)
-        return f" ({short_kind(kind)})" if kind and self.several else ""
-
     def new_rings(self, act: Act) -> tuple[str, int]:
         """What is taken in hand, '2 rings, S1 and S2', and how many that is.
 
         Single rings of one role named one by one are taken in hand together.
         """
         parts = {p.name.role for p in self.view.recipe.parts}
-        groups: dict[tuple[str, str], list[int]] = {}
+        groups: dict[tuple[str, str, str], list[int]] = {}
         for item in act.step.new:
             role = item.name.role
-            indexes = list(new_indexes(item.name.index, item.count))
-            kind = "" if role in parts else self.kind_words(role, indexes[0])
-            groups.setdefault((role, kind), []).extend(indexes)
-        words = [self._taken(role, kind, found, act) for (role, kind), found in groups.items()]
-        return listed(words), sum(map(len, groups.values()))
+            for index in new_indexes(item.name.index, item.count):
+                kind = None if role in parts else self.view.kind_of(role, index)
+                groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
+        words = [self._taken(*key, found, act) for key, found in groups.items()]
+        many = len(words) > 1 and any(", " in w for w in words)
+        told = f"{', '.join(words[:-1])}, and {words[-1]}" if many else listed(words)
+        return told, sum(map(len, groups.values()))
 
-    def _taken(self, role: str, kind: str, indexes: list[int], act: Act) -> str:
+    def _taken(self, role: str, look: str, size: str, indexes: list[int], act: Act) -> str:
         count = len(indexes)
         if role in {p.name.role for p in self.view.recipe.parts}:
             return plural(count, role)
-        word = "ring" if len(role) == 1 else f"{role} ring"
+        word = " ".join(w for w in (look, role if len(role) > 1 else "", "ring") if w)
         names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
         plain = count > 3 or (names == [role] and len(role) > 1)
-        return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{kind}"
+        return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
 
     def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
         """The rings of an act that one list item names."""

@@ -1,8 +1,9 @@
 """A finished ring that meets more or fewer rings than promised.
 
-Every ring of a weave passes through a fixed number of others; 'expect:' states it. A ring is
-judged only when every unit that can reach it has been placed. The fault is found at a ring but lies
-in a step: the step named is the one where a single change makes every count right.
+Every ring of a weave passes through a fixed number of others; a line of 'expect:' such as
+'M meets 6 S, 1 M' states it. A ring is judged only when every unit that can reach it has been
+placed. The fault is found at a ring but lies in a step: the step named is the one where a single
+change makes every count right.
 
 Wrong:
 

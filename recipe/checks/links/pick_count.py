@@ -1,7 +1,7 @@
 """A stated pick-up count that the list does not come to.
 
-Teachers say aloud how many rings a step picks up. Where a step states it, the list after 'through'
-must come to that number: a role alone counts all its rings.
+Teachers say aloud how many rings a step picks up. Where a step states it, as in 'picks 2', the list
+after 'through' must come to that number: a role alone counts all its rings.
 
 Wrong:
 

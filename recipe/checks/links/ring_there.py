@@ -38,6 +38,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
+from recipe.lookalikes import lookalike, told_apart
 from recipe.phrases import number_word, place_phrase
 from recipe.steps import Ring, Snag, new_indexes, role_indexes
 from recipe.syntax import Ref, Step
@@ -219,33 +220,29 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             (),
         )
     if not elsewhere:
-        near = nearest(name.role, [*view.roles, *(p.name.role for p in view.recipe.parts)])
-        if near:
-            return (
-                f"step {step} {_does(snag)} {name}, and no step places a ring of that name",
-                (f"the nearest name is '{near}'",),
-                (),
-            )
-        kept = listed(list(view.roles)) or "none"
-        return (
-            f"step {step} {_does(snag)} {name}, and no step places a ring of that name",
-            (f"rings in this recipe: {kept}",),
-            (),
-        )
-    help = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+        known = [*view.roles, *(p.name.role for p in view.recipe.parts)]
+        if twin := lookalike(name.role, known):
+            help = f"{told_apart(name.role, twin, 'the ring placed')}; type one of the two again"
+        elif near := nearest(name.role, known):
+            help = f"the nearest name is '{near}'"
+        else:
+            help = f"rings in this recipe: {listed(list(view.roles)) or 'none'}"
+        message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
+        return message, (help,), ()
+    more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
     if snag.block.kind == "finish":
         homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
         word = "first" if "start" in homes else "last"
         which = "ring of the start" if word == "first" else "one of the last unit"
-        help.append(f"for the {which}, write '{word} {name}'")
+        more.append(f"for the {which}, write '{word} {name}'")
     if not ref.places and snag.block.kind == "unit":
         units = tuple(b for b in view.recipe.blocks if b.kind == "unit")
         if name.role in role_indexes(units):
-            help.append(f"for the one of the unit before, write 'prev {name}'")
-            help.append(f"or place {name} in this unit before step {step}")
+            more.append(f"for the one of the unit before, write 'prev {name}'")
+            more.append(f"or place {name} in this unit before step {step}")
         else:
-            help.append(f"place {name} in this unit before step {step}, or name another ring")
-    return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(help), ()
+            more.append(f"place {name} in this unit before step {step}, or name another ring")
+    return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(more), ()
 
 
 def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list[Ring]:
