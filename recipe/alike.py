@@ -21,10 +21,13 @@ from recipe.ring_graph import Class, Repeat, Shift, same_graph
 from recipe.syntax import Piece, Side, Stated
 
 Matrix = tuple[int, int, int, int]
+Shells = tuple[int, ...]
 Lay = Literal["same", "mirror", "other", "none"]
 
 #: Cycles are made equally long before they are compared; longer ones than this are not.
 MOST_RINGS = 240
+#: Links are followed so far from a ring to tell it from others, and no further than so many.
+FAR, MOST_FOLLOWED = 6, 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +51,12 @@ class _Net:
     flat: bool
     near: tuple[frozenset[tuple[int, Shift]], ...]
     lays: tuple[Side | None, ...]
+    shells: tuple[int, ...]
 
     @cached_property
     def colours(self) -> tuple[int, ...]:
-        """What tells rings apart whatever the shifts: refined neighbour counts."""
-        colour = [len(n) for n in self.near]
+        """What tells rings apart whatever the shifts: shells, refined by those of neighbours."""
+        colour = list(self.shells)
         for _ in range(len(colour)):
             marks = [
                 (colour[i], tuple(sorted(colour[j] for j, _ in n))) for i, n in enumerate(self.near)
@@ -65,10 +69,34 @@ class _Net:
         return tuple(colour)
 
 
-def _net(repeat: Repeat, basis: tuple[Shift, Shift]) -> _Net:
+def _shells(repeat: Repeat) -> dict[Class, Shells]:
+    """How many rings stand one, two, three … links away from each ring of the endless piece.
+
+    No renaming changes these numbers (the coordination sequence of crystallography), so weaves
+    that differ in them are told apart without a search.
+    """
+    near, found = repeat.neighbours, {}
+    for ring in repeat.classes:
+        inner, edge = set[tuple[Class, Shift]](), {(ring, (0, 0))}
+        sizes: list[int] = []
+        follow = len(near[ring])
+        while not sizes or (len(sizes) < FAR and follow <= MOST_FOLLOWED):
+            beyond = {
+                (other, (at[0] + shift[0], at[1] + shift[1]))
+                for c, at in edge
+                for other, shift in near[c]
+            }
+            inner, edge = edge, beyond - inner - edge
+            sizes.append(len(edge))
+            follow = sum(len(near[c]) for c, _ in edge)
+        found[ring] = tuple(sizes)
+    return found
+
+
+def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -> _Net:
     """The cycle taken over a coarser lattice, whose two steps `basis` gives in cycles.
 
-    basis: ((a, b), (0, d)) in rows and units, with 0 <= b < d.
+    basis: ((a, b), (0, d)) in rows and units, with 0 <= b < d. shells: a number for each kind.
     """
     (a, b), (_, d) = basis
     number = {c: i for i, c in enumerate(repeat.classes)}
@@ -96,7 +124,12 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift]) -> _Net:
             for other, (rows, units) in others:
                 two, away = at(other, (cell[0] + rows, cell[1] + units))
                 near[one].add((two, (away[0] - home[0], away[1] - home[1])))
-    return _Net(repeat.layout.flat, tuple(frozenset(n) for n in near), tuple(lays))
+    return _Net(
+        repeat.layout.flat,
+        tuple(frozenset(n) for n in near),
+        tuple(lays),
+        tuple(shells[c] for c in repeat.classes) * len(cells),
+    )
 
 
 def _bases(times: int, flat: bool) -> Iterator[tuple[Shift, Shift]]:
@@ -186,36 +219,39 @@ def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
 
 
 def _walk(net: _Net) -> list[tuple[int, int | None, Shift]]:
-    """Every ring in an order in which each has a neighbour before it, as (ring, it, shift)."""
+    """Every ring in an order in which each has a neighbour before it, as (ring, it, shift).
+
+    Next comes the ring with most neighbours before it, so that what cannot fit shows soon.
+    """
     rare = Counter(net.colours)
-    todo = sorted(range(len(net.near)), key=lambda i: (rare[net.colours[i]], i))
-    seen: set[int] = set()
+    known: dict[int, tuple[int, Shift]] = {}
+    met: Counter[int] = Counter()
+    left = sorted(range(len(net.near)), key=lambda i: (rare[net.colours[i]], i))
     found: list[tuple[int, int | None, Shift]] = []
-    for root in todo:
-        if root in seen:
-            continue
-        seen.add(root)
-        queue: list[tuple[int, int | None, Shift]] = [(root, None, (0, 0))]
-        for ring, near, shift in queue:
-            found.append((ring, near, shift))
-            for other, step in sorted(net.near[ring]):
-                if other not in seen:
-                    seen.add(other)
-                    queue.append((other, ring, step))
+    while left:
+        ring = max(left, key=lambda i: met[i])
+        left.remove(ring)
+        found.append((ring, *known.get(ring, (None, (0, 0)))))
+        for other, step in sorted(net.near[ring]):
+            met[other] += 1
+            known.setdefault(other, (ring, step))
     return found
 
 
 def _pairs(one: Repeat, other: Repeat) -> Iterator[tuple[_Net, _Net]]:
-    """The two cycles at a common number of rings, over every choice of coarser lattice."""
+    """The two cycles at a common number of rings, over every choice of coarser lattice; none where
+    their rings differ in what no lattice changes."""
     flat = one.layout.flat
     size = lcm(len(one.classes), len(other.classes))
     mine, theirs = size // len(one.classes), size // len(other.classes)
-    firsts = [_net(one, b) for b in _bases(mine, flat)]
+    near_one, near_other = _shells(one), _shells(other)
+    if Counter([*near_one.values()] * mine) != Counter([*near_other.values()] * theirs):
+        return
+    kinds = {shells: kind for kind, shells in enumerate(sorted(set(near_one.values())))}
+    firsts = [_net(one, b, {c: kinds[s] for c, s in near_one.items()}) for b in _bases(mine, flat)]
     for basis in _bases(theirs, flat):
-        second = _net(other, basis)
-        for first in firsts:
-            if Counter(map(len, first.near)) == Counter(map(len, second.near)):
-                yield first, second
+        second = _net(other, basis, {c: kinds[s] for c, s in near_other.items()})
+        yield from ((first, second) for first in firsts)
 
 
 def _moves(repeat: Repeat) -> Counter[tuple[str, int]]:

@@ -14,7 +14,7 @@ from operator import itemgetter
 from recipe.diagnosis import Cause, Diagnosis
 from recipe.edits import Edit, apply, list_edits, replace_edits, step_edits
 from recipe.effort import moves
-from recipe.faults import Fault, Model, find_faults
+from recipe.faults import Fault, Model, each_fault
 from recipe.forgotten import forgotten_steps
 
 #: Blame is for people waiting at a screen; past so many list items carried out in trials it says
@@ -93,6 +93,18 @@ def _cost(model: Model) -> int:
     return total
 
 
+def _left(mended: Model, before: int, keys: set[tuple[object, ...]]) -> list[Fault] | None:
+    """The faults after an edit; None, and no more than that is worked out, where it makes a new
+    one or leaves as much as there was."""
+    left, weight = [], 0
+    for fault in each_fault(mended):
+        weight += fault.weight
+        if weight >= before or fault.key not in keys:
+            return None
+        left.append(fault)
+    return left
+
+
 def _best(
     model: Model, faults: list[Fault], purse: list[int]
 ) -> tuple[list[Edit], list[Fault]] | None:
@@ -126,11 +138,11 @@ def _best(
             if purse[0] < 0 or (best and best[0] == 0 and place > best[1]):
                 break
             mended = Model(apply(model.recipe, edit), model.variant)
-            left = find_faults(mended)
+            left = _left(mended, before, keys)
             purse[0] -= cost
-            weight = _weight(left)
-            if weight >= before or not all(f.key in keys for f in left):
+            if left is None:
                 continue
+            weight = _weight(left)
             strained = max(0, _doubled(mended) - doubled) if edit.kind == "add" else 0
             score = (100 * weight + strained, place)
             if best is None or score < best:

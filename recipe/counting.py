@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from recipe.layout import Layout
 from recipe.steps import carry_out
 
-#: Pieces of at most so many places are simply carried out and counted.
-FEW_PLACES = 2000
+#: Pieces of at most so many places, and steps at all of them, are simply carried out and counted.
+FEW_PLACES, FEW_STEPS = 2000, 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,8 @@ def _straight(low: _Tally, high: _Tally, times: int) -> _Tally:
 
 def ring_counts(layout: Layout) -> RingCounts:
     """Count the rings of a piece; the cost depends on its window only."""
-    if layout.rows * layout.units <= FEW_PLACES:
+    places = layout.rows * layout.units
+    if places <= FEW_PLACES and places * len(layout.recipe.steps()) <= FEW_STEPS:
         total = _tally(layout)
     else:
         base = layout.window()

@@ -8,6 +8,7 @@ here is cheap, has no words, and depends on nothing but the recipe's meaning.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -106,11 +107,16 @@ class Model:
         return carry_out(self.layout.window(), self.variant)
 
     @cached_property
-    def repeat(self) -> Repeat | None:
-        """One cycle of the repeating part."""
+    def steady(self) -> Work:
+        """The recipe carried out on a window that surely holds one steady cycle."""
         window, steady = self.layout.window(), self.layout.steady()
         same = (window.rows, window.units) == (steady.rows, steady.units)
-        return fold(self.layout, self.variant, self.work if same else None)
+        return self.work if same else carry_out(steady, self.variant)
+
+    @cached_property
+    def repeat(self) -> Repeat | None:
+        """One cycle of the repeating part."""
+        return fold(self.layout, self.variant, self.steady) if self.layout.repeats else None
 
     @cached_property
     def snags(self) -> tuple[Snag, ...]:
@@ -123,19 +129,21 @@ class Model:
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
         """The numbers of the rings of a role at one place."""
-
         return role_indexes(self.work.layout.blocks_at(row, unit)).get(role, (1,))
 
     def promise(self, role: str, index: int) -> Meets | None:
         """The promise for a ring: one for its own name goes before one for its role."""
-        found = None
-        for meets in self.recipe.meets:
-            if meets.name.role == role:
-                if meets.name.index == index:
-                    return meets
-                if meets.name.index is None:
-                    found = found or meets
-        return found or next((m for m in self.recipe.meets if is_for_all(m)), None)
+        promises = self._promises
+        return promises.get((role, index)) or promises.get((role, None)) or self._for_all
+
+    @cached_property
+    def _promises(self) -> dict[tuple[str, int | None], Meets]:
+        """The first promise for each name."""
+        return {(m.name.role, m.name.index): m for m in reversed(self.recipe.meets)}
+
+    @cached_property
+    def _for_all(self) -> Meets | None:
+        return next((m for m in self.recipe.meets if is_for_all(m)), None)
 
     @cached_property
     def counts(self) -> tuple[Count, ...]:
@@ -169,6 +177,22 @@ class Model:
         parts = (p.name.role for p in self.recipe.parts)
         return frozenset((*role_indexes(self.recipe.blocks), *parts))
 
+    @cached_property
+    def promised(self) -> frozenset[str]:
+        """Every role that a promise speaks of."""
+        by_role = (r for m in self.recipe.meets for r, _ in m.by_role or ())
+        return frozenset((*(m.name.role for m in self.recipe.meets), *by_role))
+
+    @cached_property
+    def _homes(self) -> dict[str, Block]:
+        """For each role the first repeating block that places it."""
+        return {
+            role: block
+            for block in reversed(self.recipe.blocks)
+            if block.kind in ("unit", "row", "again") and not isinstance(block.label, int)
+            for role in role_indexes((block,))
+        }
+
     def _counted(
         self, role: str, index: int, block: Block | None, meets: dict[str, int], ring: Ring | Class
     ) -> Count | None:
@@ -176,13 +200,7 @@ class Model:
         if promise is None or any(r not in self.roles for r, _ in promise.by_role or ()):
             return None
         if isinstance(ring, Class):
-            blocks = [
-                b
-                for b in self.recipe.blocks
-                if b.kind in ("unit", "row", "again") and not isinstance(b.label, int)
-            ]
-
-            block = next((b for b in blocks if role in role_indexes((b,))), None)
+            block = self._homes.get(role)
             have = role_indexes((block,)).get(role, (1,)) if block else (1,)
             name = ring_name(Ring(role, index, 0, 0), have)
             return Count(name, role, index, block, 0, meets, promise)
@@ -337,9 +355,9 @@ def _unlike_siblings(model: Model) -> list[Fault]:
     ]
 
 
-def find_faults(model: Model) -> list[Fault]:
-    """All that is wrong with the links, in the order of the text where it has a step."""
-    found = [
+def _snags(model: Model) -> list[Fault]:
+    """Steps that cannot be carried out as they are written."""
+    return [
         Fault(
             "snag",
             ("snag", s.kind, s.step.number, s.ref and s.ref.span),
@@ -350,11 +368,26 @@ def find_faults(model: Model) -> list[Fault]:
         for s in model.snags
         if s.step.kind in LINKING
     ]
-    found += _picks(model)
+
+
+def _counts(model: Model) -> list[Fault]:
+    """Finished rings that do not keep their promise."""
     off = [c for c in model.counts if c.off()]
-    found += [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
-    found += _unlike_siblings(model)
-    found += _apart(model)
-    found += _unit_size(model)
-    found += _unused(model)
-    return found
+    return [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
+
+
+_KINDS = (_snags, _picks, _counts, _unlike_siblings, _apart, _unit_size, _unused)
+
+
+def each_fault(model: Model) -> Iterator[Fault]:
+    """All that is wrong with the links, kind by kind, worked out no further than it is asked for.
+
+    Within a kind in the order of the text, where it has a step.
+    """
+    for find in _KINDS:
+        yield from find(model)
+
+
+def find_faults(model: Model) -> list[Fault]:
+    """All that is wrong with the links."""
+    return list(each_fault(model))

@@ -28,8 +28,6 @@ def _lacking(model: Model, fault: Fault) -> tuple[Block, Ref] | None:
 def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
-    promised = {m.name.role for m in model.recipe.meets}
-    promised |= {r for m in model.recipe.meets for r, _ in m.by_role or ()}
     here = role_indexes((block,)).get(role, ())
     if index is not None and here and index not in here:
         # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
@@ -37,7 +35,7 @@ def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
     if here:
         return False
     others = [b for b in model.recipe.blocks if b is not block and b.kind == block.kind]
-    return role in promised or any(role in role_indexes((b,)) for b in others)
+    return role in model.promised or any(role in role_indexes((b,)) for b in others)
 
 
 def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
@@ -120,22 +118,26 @@ def _short_start(model: Model, faults: list[Fault]) -> list[Fault]:
     if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
         return []
     have, every = role_indexes((start,)), role_indexes(tuple(units))
+    start_steps = {s.number for s in start.steps}
+    sizes: dict[int, set[int]] = {}
+    for act in model.work.acts:
+        sizes.setdefault(act.step.number, set()).add(len(act.through))
     lacking: dict[str, None] = {}
     first: Fault | None = None
     for fault in faults:
         step = fault.step
-        if step is None or step.number in {s.number for s in start.steps}:
+        if step is None or step.number in start_steps:
             continue
         snag = fault.snag
         if fault.kind == "picks" and step.picks is not None:
-            sizes = {len(a.through) for a in model.work.acts if a.step.number == step.number}
-            refs = step.through if step.picks.number in sizes else ()
+            refs = step.through if step.picks.number in sizes.get(step.number, ()) else ()
         elif snag is not None and snag.kind == "unknown" and snag.ref and snag.at:
             refs = (snag.ref,) if snag.at[1] == 0 and "first" not in snag.ref.places else ()
         else:
             continue
         for ref in refs:
-            gone = [i for i in every.get(ref.name.role, ()) if i not in have.get(ref.name.role, ())]
+            there = set(have.get(ref.name.role, ()))
+            gone = [i for i in every.get(ref.name.role, ()) if i not in there]
             if ref.name.index is not None:
                 gone = [i for i in gone if i == ref.name.index]
             if ref.places and gone:

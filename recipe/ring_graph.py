@@ -62,9 +62,24 @@ def same_graph(one: Work, other: Work) -> bool:
 
 def pieces(work: Work) -> list[set[Ring]]:
     """The parts that hold together, largest first; held rings count as joined."""
-    graph = ring_graph(work)
-    graph.add_edges_from((a, b) for a, b in work.held if a in graph and b in graph)
-    return sorted(nx.connected_components(graph), key=lambda c: (-len(c), min(c)))
+    # Blame asks this of every trial; a graph of networkx, built for one question, takes far longer.
+    near = {ring: set(others) for ring, others in work.links.items()}
+    for a, b in work.held:
+        if a in near and b in near:
+            near[a].add(b)
+            near[b].add(a)
+    found: list[set[Ring]] = []
+    seen: set[Ring] = set()
+    for first in near:
+        if first not in seen:
+            group, queue = {first}, [first]
+            for ring in queue:
+                fresh = near[ring] - group
+                group |= fresh
+                queue += fresh
+            seen |= group
+            found.append(group)
+    return sorted(found, key=lambda c: (-len(c), min(c)))
 
 
 @record
@@ -137,6 +152,7 @@ def _closed_walks(part: set[Class], links: tuple[FoldedLink, ...]) -> list[Shift
 
 def _lattice_index(shifts: list[Shift], flat: bool) -> int:
     """The index of the lattice that the shifts span among all shifts; 0 where it is infinite."""
+    shifts = list(dict.fromkeys(shifts))
     if not flat:
         return gcd(*(units for _, units in shifts)) if shifts else 0
     minors = [a[0] * b[1] - a[1] * b[0] for i, a in enumerate(shifts) for b in shifts[:i]]
@@ -170,12 +186,13 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
         and unit0 <= a.unit < unit0 + units
         and a.block.kind not in ("start", "finish", "row end")
     ]
+    parts = {p.name.role for p in layout.recipe.parts}
     classes: dict[Class, None] = {}
     links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
     held: list[FoldedLink] = []
     for act in inner:
         movers = act.handled if act.step.kind == "reopen" else act.new
-        for ring in (*act.new, *(r for r in act.through if r.role in _part_roles(layout))):
+        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
             if row0 <= ring.row < row0 + rows and unit0 <= ring.unit < unit0 + units:
                 classes[folded(ring)[0]] = None
         for ring in movers:
@@ -204,7 +221,3 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
         (rows, units),
         (row0, unit0),
     )
-
-
-def _part_roles(layout: Layout) -> frozenset[str]:
-    return frozenset(p.name.role for p in layout.recipe.parts)

@@ -6,11 +6,13 @@ through and handles, and a `Snag` for each thing a maker could not do. Nothing i
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_right
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from recipe.layout import Layout
+from recipe.places import Place, look, places_in_order
 from recipe.record import record
 from recipe.syntax import OPENING, PLACING, Block, Ref, Side, Step, Variant, joined
 
@@ -24,7 +26,6 @@ class Ring(NamedTuple):
     unit: int
 
 
-Place = tuple[int, int]
 SnagKind = Literal[
     "unknown",
     "not yet",
@@ -100,42 +101,43 @@ class Work:
 
     def meets_after(self, ring: Ring, act: int) -> int:
         """How many rings a ring is linked with once that act is done."""
-        now = sum(made <= act for made in self.links.get(ring, {}).values())
-        return now + sum(
-            ring in (a, b) and made <= act < undone for a, b, made, undone in self.removed
-        )
+        now = bisect_right(tuple(self.links.get(ring, {}).values()), act)  # linked in that order
+        return now + sum(made <= act < undone for made, undone in self._undone.get(ring, ()))
 
-
-def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
-    """Every block with the place it is worked at, in the order of the work."""
-    if not layout.flat:
-        for unit in range(layout.units + 2):
-            for block in layout.blocks_at(1, unit):
-                yield block, 1, unit
-        return
-    if start := layout.block("start"):
-        yield start, 0, 0
-    for row in range(1, layout.rows + 1):
-        along = range(1, layout.units + 1)[:: layout.way(row)]
-        for worked in layout.blocks_at(row, 1):
-            for unit in along:
-                yield worked, row, unit
-        if end := layout.block("row end"):
-            yield end, row, layout.units + 1
-    if finish := layout.block("finish"):
-        yield finish, layout.rows + 1, 0
+    @cached_property
+    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
+        """For each ring that lost a link, the acts that made and undid it."""
+        found: dict[Ring, list[tuple[int, int]]] = {}
+        for a, b, made, undone in self.removed:
+            for ring in (a, b):
+                found.setdefault(ring, []).append((made, undone))
+        return found
 
 
 def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
-    """Which rings of each role the blocks place, by number."""
+    """Which rings of each role the blocks place, by number; not to be changed."""
+    if len(blocks) == 1:
+        return _placed(blocks[0])
     found: dict[str, list[int]] = {}
     for block in blocks:
+        for role, have in _placed(block).items():
+            found.setdefault(role, []).extend(have)
+    return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+
+
+def _placed(block: Block) -> dict[str, tuple[int, ...]]:
+    """The same for one block, kept with it: every ring that is named asks for it again."""
+    kept: dict[str, tuple[int, ...]] | None = block.__dict__.get("placed")
+    if kept is None:
+        found: dict[str, list[int]] = {}
         for step in block.steps:
             if step.kind in PLACING:
                 for item in step.new:
                     have = found.setdefault(item.name.role, [])
                     have.extend(new_indexes(item.name.index, item.count))
-    return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+        kept = {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+        block.__dict__["placed"] = kept
+    return kept
 
 
 #: More rings than this in one step is a slip; the list of them would only fill the memory.
@@ -163,12 +165,11 @@ class _Bench:
     out: set[Ring] = field(default_factory=set)
     removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
     turned: bool = False
-    roles: dict[tuple[int, ...], dict[str, tuple[int, ...]]] = field(default_factory=dict)
+    roles: dict[Place, dict[str, tuple[int, ...]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        recipe, layout = self.layout.recipe, self.layout
+        recipe = self.layout.recipe
         self.parts = {p.name.role: p for p in recipe.parts}
-        self.starts = layout.block("start") is not None
         varies = [
             b.kind for b in recipe.blocks for s in b.steps if s.lay and s.lay.value == "varies"
         ]
@@ -189,47 +190,12 @@ class _Bench:
         self.snags.setdefault(key, Snag(kind, step, block, place, ref, at, ring))
 
     def roles_at(self, place: Place) -> dict[str, tuple[int, ...]]:
-        blocks = self.layout.blocks_at(*place)
-        key = tuple(map(id, blocks))
-        if key not in self.roles:
-            self.roles[key] = role_indexes(blocks)
-        return self.roles[key]
+        found = self.roles.get(place)
+        if found is None:
+            found = self.roles[place] = role_indexes(self.layout.blocks_at(*place))
+        return found
 
-    # -- places ----------------------------------------------------------------------------------
-
-    def look(self, ref: Ref, block: Block, row: int, unit: int) -> Place | str | None:
-        """The place a list item looks at; None off the piece; a word of place that has no sense."""
-        layout, whole = self.layout, block.kind in ("start", "finish")
-        way, wraps = layout.way(row), False
-        if block.kind == "finish" and layout.flat:
-            row, unit = layout.rows, layout.units + 1 if layout.way(layout.rows) > 0 else 0
-            way = layout.way(row)
-        for at, word in enumerate(ref.places):
-            if word in ("first", "last"):
-                if at and ref.places[at - 1] != "above":
-                    return word
-                if layout.flat and whole and word == "first":
-                    row, way = (0 if self.starts else 1), layout.way(1)
-                ends = (1, layout.units)[::way]
-                unit = ends[0] if word == "first" else ends[1]
-                if not layout.flat and word == "first" and self.starts:
-                    unit = 0
-            elif word == "above":
-                if not layout.flat:
-                    return word
-                row -= 1
-                wraps = layout.kind == "tube"
-            else:
-                unit += way if word == "next" else -way
-        if layout.flat:
-            if row == 0 and self.starts:
-                return (0, 0)
-            if wraps and row >= 1:
-                unit = (unit - 1) % layout.units + 1
-            inside = 1 <= row <= layout.rows and (1 <= unit <= layout.units or not ref.places)
-            return (row, unit) if inside or (not ref.places) else None
-        low = 0 if self.starts else 1
-        return (row, unit) if low <= unit <= layout.units or not ref.places else None
+    # -- rings -----------------------------------------------------------------------------------
 
     def resolve(
         self, ref: Ref, step: Step, block: Block, row: int, unit: int, here: tuple[Ring, ...]
@@ -238,7 +204,7 @@ class _Bench:
         place: Place = (row, unit)
         if ref.number is not None:
             self.snag("numbered", step, block, place, ref)  # and read on as if it were plain
-        at = self.look(ref, block, row, unit)
+        at = look(self.layout, ref, block, row, unit)
         if isinstance(at, str):
             self.snag("no such place", step, block, place, ref)
             return []
@@ -289,6 +255,8 @@ class _Bench:
         here: tuple[Ring, ...],
         dropped: list[Ref],
     ) -> tuple[Ring, ...]:
+        if not refs:
+            return ()
         found: dict[Ring, None] = {}
         for ref in refs:
             rings = self.resolve(ref, step, block, row, unit, here)
@@ -304,14 +272,14 @@ class _Bench:
     # -- acts ------------------------------------------------------------------------------------
 
     def place_new(self, step: Step, block: Block, row: int, unit: int) -> tuple[Ring, ...]:
-        new: list[Ring] = []
+        new: dict[Ring, None] = {}
         for item in step.new:
             for index in new_indexes(item.name.index, item.count):
                 ring = Ring(item.name.role, index, row, unit)
                 if ring in self.placed_by or ring in new:
                     self.snag("placed twice", step, block, (row, unit), None, None, ring)
                 else:
-                    new.append(ring)
+                    new[ring] = None
         return tuple(new)
 
     def side(self, step: Step, unit: int) -> Side | None:
@@ -355,9 +323,10 @@ class _Bench:
         through = self.resolve_all(step.through, step, block, row, unit, new, dropped)
         held = self.resolve_all((*step.around, *step.inside), step, block, row, unit, new, dropped)
         handled = self.resolve_all(step.refs, step, block, row, unit, (), dropped)
-        if step.skip_at_edge and dropped:
+        left_out = tuple(dropped)
+        if step.skip_at_edge and left_out:
             self.acts.append(
-                Act(step, block, row, unit, (), (), (), (), tuple(dropped), True, None, False)
+                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False)
             )
             return
         number = len(self.acts)
@@ -389,21 +358,9 @@ class _Bench:
                 for other, made in self.links.pop(ring, {}).items():
                     self.links[other].pop(ring, None)
                     self.removed.append((ring, other, made, number))
+        side = self.side(step, unit)
         self.acts.append(
-            Act(
-                step,
-                block,
-                row,
-                unit,
-                new,
-                through,
-                held,
-                handled,
-                tuple(dropped),
-                False,
-                self.side(step, unit),
-                owes,
-            )
+            Act(step, block, row, unit, new, through, held, handled, left_out, False, side, owes)
         )
 
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from recipe.diagnosis import Diagnosis
 from recipe.faults import Model, find_faults
 from recipe.findings import Trouble
 from recipe.record import record
-from recipe.syntax import ROW_BLOCKS, Recipe, RingKind, Variant, split_name
+from recipe.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, split_name
 from recipe.words import listed, nearest
+
+if TYPE_CHECKING:
+    from recipe.counting import RingCounts
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
@@ -67,14 +71,24 @@ class View:
 
         return diagnose(self.model, faults)
 
+    @cached_property
+    def idle(self) -> tuple[Block, ...]:
+        """The blocks that no place of the piece is worked by."""
+        return self.model.layout.idle if self.recipe.piece else ()
+
     @property
-    def fits(self) -> bool:
-        """True where units go with a chain or loop and rows with a sheet or tube."""
+    def mixed(self) -> bool:
+        """True where a chain or loop is worked in rows, or a sheet or tube in units."""
         flat = self.model.layout.flat
-        return not any(
+        return any(
             (b.kind == "unit" and flat) or (b.kind in ROW_BLOCKS and not flat)
             for b in self.recipe.blocks
         )
+
+    @property
+    def fits(self) -> bool:
+        """True where the sections go with the piece and each has a place in it."""
+        return not self.mixed and not self.idle
 
     @cached_property
     def forgotten(self) -> frozenset[str]:
@@ -103,20 +117,23 @@ class View:
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
-        best = None
-        for kind in self.recipe.rings:
-            if kind.name.role == role and kind.name.index == index:
-                return kind
-            if kind.name.role == role and kind.name.index is None:
-                best = kind
-        return best or next(
-            (
-                k
-                for k in self.recipe.rings
-                if k.name.role.casefold() == "all" and k.name.index is None
-            ),
-            None,
-        )
+        kinds = self._kinds
+        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
+        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+        return {
+            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
+            for k in reversed(self.recipe.rings)
+        }
+
+    @cached_property
+    def counts(self) -> RingCounts:
+        """The rings of the whole piece, counted."""
+        from recipe.counting import ring_counts
+
+        return ring_counts(self.model.layout)
 
     @cached_property
     def roles(self) -> dict[str, tuple[int, ...]]:

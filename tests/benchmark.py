@@ -143,6 +143,53 @@ def pages_and_counts() -> bool:
         )
 
 
+def _spiral(steps: int, at_once: int) -> str:
+    """The turning chain in so many steps: units of `at_once` rings, written out where they are
+    several."""
+    last = f"A{at_once}"
+    lines = ["rings:", "  all  wire 1.2 mm, inside 4.8 mm, brass", "expect:", "  A meets 4"]
+    lines += ["start:", f"  close A{at_once - 1}", f"  add {last} through A{at_once - 1} picks 1"]
+    for unit in range(1, steps // at_once + 1):
+        lines.append(f"unit {unit}:" if at_once < steps else "unit:")
+        for ring in range(1, at_once + 1):
+            before = [
+                f"A{at}" if at > 0 else f"prev A{at + at_once}" for at in (ring - 1, ring - 2)
+            ]
+            lines.append(f"  add A{ring} through {', '.join(before)} picks 2 lay front")
+    return "\n".join([*lines, "piece:", "  chain 24 units", ""])
+
+
+def _printed(steps: int, at_once: int) -> tuple[Callable[[], object], Callable[[], object]]:
+    """The step list of such a recipe, and its hand-out without pictures, each worked out anew."""
+    from recipe.outputs.handout import handout
+    from recipe.outputs.handout_steps import Choices, edition
+    from recipe.outputs.page import Frame
+    from recipe.outputs.step_list import as_plain
+    from recipe.outputs.steps_text import step_list
+    from recipe.parse import parse
+    from recipe.source import source_from_bytes
+    from recipe.view import View
+
+    parsed = parse(source_from_bytes(_spiral(steps, at_once).encode(), "spiral"))
+    assert not View(*parsed).diagnosis.faults
+    choices = Choices(Frame("spiral", "a4", False, ""), "none")
+    return (
+        lambda: as_plain(step_list(View(*parsed))),
+        lambda: handout([edition(View(*parsed), {})], {}, choices),
+    )
+
+
+def many_steps() -> bool:
+    """What is printed of 1,000 steps takes four times what 250 take, and not sixteen times."""
+    fine = True
+    for words, many_at_once, few_at_once in (("one unit", 1000, 250), ("units of 4", 4, 4)):
+        many, few = _printed(1000, many_at_once), _printed(250, few_at_once)
+        for what, top, bottom in zip(("step list", "hand-out"), many, few, strict=True):
+            name = f"{what} of 1,000 steps : of 250, in {words}"
+            fine &= _told(name, *side_by_side(top, bottom, 5), 6)
+    return fine
+
+
 def main() -> int:
     """Run every measurement."""
     results = [
@@ -150,6 +197,7 @@ def main() -> int:
         check_of_many_units(),
         draw_against_check(),
         pages_and_counts(),
+        many_steps(),
     ]
     return 0 if all(results) else 1
 

@@ -104,37 +104,70 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
             here = f"step {step.number}"
             line = frozenset({step.span.line})
 
-            def slip(kind: str, what: str, after: Recipe, lines: frozenset[int],
-                     names: tuple[str, ...] = (), here: str = here) -> None:
+            def slip(
+                kind: str,
+                what: str,
+                after: Recipe,
+                lines: frozenset[int],
+                names: tuple[str, ...] = (),
+                here: str = here,
+            ) -> None:
                 found[kind].append(Slip(kind, f"{here}: {what}", after, lines, names))
 
             if step.kind in OPENING:
                 for ref in step.through:
-                    slip("ring dropped", f"without '{ref}'",
-                         apply(recipe, Edit("remove", step, ref=ref)), line, _names(ref))
+                    slip(
+                        "ring dropped",
+                        f"without '{ref}'",
+                        apply(recipe, Edit("remove", step, ref=ref)),
+                        line,
+                        _names(ref),
+                    )
                 for edit in _adding(recipe, block, step):
                     assert edit.new is not None
-                    slip("ring added", f"also '{edit.new}'", apply(recipe, edit), line,
-                         _names(edit.new))
+                    slip(
+                        "ring added",
+                        f"also '{edit.new}'",
+                        apply(recipe, edit),
+                        line,
+                        _names(edit.new),
+                    )
                 for edit in replacing[step.number]:
                     assert edit.ref is not None
-                    slip("ring replaced", f"'{edit.new}' for '{edit.ref}'", apply(recipe, edit),
-                         line, _names(edit.ref))
+                    slip(
+                        "ring replaced",
+                        f"'{edit.new}' for '{edit.ref}'",
+                        apply(recipe, edit),
+                        line,
+                        _names(edit.ref),
+                    )
             if len(block.steps) > 1:
                 lines = _block_lines(block, step)
                 placed = tuple(i.name.role for i in step.new)
                 slip("step dropped", "gone", apply(recipe, Edit("drop step", step)), lines, placed)
             twice = tuple(
-                replace(b, steps=(*b.steps[: at + 1], replace(step, number=1000 + step.number),
-                                  *b.steps[at + 1 :])) if b is block else b
+                replace(
+                    b,
+                    steps=(
+                        *b.steps[: at + 1],
+                        replace(step, number=1000 + step.number),
+                        *b.steps[at + 1 :],
+                    ),
+                )
+                if b is block
+                else b
                 for b in recipe.blocks
             )
             slip("step doubled", "done twice", replace(recipe, blocks=twice), line)
             if at + 1 < len(block.steps):
                 other = block.steps[at + 1]
                 after = apply(recipe, Edit("swap steps", step, other=other))
-                slip("neighbours swapped", f"after step {other.number}", after,
-                     line | {other.span.line})
+                slip(
+                    "neighbours swapped",
+                    f"after step {other.number}",
+                    after,
+                    line | {other.span.line},
+                )
             if step.lay is not None and isinstance(block.label, int):
                 slip("lay left out", "no lay", with_step(recipe, replace(step, lay=None)), line)
                 if step.lay.value in ("front", "back"):
@@ -145,8 +178,12 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
                 for off in (-1, 1):
                     count = step.picks.number + off
                     picks = Stated(str(count), step.picks.span)
-                    slip("count mistyped", f"picks {count}",
-                         with_step(recipe, replace(step, picks=picks)), line)
+                    slip(
+                        "count mistyped",
+                        f"picks {count}",
+                        with_step(recipe, replace(step, picks=picks)),
+                        line,
+                    )
     for kind in KINDS:
         some = found[kind]
         yield from some if rng is None or len(some) <= most else rng.sample(some, most)
@@ -220,9 +257,11 @@ def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:
     if not errors:
         moves = _moves(before.model) != _moves(seen.model)
         reason = (
-            "a handling move makes no link" if moves
+            "a handling move makes no link"
+            if moves
             else "every promise is kept: another weave in its own right"
-            if _counts_kept(seen.model) else "?"
+            if _counts_kept(seen.model)
+            else "?"
         )
         tally.untold.append((title, reason))
         return
@@ -236,8 +275,16 @@ def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:
 
 def table(tallies: dict[str, Tally]) -> str:
     """The tallies as the table that is printed."""
-    head = ("kind of slip", "tried", "same piece", "real", "caught", "right line", "ring named",
-            "cannot be told")
+    head = (
+        "kind of slip",
+        "tried",
+        "same piece",
+        "real",
+        "caught",
+        "right line",
+        "ring named",
+        "cannot be told",
+    )
     lines = [f"{head[0]:<20}" + "".join(f"{h:>15}" for h in head[1:])]
     for kind in KINDS:
         t = tallies[kind]
@@ -268,8 +315,11 @@ def random_recipe(rng: random.Random) -> str:
                 number += 1
                 rings = sum(dict(roles)[t.split()[-1]] for t in through)
                 lay = " lay front" if number in laid else ""
-                lines.append(f"  add {count} {role} through {', '.join(through)} picks {rings}{lay}"
-                             if through else f"  close {count} {role}")
+                lines.append(
+                    f"  add {count} {role} through {', '.join(through)} picks {rings}{lay}"
+                    if through
+                    else f"  close {count} {role}"
+                )
         return "\n".join([*lines, "piece:", "  chain 20 units"])
 
     model = View(read(text(set(), [])), ()).model

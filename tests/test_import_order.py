@@ -13,11 +13,11 @@ from helpers import ROOT, SIMPLE
 PACKAGE = ROOT / "recipe"
 #: From the text to the command line. A new room gets its place here, or this test fails.
 ORDER = (
-    "record", "source", "findings", "words", "syntax", "measures", "metals", "library",
-    "habits", "reading", "reading_sections", "read_tree", "parse", "layout", "steps",
-    "ring_graph", "siblings", "counting", "effort", "edits", "faults", "diagnosis", "forgotten",
-    "repeats", "alike", "blame", "phrases", "view", "wording", "checks", "pipeline", "summary",
-    "report", "tidy", "starter", "typed_size", "tables", "fitting", "tally",
+    "record", "source", "findings", "words", "lookalikes", "syntax", "measures", "metals",
+    "library", "habits", "reading_sizes", "reading", "reading_sections", "read_tree", "parse",
+    "layout", "places", "steps", "ring_graph", "siblings", "counting", "effort", "edits", "faults",
+    "diagnosis", "forgotten", "repeats", "alike", "blame", "phrases", "view", "wording", "checks",
+    "pipeline", "summary", "report", "tidy", "starter", "typed_size", "tables", "fitting", "tally",
     "kit_length", "kit", "outputs", "fit_cell", "fit_store", "rim", "commands",
     "cli", "__main__",
 )  # fmt: skip

@@ -110,7 +110,7 @@ def test_what_may_be_missing_says_so() -> None:
 
 def test_a_held_ring() -> None:
     assert shipped("captive_ring")[3].sentence == (
-        "Close 1 captive ring (1.2 × 7 mm, brass). It lies around the small ring of this unit and"
+        "Close 1 brass captive ring (1.2 × 7 mm). It lies around the small ring of this unit and"
         " is held there without being linked."
     )
 
@@ -180,9 +180,93 @@ def test_a_terminal_gets_the_same_words(capsys: pytest.CaptureFixture[str]) -> N
     assert "From the back, pass it through both S rings" in out
 
 
+# -- which ring to take from the heap --------------------------------------------------------------
+
+
+def taken(rings: str, place: str = "add 2 A through prev A") -> list[str]:
+    """The first sentence of both steps of a doubled chain with these lines of `rings:`."""
+    told = step_list(
+        view(
+            f'weave "Doubled chain"\nrings:\n{rings}expect:\n  A meets 4\nstart:\n  close 2 A\n'
+            f"unit:\n  {place}\npiece:\n  chain 12 units\n"
+        )
+    )
+    return [s.sentence.split(". Pass")[0].rstrip(".") for x in told.sections for s in x.steps]
+
+
+def test_rings_all_alike_are_not_described_again() -> None:
+    plain = ["Close 2 rings, A1 and A2", "Open 2 rings, A1 and A2, one after the other"]
+    size = "wire 1.2 mm, inside 5 mm, copper, colour red"
+    assert taken(f"  all  {size}\n") == plain
+    assert taken(f"  A1  {size}\n  A2  {size}\n") == plain, "two lines, one kind"
+    assert taken(f"  A  {size}\n  all  wire 1 mm, inside 6 mm\n") == plain, "only one is used"
+
+
+def test_the_student_is_told_just_what_tells_the_rings_apart() -> None:
+    red, blue = (f"wire 1.2 mm, inside 5 mm, copper, colour {c}" for c in ("red", "blue"))
+    assert taken(f"  A1  {red}\n  A2  {blue}\n") == [
+        "Close 1 red ring, A1, and 1 blue ring, A2",
+        "Open 1 red ring, A1, and 1 blue ring, A2, one after the other",
+    ]
+    bare = "wire 1.2 mm, inside 5 mm, copper"
+    assert taken(f"  A1  {red}\n  A2  {bare}\n")[0] == "Close 1 red ring, A1, and 1 copper ring, A2"
+    brass = "wire 1.2 mm, inside 5 mm, brass"
+    assert taken(f"  A1  {bare}\n  A2  {brass}\n")[0] == (
+        "Close 1 copper ring, A1, and 1 brass ring, A2"
+    )
+    wide = "wire 1.2 mm, inside 6 mm, copper, colour blue"
+    assert taken(f"  A1  {red}\n  A2  {wide}\n")[0] == (
+        "Close 1 red ring, A1 (1.2 × 5 mm), and 1 blue ring, A2 (1.2 × 6 mm)"
+    )
+
+
+def test_rings_of_one_colour_are_taken_together() -> None:
+    rings = (
+        "  A  wire 1.2 mm, inside 5 mm, colour red\n  B  wire 1.2 mm, inside 5 mm, colour blue\n"
+    )
+    told = taken(rings, "add 2 B through prev A\n  add 2 A through B")
+    assert told == [
+        "Close 2 red rings, A1 and A2",
+        "Open 2 blue rings, B1 and B2, one after the other",
+        "Open 2 red rings, A1 and A2, one after the other",
+    ]
+
+
 if __name__ == "__main__":
     STORED.mkdir(exist_ok=True)
     for name, path in WEAVES.items():
         text = as_plain(listing(path.read_text(encoding="utf-8")))
         (STORED / f"{name}.txt").write_text(text, encoding="utf-8")
     print(f"stored {len(WEAVES)} lists; look at git diff {STORED.relative_to(ROOT)}")
+
+
+TURNS = """\
+weave "Turns"
+rings:
+  all  wire 1.2 mm, inside 6.5 mm, copper
+expect:
+  all meets 4
+unit right:
+  add 2 B through prev A
+start:
+  close 2 B
+unit left:
+  add 2 A through prev B
+piece:
+  chain 12 units
+  order left, right
+"""
+
+
+def test_units_that_take_turns_are_told_as_they_are_worked() -> None:
+    told = step_list(view(TURNS)).sections
+    assert [(s.heading, [step.number for step in s.steps]) for s in told] == [
+        ("Start", [1]), ("Unit left", [2]), ("Unit right", [3])
+    ]  # fmt: skip
+    turn = "Units take turns: left and right, and so on."
+    assert told[1].intro == f"{turn} The first time, 'the unit before' is the start."
+    assert told[2].intro == turn, "its unit before is never the start"
+    written = TURNS.replace("unit left:", "unit 1:\n  add 2 A through prev B\nunit left:")
+    told = step_list(view(written.replace("order left, right", "order right, left"))).sections
+    assert [s.heading for s in told] == ["Start", "Unit 1", "Unit right", "Unit left"]
+    assert not [s.intro for s in told[2:] if "start" in s.intro], "unit 1 stands between"

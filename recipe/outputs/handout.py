@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from recipe.counting import ring_counts
 from recipe.outputs.fit_report import COMPUTED
 from recipe.outputs.glossary import glossary
 from recipe.outputs.handout_facts import fact_rows, need_kinds, need_lines, need_table, ring_table
@@ -128,7 +127,7 @@ def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
         [
             heading(2, "For the teacher"),
             bullets(escaped(sentence(x)) for x in (*lines, *choices.found)),
-            ring_table(view, ring_counts(view.model.layout)),
+            ring_table(view),
         ]
     )
 
@@ -177,7 +176,7 @@ def _mistakes(view: View) -> Html:
         )
     intro = paragraph(
         "Count how many rings each finished ring passes through, away from the ends. These slips"
-        " leave a trace of their own; where nothing here fits, count step by step:"
+        " leave a trace; where nothing here fits, count step by step:"
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
     return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections import Counter
 
-from recipe.counting import RingCounts, ring_counts
 from recipe.layout import mm_or_none
 from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
 from recipe.outputs.page import Html, bullets, escaped, table
@@ -22,7 +21,7 @@ from recipe.words import listed, plural
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
-    counts = ring_counts(view.model.layout)
+    counts = view.counts
     parts = {p.name.role for p in view.recipe.parts}
     rows = [("Piece", piece_words(view))]
     if length := length_words(view):
@@ -59,14 +58,13 @@ def length_words(view: View) -> str:
 
 def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
     """The rings to lay ready, each with the line of `rings:` that describes it."""
-    counts = ring_counts(view.model.layout)
     parts = {p.name.role for p in view.recipe.parts}
     kinds = {
         kind.span.line: kind
-        for role, index in counts.placed()
+        for role, index in view.counts.placed()
         if role not in parts and (kind := view.kind_of(role, index)) is not None
     }
-    return list(zip(needs(view, counts), (kinds[k] for k in sorted(kinds)), strict=True))
+    return list(zip(needs(view), (kinds[k] for k in sorted(kinds)), strict=True))
 
 
 def ready_words(need: Need) -> str:
@@ -117,13 +115,14 @@ def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
     return table("Rings to lay ready", heads, rows, numbers=(1,), kind="needs")
 
 
-def ring_table(view: View, counts: RingCounts) -> Html:
+def ring_table(view: View) -> Html:
     """For the teacher: how often each ring of the recipe is in the piece, and what it meets."""
     parts = {p.name.role for p in view.recipe.parts}
     meets = {
         role: listed([str(n) for n in sorted({m.total() for m in found})], "or")
         for role, found in finished_facts(view).items()
     }
+    counts = view.counts
     placed: Counter[tuple[str, int]] = counts.placed()
     have = role_indexes(view.recipe.blocks)
     rows = []

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from recipe.outputs.diagrams import chosen_acts
@@ -15,7 +16,7 @@ from recipe.outputs.page import Frame, Html, element, escaped, heading, joined, 
 from recipe.outputs.pictures import Diagram
 from recipe.outputs.sentences import Speaker
 from recipe.outputs.steps_text import Section, StepList, StepText, step_list
-from recipe.steps import Act, carry_out
+from recipe.steps import Act
 from recipe.view import View
 from recipe.words import plural
 
@@ -65,7 +66,7 @@ def edition(
     view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
 ) -> Edition:
     """A variant made ready to print; the view's chosen variant is the one meant."""
-    work = carry_out(view.model.layout.steady(), view.chosen)
+    work = view.model.steady
     speaker = Speaker(view, work)
     acts = {number: work.acts[at] for number, at in chosen_acts(work).items()}
     short = {
@@ -147,7 +148,7 @@ def computed(svg: str, number: int, room: float) -> Html:
 # -- steps ---------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Steps:
     """The steps of one variant, section by section."""
 
@@ -155,6 +156,10 @@ class Steps:
     drawn: Mapping[str, str]
     choices: Choices
     several: bool
+
+    @cached_property
+    def _like(self) -> dict[int, int]:
+        return like_steps(self.edition.listing)
 
     def html(self) -> Html:
         listing = self.edition.listing
@@ -166,7 +171,8 @@ class Steps:
         return element("section", joined([title, *sections]), "variant")
 
     def _section(self, section: Section, level: int) -> Html:
-        steps = joined(self._step(s, level + 1, section) for s in section.steps)
+        last = next((s for s in reversed(section.steps) if s.see), None)
+        steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
         first = section.steps[0].number
         told = [
             heading(level, section.heading),
@@ -189,7 +195,7 @@ class Steps:
         what = "Rows" if section.heading == "Row" else "Units"
         return Html(f'<p class="tally" aria-hidden="true">{what} done: {boxes}</p>')
 
-    def _step(self, step: StepText, level: int, section: Section) -> Html:
+    def _step(self, step: StepText, level: int, last: bool) -> Html:
         picture, beside = self._picture(step)
         name = f"Step {step.number}"
         head = joined([tick(f"{name} done"), heading(level, name)])
@@ -200,27 +206,11 @@ class Steps:
             words.append(paragraph(step.sentence, "do"))
             if step.hint:
                 words.append(paragraph(f"Hint: {sentence(step.hint)}", "hint"))
-            words.append(self._look(step, section))
+            words.append(_look(step, last))
         if picture and not beside:
             words.insert(2, picture)
         inside = [picture, *words] if beside else words
         return Html(f'<li class="step" value="{step.number}">\n{joined(inside)}\n</li>')
-
-    def _look(self, step: StepText, section: Section) -> Html:
-        """What to look at; where rings are finished now, a place to stop and count."""
-        told = []
-        plain = not step.used or step.used == "1 ring used in this unit"
-        used = "" if plain else sentence(step.used)
-        last = [s.number for s in section.steps if s.see][-1:] == [step.number]
-        if step.see and (last or re.search(r"\b(is|are) finished\b", step.see)):
-            box = tick(f"Step {step.number} counted")
-            words = f"<b>Stop and count.</b> {escaped(sentence(step.see))} {escaped(used)}"
-            return element("p", joined([box, Html(words.strip())]), "stop")
-        if step.see:
-            told.append(Html(f"<b>See:</b> {escaped(sentence(step.see))}"))
-        if used:
-            told.append(escaped(used))
-        return element("p", joined(told), "see") if told else Html("")
 
     def _picture(self, step: StepText) -> tuple[Html, bool]:
         """The picture of a step, and whether it stands beside the words."""
@@ -229,7 +219,7 @@ class Steps:
             return Html(""), False
         diagram = self.edition.diagrams.get(step.number)
         if diagram is None or diagram.name not in self.drawn:
-            earlier = like_steps(self.edition.listing).get(step.number)
+            earlier = self._like.get(step.number)
             if earlier is None or choices.pictures == "only" or not self.drawn:
                 return Html(""), False
             return paragraph(f"The picture is that of step {earlier}.", "quiet"), False
@@ -241,3 +231,20 @@ class Steps:
             return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
+
+
+def _look(step: StepText, last: bool) -> Html:
+    """What to look at; a place to stop and count where rings are finished now, and at the last
+    step of a section that has something to see."""
+    told = []
+    plain = not step.used or step.used == "1 ring used in this unit"
+    used = "" if plain else sentence(step.used)
+    if step.see and (last or re.search(r"\b(is|are) finished\b", step.see)):
+        box = tick(f"Step {step.number} counted")
+        words = f"<b>Stop and count.</b> {escaped(sentence(step.see))} {escaped(used)}"
+        return element("p", joined([box, Html(words.strip())]), "stop")
+    if step.see:
+        told.append(Html(f"<b>See:</b> {escaped(sentence(step.see))}"))
+    if used:
+        told.append(escaped(used))
+    return element("p", joined(told), "see") if told else Html("")

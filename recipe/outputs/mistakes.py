@@ -1,9 +1,9 @@
 """What a finished piece shows when one ring was missed, and which step it points to.
 
-Comes in: a checked `View`. Goes out: `Mistake`s. Each item of each list is dropped in turn, as the
-checker itself drops it, and the links that are gone are taken away at one place only, since a hand
-slips once; what is then off on the finished rings is what a student can count. Where two different
-steps would leave the same trace, nothing is said.
+Comes in: a checked `View`. Goes out: `Mistake`s. Each item of each list is dropped in turn, and the
+links that are gone are taken away at one place only, since a hand slips once; what is then off on
+the finished rings is what a student can count. Where two or three different steps would leave the
+same trace, all are named; where more would, nothing is said.
 """
 
 from __future__ import annotations
@@ -12,15 +12,17 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from recipe.edits import Edit, apply
 from recipe.outputs.sentences import Speaker
 from recipe.phrases import number_word
-from recipe.steps import Act, Ring, Work, carry_out
+from recipe.places import look
+from recipe.steps import Act, Ring, Work, carry_out, role_indexes
 from recipe.syntax import OPENING, Block, Ref, Step
 from recipe.view import View
 from recipe.words import listed, plural
 
 MOST = 8
+#: A trace that more steps than this may have left points nowhere.
+_MOST_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,23 +53,27 @@ class _Slip:
 
 
 def mistakes(view: View) -> tuple[Mistake, ...]:
-    """The misses that leave a trace of their own, at most `MOST`, the most general first."""
+    """The misses that leave a trace, at most `MOST`, the most general and the surest first."""
     work = _roomy(view)
     by_trace: dict[tuple[str, _Trace], list[_Slip]] = {}
     for slip in _all_slips(view, work):
         kind = slip.act.block.kind
         end = str(kind) if kind in ("start", "finish") else ""
         by_trace.setdefault((end, slip.trace), []).append(slip)
-    found: list[tuple[tuple[int, int, int], Mistake]] = []
+    found: list[tuple[tuple[int, ...], Mistake]] = []
     for (end, trace), slips in by_trace.items():
         numbers = {s.act.step.number for s in slips}
-        if len({_position(s.act) for s in slips}) > 1 or len({s.missed for s in slips}) > 3:
+        places: dict[tuple[object, ...], set[int]] = {}
+        for slip in slips:
+            places.setdefault(_position(slip.act), set()).add(slip.act.step.number)
+        if len(places) > _MOST_STEPS:
             continue
         written = not end and work.layout.written > 2 and not work.layout.repeats
         if written and len(numbers) == 1:
             continue  # the first and the last unit have their own numbers; the others say it all
-        order = (2 * bool(end) + min(s.rank for s in slips), min(numbers))
-        found.append(((*order, len(found)), Mistake(_seen(view, trace, end), _cause(slips))))
+        order = (2 * bool(end) + min(s.rank for s in slips), len(places), min(numbers), len(found))
+        cause = _cause(slips) if len(places) == 1 else _causes(list(places.values()))
+        found.append((order, Mistake(_seen(view, trace, end), cause)))
     told = [m for _, m in sorted(found, key=lambda f: f[0])]
     unseen = [*_lay_mistakes(work), *_fold_mistakes(work)]
     return (*told[: MOST - len(unseen)], *unseen)
@@ -89,8 +95,8 @@ def _roomy(view: View) -> Work:
 
 def _all_slips(view: View, work: Work) -> Iterator[_Slip]:
     speaker = Speaker(view, work)
-    for act in _told_acts(view, work):
-        yield from _slips(view, work, speaker, act)
+    for number in _told_acts(view, work):
+        yield from _slips(view, work, speaker, number)
 
 
 def _position(act: Act) -> tuple[object, ...]:
@@ -100,11 +106,11 @@ def _position(act: Act) -> tuple[object, ...]:
     return (act.step.number,)
 
 
-def _told_acts(view: View, work: Work) -> Iterator[Act]:
+def _told_acts(view: View, work: Work) -> Iterator[int]:
     """One whole act for each step, in the middle of the steady part where it has one."""
     repeat = view.model.repeat
-    best: dict[int, tuple[bool, Act]] = {}
-    for act in work.acts:
+    best: dict[int, tuple[bool, int]] = {}
+    for number, act in enumerate(work.acts):
         if act.dropped or act.skipped or act.step.kind not in OPENING:
             continue
         steady = repeat is not None and all(
@@ -113,51 +119,84 @@ def _told_acts(view: View, work: Work) -> Iterator[Act]:
         )
         old = best.get(act.step.number)
         if old is None or (steady and not old[0]):
-            best[act.step.number] = (steady, act)
-    yield from (act for _, act in best.values())
+            best[act.step.number] = (steady, number)
+    yield from (number for _, number in best.values())
 
 
 # -- slips and their traces ----------------------------------------------------------------------
 
 
-def _slips(view: View, work: Work, speaker: Speaker, act: Act) -> Iterator[_Slip]:
-    number = next(i for i, a in enumerate(work.acts) if a is act)
+def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
+    act = work.acts[number]
     movers = act.handled if act.step.kind == "reopen" else act.new
-    for ref in act.step.through:
-        without = apply(view.recipe, Edit("remove", act.step, ref=ref))
-        bare = carry_out(replace(work.layout, recipe=without), view.chosen)
+    named = [_named(work, ref, act) for ref in act.step.through]
+    often = Counter(ring for rings in named for ring in rings)
+    for ref, rings in zip(act.step.through, named, strict=True):
+        targets = [r for r in rings if often[r] == 1]  # what another item names is not missed
         gone = [
             (ring, other)
             for ring in movers
-            for other, made in work.links.get(ring, {}).items()
-            if made == number and other not in bare.links.get(ring, {})
+            for other in targets
+            if work.links.get(ring, {}).get(other) == number
         ]
         targets = list(dict.fromkeys(other for _, other in gone))
-        for hands in [movers, *((m,) for m in movers)] if len(movers) > 1 else [movers]:
-            for missed in [targets, *([t] for t in targets)] if len(targets) > 1 else [targets]:
-                lost = [(a, b) for a, b in gone if a in hands and b in missed]
-                if not lost or _drops_off(work, number, hands, lost):
-                    continue
+        told: dict[tuple[_Trace, bool, bool], None] = {}
+        for hands, some, lost in _ways(movers, targets, gone):
+            if lost and not _drops_off(work, number, hands, lost):
                 trace = _trace(work, lost)
                 if trace is not None:
-                    part = len(hands) < len(movers) or len(missed) < len(targets)
-                    by = _one_of(view, movers) if len(hands) < len(movers) else ""
-                    words = _missed(speaker, act, ref, len(missed), len(targets))
-                    yield _Slip(act, trace, by, words, int(part))
+                    told[(trace, len(hands) < len(movers), some)] = None
+        for trace, one, some in told:
+            by = _one_of(view, movers) if one else ""
+            words = _missed(speaker, act, ref, 1 if some else len(targets), len(targets))
+            yield _Slip(act, trace, by, words, int(one or some))
 
 
-def _drops_off(
-    work: Work, number: int, hands: tuple[Ring, ...], lost: list[tuple[Ring, Ring]]
-) -> bool:
+def _named(work: Work, ref: Ref, act: Act) -> tuple[Ring, ...]:
+    """The rings that one item of an act's list names."""
+    at = look(work.layout, ref, act.block, act.row, act.unit)
+    if not isinstance(at, tuple):
+        return ()
+    role, index = ref.name.role, ref.name.index
+    have = role_indexes(work.layout.blocks_at(*at)).get(role, (1,)) if index is None else (index,)
+    return tuple(Ring(role, i, *at) for i in have)
+
+
+#: A link: the ring of the step, and the one it goes through.
+_Link = tuple[Ring, Ring]
+
+
+def _ways(
+    movers: tuple[Ring, ...], targets: list[Ring], gone: list[_Link]
+) -> Iterator[tuple[tuple[Ring, ...], bool, list[_Link]]]:
+    """All rings of a step, and each alone, missing all of the targets, and each alone.
+
+    Goes out: who misses something, whether that is one target of several, and the links lost.
+    """
+    hands = [movers, *((m,) for m in movers)] if len(movers) > 1 else [movers]
+    by_hand: dict[Ring, list[_Link]] = {}
+    for link in gone:
+        by_hand.setdefault(link[0], []).append(link)
+    for hand in hands:
+        lost = gone if hand is movers else by_hand.get(hand[0], [])
+        yield hand, False, lost
+        if len(targets) > 1:
+            by_target: dict[Ring, list[_Link]] = {}
+            for link in lost:
+                by_target.setdefault(link[1], []).append(link)
+            for group in by_target.values():
+                yield hand, True, group
+
+
+def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Link]) -> bool:
     """True where a ring of the step would have nothing to hold it: no one needs to be told."""
-    for ring in hands:
-        have = work.meets_after(ring, number)
-        if have == sum(a == ring for a, _ in lost) and not work.acts[number].held:
-            return True
-    return False
+    if work.acts[number].held:
+        return False
+    gone = Counter(ring for ring, _ in lost)
+    return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
 
 
-def _trace(work: Work, lost: list[tuple[Ring, Ring]]) -> _Trace | None:
+def _trace(work: Work, lost: list[_Link]) -> _Trace | None:
     """What is off on the finished rings; None where one of them is never finished."""
     layout = work.layout
     off = Counter(r for pair in lost for r in pair)
@@ -216,10 +255,19 @@ def _steps(numbers: Iterable[int]) -> str:
     return f"step {first}" + (f" (in the other units {listed(told)})" if told else "")
 
 
+def _causes(places: list[set[int]]) -> str:
+    """Steps of which each may have left the trace."""
+    told = listed([_steps(numbers) for numbers in sorted(places, key=min)], "or")
+    return f"{told} missed a ring; look at {'both' if len(places) == 2 else 'each'}"
+
+
 def _cause(slips: list[_Slip]) -> str:
     step = _steps({s.act.step.number for s in slips})
+    found = list(dict.fromkeys(s.missed for s in slips))
+    if len(found) > 3:
+        return f"{step} missed some of its rings"
     by = next((s.by for s in slips if s.by), "")
-    missed = listed(list(dict.fromkeys(s.missed for s in slips)), "or")
+    missed = listed(found, "or")
     return f"{step}: {by} missed {missed}" if by else f"{step} missed {missed}"
 
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from itertools import accumulate
 
-from recipe.counting import RingCounts, ring_counts
 from recipe.layout import mm_or_none
 from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
 from recipe.outputs.cautions import CAUTIONS
 from recipe.outputs.sentences import Speaker
 from recipe.phrases import number_word, seen_phrase
-from recipe.steps import Act, Ring, Work, carry_out
+from recipe.steps import Act, Ring, Work
 from recipe.summary import piece_words
 from recipe.syntax import Block, RingKind
 from recipe.view import View, with_variant
@@ -75,38 +75,28 @@ class StepList:
 def step_list(view: View, variant: str | None = None) -> StepList:
     """Work out the step list of a checked recipe. Raises `NoVariant`."""
     view = with_variant(view, variant)
-    work = carry_out(view.model.layout.steady(), view.chosen)
-    counts = ring_counts(view.model.layout)
-    told = _Teller(view, work, counts)
+    told = _Teller(view, view.model.steady)
     return StepList(
         title=view.recipe.title or "Ring weave",
         piece=piece_words(view),
         variant=view.chosen.name if view.chosen else "",
-        needs=needs(view, counts),
+        needs=needs(view),
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
-        sections=tuple(told.section(b) for b in _in_order(view.recipe.blocks)),
+        sections=tuple(told.section(b) for b in view.recipe.blocks if b.steps),
         finished=finished_lines(view),
     )
 
 
-_ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
-
-
-def _in_order(blocks: tuple[Block, ...]) -> list[Block]:
-    """Blocks as they are worked, whatever their order in the text."""
-    return sorted((b for b in blocks if b.steps), key=lambda b: _ORDER[b.kind])
-
-
-def needs(view: View, counts: RingCounts) -> tuple[Need, ...]:
+def needs(view: View) -> tuple[Need, ...]:
     """The rings to lay ready, kind by kind."""
     parts = {p.name.role for p in view.recipe.parts}
     opened: Counter[int] = Counter()
     closed: Counter[int] = Counter()
     kinds: dict[int, RingKind] = {}
-    names: dict[int, list[str]] = {}
-    for how, tally in (("opened", counts.opened), ("closed", counts.closed)):
+    names: dict[int, set[str]] = {}
+    for how, tally in (("opened", view.counts.opened), ("closed", view.counts.closed)):
         for (role, index), n in tally.items():
             kind = view.kind_of(role, index)
             if kind is None or role in parts:
@@ -114,8 +104,7 @@ def needs(view: View, counts: RingCounts) -> tuple[Need, ...]:
             line = kind.span.line
             kinds[line] = kind
             (opened if how == "opened" else closed)[line] += n
-            if role not in names.setdefault(line, []):
-                names[line].append(role)
+            names.setdefault(line, set()).add(role)
     known = view.model.layout.known
     return tuple(
         Need(
@@ -169,7 +158,6 @@ class _Teller:
 
     view: View
     work: Work
-    counts: RingCounts
 
     def __post_init__(self) -> None:
         self.speaker = Speaker(self.view, self.work)
@@ -208,7 +196,17 @@ class _Teller:
 
     def section(self, block: Block) -> Section:
         heading, intro = self._heading(block)
-        return Section(heading, intro, tuple(self._step(s.number, block) for s in block.steps))
+        acts = [self.acts[s.number] for s in block.steps]
+        used = accumulate(len(a.new) for a in acts)
+        total = sum(len(a.new) for a in acts)
+        return Section(
+            heading,
+            intro,
+            tuple(
+                self._step(a, _used(a, block, done, total))
+                for a, done in zip(acts, used, strict=True)
+            ),
+        )
 
     def _heading(self, block: Block) -> tuple[str, str]:
         layout, kind = self.view.model.layout, block.kind
@@ -218,37 +216,36 @@ class _Teller:
         if kind == "finish":
             return "Finish", ""
         if kind == "first row":
-            return "First row", f"Work these steps {layout.units} times along the row."
-        if kind == "row" and block.label is not None:
-            turn = [str(b.label) for b in layout.row_order]
-            return f"Row {block.label}", (
-                f"Rows take turns: {listed(turn)}, and so on; in each work these steps"
-                f" {layout.units} times along the row."
-            )
+            return "First row", f"Work these steps {plural(layout.units, 'time')} along the row."
         if kind == "row":
-            first = 1 if layout.block("first row") else 0
-            rows = plural(max(0, layout.rows - first), "row")
             way = self.view.recipe.piece.back_and_forth if self.view.recipe.piece else False
-            words = f"Work {rows} like this; in each row work these steps {layout.units} times."
-            if way:
-                words += " Work every second row the other way, back along the row above."
-            return "Row", words
+            back = " Work every second row the other way, back along the row above." if way else ""
+            if block.label is not None:
+                turn = [str(b.label) for b in layout.row_order]
+                words = f"Rows take turns: {listed(turn)}, and so on; in each work these steps"
+                return f"Row {block.label}", f"{words} {plural(layout.units, 'time')}.{back}"
+            rows = plural(layout.rows - bool(layout.block("first row")), "row")
+            words = f"Work {rows} like this; in each row work these steps"
+            return "Row", f"{words} {plural(layout.units, 'time')}.{back}"
         if kind == "again":
-            return "The row again", f"Go along the same row again, {layout.units} times:"
+            return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
         if kind == "row end":
             return "At the end of each row", ""
-        before = (
-            " The first time, 'the unit before' is the start."
-            if starts
-            else (" In the first unit leave out what reaches back: there is nothing before it yet.")
-        )
+        before = ""  # what to do where 'the unit before' is none
+        if not starts:
+            before = (
+                " In the first unit leave out what reaches back: there is nothing before it yet."
+            )
+        elif not layout.written:
+            before = " The first time, 'the unit before' is the start."
         if isinstance(block.label, int):
             words = "Here 'the unit before' is the start." if starts else ""
             return f"Unit {block.label}", words if block.label == 1 else ""
         if isinstance(block.label, str):
             turn = [str(b.label) for b in layout.order]
             return f"Unit {block.label}", (
-                f"Units take turns: {listed(turn)}, and so on." + (before if starts else "")
+                f"Units take turns: {listed(turn)}, and so on."
+                + (before if starts and block is layout.order[0] else "")
             )
         if not layout.known:
             return "The unit", f"Repeat these steps until the piece is long enough.{before}"
@@ -256,31 +253,9 @@ class _Teller:
             return "Every further unit", f"Go on like this up to unit {layout.units}."
         return "The unit", f"Repeat these steps {plural(layout.units, 'time')}.{before}"
 
-    def _step(self, number: int, block: Block) -> StepText:
-        act = self.acts[number]
-        return StepText(
-            number,
-            self.speaker.sentence(act),
-            act.step.hint,
-            self._used(act, block),
-            self._see(act),
-        )
-
-    def _used(self, act: Act, block: Block) -> str:
-        if not act.new:
-            return ""
-        steps = [s.number for s in block.steps]
-        here = [self.acts[n] for n in steps]
-        done = sum(len(a.new) for a in here[: steps.index(act.step.number) + 1])
-        total = sum(len(a.new) for a in here)
-        if block.kind in ("start", "finish"):
-            return f"{plural(done, 'ring')} used in the {block.kind} so far"
-        what = "in this row end" if block.kind == "row end" else "in this unit"
-        return (
-            f"{done} of {plural(total, 'ring')} used {what} so far"
-            if total > 1
-            else (f"1 ring used {what}")
-        )
+    def _step(self, act: Act, used: str) -> StepText:
+        step = act.step
+        return StepText(step.number, self.speaker.sentence(act), step.hint, used, self._see(act))
 
     def _see(self, act: Act) -> str:
         """How many rings the rings of this step pass through now, and which are finished."""
@@ -353,3 +328,15 @@ class _Teller:
         steps = back * self.work.layout.way(act.row)
         named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
         return named.get(steps, " of another unit")
+
+
+def _used(act: Act, block: Block, done: int, total: int) -> str:
+    """How many rings of its section a student has used after a step."""
+    if not act.new:
+        return ""
+    if block.kind in ("start", "finish"):
+        return f"{plural(done, 'ring')} used in the {block.kind} so far"
+    what = "in this row end" if block.kind == "row end" else "in this unit"
+    if total == 1:
+        return f"1 ring used {what}"
+    return f"{done} of {plural(total, 'ring')} used {what} so far"

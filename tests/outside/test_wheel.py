@@ -39,8 +39,9 @@ def test_wheel_runs_from_another_folder(wheel, tmp_path):
     env["RINGSTEP_CACHE"] = str(tmp_path / "cache")
 
     def run(*words):
-        return subprocess.run([bin_ / "ringstep", *words], cwd=away, env=env, text=True,
-                              capture_output=True)
+        return subprocess.run(
+            [bin_ / "ringstep", *words], cwd=away, env=env, text=True, capture_output=True
+        )
 
     listed = run("weaves")
     assert listed.returncode == 0, listed.stderr
