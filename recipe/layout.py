@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import count
 from math import ceil, lcm
 from typing import Literal
 
@@ -105,6 +106,23 @@ class Layout:
         else:
             found = [self.order[(unit - 1) % len(self.order)]] if self.order else []
         return tuple(b for b in found if b is not None)
+
+    @cached_property
+    def idle(self) -> tuple[Block, ...]:
+        """The blocks that no place of the piece is worked by, such as a turn that 'order' lacks."""
+        turns, labels = len(self.order), {b.label for b in self.recipe.blocks}
+        units = {0, 1, self.units + 1, *(n for n in labels if isinstance(n, int))}
+        for turn in range(turns):  # the first unit of each turn that is not written out
+            units.add(next(u for u in count(turn + 1, turns) if u not in labels))
+        rows = range(min(self.rows, 1 + len(self.row_order)) + 1) if self.flat else (1,)
+        places = [(row, unit) for row in (*rows, self.rows + 1) for unit in units]
+        worked = {
+            (b.kind, b.label)
+            for row, unit in places
+            if unit <= self.units + 1
+            for b in self.blocks_at(row, unit)
+        }
+        return tuple(b for b in self.recipe.blocks if (b.kind, b.label) not in worked)
 
     def way(self, row: int) -> int:
         """+1 where a row is worked from unit 1 on, -1 where it is worked back."""

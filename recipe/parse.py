@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from recipe.findings import Trouble
@@ -90,8 +92,46 @@ def _whole_words(tree: Node, text: str) -> None:
             )
 
 
+def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
+    """The places of the blocks in the order in which they are worked, whatever that of the text.
+
+    turns: the labels of the blocks that take turns, as the piece orders them.
+    """
+    written = {b.label for b in blocks if b.kind == "unit" and isinstance(b.label, int)}
+    first = next(unit for unit in count(1) if unit not in written)  # that repeated units fill
+
+    def rank(at: int) -> tuple[int, int, int]:
+        block = blocks[at]
+        if block.kind == "again" and block.label:
+            return _ORDER["first row"], 1, at
+        if isinstance(block.label, int):
+            return _ORDER[block.kind], block.label, at
+        turn = turns.index(block.label) if block.label in turns else len(turns)
+        return _ORDER[block.kind], first if block.kind == "unit" else 0, len(blocks) * turn + at
+
+    return sorted(range(len(blocks)), key=rank)
+
+
 class _Reader(TreeReader):
     """Reads a recipe line by line; headings say what the lines under them are."""
+
+    def in_order(self) -> tuple[Block, ...]:
+        """The blocks as they are worked, their steps numbered in that order.
+
+        A step that could not be read keeps its number, so that those behind it keep theirs.
+        """
+        turns = [s.value for s in self.piece_extras.get("order", ())]
+        befores = [*self.numbered_before, self.numbered]
+        found = []
+        told = 0
+        for at in working_order(self.blocks, turns):
+            block, before = self.blocks[at], befores[at]
+            if told != before:
+                moved = (replace(s, number=s.number - before + told) for s in block.steps)
+                block = replace(block, steps=tuple(moved))
+            found.append(block)
+            told += befores[at + 1] - before
+        return tuple(found)
 
     def close_block(self) -> None:
         if self.blocks and self.steps:
@@ -142,6 +182,7 @@ class _Reader(TreeReader):
         self.heading = kind
         self.headings.add(kind)
         if kind not in LINE_RULES:
+            self.numbered_before.append(self.numbered)
             self.blocks.append(Block(kind, label, span, ()))  # type: ignore[arg-type]
 
     def read_line(self, text: str) -> None:
@@ -239,7 +280,7 @@ class _Reader(TreeReader):
             tuple(self.ranges),
             tuple(self.variants),
             tuple(self.notes),
-            tuple(self.blocks),
+            self.in_order(),
             replace(self.piece, **self.piece_extras) if self.piece else None,
             frozenset(self.headings),
             frozenset(self.unread),
@@ -247,6 +288,8 @@ class _Reader(TreeReader):
         return recipe, (*self.troubles, *explain_section(recipe, bool(self.troubles)))
 
 
+#: The kinds of blocks in the order in which they are worked.
+_ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
 _HEADING = re.compile(
     r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
     r"|row\s+end|finish|piece)\s*:\s*\Z",

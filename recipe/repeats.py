@@ -14,10 +14,14 @@ from recipe.steps import Act
 
 @record
 class Periods:
-    """links: after how many units the links repeat; piece: links, lays and moves together."""
+    """links: after how many units the links repeat; piece: links, lays and moves together.
+
+    rows: after how many rows a sheet or tube repeats, 1 where there are none.
+    """
 
     links: int
     piece: int
+    rows: int = 1
 
 
 def _mark(act: Act, lays: bool) -> tuple[object, ...]:
@@ -85,7 +89,19 @@ def period_of(model: Model) -> Periods | None:
     units, closed = found
     whole = [_unit_marks(acts, True) for acts in units]
     links = [_unit_marks(acts, False) for acts in units]
-    return Periods(_least(links, closed), _least(whole, closed))
+    return Periods(_least(links, closed), _least(whole, closed), _rows(model))
+
+
+def _rows(model: Model) -> int:
+    """After how many rows the piece comes round again."""
+    repeat = model.repeat
+    if repeat is None or not model.layout.flat:
+        return 1
+    by_row: dict[int, dict[int, list[Act]]] = {}
+    for act in repeat.acts:
+        by_row.setdefault(act.row, {}).setdefault(act.unit, []).append(act)
+    rows = [by_row[row] for row in sorted(by_row)]
+    return _least([[_unit_marks(r[unit], True) for unit in sorted(r)] for r in rows], True)
 
 
 def smaller_unit(model: Model) -> int | None:

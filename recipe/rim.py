@@ -24,6 +24,8 @@ OK, ERRORS, CANNOT = 0, 1, 2
 MOST_STEPS, MOST_PRINTED = 2_000, 1_000
 #: Steps times the rings of the largest section: what is laid out anew for every picture.
 MOST_DRAWN = 40_000
+#: From here on it takes some seconds, so somebody who waits is told.
+LONG_DRAWN = 5_000
 #: Rings placed, gone through and named, and links made, in the part of the piece that is worked
 #: out; some 15 seconds. Counted, not timed, so that a recipe is taken or refused everywhere alike.
 MOST_WORK = 1_000_000
@@ -169,6 +171,8 @@ def printable(seen: View, pictures: bool, page: bool) -> None:
             f"{name} has a section of {rings:,} rings, too many to draw after each of"
             f" {steps:,} steps; {instead}, or split the section in two"
         )
+    if pictures and steps * rings > LONG_DRAWN and sys.stderr.isatty():
+        sys.stderr.write(f"drawing {steps:,} steps of up to {rings:,} rings; this takes a while\n")
 
 
 def _too_much(seen: View, dearest: tuple[int, int, int]) -> str:

@@ -73,6 +73,8 @@ def summary_lines(view: View) -> tuple[str, ...]:
     for variant, p in periods:
         if p is not None:
             every = "every unit" if p.piece == 1 else f"every {number_word(p.piece)} units"
+            if len(view.model.layout.row_order) > 1:
+                every += f" and every {number_word(p.rows)} rows" if p.rows > 1 else " and row"
             who = f"{variant.name}: " if variant else "the piece "
             told.append(
                 f"{who}repeats {every}"

@@ -114,7 +114,7 @@ class Stated:
 class Step:
     """One numbered thing a maker does.
 
-    number: counted from 1 through the whole recipe.
+    number: counted from 1 through the whole recipe, in the order in which blocks are worked.
     new: rings placed; refs: the rings a handling move, `take out` or `reopen` names.
     through: rings gone through; around, inside: rings that hold without being linked.
     picks: how many rings the author says it picks up; lay: front, back or varies.
@@ -262,7 +262,7 @@ class Note:
 class Recipe:
     """A whole recipe as written.
 
-    blocks: in the order of the text. headings: the sections there are.
+    blocks: in the order in which they are worked. headings: the sections there are.
     unread: the sections in which a line could not be read, '?' where that is a heading.
     """
 
@@ -282,5 +282,5 @@ class Recipe:
     unread: frozenset[str]
 
     def steps(self) -> tuple[Step, ...]:
-        """Every step of the recipe in the order of the text."""
+        """Every step of the recipe in the order of its number."""
         return tuple(step for block in self.blocks for step in block.steps)

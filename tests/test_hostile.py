@@ -22,6 +22,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from recipe.cli import main
+from recipe.outputs.table_text import as_csv
 from recipe.report import MOST_TOLD, safe
 from recipe.rim import MOST_DRAWN, MOST_PRINTED, MOST_STEPS, MOST_WORK
 from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
@@ -287,6 +288,19 @@ def test_no_table_begins_a_formula(folder: Path) -> None:
     cells = [c for row in csv.reader(io.StringIO(told.out)) for c in row]
     assert {f"'{n}" for n in names} <= set(cells)
     assert not [c for c in cells if c[:1] in "=+-@\t\r" and c]
+
+
+def test_tables_show_marks_that_steer(folder: Path) -> None:
+    """A CSV table is read on a terminal too, and a blank in front makes a formula no safer."""
+    ring = "\x9bA"
+    text = SIMPLE.replace("A", ring).replace("copper", "copper, colour \x1bc")
+    (folder / "it.weave").write_text(text, encoding="utf-8")
+    for command in ("count", "kit"):
+        told = run((command, "it.weave", "--csv"))
+        assert (told.code, told.fault) == (0, "")
+        assert not STEERS.search(told.out.replace("\r\n", "\n"))
+        assert "\ufffdA" in told.out
+    assert as_csv(("a",), [("\t=1",), (" @x",), ("\x1b",)]) == "a\r\n' =1\r\n' @x\r\n␛\r\n"
 
 
 def test_json_says_the_same_and_steers_nothing(folder: Path) -> None:

@@ -169,12 +169,37 @@ def test_pieces_of_every_kind() -> None:
     assert tree(EUROPEAN).piece.back_and_forth  # type: ignore[union-attr]
 
 
-def test_blocks_keep_the_order_of_the_text_and_their_labels() -> None:
-    text = SIMPLE.replace("unit:", "unit 2:\n  add A through prev A\nunit 1:").replace(
-        "piece:", "unit rest:\n  add A through prev A\npiece:"
-    )
-    assert [(b.kind, b.label) for b in tree(text).blocks] == [
-        ("start", None), ("unit", 2), ("unit", 1), ("unit", "rest")
+def test_blocks_stand_and_are_numbered_as_they_are_worked() -> None:
+    step = "  add A through prev A\n"
+    text = f"""\
+finish:
+  take out first B
+unit 3:
+  add A through prev A
+  add A throgh prev A
+{step}unit right:
+{step}unit left:
+{step}unit 1:
+{step}start:
+  close A
+piece:
+  chain 9 units
+  order left, right, left
+"""
+    blocks = read(text)[0].blocks
+    assert [(str(b), [s.number for s in b.steps]) for b in blocks] == [
+        ("start", [1]), ("unit 1", [2]), ("unit left", [3]), ("unit right", [4]),
+        ("unit 3", [5, 7]), ("finish", [8])
+    ]  # fmt: skip
+    assert [s.span.line for b in blocks for s in b.steps] == [14, 12, 10, 8, 4, 6, 2]
+
+
+def test_the_second_pass_along_the_first_row_comes_before_the_other_rows() -> None:
+    parts = ("row end", "row", "again", "first row", "again", "start")
+    blocks = read("".join(f"{p}:\n  add A\n" for p in parts))[0].blocks
+    assert [(b.kind, b.label, b.steps[0].number) for b in blocks] == [
+        ("start", None, 1), ("first row", None, 2), ("again", "first row", 3),
+        ("row", None, 4), ("again", None, 5), ("row end", None, 6)
     ]  # fmt: skip
 
 

@@ -131,6 +131,14 @@ def test_saved_broken_and_mended(during: During, capsys: Out) -> None:
     assert len(re.findall(r"^\d\d:\d\d:\d\d  ", out, re.M)) == 3, "told once for each change"
 
 
+def test_a_recipe_too_large_to_work_out_is_told_and_watched_on(during: During) -> None:
+    large = SIMPLE.replace("unit:", "unit 999999999999:")
+    _, told, end = during(save(large), save(SIMPLE))
+    assert "takes more than 1,000,000 single moves, so it is not done" in told.text
+    assert "The heading on line 8 has the highest number of a unit." in told.text
+    assert end.title == "checks clean: cuff.weave"
+
+
 def test_the_page_asks_for_nothing_and_stops_looking_at_the_end(during: During) -> None:
     first, end = during(nothing)
     assert first.addresses == end.addresses == []

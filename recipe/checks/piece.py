@@ -1,7 +1,8 @@
 """A piece that does not say, or cannot be, what is made of the units.
 
-A repeated unit needs a number of units, or a length with a measured sample; unit blocks that take
-turns need their order; a sheet needs rows.
+A repeated unit needs a number of units, 'chain 24 units', or a length with a measured sample,
+'sample 10 units = 41 mm'; units or rows that take turns need their order, 'order left, right'; a
+sheet or tube needs rows, 'sheet 8 rows of 12 units'.
 
 Wrong:
 
@@ -51,7 +52,8 @@ def check(view: View) -> Iterator[Finding]:
     recipe = view.recipe
     piece, layout = recipe.piece, view.model.layout
     blocks = recipe.blocks
-    named = [b for b in blocks if b.kind == "unit" and isinstance(b.label, str)]
+    kind = "row" if layout.flat else "unit"
+    named = [b for b in blocks if b.kind == kind and isinstance(b.label, str)]
     rows = [b for b in blocks if b.kind in ROW_BLOCKS]
     if piece is None:
         return
@@ -98,12 +100,12 @@ def check(view: View) -> Iterator[Finding]:
             f"the {turns[0]} places no ring, so there is nothing to repeat",
             help=("add the step that places one, such as 'add A through prev A'",),
         )
-    if len(named) > 1 and not ordered and layout.block("unit") is None:
+    if len(named) > 1 and not ordered and layout.block(named[0].kind) is None:
         labels = [str(b.label) for b in named]
         yield Finding(
             RULE,
             piece.span,
-            f"nothing says in which order the units {listed(labels)} take turns",
+            f"nothing says in which order the {kind}s {listed(labels)} take turns",
             help=(f"add to 'piece:' the line 'order {', '.join(labels)}'",),
         )
     written = plural(layout.written, "unit")

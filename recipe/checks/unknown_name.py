@@ -1,7 +1,7 @@
 """A promise, variant or unit name that leads nowhere.
 
 'expect:' speaks of roles that the steps place, 'variant' and 'repeats' of variants named in
-'variants:', 'order' of named unit blocks.
+'variants:', 'order' of named units and rows.
 
 Wrong:
 
@@ -109,21 +109,25 @@ def check(view: View) -> Iterator[Finding]:
     for variant, where in wanted:
         if variant not in variants and "variants" not in recipe.unread:
             yield _unknown(where, f"there is no variant '{variant}'", variant, "variants", variants)
-    labels = [str(b.label) for b in recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
+    kind = "row" if view.model.layout.flat else "unit"
+    labels = [b.label for b in recipe.blocks if b.kind == kind and isinstance(b.label, str)]
     for stated in recipe.piece.order if recipe.piece else ():
         if stated.value not in labels:
             yield _unknown(
                 stated.span,
-                f"there is no unit block '{stated.value}'",
+                f"there is no section '{kind} {stated.value}:'",
                 stated.value,
-                "unit blocks",
+                f"named {kind}s",
                 labels,
             )
 
 
 def _unknown(span: Span, message: str, name: str, what: str, known: list[str]) -> Finding:
-    near = nearest(name, known)
-    if near:
+    from recipe.lookalikes import lookalike, told_apart  # wanted only where a name is unknown
+
+    if twin := lookalike(name, known):
+        help = f"{told_apart(name, twin, 'the one of this recipe')}; type one of the two again"
+    elif near := nearest(name, known):
         help = f"the nearest name is '{near}'"
     elif known:
         help = f"{what} in this recipe: {listed(known)}"

@@ -1,0 +1,104 @@
+"""Rows that take turns: stripes in a sheet, from the text to the step list."""
+
+from __future__ import annotations
+
+import pytest
+from helpers import LIBRARY, findings, view
+
+from recipe.alike import compare
+from recipe.counting import ring_counts
+from recipe.outputs.steps_text import step_list
+from recipe.summary import summary_lines
+from recipe.tally import explicit_counts
+
+STRIPES = """\
+weave "Striped cuff"
+rings:
+  A  wire 1.2 mm, inside 5 mm, aluminium, colour silver
+  B  wire 1.2 mm, inside 5 mm, aluminium, colour blue
+expect:
+  A meets 4 B
+  B meets 4 A
+first row:
+  close A
+row blue:
+  add B through above A, above next A if there picks 2
+row silver:
+  add A through above B, above next B if there picks 2
+piece:
+  sheet 8 rows of 12 units
+  rows back and forth
+  order blue, silver
+"""
+#: One silver row after every two blue ones.
+BROAD = (
+    STRIPES.replace("A meets 4 B", "A meets 4").replace("B meets 4 A", "B meets 4")
+    .replace("row silver:", "row second:\n  add B through above B, above next B if there picks 2\n"
+             "row silver:")
+    .replace("order blue, silver", "order blue, second, silver")
+)  # fmt: skip
+
+
+def test_stripes_have_the_links_of_the_plain_sheet() -> None:
+    """design: a European 4-in-1 ring meets 4; colours change no link."""
+    plain = view((LIBRARY / "european_4.weave").read_text(encoding="utf-8"))
+    for text in (STRIPES, BROAD):
+        assert findings(text) == ()
+        assert compare(view(text).model, plain.model).links
+
+
+@pytest.mark.parametrize(
+    ("text", "rows", "silver", "every"),
+    [
+        # 8 rows: A first, then B, A, B, A, B, A, B
+        (STRIPES, 8, 4, "every unit and every two rows"),
+        (STRIPES, 7, 4, "every unit and every two rows"),
+        # A first, then B, B, A, B, B, A, B: three A; each row leans the other way, so 2 × 3 rows
+        (BROAD, 8, 3, "every unit and every six rows"),
+        (BROAD.replace("  rows back and forth\n", ""), 8, 3, "every unit and every three rows"),
+        # the same row under two names
+        (STRIPES.replace("B", "A").replace("  A  wire", "  all  wire", 1)
+         .replace("  A  wire 1.2 mm, inside 5 mm, aluminium, colour blue\n", "")
+         .replace("  A meets 4 A\n", "", 1).replace("  rows back and forth\n", ""),
+         8, 8, "every unit and row"),
+    ],
+)  # fmt: skip
+def test_rows_are_counted_and_come_round(text: str, rows: int, silver: int, every: str) -> None:
+    seen = view(text.replace("8 rows", f"{rows} rows"))
+    assert summary_lines(seen)[-1] == f"the piece repeats {every}"
+    placed = ring_counts(seen.model.layout).placed()
+    assert placed["A", 1] == 12 * silver
+    assert placed.total() == 12 * rows
+    assert ring_counts(view(text.replace("8 rows", "8002 rows")).model.layout).total() == 8002 * 12
+
+
+def test_large_sheets_are_counted_like_small_ones() -> None:
+    layout = view(BROAD.replace("8 rows", "301 rows")).model.layout
+    assert explicit_counts(layout, frozenset())[0].placed() == ring_counts(layout).placed()
+
+
+def test_the_list_says_how_rows_take_turns() -> None:
+    told = step_list(view(STRIPES)).sections
+    turns = (
+        "Rows take turns: blue and silver, and so on; in each work these steps 12 times."
+        " Work every second row the other way, back along the row above."
+    )
+    assert [(s.heading, s.intro) for s in told] == [
+        ("First row", "Work these steps 12 times along the row."),
+        ("Row blue", turns),
+        ("Row silver", turns),
+    ]
+    assert [s.steps[0].sentence.split(". ")[0].rstrip(".") for s in told] == [
+        "Close 1 silver ring, A",
+        "Open 1 blue ring, B",
+        "Open 1 silver ring, A",
+    ]
+
+
+@pytest.mark.parametrize("line", [11, 13])
+def test_a_ring_missed_in_one_of_the_rows(line: int) -> None:
+    lines = STRIPES.splitlines()
+    lines[line - 1] = lines[line - 1].split(",")[0]
+    (found,) = findings("\n".join(lines))
+    assert found.span.line == line
+    assert "above next" in " ".join((found.message, *found.help))
