@@ -327,15 +327,15 @@ def test_no_cell_can_start_a_formula(mark: str) -> None:
     """The six first marks listed by OWASP, 'CSV Injection' (from memory)."""
     text = as_csv(("ring",), [[f"{mark}HYPERLINK(1)"]])
     rows = list(csv.reader(io.StringIO(text, newline="")))
-    assert rows == [["ring"], [f"'{mark}HYPERLINK(1)"]]
+    assert rows == [["ring"], [f"'{safe(mark)}HYPERLINK(1)"]]
 
 
 @given(st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=20))
 def test_csv_is_read_back_as_written_but_for_the_mark(cell: str) -> None:
     (back,) = csv.reader(io.StringIO(as_csv((cell, "end"), []), newline=""))
-    assert back == [csv_cell(cell), "end"]
-    assert not back[0][:1] or back[0][0] not in "=+-@\t\r"
-    assert back[0].removeprefix("'") == cell.removeprefix("'")
+    assert back == [csv_cell(safe(cell)), "end"]
+    assert not back[0].strip()[:1] or back[0].strip()[0] not in "=+-@\t\r"
+    assert back[0].removeprefix("'") == safe(cell).removeprefix("'")
 
 
 def test_a_plain_table_shows_marks_that_would_steer_a_terminal() -> None:

@@ -62,6 +62,8 @@ def check(view: View) -> Iterator[Finding]:
     if view.mixed or "piece" in recipe.unread or any(s.value not in labels for s in piece.order):
         return
     for block in view.idle:
+        if block.label == 0:
+            continue  # told where it is read
         message, help = _words(view, block)
         order = piece.order[0].span if piece.order and isinstance(block.label, str) else None
         yield Finding(
