@@ -327,7 +327,8 @@ def test_no_cell_can_start_a_formula(mark: str) -> None:
     """The six first marks listed by OWASP, 'CSV Injection' (from memory)."""
     text = as_csv(("ring",), [[f"{mark}HYPERLINK(1)"]])
     rows = list(csv.reader(io.StringIO(text, newline="")))
-    assert rows == [["ring"], [f"'{safe(mark)}HYPERLINK(1)"]]
+    shown = f"'{mark}" if mark.isprintable() else safe(mark)  # a mark that is shown starts nothing
+    assert rows == [["ring"], [f"{shown}HYPERLINK(1)"]]
 
 
 @given(st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=20))
