@@ -24,6 +24,7 @@ import pytest
 from recipe.checks import all_checks
 from recipe.cli import command_names, main, parser
 from recipe.commands.completion import SHELLS, commands_of
+from recipe.commands.explain import explained
 from recipe.library import shipped_weaves
 
 Out = pytest.CaptureFixture[str]
@@ -118,8 +119,11 @@ def test_bash_offers_recipes_and_folders(folder: Path) -> None:
 
 
 def test_bash_offers_what_an_option_takes(folder: Path) -> None:
-    rules = sorted(c.RULE.name for c in all_checks())
-    assert bash_offers(folder, "explain", "") == rules
+    offered = bash_offers(folder, "explain", "")
+    assert sorted(offered) == explained()
+    assert {"picks", "fold", *(c.RULE.name for c in all_checks())} <= set(offered)
+    for word in offered:
+        assert main(["explain", word]) == 0, word
     assert bash_offers(folder, "weaves", "--show", "") == sorted(shipped_weaves())
     assert bash_offers(folder, "weaves", "--copy", "byz") == ["byzantine"]
     assert bash_offers(folder, "weaves", "") == []
@@ -151,7 +155,7 @@ def test_every_command_and_option_stands_in_the_script(shell: str) -> None:
             if shell == "fish":
                 told = f" -{'l' if flag.startswith('--') else 's'} {flag.lstrip('-')} "
             assert told in f"{part} "
-    assert " ".join(sorted(c.RULE.name for c in all_checks())) in text
+    assert " ".join(explained()) in text
     assert " ".join(shipped_weaves()) in text
 
 
@@ -226,7 +230,7 @@ def _read_until(terminal: int, mark: str) -> str:
 TYPED = [
     ("ringstep che", "check"),
     ("ringstep check cu", "cuff.weave"),
-    ("ringstep explain pick", "pick-count"),
+    ("ringstep explain pick-", "pick-count"),
     ("ringstep weaves --copy byz", "byzantine"),
     ("ringstep new cuff --kind lo", "loop"),
     ("ringstep sizes --stock st", "stock.csv"),

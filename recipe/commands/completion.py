@@ -1,4 +1,4 @@
-"""Print a completion script for your shell: commands, options, recipes, rules and weaves.
+"""Print a completion script for your shell: commands, options, recipes, rules, words and weaves.
 
 bash  add to ~/.bashrc:                   eval "$(ringstep completion bash)"
 zsh   add to ~/.zshrc, behind compinit:   eval "$(ringstep completion zsh)"
@@ -70,14 +70,14 @@ def run(args: argparse.Namespace) -> int:
 
 def _value(action: argparse.Action, command: str) -> Value:
     """What may be typed for one option or place."""
-    from recipe.checks import all_checks
+    from recipe.commands.explain import explained
     from recipe.library import shipped_weaves
 
     named = action.metavar if isinstance(action.metavar, str) else ""
     if action.choices is not None:
         return Value("words", tuple(str(c) for c in action.choices))
     if named == "RULE":
-        return Value("words", tuple(sorted(c.RULE.name for c in all_checks())))
+        return Value("words", tuple(explained()))
     if named == "NAME" and command == "weaves":
         return Value("words", tuple(shipped_weaves()))
     if named == "FOLDER":

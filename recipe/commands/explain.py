@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
         return OK
     entries = [*_entries(wanted, words), *_beside(wanted, beside)]
     if not entries:
-        near = nearest(wanted, sorted({*checks, *(w for x in words for w in x.phrase.split())}))
+        near = nearest(wanted, explained())
         raise Stop(
             f"there is no rule and no word '{wanted}'"
             + (f"; the nearest is '{near}'" if near else "; 'ringstep explain' lists them all")
@@ -73,6 +73,16 @@ def run(args: argparse.Namespace) -> int:
     paragraphs = (one if "\n" in one else fill(one, 88) for one in (wanted, *entries))
     sys.stdout.write("\n\n".join(paragraphs) + "\n")
     return OK
+
+
+def explained() -> list[str]:
+    """Everything that can be explained, word by word: the rules and the words of the language."""
+    from recipe.checks import all_checks
+
+    words, _ = _words_page()
+    return sorted(
+        {*(c.RULE.name for c in all_checks()), *(w for x in words for w in x.phrase.split())}
+    )
 
 
 def _words_page() -> tuple[tuple[Word, ...], tuple[str, ...]]:
