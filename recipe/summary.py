@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from recipe.phrases import meets_phrase, number_word
-from recipe.repeats import period_of
+from recipe.repeats import Periods, period_of
 from recipe.view import View
 from recipe.words import listed, plural
 
@@ -49,6 +49,18 @@ def piece_words(view: View) -> str:
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
 
 
+def repeat_words(view: View, periods: Periods) -> str:
+    """After how much the piece comes round: 'every unit', 'every unit and every two rows'.
+
+    Rows are told where several kinds of them take turns.
+    """
+    units, rows = periods.piece, periods.rows
+    told = "every unit" if units == 1 else f"every {number_word(units)} units"
+    if len(view.model.layout.row_order) > 1:
+        told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
+    return told
+
+
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
     if not view.recipe.blocks:
@@ -72,12 +84,9 @@ def summary_lines(view: View) -> tuple[str, ...]:
     told = []
     for variant, p in periods:
         if p is not None:
-            every = "every unit" if p.piece == 1 else f"every {number_word(p.piece)} units"
-            if len(view.model.layout.row_order) > 1:
-                every += f" and every {number_word(p.rows)} rows" if p.rows > 1 else " and row"
             who = f"{variant.name}: " if variant else "the piece "
             told.append(
-                f"{who}repeats {every}"
+                f"{who}repeats {repeat_words(view, p)}"
                 + (" (its links alone every unit)" if p.links == 1 and p.piece > 1 else "")
             )
     if told:

@@ -196,7 +196,7 @@ def test_known_facts(shipped):
         "4 rings a unit.",
         "Every finished M passes through 7 rings; every finished S passes through 6 rings; at"
         " the two ends they",
-        "The piece repeats every 2 units.",
+        "The piece repeats every two units.",
         "1.2\xa0mm (nearest 17 AWG, 18 SWG)".replace("\xa0", " "),
         "open 100 and close 2",
         "5.7",

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from helpers import LIBRARY, findings, view
 
 from recipe.alike import compare
+from recipe.cli import main
 from recipe.counting import ring_counts
 from recipe.outputs.steps_text import step_list
 from recipe.summary import summary_lines
@@ -102,3 +106,14 @@ def test_a_ring_missed_in_one_of_the_rows(line: int) -> None:
     (found,) = findings("\n".join(lines))
     assert found.span.line == line
     assert "above next" in " ".join((found.message, *found.help))
+
+
+def test_the_hand_out_has_a_box_for_each_row_of_its_kind(tmp_path: Path) -> None:
+    recipe, page = tmp_path / "it.weave", tmp_path / "it.html"
+    recipe.write_text(STRIPES, encoding="utf-8")
+    words = ["handout", str(recipe), "--pictures", "none", "--to", str(page)]
+    assert main(words) == 0
+    text = page.read_text(encoding="utf-8")
+    tallies = re.findall(r'class="tally" aria-hidden="true">Rows done: (.*?)</p>', text)
+    assert [t.count("<i>") for t in tallies] == [4, 3], "rows 2, 4, 6, 8 and rows 3, 5, 7"
+    assert "he piece repeats every unit and every two rows" in text

@@ -13,7 +13,7 @@ from recipe.outputs.page import Html, bullets, escaped, table
 from recipe.outputs.steps_text import Need, finished_lines, needs
 from recipe.repeats import period_of
 from recipe.steps import Ring, ring_name, role_indexes
-from recipe.summary import finished_facts, piece_words, unit_rings
+from recipe.summary import finished_facts, piece_words, repeat_words, unit_rings
 from recipe.syntax import RingKind
 from recipe.view import View
 from recipe.words import listed, plural
@@ -38,8 +38,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
         rows.append(("Links", "; ".join(links)))
     periods = period_of(view.model)
     if periods and not several:
-        every = "every unit" if periods.piece == 1 else f"every {periods.piece} units"
-        rows.append(("Repeats", f"the piece repeats {every}"))
+        rows.append(("Repeats", f"the piece repeats {repeat_words(view, periods)}"))
     return rows
 
 

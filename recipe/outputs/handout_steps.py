@@ -28,6 +28,8 @@ SCALE, LARGE_SCALE = 1.2, 1.7
 BESIDE = 0.52
 #: More boxes than this to tick, one for each unit or row, are a wall and no help.
 MOST_BOXES = 60
+#: Units or rows of a piece that is looked through for those that get a box.
+MOST_PLACES = 600
 #: Computed pictures take this share of the column, and are no higher than so many mm.
 RINGS_WIDE, RINGS_HIGH = 0.46, 60.0
 MM = 72 / 25.4
@@ -184,15 +186,19 @@ class Steps:
 
     def _boxes(self, section: Section) -> Html:
         """A box for every unit or row, to tick on the way."""
-        layout = self.edition.view.model.layout
-        count = {"The unit": layout.units, "Row": layout.rows}.get(section.heading, 0)
-        if not layout.known or not 1 < count <= MOST_BOXES or layout.written:
+        layout, number = self.edition.view.model.layout, section.steps[0].number
+        block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)
+        row = block.kind == "row"
+        places = layout.rows if row else layout.units
+        if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
             return Html("")
-        if section.heading == "Row" and layout.block("first row"):
-            count -= 1
+        at = (layout.blocks_at(*((n, 1) if row else (1, n))) for n in range(1, places + 1))
+        count = sum(any(b is block for b in blocks) for blocks in at)
+        if not 1 < count <= MOST_BOXES:
+            return Html("")
         fives = [min(5, count - at) for at in range(0, count, 5)]
         boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
-        what = "Rows" if section.heading == "Row" else "Units"
+        what = "Rows" if row else "Units"
         return Html(f'<p class="tally" aria-hidden="true">{what} done: {boxes}</p>')
 
     def _step(self, step: StepText, level: int, last: bool) -> Html:
