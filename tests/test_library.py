@@ -148,6 +148,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     assert found == {
         "clasp_chain": [],
         "strap_cuff": [],
+        "striped_cuff": [],
         "missed_ring": [("neighbour-count", missed)],
     }
 

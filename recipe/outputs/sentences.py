@@ -102,7 +102,10 @@ class Speaker:
         count = len(indexes)
         if role in {p.name.role for p in self.view.recipe.parts}:
             return plural(count, role)
-        word = " ".join(w for w in (look, role if len(role) > 1 else "", "ring") if w)
+        called = role if len(role) > 1 else ""
+        if called.casefold() in look.casefold().split():
+            called = ""  # roles are often called by their colour: no '1 blue blue ring'
+        word = " ".join(w for w in (look, called, "ring") if w)
         names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
         plain = count > 3 or (names == [role] and len(role) > 1)
         return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
