@@ -6,6 +6,7 @@ stand in the tests that use them.
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 from recipe.findings import Finding, Trouble
@@ -290,6 +291,11 @@ RECIPES: dict[str, str] = {
 def shipped_recipes() -> dict[str, str]:
     """The text of every recipe that is shipped, by file name."""
     return {p.stem: p.read_text(encoding="utf-8") for p in sorted(LIBRARY.glob("*.weave"))}
+
+
+def hears_ctrl_c() -> None:
+    """For the start of a process: what a script runs in the background would ignore Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def view(text: str, name: str = "test.weave") -> View:

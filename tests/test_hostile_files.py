@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 from fuzz import run
-from helpers import ROOT, SIMPLE
+from helpers import ROOT, SIMPLE, hears_ctrl_c
 
 from recipe import rim
 from recipe.cli import main
@@ -286,7 +286,7 @@ def test_ctrl_c(folder: Path, command: str) -> None:
     os.mkfifo("pipe")
     words = [sys.executable, "-m", "recipe", *command.split(), "pipe"]
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
-    one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1)
+    one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1, preexec_fn=hears_ctrl_c)
     end = os.open("pipe", os.O_WRONLY)  # goes on once the other end is open
     os.write(end, b"weave")
     one.send_signal(signal.SIGINT)

@@ -13,7 +13,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from helpers import BYZANTINE, ROOT, SIMPLE, view
+from helpers import BYZANTINE, ROOT, SIMPLE, hears_ctrl_c, view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_properties import mutated, stream
@@ -261,6 +261,7 @@ def test_ctrl_c_ends_it_with_one_quiet_line(cuff: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=hears_ctrl_c,
     ) as running:
         assert running.stdout is not None
         assert running.stdout.readline().startswith("watching cuff.weave")
