@@ -26,6 +26,8 @@ class Habit(NamedTuple):
 
 
 _Found = re.Match[str]
+# Quantifiers that take the longest stretch and give nothing back ('++') keep a line of nothing but
+# figures or stops from being tried from each of its letters on.
 #: (pattern, message, what to type, the kinds of line it is looked for in; none means all).
 _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = (
     (
@@ -47,7 +49,7 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "",
     ),
     (
-        re.compile(r"(\d+/\d+|\d*\.?\d+)\s*(?:\"|''|″|”)"),
+        re.compile(r"(?<!\d)(\d++/\d++|(?:\d*+\.)?\d++)\s*+(?:\"|''|″|”)"),
         "'{0}' uses a mark for inches",
         lambda m: f"write '{'0' if m[1].startswith('.') else ''}{m[1]} in'",
         "ring_kind piece_line",
@@ -71,7 +73,7 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "",
     ),
     (
-        re.compile(r"(\d+),(\d+)\s*(?=mm|cm|in\b|inch|\"|[,\s]*$)", re.I),
+        re.compile(r"(?<!\d)(\d++),(\d++)\s*+(?=mm|cm|in\b|inch|\"|[,\s]*+$)", re.I),
         "'{0}' has a decimal comma",
         lambda m: f"write it with a point: '{m[1]}.{m[2]}'",
         "",
@@ -113,7 +115,7 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "step",
     ),
     (
-        re.compile(r"[.;!?]+\s*$"),
+        re.compile(r"(?<![.;!?])[.;!?]++\s*+$"),
         "there is a '{0}' at the end of the line",
         lambda _: "take it out",
         "",
@@ -148,8 +150,8 @@ def _fraction(whole: int, part: int, parts: int) -> str:
     if parts == 0:
         return "it as in '1.2'"
     value = Fraction(whole * parts + part, parts)
-    point = f"{float(value):.4f}".rstrip("0").rstrip(".")
-    exact = Fraction(point) == value
+    point = f"{float(value):.4f}".rstrip("0").rstrip(".") if value < 10**6 else ""
+    exact = bool(point) and Fraction(point) == value
     return f"'{whole * parts + part}/{parts}'" + (f" or '{point}'" if exact else "")
 
 

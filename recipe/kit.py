@@ -128,7 +128,6 @@ class _Product:
 def _products(view: View, counts: RingCounts) -> list[_Product]:
     parts = {p.name.role for p in view.recipe.parts}
     found: dict[tuple[object, ...], _Product] = {}
-    numbered = {k.name.role for k in view.recipe.rings if k.name.index is not None}
     for (role, index), _ in sorted(counts.placed().items()):
         kind = view.kind_of(role, index) if role not in parts else None
         if kind is None:
@@ -140,9 +139,9 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind
-        named = str(kind.name) if kind.name.role == role and role in numbered else role
+        named = view.bought_name(role, index)
         one.roles += [named] if named not in one.roles else []
-        for name in (str(kind.name), named):
+        for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
             one.names += [name] if name not in one.names else []
         one.opened += counts.opened[(role, index)]
         one.closed += counts.closed[(role, index)]

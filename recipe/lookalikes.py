@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 
 _LOOKS = str.maketrans(
     "I10ΑΒΕΖΗΙΚΜΝΟΡΤΥΧαγινορσυАВЕЅІЈКМНОРСТУХЗаеіјорсухѕԁһԛԝ",
@@ -17,6 +18,7 @@ _LOOKS = str.maketrans(
 _SCRIPTS = {"LATIN": "Latin", "GREEK": "Greek", "CYRILLIC": "Cyrillic", "FULLWIDTH": "full-width"}
 
 
+@lru_cache(1024)
 def look(name: str) -> str:
     """What a name looks like; two names with one look cannot be told apart on paper.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import sys
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
@@ -77,16 +78,18 @@ def _whole_words(tree: Node, text: str) -> None:
     """
     from lark.exceptions import UnexpectedCharacters
 
-    covered = [
+    covered = sorted(
         (t.start_pos, t.end_pos) for t in tree.scan_values(lambda leaf: hasattr(leaf, "type"))
-    ]
-    starts = {start for start, _ in covered}
+    )
+    starts = [start for start, _ in covered]
     for word in _WORD.finditer(text):
         at = word.start()
-        split = any(at < start < word.end() for start in starts)
-        if not split and (at in starts or word[0].casefold() in _words()):
+        after = bisect_right(starts, at)  # the first token behind the word's first letter
+        start, end = covered[after - 1] if after else (-1, -1)
+        split = after < len(starts) and starts[after] < word.end()
+        if not split and (at == start or word[0].casefold() in _words()):
             continue
-        if split or not any(start < at < end for start, end in covered):
+        if split or not start < at < end:
             raise UnexpectedCharacters(  # type: ignore[no-untyped-call]
                 text, at, 1, at + 1, allowed=set()
             )
@@ -173,7 +176,7 @@ class _Reader(TreeReader):
                 )
         if kind == "again" and self.blocks and self.blocks[-1].kind == "first row":
             label = "first row"  # a second pass belongs to the pass before it
-        twin = next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
+        twin = self.sections.get((kind, label))
         if twin or (kind in LINE_RULES and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""
             self.trouble(
@@ -184,6 +187,7 @@ class _Reader(TreeReader):
         if kind not in LINE_RULES:
             self.numbered_before.append(self.numbered)
             self.blocks.append(Block(kind, label, span, ()))  # type: ignore[arg-type]
+            self.sections.setdefault((kind, label), self.blocks[-1])
 
     def read_line(self, text: str) -> None:
         from lark.exceptions import LarkError

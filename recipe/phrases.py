@@ -19,20 +19,22 @@ def number_word(count: int) -> str:
     return NUMBER_WORDS[count] if 0 <= count < len(NUMBER_WORDS) else str(count)
 
 
-def place_phrase(places: tuple[str, ...], here: str = "") -> str:
-    """Where a list item looks, as one says it.
+def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -> str:
+    """Where a list item looks, as one says it; units: where the first place is surely a unit.
 
     >>> place_phrase(("prev",)), place_phrase(("above", "next")), place_phrase(("last", "prev"))
     ('of the unit before', 'of the next unit in the row above', 'of the unit before the last')
     >>> place_phrase(("prev", "prev")), place_phrase(("first", "next")), place_phrase(())
     ('of the unit two before', 'one unit after the beginning', '')
+    >>> place_phrase(("first", "next"), units=True)
+    'of the second unit'
     """
     rows = places.count("above")
     along = [p for p in places if p != "above"]
     row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
     end = next((p for p in along if p in ("first", "last")), None)
     steps = along.count("next") - along.count("prev")
-    if end == "first" and not rows:
+    if end == "first" and not rows and not units:
         # The start, where there is one, is the first place of a piece; so no unit is named here.
         if steps == 0:
             return "at the beginning"

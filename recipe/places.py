@@ -39,8 +39,11 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
 
     None where that is off the piece; a word of place that has no sense there, as it is written.
     """
-    if not ref.places and not (layout.flat and block.kind == "finish"):
-        return (row, unit)
+    if not ref.places:
+        # The finish of a sheet is worked from the end of its last row, and has rings of its own.
+        plain = not (layout.flat and block.kind == "finish")
+        if plain or any(i.name.role == ref.name.role for s in block.steps for i in s.new):
+            return (row, unit)
     starts, whole = layout.block("start") is not None, block.kind in ("start", "finish")
     way, wraps = layout.way(row), False
     if block.kind == "finish" and layout.flat:

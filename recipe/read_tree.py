@@ -65,6 +65,7 @@ class TreeReader:
         self.line = 0
         self.numbered = 0
         self.numbered_before: list[int] = []  # by block: the lines of steps before its heading
+        self.sections: dict[tuple[str, str | int | None], Block] = {}  # the first of each heading
         self.unread: set[str] = set()
 
     # -- small pieces --------------------------------------------------------------------------

@@ -43,8 +43,11 @@ _SECOND = {"fold": "back", "turn": "over", "take": "out"}
 
 
 _HEADING_ALONE = re.compile(r"unit\s+\S+|first\s+row|row\s+end", re.I)
-#: Rings as they are placed, and then 'through': a step that lacks only its verb.
-_NEW_LIST = re.compile(r"\s*(\d+\s+)?[^\s\d,]+(\s*\d+)?(\s*,[^,]+?)*\s+through\b", re.I)
+#: Rings as they are placed, and then 'through': a step that lacks only its verb. Items of the list
+#: begin with no blank, so that a list can be parted in one way only.
+_NEW_LIST = re.compile(
+    r"\s*(\d+\s+)?[^\s\d,]+(\s*\d+)?(\s*,\s*+[^\s,]+(\s+[^\s,]+)*?)*\s+through\b", re.I
+)
 
 
 def blank_rims(line: int, text: str, start: int, end: int) -> Span:

@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from recipe.report import Line
     from recipe.source import Source
-    from recipe.syntax import Block
+    from recipe.syntax import Block, Recipe
     from recipe.view import View
 
 OK, ERRORS, CANNOT = 0, 1, 2
 
 #: Steps of one recipe; and of one hand-out, which has a picture and a box for each.
 MOST_STEPS, MOST_PRINTED = 2_000, 1_000
+#: Names of rings and parts in one recipe, described, promised, placed or named.
+MOST_NAMES = 300
 #: Steps times the rings of the largest section: what is laid out anew for every picture.
 MOST_DRAWN = 40_000
 #: From here on it takes some seconds, so somebody who waits is told.
@@ -126,6 +128,11 @@ def within_bounds(seen: View) -> View:
                     f"{name}, line {item.span.line}: step {step.number} places {item.count:,} rings"
                     f" at once; at most {MOST_AT_ONCE} are worked out. Make several steps of it."
                 )
+    if (names := _names(recipe)) > MOST_NAMES:
+        raise Stop(
+            f"{name} has {names:,} names of rings and parts, and a recipe has at most {MOST_NAMES}."
+            " Give rings of one kind one name with numbers: 'A1, A2'."
+        )
     if not recipe.blocks:
         return seen
     if (steps := len(recipe.steps())) > MOST_STEPS:
@@ -150,6 +157,19 @@ def within_bounds(seen: View) -> View:
     if total > MOST_WORK:
         raise Stop(_too_much(seen, dearest))
     return seen
+
+
+def _names(recipe: Recipe) -> int:
+    """How many names of rings and parts stand in a recipe."""
+    from recipe.layout import refs_of
+
+    told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.meets) for x in group}
+    for promise in recipe.meets:
+        told.update(role for role, _ in promise.by_role or ())
+    for step in recipe.steps():
+        told.update(item.name.role for item in step.new)
+        told.update(ref.name.role for ref in refs_of(step))
+    return len(told)
 
 
 def printable(seen: View, pictures: bool, page: bool) -> None:

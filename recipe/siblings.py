@@ -7,8 +7,10 @@ most of its siblings, naming the exact links that are missing or extra.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from math import lcm
 from typing import Literal
 
+from recipe.layout import refs_of
 from recipe.record import record
 from recipe.steps import Act, Work
 from recipe.syntax import Block, Recipe, Step
@@ -50,9 +52,10 @@ class _Unit:
     rings: frozenset[tuple[str, int]]
     steps: dict[tuple[str, int], Step]
     dropped: bool
+    early: bool
 
 
-def _unit(acts: list[Act], starts: bool) -> _Unit:
+def _unit(acts: list[Act], starts: bool, reach: int) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
     lays: list[tuple[tuple[str, int], str]] = []
@@ -66,7 +69,7 @@ def _unit(acts: list[Act], starts: bool) -> _Unit:
         for ring in movers:
             own = (ring.role, ring.index)
             steps[own] = act.step
-            if act.owes_lay and act.side:
+            if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
                 lays.append((own, act.side))
             for other in act.through:
                 back = act.unit - other.unit
@@ -88,6 +91,7 @@ def _unit(acts: list[Act], starts: bool) -> _Unit:
         rings=rings,
         steps=steps,
         dropped=dropped,
+        early=not starts and acts[0].unit <= reach,
     )
 
 
@@ -123,7 +127,18 @@ def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
         if act.block.kind == "unit":
             by_unit[act.unit].append(act)
     every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
-    units = {n: _unit(acts, starts) for n, acts in sorted(by_unit.items())}
+    every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
+    reach = max(
+        (
+            len(r.places)
+            for b in recipe.blocks
+            if b.kind == "unit"
+            for s in b.steps
+            for r in refs_of(s)
+        ),
+        default=0,
+    )
+    units = {n: _unit(acts, starts, reach) for n, acts in sorted(by_unit.items())}
     found: list[Difference] = []
     for rest in range(min(every, len(units))):
         group = [u for n, u in units.items() if n % every == (rest + 1) % every]
@@ -139,7 +154,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         # Units that reach into the start are only roughly comparable, so they choose their class
         # last, and among the largest.
         for unit in sorted(group, key=lambda u: bool(u.to_start)):
-            if what == "links" and unit.dropped:
+            if (what == "links" and unit.dropped) or (what in ("links", "moves") and unit.early):
                 continue
             classes.sort(key=lambda c: -len(c))
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
@@ -150,10 +165,11 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         if len(classes) < 2:
             continue
         classes.sort(key=lambda c: -len(c))
-        most = classes[0][-1]
         even = len(classes[0]) == len(classes[1])
         for odd in (u for c in classes[1:] for u in c):
             if isinstance(odd.block.label, int):
+                # Where a lay is left out here and there, not all of a class differ from it.
+                most = next(u for u in reversed(classes[0]) if not _same(u, odd, what))
                 found.append(_difference(odd, most, what, even))
         if found:
             return found  # different rings bring different links: one cause, one message
@@ -181,8 +197,9 @@ def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
         step, twin = odd.steps.get(own), most.steps.get(own)
         weight = len(missing) + len(extra)
     elif what == "rings":
-        own = min(most.rings ^ odd.rings)
-        step, twin = odd.steps.get(own), most.steps.get(own)
+        more, less = odd.rings - most.rings, most.rings - odd.rings
+        step = odd.steps.get(min(more)) if more else None
+        twin = most.steps.get(min(less)) if less else None
         weight = 2 * len(most.rings ^ odd.rings)
     elif what == "lay":
         ours = dict(odd.lays)

@@ -20,11 +20,10 @@ SAME_MARK = str.maketrans(
         "＝": "=",
         "＃": "#",
         "＂": '"',
-        "\u00a0": " ",
-        "\u3000": " ",
-        "\u202f": " ",
-        "\u2009": " ",
-        "\t": " ",
+        # whatever Python takes for a blank, apart from the ends of lines
+        **dict.fromkeys("\t\v\f\x1c\x1d\x1e\x1f\x85\u2028\u2029", " "),
+        **dict.fromkeys("\u00a0\u1680\u202f\u205f\u3000", " "),
+        **dict.fromkeys(map(chr, range(0x2000, 0x200B)), " "),
     }
 )
 
@@ -32,7 +31,7 @@ SAME_MARK = str.maketrans(
 _GAUGE_MARK = re.compile(r"wire\s*(#)(?=\d)")
 
 #: A recipe is read into memory and checked line by line; a longer text is not one recipe.
-MOST_BYTES = 2_000_000
+MOST_BYTES = 500_000
 #: Lines of one recipe, and letters of one line: some hundred printed pages, and a full page of one.
 MOST_LINES, MOST_LETTERS = 20_000, 4_000
 

@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 from recipe.layout import Layout
 from recipe.places import Place, look, places_in_order
 from recipe.record import record
-from recipe.syntax import OPENING, PLACING, Block, Ref, Side, Step, Variant, joined
+from recipe.syntax import OPENING, PLACING, Block, Recipe, Ref, Side, Step, Variant, joined
 
 
 class Ring(NamedTuple):
@@ -151,6 +151,13 @@ def new_indexes(index: int | None, count: int | None) -> range:
     return range(index or 1, (index or 1) + 1)
 
 
+def pattern_from(recipe: Recipe) -> int:
+    """The unit that takes the first side of a variant: the start where that leaves its lay to it,
+    or else unit 1."""
+    lays = [(b.kind, s.lay.value) for b in recipe.blocks for s in b.steps if s.lay]
+    return 0 if ("start", "varies") in lays else 1
+
+
 @dataclass
 class _Bench:
     """The work in hand."""
@@ -170,10 +177,7 @@ class _Bench:
     def __post_init__(self) -> None:
         recipe = self.layout.recipe
         self.parts = {p.name.role: p for p in recipe.parts}
-        varies = [
-            b.kind for b in recipe.blocks for s in b.steps if s.lay and s.lay.value == "varies"
-        ]
-        self.pattern_from = 0 if "start" in varies else 1
+        self.pattern_from = pattern_from(recipe)
 
     def snag(
         self,

@@ -9,7 +9,7 @@ from recipe.diagnosis import Diagnosis
 from recipe.faults import Model, find_faults
 from recipe.findings import Trouble
 from recipe.record import record
-from recipe.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, split_name
+from recipe.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, joined, split_name
 from recipe.words import listed, nearest
 
 if TYPE_CHECKING:
@@ -119,6 +119,12 @@ class View:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
         kinds = self._kinds
         return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    def bought_name(self, role: str, index: int) -> str:
+        """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
+        line, or else 'A' for all of them."""
+        lines = {id(self.kind_of(role, i)) for i in self.roles.get(role, ())}
+        return joined(role, index) if len(lines) > 1 else role
 
     @cached_property
     def _kinds(self) -> dict[tuple[str, int | None], RingKind]:

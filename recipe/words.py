@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 VERBS = (
     "add",
     "close",
@@ -111,12 +113,25 @@ def nearest(word: str, choices: tuple[str, ...] | list[str] | frozenset[str]) ->
     >>> nearest("throuhg", OPTIONS), nearest("xyz", OPTIONS)
     ('through', None)
     """
+    return _nearest(word, tuple(choices))
+
+
+@lru_cache(1024)  # a name that no step places is asked for wherever it stands
+def _nearest(word: str, choices: tuple[str, ...]) -> str | None:
     low = word.casefold()[:40]
-    scored = sorted((_distance(low, c.casefold()), c) for c in choices if c != word)
-    if not scored or scored[0][0] > (1 if len(low) < 5 else 2) or scored[0][0] >= len(low):
-        return None
-    best = scored[0]
-    return best[1] if len(scored) == 1 or scored[1][0] > best[0] else None
+    most = min(1 if len(low) < 5 else 2, len(low) - 1)
+    letters = set(low)
+    scored = sorted(
+        (slips, choice)
+        for choice in choices
+        if choice != word
+        # each slip changes the length by one and the letters used by two at most
+        and abs(len(folded := choice.casefold()) - len(low)) <= most
+        and len(letters.symmetric_difference(folded)) <= 2 * most
+        and (slips := _distance(low, folded)) <= most
+    )
+    unsure = len(scored) > 1 and scored[0][0] == scored[1][0]
+    return scored[0][1] if scored and not unsure else None
 
 
 def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:

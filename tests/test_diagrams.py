@@ -22,7 +22,6 @@ from recipe.outputs.pictures import (
     MM,
     Diagram,
 )
-from recipe.phrases import place_phrase
 from recipe.pipeline import view_of
 from recipe.source import source_from_text
 from recipe.view import View
@@ -262,8 +261,7 @@ def test_alt_says_which_ring_goes_through_which() -> None:
         " entering from the front."
     )
     assert steps[10].alt == "After step 10 (unit 1): S1 and S2 are folded back."
-    first = place_phrase(("first",))
-    assert steps[11].alt == f"After step 11 (finish): H1 and H2 {first} are taken out."
+    assert steps[11].alt == "After step 11 (finish): H1 and H2 of the start are taken out."
     assert "from the back" in step_diagrams(view(PERSIAN_LINKED), "mirror")[8].alt
 
 

@@ -97,10 +97,13 @@ def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Findi
     if block.kind in ("start", "finish") or isinstance(block.label, int):
         count = "the recipe could mean two different pieces"
     elif layout.known and not layout.flat:
+        work, order = (view.mended or view.model).work, layout.order
+        cycles = (layout.units - work.layout.units) // len(order)
+        free = sum(a.owes_lay for a in work.acts if a.step.number == step.number)
+        free += cycles * order.count(block)
         count = (
             "the recipe could mean 2 pieces if every unit is laid alike, and"
-            f" {how_many(layout.units)} over {plural(layout.units, 'unit')} if each is laid as it"
-            " comes"
+            f" {how_many(free)} over {plural(layout.units, 'unit')} if each is laid as it comes"
         )
     else:
         count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"

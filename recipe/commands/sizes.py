@@ -49,7 +49,7 @@ def _typed(option: str, texts: list[str] | None) -> list[Measure]:
 def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...], str]:
     """The ring kinds asked for, what the recipe says of sizes, and its title."""
     from recipe.fitting import ring_uses
-    from recipe.outputs.size_tables import no_such_ring
+    from recipe.outputs.size_tables import names_of, no_such_ring
 
     if args.file is None:
         if args.ring:
@@ -58,7 +58,7 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
     seen = must_be_clean(args.file)
     uses = ring_uses(seen)
     if args.ring:
-        chosen = tuple(u for u in uses if args.ring == u.name or args.ring in u.roles)
+        chosen = tuple(u for u in uses if args.ring in names_of((u,)))
         if not chosen:
             raise Stop(no_such_ring(args.ring, uses))
         uses = chosen

@@ -227,18 +227,19 @@ def _with_far(draft: Draft, box: Box, far: list[Ring], words: tuple[str, str, st
     if not far:
         return draft.picture(box, *words)
     seats, sizes = draft.sheet.seats, draft.sheet.sizes
-    middle = (box[0] + box[2]) / 2
+    middle, flat = (box[0] + box[2]) / 2, draft.sheet.work.layout.flat
     moved: dict[Ring, Point] = {}
     captions = []
     for left in (True, False):
-        column = [r for r in far if (seats.at[r][0] < middle) == left]
+        # The names of the rows stand at the left edge of a sheet, so there all go to the right.
+        column = [r for r in far if (not flat and seats.at[r][0] < middle) == left]
         step = 2 * seats.half_y + 8
         y = (box[1] + box[3]) / 2 + step * (len(column) - 1) / 2
         for ring in column:
             half = sizes[ring] / 2
             x = box[0] - half - 6 if left else box[2] + half + 6
             moved[ring] = (x, y)
-            captions.append(Caption(draft.sheet.teller.unit_words(ring.unit), (x, y - half - 6)))
+            captions.append(Caption(draft.sheet.teller.place_words(ring), (x, y - half - 6)))
             y -= step
     picture = draft.picture(box, *words, moved, far=True)
     frame = picture.frame

@@ -169,7 +169,7 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
     for line in kit.lines:
         who = "" if whole else f"{line.name}: "
         ready = [f"{n:,} {w}" for n, w in ((line.opened, "opened"), (line.closed, "closed")) if n]
-        out = f", of which {line.taken_out:,} come out again at the end" if line.taken_out else ""
+        out = f", of which {line.taken_out:,} come out again" if line.taken_out else ""
         notes.append(f"{who}{listed(ready)} beforehand for a piece{out}")
     finished = [x.finished_grams for x in kit.lines]
     known = [g for g in finished if g is not None]

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import lcm
 
 from recipe.layout import Layout, mm_or_none
 from recipe.measures import text_mm
 from recipe.phrases import number_word, place_phrase
-from recipe.steps import Act, Ring, Work, new_indexes, ring_name, role_indexes
+from recipe.steps import Act, Ring, Work, new_indexes, pattern_from, ring_name, role_indexes
 from recipe.syntax import Ref, RingKind, Step
 from recipe.view import View
 from recipe.words import listed, plural
@@ -137,8 +138,8 @@ class Speaker:
             return f"all {ref.name.role} rings", "of the row"
         where = place_phrase(ref.places)
         role, count = ref.name.role, len(rings)
-        if rings and ref.places[:1] in (("first",), ("last",)):
-            where = self.absolute(rings[0].unit)
+        if rings and role not in {p.name.role for p in self.view.recipe.parts}:
+            where = end_phrase(self.layout, ref, rings[0], act) or where
         if ref.name.index is None and count > 1:
             how = "both" if count == 2 else f"all {number_word(count)}"
             named, where = f"{how} {role} rings", where or here
@@ -153,20 +154,6 @@ class Speaker:
         if ref.if_there:
             where = f"{where} (where there is one)".strip()
         return named, where
-
-    def absolute(self, unit: int) -> str:
-        """A unit of the whole piece, as said at its ends: 'of the start', 'of the last unit'."""
-        last = self.layout.units
-        if self.layout.flat:
-            return "of the first unit" if unit == 1 else "of the last unit"
-        ends = {
-            0: "of the start",
-            1: "of the first unit",
-            2: "of the second unit",
-            last - 1: "of the unit before the last",
-            last: "of the last unit",
-        }
-        return ends.get(unit, f"of unit {unit}")
 
     def refs(self, refs: tuple[Ref, ...], act: Act, joint: str = "and through") -> str:
         """A list as said to a student; rings that stand in one place are told in one breath."""
@@ -192,29 +179,33 @@ class Speaker:
         if step.lay.value != "varies":
             return f"From the {step.lay.value}, "
         variant = self.view.chosen
-        if act.side is None or variant is None:
+        if variant is None:
             return ""
-        if len(set(variant.sides)) == 1 or act.block.kind == "start":
-            return f"From the {act.side}, "
-        sides = variant.sides
-        shift = (
-            1
-            if any(
-                s.lay and s.lay.value == "varies"
-                for b in self.view.recipe.blocks
-                if b.kind == "start"
-                for s in b.steps
-            )
-            else 0
+        layout, sides, block = self.view.model.layout, variant.sides, act.block
+        if block.kind in ("start", "finish", "row end") or isinstance(block.label, int):
+            unit = layout.units + 1 if block.kind in ("finish", "row end") else act.unit
+            units = [0 if layout.flat and block.kind == "finish" else unit]
+        else:
+            turns = layout.order if block in layout.order else (block,)
+            units = [
+                unit
+                for unit in range(1, lcm(len(turns), len(sides)) + 1)
+                if turns[(unit - 1) % len(turns)] is block
+            ]
+        turn = [(unit, sides[(unit - pattern_from(layout.recipe)) % len(sides)]) for unit in units]
+        if len({side for _, side in turn}) == 1:
+            return f"From the {turn[0][1]}, "
+        rows = self.view.recipe.piece
+        counted = (
+            ", counted as in the first row" if layout.flat and rows and rows.back_and_forth else ""
         )
-        turn = [sides[(i + shift) % len(sides)] for i in range(len(sides))]
-        if len(turn) == 2:
+        if len(sides) == 2 and block not in layout.order[1:] and len(turn) == 2:
             return (
-                f"In the 1st, 3rd, 5th … unit from the {turn[0]}, in the 2nd, 4th, 6th …"
-                f" from the {turn[1]}, "
+                f"In the 1st, 3rd, 5th … unit from the {turn[0][1]}, in the 2nd, 4th, 6th …"
+                f" from the {turn[1][1]}{counted}, "
             )
-        told = ", ".join(f"unit {i} from the {s}" for i, s in enumerate(turn, 1))
-        return f"In turn ({told}, and so on), "
+        told = ", ".join(f"unit {unit} from the {side}" for unit, side in turn)
+        return f"In turn ({told}, and so on{counted}), "
 
     def sentence(self, act: Act) -> str:
         """The whole step."""
@@ -260,10 +251,12 @@ class Speaker:
         return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
 
     def _reopen(self, step: Step, act: Act) -> str:
-        words = [f"Open {self.refs(step.refs, act, 'and')} again."]
+        many = len(act.handled) > 1
+        tail, each = (", one after the other", "each") if many else ("", "it")
+        words = [f"Open {self.refs(step.refs, act, 'and')} again{tail}."]
         if step.through:
-            words.append(self._pass(step, act, "it"))
-        return " ".join([*words, "Close it."])
+            words.append(self._pass(step, act, each))
+        return " ".join([*words, f"Close {each}."])
 
     def _fold_back(self, step: Step, act: Act) -> str:
         return f"Fold {self.refs(step.refs, act, 'and')} back."
@@ -287,6 +280,35 @@ class Speaker:
     def _take_out(self, step: Step, act: Act) -> str:
         many = len(act.handled) > 1
         return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
+
+
+def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
+    """The place of a ring as said at the ends of a piece or row: 'of the start', 'of the last
+    unit', 'of the first unit of the last row'; nothing for a place beside the one at hand."""
+    ends = act.block.kind in ("finish", "row end")
+    along = tuple(p for p in ref.places if p != "above")
+    if ends and along and set(along) == {"prev"}:
+        along = ("last", *along[1:])  # the unit before the end is the last
+    if not layout.flat:
+        if along[:1] == ("last",):
+            return place_phrase(along)
+        if along[:1] != ("first",):
+            return ""
+        first = {0: "of the start", 1: "of the first unit", 2: "of the second unit"}
+        return first.get(ring.unit, f"of unit {ring.unit}")
+    if ring.row == 0 < act.row:
+        return "of the start"
+    if act.block.kind != "finish":
+        at_end = along[:1] in (("first",), ("last",))
+        above = ("above",) * ref.places.count("above")
+        return place_phrase((*above, *along), units=True) if at_end else ""
+    if ring.row == act.row:
+        return ""
+    rows = {layout.rows - 1: "the row before the last", 1: "the first row"}
+    row = "the last row" if ring.row == layout.rows else rows.get(ring.row)
+    row = row or f"the row {number_word(layout.rows - ring.row)} before the last"
+    unit = place_phrase(along, units=True)
+    return f"{unit} of {row}" if unit else f"at the end of {row}"
 
 
 def short_kind(kind: RingKind) -> str:

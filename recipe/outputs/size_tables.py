@@ -296,7 +296,13 @@ def use_data(use: RingUse, wire: float) -> dict[str, Any]:
 
 def names_of(uses: Iterable[RingUse]) -> list[str]:
     """Every name by which a ring kind may be asked for."""
-    return list(dict.fromkeys(name for use in uses for name in (use.name, *use.roles)))
+    return list(
+        dict.fromkeys(
+            name
+            for use in uses
+            for name in (use.name, *use.roles, *(crowd.role for crowd in use.crowds))
+        )
+    )
 
 
 def no_such_ring(name: str, uses: tuple[RingUse, ...]) -> str:

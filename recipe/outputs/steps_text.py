@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, count
 
-from recipe.layout import mm_or_none
+from recipe.layout import mm_or_none, refs_of
 from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
 from recipe.outputs.cautions import CAUTIONS
-from recipe.outputs.sentences import Speaker
+from recipe.outputs.sentences import Speaker, end_phrase
 from recipe.phrases import number_word, seen_phrase
 from recipe.steps import Act, Ring, Work
 from recipe.summary import piece_words
@@ -104,7 +104,7 @@ def needs(view: View) -> tuple[Need, ...]:
             line = kind.span.line
             kinds[line] = kind
             (opened if how == "opened" else closed)[line] += n
-            names.setdefault(line, set()).add(role)
+            names.setdefault(line, set()).add(view.bought_name(role, index))
     known = view.model.layout.known
     return tuple(
         Need(
@@ -170,6 +170,7 @@ class _Teller:
             else {}
         )
         self.acts = self._chosen_acts()
+        self.parts = {p.name.role for p in self.view.recipe.parts}
 
     def _chosen_acts(self) -> dict[int, Act]:
         """For each step the act that is told: the first one in which nothing is left out."""
@@ -178,7 +179,8 @@ class _Teller:
         for act in self.work.acts:
             number = act.step.number
             old = found.get(number)
-            late = layout.reach < act.unit <= layout.units - layout.reach or not layout.flat
+            late = layout.reach < act.unit <= layout.units - layout.reach
+            late = late or not layout.flat or act.block.kind == "row end"
             better = old is not None and (
                 (old.dropped and not act.dropped)
                 or (not old.dropped and not act.dropped and self._places(act) > self._places(old))
@@ -197,14 +199,14 @@ class _Teller:
     def section(self, block: Block) -> Section:
         heading, intro = self._heading(block)
         acts = [self.acts[s.number] for s in block.steps]
-        used = accumulate(len(a.new) for a in acts)
-        total = sum(len(a.new) for a in acts)
+        rings = [sum(r.role not in self.parts for r in a.new) for a in acts]
+        used, total = accumulate(rings), sum(rings)
         return Section(
             heading,
             intro,
             tuple(
-                self._step(a, _used(a, block, done, total))
-                for a, done in zip(acts, used, strict=True)
+                self._step(a, _used(block, done, total) if now else "")
+                for a, now, done in zip(acts, rings, used, strict=True)
             ),
         )
 
@@ -220,13 +222,17 @@ class _Teller:
         if kind == "row":
             way = self.view.recipe.piece.back_and_forth if self.view.recipe.piece else False
             back = " Work every second row the other way, back along the row above." if way else ""
-            if block.label is not None:
+            places = [set(r.places) for s in block.steps for r in refs_of(s)]
+            if layout.kind == "tube" and any({"above", "next"} <= p for p in places):
+                back += " The row goes round: after the last unit of the row above comes its first."
+            heading = "Row" if block.label is None else f"Row {block.label}"
+            if len(layout.row_order) > 1:
                 turn = [str(b.label) for b in layout.row_order]
                 words = f"Rows take turns: {listed(turn)}, and so on; in each work these steps"
-                return f"Row {block.label}", f"{words} {plural(layout.units, 'time')}.{back}"
+                return heading, f"{words} {plural(layout.units, 'time')}.{back}"
             rows = plural(layout.rows - bool(layout.block("first row")), "row")
             words = f"Work {rows} like this; in each row work these steps"
-            return "Row", f"{words} {plural(layout.units, 'time')}.{back}"
+            return heading, f"{words} {plural(layout.units, 'time')}.{back}"
         if kind == "again":
             return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
         if kind == "row end":
@@ -241,17 +247,29 @@ class _Teller:
         if isinstance(block.label, int):
             words = "Here 'the unit before' is the start." if starts else ""
             return f"Unit {block.label}", words if block.label == 1 else ""
-        if isinstance(block.label, str):
-            turn = [str(b.label) for b in layout.order]
-            return f"Unit {block.label}", (
-                f"Units take turns: {listed(turn)}, and so on."
-                + (before if starts and block is layout.order[0] else "")
-            )
+        heading = "The unit" if block.label is None else f"Unit {block.label}"
+        if len(layout.order) > 1:
+            return heading, self._turns(block, before)
         if not layout.known:
-            return "The unit", f"Repeat these steps until the piece is long enough.{before}"
+            return heading, f"Repeat these steps until the piece is long enough.{before}"
         if layout.written:
-            return "Every further unit", f"Go on like this up to unit {layout.units}."
-        return "The unit", f"Repeat these steps {plural(layout.units, 'time')}.{before}"
+            heading = "Every further unit" if block.label is None else heading
+            return heading, f"Go on like this up to unit {layout.units}."
+        return heading, f"Repeat these steps {plural(layout.units, 'time')}.{before}"
+
+    def _turns(self, block: Block, before: str) -> str:
+        """How named units take turns, told from the first that is not written out."""
+        layout = self.view.model.layout
+        first = next(n for n in count(1) if layout.block("unit", n) is None)
+        order = [
+            layout.order[(first - 1 + i) % len(layout.order)] for i in range(len(layout.order))
+        ]
+        since = f" from unit {first} on" if first > 1 else ""
+        until = "" if layout.known else ", until the piece is long enough"
+        told = (
+            f"Units take turns{since}: {listed([str(b.label) for b in order])}, and so on{until}."
+        )
+        return told + (before if first == 1 and block is order[0] else "")
 
     def _step(self, act: Act, used: str) -> StepText:
         step = act.step
@@ -263,7 +281,10 @@ class _Teller:
             return ""
         number = self.numbers[(act.step.number, act.row, act.unit)]
         groups: dict[tuple[int, bool, str, str], list[str]] = {}
-        for ring in (*act.new, *act.through):
+        flat, movers = self.work.layout.flat, act.handled if act.step.kind == "reopen" else act.new
+        for ring in (*movers, *act.through):
+            if flat and ring.row == 0 < act.row <= self.work.layout.rows:
+                continue  # a ring of the start meets more with every unit of the row
             now = self.work.meets_after(ring, number)
             done = now == self._final(ring)
             key = (now, done, self._where(ring, act), self._at_first(ring, act, now))
@@ -277,7 +298,11 @@ class _Teller:
                 + (f" and {'is' if len(names) == 1 else 'are'} finished" if done else "")
             )
         told = "; ".join(words)
-        return f"away from the edges {told}" if self.work.layout.flat else told
+        if not told or not flat or act.block.kind in ("start", "finish"):
+            return told
+        if act.block.kind == "row end":
+            return f"after the first rows {told}"
+        return f"away from the edges {told}"
 
     def _at_first(self, ring: Ring, act: Act, now: int) -> str:
         """What to see instead in the first units, whose neighbours are those of the start.
@@ -299,7 +324,7 @@ class _Teller:
         while counts and counts[-1] == now:
             counts.pop()
         if len(counts) == 1 and counts[0] is not None:
-            return f" ({counts[0]} the first time)"
+            return f" ({counts[0] or 'none'} the first time)"
         return f" (fewer in the first {number_word(len(counts))} units)" if any(counts) else ""
 
     def _final(self, ring: Ring) -> int | None:
@@ -316,24 +341,24 @@ class _Teller:
         return self.steady.get((ring.role, ring.index))
 
     def _where(self, ring: Ring, act: Act) -> str:
-        if (ring.row, ring.unit) == (act.row, act.unit):
+        if (ring.row, ring.unit) == (act.row, act.unit) or ring.role in self.parts:
             return ""
+        refs = (*act.step.through, *act.step.refs)
+        ref = next((r for r in refs if ring in self.speaker.rings_of(r, act)), None)
+        if ref and (where := end_phrase(self.work.layout, ref, ring, act)):
+            return f" {where}"
         if ring.unit == 0 and not self.work.layout.flat:
             return " of the start" if act.block.kind != "unit" else " of the unit before"
         back = act.unit - ring.unit
         if ring.row != act.row:
             return f" {seen_phrase(act.row - ring.row, back * self.work.layout.way(act.row))}"
-        if act.block.kind == "finish":
-            return f" {self.speaker.absolute(ring.unit)}"
         steps = back * self.work.layout.way(act.row)
         named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
         return named.get(steps, " of another unit")
 
 
-def _used(act: Act, block: Block, done: int, total: int) -> str:
-    """How many rings of its section a student has used after a step."""
-    if not act.new:
-        return ""
+def _used(block: Block, done: int, total: int) -> str:
+    """How many rings of its section a student has used after a step that takes some."""
     if block.kind in ("start", "finish"):
         return f"{plural(done, 'ring')} used in the {block.kind} so far"
     what = "in this row end" if block.kind == "row end" else "in this unit"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from recipe.faults import Model
 from recipe.layout import Layout
+from recipe.outputs.sentences import end_phrase
 from recipe.phrases import place_phrase
 from recipe.report import safe
 from recipe.steps import Act, Ring
@@ -131,7 +132,9 @@ class Teller:
                     break
                 run.append(ring)
             left = left[len(run) :]
-            words.append(f"{self.names(run)} {place_phrase(ref.places)}".strip())
+            part = first.role in {p.name.role for p in self.model.recipe.parts}
+            where = "" if part else end_phrase(self.model.work.layout, ref, first, act)
+            words.append(f"{self.names(run)} {where or place_phrase(ref.places)}".strip())
         if left:
             words.append(self.names(left))
         if not any(" and " in w for w in words):

@@ -72,7 +72,7 @@ def check(view: View) -> Iterator[Finding]:
                 yield _moves(view, d)
                 continue
             if d.twin is not None:
-                same = d.step is not None
+                same = d.step is not None and d.kind != "rings"
                 words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
                 labels = (Label(d.twin.span, words),)
             extra = (
