@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import Literal
 
 from recipe.layout import refs_of
@@ -170,6 +171,7 @@ def _key(ref: Ref) -> tuple[tuple[str, ...], str, int | None]:
     return (ref.places, ref.name.role, ref.name.index)
 
 
+@lru_cache(4096)
 def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
     """How far two places are apart in words of place; another row counts most."""
     a, b = Counter(one), Counter(other)

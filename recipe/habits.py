@@ -55,6 +55,12 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "ring_kind piece_line",
     ),
     (
+        re.compile(r"^\s*((?:worked\s+)?back\s+and\s+forth)\s*$", re.I),
+        "'{0}' does not say what goes back and forth",
+        lambda _: "write 'rows back and forth'",
+        "piece_line",
+    ),
+    (
         re.compile(r"[“”„‟«»‘’]"),
         "there is a curly quotation mark here, {0}",
         lambda _: 'type a straight one: "',

@@ -245,6 +245,8 @@ class _Reader(TreeReader):
         )
 
     def read_hint(self, words: str) -> None:
+        if not self.steps and self.numbered > self.numbered_before[-1]:
+            return  # its step could not be read, which is told
         if not self.steps:
             line = self.source.plain[self.line - 1]
             at = len(line) - len(line.lstrip()) + 1

@@ -103,7 +103,11 @@ class TreeReader:
     def reserved(self, word: str, span: Span) -> None:
         line = self.source.plain[self.line - 1]
         before = line[: span.column - 1].rstrip()
-        if before.endswith(","):
+        if self.heading == "expect" and word.casefold() in ("ring", "rings"):
+            self.trouble(
+                span, f"a promise counts rings without '{word}'", f"write '{before.strip()}'"
+            )
+        elif before.endswith(","):
             self.trouble(
                 span,
                 f"there is a comma before '{word}', so it reads as the name of a ring",

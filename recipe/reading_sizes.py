@@ -20,8 +20,8 @@ _TOKEN = re.compile(
     (?P<number>\d+\s+\d+/\d+ | \d+/\d+ | \d*\s?[{_SIGNS}] | \d+(?:[.,]\d+)? | \.\d+)
     (?:\s*(?P<unit>mm|cm|inch(?:es)?|in|awg|swg|gauge|ga|g|millimet(?:re|er)s?|"|''|″|”)(?!\w))?
     | (?P<mark>[=:~≈⌀]|ø(?=[\s\d])|\([^()]*\d[^()]*\))
+    | (?P<comma>[,;|/×*]|x(?=\s*[\d.]))
     | (?P<word>[^\W\d_](?:[\w'’-]|\.(?=\w))*)\.?
-    | (?P<comma>[,;|/×*])
     | \s+""",
     re.I | re.X,
 )
@@ -33,7 +33,7 @@ _OWN = dict.fromkeys(('"', "''", "″", "”", "inch", "inches"), "in")
 _OWN |= dict.fromkeys(("gauge", "ga", "g", "#"), "?")
 _MEANS = {
     "wire": ("wire", "gauge", "thick", "thickness"),
-    "inside": ("inside", "id", "i.d", "inner", "internal", "opening", "hole"),
+    "inside": ("inside", "id", "i.d", "inner", "internal", "opening", "hole", "mandrel"),
     "outside": ("outside", "od", "o.d", "outer", "external"),
     "AR": ("ar",),
 }

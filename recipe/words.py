@@ -93,17 +93,25 @@ def reads_like(kind: str) -> str:
     return f"{what} reads like '{example}'"
 
 
-def _distance(a: str, b: str) -> int:
-    """Typing slips between two words: letters lost, gained, changed, or two swapped."""
+def _slips(a: str, b: str, most: int) -> int:
+    """Typing slips between two words: letters lost, gained, changed, or two swapped.
+
+    Only up to `most` of them are counted; where there are more, the number says no more than that.
+    """
+    far = most + 1
     before: list[int] = []
-    row = list(range(len(b) + 1))
+    row = [j if j <= most else far for j in range(len(b) + 1)]
     for i, x in enumerate(a, 1):
-        last, before, row = before, row, [i]
-        for j, y in enumerate(b, 1):
-            cost = min(before[j] + 1, row[-1] + 1, before[j - 1] + (x != y))
+        last, before, row = before, row, [far] * (len(b) + 1)
+        row[0] = i
+        for j in range(max(1, i - most), min(len(b), i + most) + 1):
+            y = b[j - 1]
+            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (x != y))
             if i > 1 and j > 1 and x == b[j - 2] and a[i - 2] == y:
                 cost = min(cost, last[j - 2] + 1)
-            row.append(cost)
+            row[j] = cost
+        if min(row) > most and min(before) > most:
+            return far
     return row[-1]
 
 
@@ -128,7 +136,7 @@ def _nearest(word: str, choices: tuple[str, ...]) -> str | None:
         # each slip changes the length by one and the letters used by two at most
         and abs(len(folded := choice.casefold()) - len(low)) <= most
         and len(letters.symmetric_difference(folded)) <= 2 * most
-        and (slips := _distance(low, folded)) <= most
+        and (slips := _slips(low, folded, most)) <= most
     )
     unsure = len(scored) > 1 and scored[0][0] == scored[1][0]
     return scored[0][1] if scored and not unsure else None

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from helpers import SIMPLE, findings, underlined, view
+from helpers import EUROPEAN, SIMPLE, findings, underlined, view
 
 from recipe.findings import Finding
 from recipe.pipeline import findings_of, view_of
@@ -138,6 +138,11 @@ CASES: list[tuple[int, str, str, str, str]] = [
     # numbers and sizes
     (RING, "  all  wire 1.2 mm, inside 5 mm, copper, Color dark red", "Color dark red",
      "'Color' would be read as a metal; the word is 'colour'", "write 'colour dark red'"),
+    (RING, "  all  wire 1.2 mm, mandrel 5 mm, tin", "mandrel",
+     "'mandrel' is not a word of the language here",
+     "write 'all  wire 1.2 mm, inside 5 mm, tin'"),
+    (RING, "  all 1.2x5 tin", "1.2", "nothing says whether '1.2' is the wire or the opening",
+     "write 'all  wire 1.2 mm, inside 5 mm, tin'"),
     (RING, "  all  wire 1,2 mm, inside 5 mm, copper", "1,2", "'1,2' has a decimal comma",
      "write it with a point: '1.2'"),
     (RING, '  all  wire 1.2 mm, inside 5/16", copper', '5/16"', "'5/16\"' uses a mark for inches",
@@ -481,3 +486,19 @@ def test_a_source_keeps_the_text_as_written() -> None:
     source = source_from_text("unit：\r\n\tadd Ａ # x\r")
     assert source.lines == ("unit：", "\tadd Ａ # x", "")
     assert source.plain == ("unit:", " add Ａ ", "")
+
+
+def test_a_promise_of_so_many_rings() -> None:
+    (found,) = findings(SIMPLE.replace("A meets 2", "A meets 2 rings"))
+    assert found.message == "a promise counts rings without 'rings'"
+    assert found.help == ("write 'A meets 2'",)
+
+
+def test_back_and_forth_alone() -> None:
+    found = findings(EUROPEAN.rstrip() + "\n  worked back and forth\n")
+    assert [f.help for f in found] == [("write 'rows back and forth'",)]
+
+
+def test_a_hint_under_a_step_that_could_not_be_read_is_no_second_fault() -> None:
+    (found,) = findings(SIMPLE.replace("close A", "clsoe A\n    hint hold it"))
+    assert found.message == "no step begins with 'clsoe'"

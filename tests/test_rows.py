@@ -11,7 +11,7 @@ from helpers import LIBRARY, findings, view
 from recipe.alike import compare
 from recipe.cli import main
 from recipe.counting import ring_counts
-from recipe.outputs.steps_text import step_list
+from recipe.outputs.steps_text import finished_lines, step_list
 from recipe.summary import summary_lines
 from recipe.tally import explicit_counts
 
@@ -117,3 +117,13 @@ def test_the_hand_out_has_a_box_for_each_row_of_its_kind(tmp_path: Path) -> None
     tallies = re.findall(r'class="tally" aria-hidden="true">Rows done: (.*?)</p>', text)
     assert [t.count("<i>") for t in tallies] == [4, 3], "rows 2, 4, 6, 8 and rows 3, 5, 7"
     assert "he piece repeats every unit and every two rows" in text
+
+
+def test_edges_that_meet_more_are_not_said_to_meet_fewer() -> None:
+    told = finished_lines(view(STRIPES))
+    assert told[-1] == "at the edges they pass through fewer, as they do from the start"
+    more = STRIPES.replace("  close A\n", "  close A\n  add 4 C through A\n")
+    more = more.replace("expect:\n", "  C  wire 1.2 mm, inside 5 mm, tin\nexpect:\n", 1)
+    assert [f.rule.name for f in findings(more) if f.severity == "error"] == []
+    told = finished_lines(view(more))
+    assert told[-1] == "at the edges they pass through other numbers, as they do from the start"

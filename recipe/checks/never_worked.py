@@ -1,8 +1,9 @@
-"""A section that no place of the piece is worked by, so that its steps never happen.
+"""A section or a step that is worked nowhere in the piece.
 
 Units or rows that take turns must all stand in 'order left, right'. A plain 'unit:' or 'row:' fills
 every place that is not written out, and leaves no turn to named ones. A unit written out by its
-number must lie within the piece.
+number must lie within the piece. A step with 'skip at edge' or 'if there' must find its rings at
+least somewhere.
 
 Wrong:
 
@@ -46,7 +47,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.syntax import Block
+from recipe.syntax import Block, Step
 from recipe.view import View
 from recipe.words import plural
 
@@ -54,13 +55,17 @@ RULE = Rule("never-worked", "error")
 
 
 def check(view: View) -> Iterator[Finding]:
-    """Blocks without a place, unless a word of 'piece:' that is wrong itself explains it."""
+    """Blocks and steps without a place.
+
+    A word of 'piece:' that is wrong itself explains it, and is told elsewhere.
+    """
     recipe, piece = view.recipe, view.recipe.piece
     if piece is None or (not piece.units and not piece.length) or piece.rows == 0:
         return
     labels = {b.label for b in recipe.blocks}
     if view.mixed or "piece" in recipe.unread or any(s.value not in labels for s in piece.order):
         return
+    yield from _left_out(view)
     for block in view.idle:
         if block.label == 0:
             continue  # told where it is read
@@ -72,6 +77,30 @@ def check(view: View) -> Iterator[Finding]:
             f"'{block}:' is never worked: {message}",
             labels=(Label(order, "the turns are named here"),) if order else (),
             help=(*help, f"or take the section '{block}:' out"),
+        )
+
+
+def _left_out(view: View) -> Iterator[Finding]:
+    """Steps that link rings, and find nothing to go through at any place they are worked."""
+    if view.diagnosis.faults or not view.fits:
+        return
+    works: set[int] = set()
+    never: dict[int, Step] = {}
+    for act in view.model.steady.acts:
+        step = act.step
+        if act.through or act.held or not step.through:
+            works.add(step.number)
+        elif act.dropped or act.skipped:
+            never[step.number] = step
+    for number, step in never.items():
+        if number in works:
+            continue
+        what = "its place" if len(step.through) == 1 else "each place in its list"
+        yield Finding(
+            RULE,
+            step.span,
+            f"step {number} is left out everywhere: {what} is off the piece",
+            help=("name rings that are there, or take the step out",),
         )
 
 

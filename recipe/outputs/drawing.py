@@ -270,7 +270,11 @@ def draw_all(diagrams: Sequence[Diagram], format: Format) -> dict[str, bytes]:
         }
     with tempfile.TemporaryDirectory(prefix="ringstep-") as folder:
         for d in diagrams:
-            (Path(folder) / f"{d.name}.gv").write_text(dot_text(d), encoding="utf-8")
+            try:
+                (Path(folder) / f"{d.name}.gv").write_text(dot_text(d), encoding="utf-8")
+            except OSError as fault:
+                reason = fault.strerror or fault
+                raise NoProgram(f"{folder} cannot be written while drawing: {reason}") from None
         names = [f"{d.name}.gv" for d in diagrams]
         _run(
             [program, "-Kneato", "-n2", "-Tpng", f"-Gdpi={DOTS_AN_INCH}", "-O", *names],

@@ -137,8 +137,8 @@ def finished_lines(view: View) -> tuple[str, ...]:
     """What the finished piece shows: how many rings each finished ring passes through."""
     from recipe.summary import finished_facts
 
-    lines = []
-    for role, found in finished_facts(view).items():
+    lines, facts = [], finished_facts(view)
+    for role, found in facts.items():
         if not any(m.total() for m in found):
             lines.append(f"every finished {role} is held in its place, linked with no ring")
             continue
@@ -148,7 +148,11 @@ def finished_lines(view: View) -> tuple[str, ...]:
     layout = view.model.layout
     if lines and layout.repeats and layout.kind != "loop":
         where = "at the edges" if layout.flat else "at the two ends"
-        lines.append(f"{where} they pass through fewer, as they do from the start")
+        most = {role: max(m.total() for m in found) for role, found in facts.items()}
+        work = view.model.steady
+        more = any(len(near) > most.get(ring.role, len(near)) for ring, near in work.links.items())
+        number = "other numbers" if more else "fewer"
+        lines.append(f"{where} they pass through {number}, as they do from the start")
     return tuple(lines)
 
 

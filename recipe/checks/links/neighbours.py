@@ -47,7 +47,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.diagnosis import Cause
-from recipe.faults import Count
+from recipe.faults import Count, is_for_all
 from recipe.findings import Finding, Label, Rule
 from recipe.phrases import list_span, meets_phrase, place_phrase, rings_word
 from recipe.view import View
@@ -130,8 +130,17 @@ def check(view: View) -> Iterator[Finding]:
                 *tuple(lines)[1:4],
                 "no single change makes every count right; look at what places"
                 f" {first.name} (step {places}) and at what goes through it",
+                *([_promise(first)] if len(lines) == 1 else []),
             ),
         )
+
+
+def _promise(count: Count) -> str:
+    """The promise that holds of what was counted, as it is typed."""
+    each = [f"{n} {role}" for role, n in count.found.items() if n]
+    told = ", ".join(each) if count.promise.by_role else str(count.total)
+    who = count.role if is_for_all(count.promise) else count.promise.name
+    return f"or, if every link is as you mean it, promise '{who} meets {told}'"
 
 
 def _at_seam(view: View, count: Count) -> bool:

@@ -161,6 +161,8 @@ def _taken_out(view: View, snag: Snag, ref: Ref) -> tuple[Label, ...]:
 
 def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
     """(step, line) of every step that places such a ring."""
+    if role not in view.roles:
+        return []
     return [
         (s.number, s.span.line)
         for s in view.recipe.steps()
