@@ -112,7 +112,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         sys.stderr.write("\nringstep: stopped\n")
     except OSError as fault:
-        tell(Stop(fault.strerror or str(fault)))
+        reason = fault.strerror or str(fault)
+        tell(Stop(f"{fault.filename}: {reason}" if isinstance(fault.filename, str) else reason))
         _give_up_printing()
     except Exception as fault:
         tell(_own_fault(fault))

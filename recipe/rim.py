@@ -241,7 +241,7 @@ def write_aside(path: Path, data: bytes) -> None:
     """Write a file whole or not at all: beside its place first, then renamed. Raises `Stop`.
 
     A link in its place is replaced, and what it points to is left as it is. A file in its place
-    hands on who may read it.
+    hands on who may read it; one that nobody may write is left as it is.
     """
     aside = path.parent / f".ringstep-{os.getpid()}.part"
     mode = 0
@@ -254,6 +254,8 @@ def write_aside(path: Path, data: bytes) -> None:
                 path.exists() and not path.is_file()
             ):
                 raise Stop(f"{path} is no plain file, so nothing is put in its place")
+            if stat.S_ISREG(mode) and not (mode & 0o222 and os.access(path, os.W_OK)):
+                raise Stop(f"{path} is read-only and is left as it is")
         path.parent.mkdir(parents=True, exist_ok=True)
         aside.unlink(missing_ok=True)
         with open(aside, "xb") as file:  # never through a link that somebody put there

@@ -218,7 +218,7 @@ def run(argv: tuple[str, ...], wait: int = 0) -> Told:
     plain = ("" if "--show" in argv else text.replace("\r\n", "\n")) + words
     if not fault and (steering := STEERS.search(plain)):
         fault = f"prints {steering[0]!r}"
-    if not fault and code == 2 and not words.strip():
+    if not fault and code == 2 and not words.strip() and "--json" not in argv:
         fault = "stops without a word"
     return Told(argv, code, text, words, time.perf_counter() - began, fault)
 

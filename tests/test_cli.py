@@ -128,7 +128,7 @@ def test_a_file_far_too_large(folder: Path, capsys: Out) -> None:
     (folder / "large.weave").write_bytes(b"#\n" * 1_000_001)
     assert main(["check", "large.weave"]) == 2
     assert capsys.readouterr().err == (
-        "ringstep: large.weave holds 2,000,002 bytes; a recipe has at most 2,000,000\n"
+        "ringstep: large.weave holds 2,000,002 bytes; a recipe has at most 500,000\n"
     )
 
 

@@ -14,17 +14,19 @@ import random
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from fuzz import MAKERS, NASTY, STEERS, every_command, run
 from helpers import SIMPLE, SPIRAL
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from test_hostile_files import process
 
 from recipe.cli import main
 from recipe.outputs.table_text import as_csv
 from recipe.report import MOST_TOLD, safe
-from recipe.rim import MOST_DRAWN, MOST_PRINTED, MOST_STEPS, MOST_WORK
+from recipe.rim import MOST_DRAWN, MOST_NAMES, MOST_PRINTED, MOST_STEPS, MOST_WORK
 from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
 from recipe.steps import MOST_AT_ONCE
 
@@ -77,9 +79,10 @@ def test_any_text_and_any_bytes(tmp_path: Path, text: str, data: bytes) -> None:
 
 
 def test_limits_have_not_moved_unseen() -> None:
-    assert (MOST_BYTES, MOST_LINES, MOST_LETTERS) == (2_000_000, 20_000, 4_000)
+    assert (MOST_BYTES, MOST_LINES, MOST_LETTERS) == (500_000, 20_000, 4_000)
     assert (MOST_AT_ONCE, MOST_WORK, MOST_TOLD) == (500, 1_000_000, 100)
     assert (MOST_STEPS, MOST_PRINTED, MOST_DRAWN) == (2_000, 1_000, 40_000)
+    assert MOST_NAMES == 300
 
 
 def test_bytes_lines_and_letters(folder: Path) -> None:
@@ -88,7 +91,7 @@ def test_bytes_lines_and_letters(folder: Path) -> None:
     assert "line 9: this line has 34," in stopped(
         SIMPLE.replace("prev A", ", ".join(f"prev A{n}" for n in range(1, 3001)))
     )
-    for long in ("n" * 10_000, "9" * 5_000, "A" * 1_900_000, "(" * 5_000, '"#' * 5_000):
+    for long in ("n" * 10_000, "9" * 5_000, "A" * 400_000, "(" * 5_000, '"#' * 5_000):
         assert "a line has at most 4,000" in stopped(SIMPLE.replace("prev A", long))
     (folder / "it.weave").write_text("# \n" * (MOST_LINES - 20) + SIMPLE, encoding="utf-8")
     assert main(["check", "it.weave"]) == 0, "at the limit a recipe is read"
@@ -177,13 +180,23 @@ def test_steps_counted_printed_and_drawn(folder: Path) -> None:
 
 def test_ten_thousand_names(folder: Path, capsys: Out) -> None:
     names = ["n" + "".join(chr(97 + n // 26**k % 26) for k in range(3)) for n in range(10_000)]
-    kinds = "".join(f"  {n}  wire 1 mm, inside 5 mm, copper\n" for n in names[:1_000])
-    Path("it.weave").write_text(SIMPLE.replace("expect:\n", f"{kinds}expect:\n"), encoding="utf-8")
+    kinds = [f"  {n}  wire 1 mm, inside 5 mm, copper\n" for n in names]
+    few = SIMPLE.replace("expect:\n", f"{''.join(kinds[: MOST_NAMES - 2])}expect:\n")
+    Path("it.weave").write_text(few, encoding="utf-8")
     told = run(("check", "it.weave"))
     assert (told.code, told.fault) == (1, "")
     assert "no step places naaa" in told.out
     placed = "".join(f"  add {n} through A\n" for n in names)
-    assert "has 10,002 steps" in stopped(SIMPLE.replace("prev A\n", f"prev A\n{placed}"))
+    most = f"names of rings and parts, and a recipe has at most {MOST_NAMES}"
+    lists = "".join(f"  add A through {n}\n" for n in names[:900])
+    promises = "".join(f"  A meets 2 {n}\n" for n in names)
+    for text in (
+        SIMPLE.replace("prev A\n", f"prev A\n{placed}"),
+        SIMPLE.replace("prev A\n", f"prev A\n{lists}"),
+        SIMPLE.replace("expect:\n", f"{''.join(kinds)}expect:\n"),
+        SIMPLE.replace("expect:\n", f"expect:\n{promises}"),
+    ):
+        assert most in stopped(text)
 
 
 def test_five_hundred_words_of_place(folder: Path) -> None:
@@ -222,6 +235,75 @@ def test_comments_are_found_as_before(text: str, times: int) -> None:
             cut = at
             break
     assert source_from_text(line).plain == (line[:cut].replace("\t", " "),)
+
+
+# -- lines that could be tried in ever so many ways ------------------------------------------------
+
+
+_LONG = {
+    "figures": ("rings", "B wire 1 mm, inside 5 mm, " + "1" * 3_900),
+    "figures and commas": ("rings", "B " + "1," * 1_950),
+    "stops": ("finish", "add B through A " + "!" * 3_900 + "x"),
+    "items without a verb": ("finish", "B " + ", a " * 900),
+    "items with blanks": ("finish", "B" + "  ,  a  b" * 400),
+    "words": ("parts", "clasp " + "a " * 1_950),
+}
+
+
+@pytest.mark.parametrize("kind", _LONG)
+def test_a_long_line_is_told_as_a_short_one(folder: Path, kind: str) -> None:
+    """Each of these once took from seconds to for ever; the process below is given a minute."""
+    section, line = _LONG[kind]
+    text = SIMPLE if section != "rings" else SIMPLE.replace("rings:", f"rings:\n  {line}")
+    if section != "rings":
+        text += f"{section}:\n  {line}\n"
+    for times in (1, 12):
+        (folder / "it.weave").write_text(text.replace(line, f"{line}\n  " * times))
+        done = process("check", "it.weave", cwd=folder)
+        assert (done.returncode, done.stderr) == (1, b"")
+        assert done.stdout.decode().count("error: ") == times
+
+
+def test_many_empty_sections_and_their_tidy_form(folder: Path) -> None:
+    """Both looked through all sections for each section: two and a half minutes."""
+    text = SIMPLE + "".join(f"unit {n}:\n" for n in range(1, 9_001))
+    (folder / "it.weave").write_text(text, encoding="utf-8")
+    done = process("tidy", "--check", "it.weave", cwd=folder)
+    assert (done.returncode, done.stdout) == (0, b"it.weave: tidy already\n")
+
+
+def test_a_twin_section_names_the_first(folder: Path) -> None:
+    told = run(("check", _written(SIMPLE + "unit a:\n  add A through prev A\nunit:\n  hold A\n")))
+    assert "there are two 'unit:' sections (the first is on line 8)" in told.out
+
+
+@pytest.mark.parametrize("size", ["9" * 400 + " 1/2 mm", "9" * 3_000 + " 1/2 mm"])
+def test_a_mixed_number_without_end(folder: Path, size: str) -> None:
+    told = run(("check", _written(SIMPLE.replace(" 5 mm", f" {size}"))))
+    assert (told.code, told.fault) == (1, "")
+    assert told.out.startswith("error: '999")
+
+
+def _written(text: str) -> str:
+    Path("it.weave").write_text(text, encoding="utf-8", newline="")
+    return "it.weave"
+
+
+@pytest.mark.parametrize(
+    "blank", ["\x0b", "\x0c", "\x1c", "\x85", "\u1680", "\u2003", "\u2028", "\u2029", "\u205f"]
+)
+def test_every_blank_is_one(folder: Path, blank: str) -> None:
+    """As the language reads a tab or a full-width blank; one at the end of a line broke it."""
+    for text in (
+        SIMPLE.replace("through prev A", f"through{blank}prev A"),
+        SIMPLE.replace("A meets 2", f"A meets 2{blank}"),
+    ):
+        assert run(("check", _written(text))).code == 0
+    told = run(
+        ("check", _written(SIMPLE.replace("through prev A", f"through prev A picks {blank}")))
+    )
+    assert (told.code, told.fault) == (1, "")
+    assert "'picks' is followed by a number" in told.out
 
 
 # -- words that mean something elsewhere -----------------------------------------------------------
@@ -339,6 +421,28 @@ def test_names_of_files_and_options_cannot_steer_a_terminal(folder: Path, name: 
     ):
         told = run(argv)
         assert not told.fault, argv
+
+
+@pytest.mark.parametrize("name", ["\x1bcA", "\x9bA", "<b>", "&", "a\u202e", "🜁", "A\u0301", "輪"])
+def test_computed_pictures_of_odd_names(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.setenv("RINGSTEP_CACHE", "k")
+    _written(
+        re.sub(r"\bA\b(?! meets| rings)", lambda _: name, SIMPLE).replace(
+            "A meets", f"{name} meets"
+        )
+    )
+    told = run(("fit", "it.weave", "--effort", "0", "--to", "out"))
+    assert (told.code, told.fault) == (0, ""), told.err
+    steps = [p for p in Path("out").iterdir() if "step" in p.name]
+    assert steps
+    for picture in Path("out").glob("*.svg"):
+        text = picture.read_text(encoding="utf-8")
+        assert not STEERS.search(text)
+        assert {e.tag.rpartition("}")[2] for e in ElementTree.fromstring(text).iter()} <= {
+            "svg", "title", "path", "g", "rect", "circle", "polygon", "line", "ellipse", "desc"
+        }  # fmt: skip
 
 
 def test_safe_shows_what_cannot_be_seen_and_keeps_what_is_written() -> None:

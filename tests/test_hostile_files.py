@@ -12,6 +12,7 @@ import signal
 import stat
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -78,7 +79,7 @@ def test_a_named_pipe_and_one_without_end(folder: Path) -> None:
     assert process("check", "pipe", cwd=folder).returncode == 0
     assert writer.wait(10) == 0
     told = run(("check", "/dev/zero"))
-    assert told.err == "ringstep: /dev/zero does not end; a recipe has at most 2,000,000 bytes\n"
+    assert told.err == "ringstep: /dev/zero does not end; a recipe has at most 500,000 bytes\n"
 
 
 TARGETS = ("recipe", "link", "twin", "other", "folder", "pipe", "inside a file")
@@ -190,6 +191,78 @@ def test_tidy_leaves_a_pipe_alone_and_reads_it_once(folder: Path) -> None:
         done = process("tidy", option, "pipe", cwd=folder)
         assert (done.returncode, done.stdout, done.stderr) == (0, out, b"")
         assert writer.wait(10) == 0
+
+
+@pytest.mark.parametrize("command", ["tidy", "handout --pictures none --to page.html"])
+def test_a_read_only_file_is_left_as_it_is(folder: Path, command: str) -> None:
+    target = Path("it.weave" if command == "tidy" else "page.html")
+    target.write_text(SIMPLE.replace("add", " add"), encoding="utf-8")
+    target.chmod(0o444)
+    before = target.read_bytes()
+    first, *rest = command.split()
+    told = run((first, "it.weave", *rest))
+    assert (told.code, told.fault) == (2, "")
+    assert told.err.endswith(f"{target} is read-only and is left as it is\n")
+    assert target.read_bytes() == before
+    assert sorted(os.listdir()) == sorted({"it.weave", str(target)})
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("watch", "pipe"), "pipe is no plain file, so it cannot be watched"),
+        (("watch", "/dev/zero"), "/dev/zero is no plain file, so it cannot be watched"),
+        (
+            ("watch", "it.weave", "--rounds", "1", "--to", "p.html"),
+            "p.html is no plain file, so nothing is put in its place",
+        ),
+        (
+            ("watch", "it.weave", "--rounds", "1", "--to", "zero.html"),
+            "zero.html is no plain file, so nothing is put in its place",
+        ),
+    ],
+)
+def test_watch_waits_for_no_pipe(folder: Path, words: tuple[str, ...], told: str) -> None:
+    os.mkfifo("pipe")
+    os.mkfifo("p.html")
+    os.symlink("/dev/zero", "zero.html")
+    done = process(*words, cwd=folder)
+    assert (done.returncode, done.stderr.decode()) == (2, f"ringstep: {told}\n")
+
+
+def test_what_is_refused_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a folder may not be looked into, even asking whether a file is there fails."""
+
+    def refusing(ask: Callable[[Path], bool]) -> Callable[[Path], bool]:
+        def refused(self: Path) -> bool:
+            if self.name not in ("x", "x.weave", "it.weave"):
+                return ask(self)
+            raise PermissionError(13, "Permission denied", str(self))
+
+        return refused
+
+    monkeypatch.setattr(Path, "is_dir", refusing(Path.is_dir))
+    monkeypatch.setattr(Path, "exists", refusing(Path.exists))
+    for words, name in (
+        (("new", "shut/x"), "shut/x.weave"),
+        (("weaves", "--copy", "byzantine", "--to", "shut/x"), "shut/x"),
+        (("tidy", "it.weave"), "it.weave"),
+    ):
+        told = run(words)
+        assert (told.code, told.err) == (2, f"ringstep: {name}: Permission denied\n")
+
+
+def test_a_full_disk_while_pictures_are_drawn(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: Path, *_: object, **__: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    told = run(("draw", "it.weave", "--format", "png", "--to", "out"))
+    assert (told.code, told.fault) == (2, "")
+    assert "cannot be written while drawing: No space left on device" in told.err
+    assert not list(folder.rglob("*.part"))
 
 
 def test_a_source_by_any_name(folder: Path) -> None:

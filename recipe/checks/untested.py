@@ -56,7 +56,8 @@ def check(view: View) -> Iterator[Finding]:
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
     repeat = view.model.repeat
-    finished = {ring.role for ring in (*view.model.finished(), *(repeat.classes if repeat else ()))}
+    finished = {ring.role for ring in view.model.finished()}
+    finished |= {ring.role for ring in repeat.classes} if repeat else set()
     for meets in view.recipe.meets:
         role = meets.name.role
         if role in finished or role not in view.model.roles:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import sys
 import time
 from contextlib import suppress
@@ -44,6 +45,8 @@ def _page_path(args: argparse.Namespace) -> Path:
         page = page / name
     if page.suffix.lower() not in (".html", ".htm"):
         raise Stop(f"the page is HTML, so give it a name that ends in .html, not '{page.name}'")
+    if page.exists() and not page.is_file():
+        raise Stop(f"{page} is no plain file, so nothing is put in its place")
     with suppress(OSError):
         if MARK.encode() not in page.read_bytes():
             raise Stop(
@@ -140,6 +143,8 @@ def run(args: argparse.Namespace) -> int:
 
     if args.file == "-":
         raise Stop("what is piped in cannot be watched; name a file")
+    if os.path.exists(args.file) and not os.path.isfile(args.file):
+        raise Stop(f"{args.file} is no plain file, so it cannot be watched")
     read(args.file)
     page = _page_path(args)
     watch = _Watch(args.file, page)

@@ -387,7 +387,7 @@ def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
     look = views(form.shown)["front"]
     out = []
     for s, step in zip(stages, laid.cell.steps, strict=True):
-        new = listed([laid.cell.rings[r].name for r in step.new])
+        new = safe(listed([laid.cell.rings[r].name for r in step.new]))
         out.append(
             picture(
                 s.rings,
