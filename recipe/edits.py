@@ -14,7 +14,6 @@ from typing import Literal
 
 from recipe.layout import refs_of
 from recipe.record import record
-from recipe.steps import new_indexes
 from recipe.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Step
 
 EditKind = Literal[
@@ -149,9 +148,7 @@ def candidate_refs(recipe: Recipe, block: Block) -> list[tuple[Ref, bool]]:
         for step in other.steps:
             if step.kind in PLACING:
                 for item in step.new:
-                    roles.setdefault(item.name.role, set()).update(
-                        new_indexes(item.name.index, item.count)
-                    )
+                    roles.setdefault(item.name.role, set()).update(item.indexes)
     for part in recipe.parts:
         roles.setdefault(part.name.role, set())
     found = []

@@ -174,8 +174,7 @@ class Model:
     @cached_property
     def roles(self) -> frozenset[str]:
         """Every role that a step places, and every part."""
-        parts = (p.name.role for p in self.recipe.parts)
-        return frozenset((*role_indexes(self.recipe.blocks), *parts))
+        return self.recipe.part_roles.union(role_indexes(self.recipe.blocks))
 
     @cached_property
     def promised(self) -> frozenset[str]:
@@ -205,6 +204,17 @@ class Model:
             name = ring_name(Ring(role, index, 0, 0), have)
             return Count(name, role, index, block, 0, meets, promise)
         return Count(self.name(ring), role, index, block, ring.unit, meets, promise)
+
+    @cached_property
+    def neighbourhoods(self) -> tuple[tuple[str, int, Counter[str]], ...]:
+        """Every finished ring as (role, number, how many rings of each role it meets): those of
+        the cycle, then those judged one by one."""
+        found = []
+        if self.repeat:
+            found += [(c.role, c.index, self.repeat.meets(c)) for c in self.repeat.classes]
+        for ring in self.finished():
+            found.append((ring.role, ring.index, Counter(o.role for o in self.work.links[ring])))
+        return tuple(found)
 
     def finished(self) -> list[Ring]:
         """Rings of the window, outside the repeating part, to which nothing more can come.
@@ -297,7 +307,7 @@ def _apart(model: Model) -> list[Fault]:
 def _unit_size(model: Model) -> list[Fault]:
     """Rings a unit, against the promise."""
     found: list[Fault] = []
-    parts = {p.name.role for p in model.recipe.parts}
+    parts = model.recipe.part_roles
     for promise in model.recipe.unit_sizes:
         sizes: dict[str, int] = {}
         for block in model.recipe.blocks:

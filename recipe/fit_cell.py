@@ -42,7 +42,7 @@ class _Cycle:
 def laid_out(view: View) -> Laid:
     """The cycle to lay out, in the variant the view has chosen. Raises `NoFit`."""
     cycle = _repeating(view) or _written(view) or _whole(view)
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     bare = {c for link in cycle.links for c in link[:2] if not parts & {link[0].role, link[1].role}}
     rings = tuple(c for c in cycle.rings if c in bare)
     if not rings:
@@ -214,7 +214,9 @@ def _turn(layout: Layout, ring: Class, at: tuple[int, Act] | None) -> Turn:
     return Turn(ring.row, ring.unit, int(act.block.kind == "again"), layout.way(act.row), step)
 
 
-def _notes(view: View, cycle: _Cycle, index: dict[Class, int], parts: set[str]) -> tuple[str, ...]:
+def _notes(
+    view: View, cycle: _Cycle, index: dict[Class, int], parts: frozenset[str]
+) -> tuple[str, ...]:
     """What is not laid out, and why."""
     out: list[str] = []
     gone = {r.role for r in _left_out(cycle, index)}

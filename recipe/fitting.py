@@ -222,7 +222,7 @@ def _range_for(view: View, role: str, index: int) -> Range | None:
 
 def ring_uses(view: View) -> tuple[RingUse, ...]:
     """Every ring kind of a clean recipe, one entry for each range that holds for its rings."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     met = crowds(view)
     groups: dict[tuple[int, Range | None], list[tuple[str, int]]] = {}
     kinds: dict[int, RingKind] = {}

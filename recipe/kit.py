@@ -126,7 +126,7 @@ class _Product:
 
 
 def _products(view: View, counts: RingCounts) -> list[_Product]:
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     found: dict[tuple[object, ...], _Product] = {}
     for (role, index), _ in sorted(counts.placed().items()):
         kind = view.kind_of(role, index) if role not in parts else None

@@ -13,7 +13,6 @@ from math import ceil
 
 from recipe.layout import mm_or_none
 from recipe.measures import text_mm
-from recipe.steps import new_indexes
 from recipe.syntax import PLACING, Piece
 from recipe.typed_size import Measure
 from recipe.view import View
@@ -180,12 +179,12 @@ def sized(
 
 def _ends(view: View) -> tuple[tuple[str, int], ...]:
     """Rings that the start and the finish place."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     found = Counter[str]()
     for block in view.recipe.blocks:
         if block.kind in ("start", "finish"):
             for step in block.steps:
                 for item in step.new if step.kind in PLACING else ():
                     if item.name.role not in parts:
-                        found[block.kind] += len(new_indexes(item.name.index, item.count))
+                        found[block.kind] += len(item.indexes)
     return tuple((kind, found[kind]) for kind in ("start", "finish") if found[kind])

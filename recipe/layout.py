@@ -7,6 +7,7 @@ unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below th
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
 from itertools import count
@@ -132,7 +133,7 @@ class Layout:
     @cached_property
     def reach(self) -> int:
         """How many units a step reaches along the work, counted in words of place."""
-        return max((len(_along(r)) for s in self.recipe.steps() for r in refs_of(s)), default=0)
+        return reach_of(self.recipe.steps())
 
     @cached_property
     def row_reach(self) -> int:
@@ -191,6 +192,11 @@ class Layout:
 def refs_of(step: Step) -> tuple[Ref, ...]:
     """Every ring a step names that it does not place."""
     return (*step.refs, *step.through, *step.around, *step.inside)
+
+
+def reach_of(steps: Iterable[Step]) -> int:
+    """How many units steps reach along the work, counted in words of place."""
+    return max((len(_along(ref)) for step in steps for ref in refs_of(step)), default=0)
 
 
 def _along(ref: Ref) -> tuple[str, ...]:

@@ -11,6 +11,8 @@ import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
 
+from recipe.words import nearest
+
 _LOOKS = str.maketrans(
     "I10ΑΒΕΖΗΙΚΜΝΟΡΤΥΧαγινορσυАВЕЅІЈКМНОРСТУХЗаеіјорсухѕԁһԛԝ",
     "llOABEZHlKMNOPTYXayivopouABESlJKMHOPCTYX3aeijopcyxsdhqw",
@@ -55,6 +57,15 @@ def told_apart(name: str, other: str, which: str) -> str:
         f"'{name}' has the {_lettered(mine)} '{pair[0]}', {which} is '{other}' with the {its}"
         f" '{pair[1]}'"
     )
+
+
+def meant(name: str, known: list[str], which: str) -> str | None:
+    """What to say of a name that leads nowhere: the one it looks like, or is nearest to; None where
+    there is no such one. which: what the names that are known are, as in `told_apart`."""
+    if twin := lookalike(name, known):
+        return f"{told_apart(name, twin, which)}; type one of the two again"
+    near = nearest(name, known)
+    return f"the nearest name is '{near}'" if near else None
 
 
 def _kind(char: str) -> str:

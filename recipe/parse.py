@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
-from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from recipe.findings import Trouble
@@ -21,7 +20,7 @@ from recipe.library import grammar_text, keep, kept
 from recipe.read_tree import Node, TreeReader
 from recipe.reading_sections import explain_heading, explain_section
 from recipe.source import Source, Span
-from recipe.syntax import Block, Note, Recipe
+from recipe.syntax import Block, Note, Recipe, first_repeated
 from recipe.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
@@ -100,8 +99,7 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
 
     turns: the labels of the blocks that take turns, as the piece orders them.
     """
-    written = {b.label for b in blocks if b.kind == "unit" and isinstance(b.label, int)}
-    first = next(unit for unit in count(1) if unit not in written)  # that repeated units fill
+    first = first_repeated(blocks)
 
     def rank(at: int) -> tuple[int, int, int]:
         block = blocks[at]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from recipe.source import Source, Span
 from recipe.syntax import Ref, Step
@@ -104,6 +104,12 @@ def meets_phrase(
     counts = dict(found)
     roles = dict.fromkeys((*order, *counts))
     return listed([f"{counts[r]} {r}" for r in roles if counts.get(r)]) or "nothing"
+
+
+def promise_line(name: str, meets: Mapping[str, int], by_role: bool) -> str:
+    """A promise as it is typed: 'M meets 6', or by role 'M meets 1 M, 6 S'."""
+    each = [f"{n} {role}" for role, n in meets.items() if n]
+    return f"{name} meets {', '.join(each) if by_role else sum(meets.values())}"
 
 
 def rings_phrase(rings: Iterable[tuple[str, str]]) -> str:

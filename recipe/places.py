@@ -71,7 +71,7 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
             return (0, 0)
         if wraps and row >= 1:
             unit = (unit - 1) % layout.units + 1
-        inside = 1 <= row <= layout.rows and (1 <= unit <= layout.units or not ref.places)
-        return (row, unit) if inside or (not ref.places) else None
-    low = 0 if starts else 1
-    return (row, unit) if low <= unit <= layout.units or not ref.places else None
+        inside = 1 <= row <= layout.rows and 1 <= unit <= layout.units
+    else:
+        inside = (0 if starts else 1) <= unit <= layout.units
+    return (row, unit) if inside or not ref.places else None

@@ -117,7 +117,7 @@ def within_bounds(seen: View) -> View:
     Only the layout is looked at, so the answer comes before any ring is placed.
     """
     from recipe.effort import moves
-    from recipe.steps import MOST_AT_ONCE
+    from recipe.syntax import MOST_AT_ONCE
 
     recipe = seen.recipe
     name = recipe.source.name

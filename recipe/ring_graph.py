@@ -62,24 +62,9 @@ def same_graph(one: Work, other: Work) -> bool:
 
 def pieces(work: Work) -> list[set[Ring]]:
     """The parts that hold together, largest first; held rings count as joined."""
-    # Blame asks this of every trial; a graph of networkx, built for one question, takes far longer.
-    near = {ring: set(others) for ring, others in work.links.items()}
-    for a, b in work.held:
-        if a in near and b in near:
-            near[a].add(b)
-            near[b].add(a)
-    found: list[set[Ring]] = []
-    seen: set[Ring] = set()
-    for first in near:
-        if first not in seen:
-            group, queue = {first}, [first]
-            for ring in queue:
-                fresh = near[ring] - group
-                group |= fresh
-                queue += fresh
-            seen |= group
-            found.append(group)
-    return sorted(found, key=lambda c: (-len(c), min(c)))
+    graph = ring_graph(work)
+    graph.add_edges_from((a, b) for a, b in work.held if a in graph and b in graph)
+    return sorted(nx.connected_components(graph), key=lambda c: (-len(c), min(c)))
 
 
 @record
@@ -186,7 +171,7 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
         and unit0 <= a.unit < unit0 + units
         and a.block.kind not in ("start", "finish", "row end")
     ]
-    parts = {p.name.role for p in layout.recipe.parts}
+    parts = layout.recipe.part_roles
     classes: dict[Class, None] = {}
     links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
     held: list[FoldedLink] = []

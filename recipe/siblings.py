@@ -10,7 +10,7 @@ from collections import Counter, defaultdict
 from math import lcm
 from typing import Literal
 
-from recipe.layout import refs_of
+from recipe.layout import reach_of
 from recipe.record import record
 from recipe.steps import Act, Work
 from recipe.syntax import Block, Recipe, Step
@@ -128,16 +128,7 @@ def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
             by_unit[act.unit].append(act)
     every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
     every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
-    reach = max(
-        (
-            len(r.places)
-            for b in recipe.blocks
-            if b.kind == "unit"
-            for s in b.steps
-            for r in refs_of(s)
-        ),
-        default=0,
-    )
+    reach = reach_of(s for b in recipe.blocks if b.kind == "unit" for s in b.steps)
     units = {n: _unit(acts, starts, reach) for n, acts in sorted(by_unit.items())}
     found: list[Difference] = []
     for rest in range(min(every, len(units))):

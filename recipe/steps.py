@@ -117,38 +117,12 @@ class Work:
 def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
     """Which rings of each role the blocks place, by number; not to be changed."""
     if len(blocks) == 1:
-        return _placed(blocks[0])
+        return blocks[0].placed
     found: dict[str, list[int]] = {}
     for block in blocks:
-        for role, have in _placed(block).items():
+        for role, have in block.placed.items():
             found.setdefault(role, []).extend(have)
     return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
-
-
-def _placed(block: Block) -> dict[str, tuple[int, ...]]:
-    """The same for one block, kept with it: every ring that is named asks for it again."""
-    kept: dict[str, tuple[int, ...]] | None = block.__dict__.get("placed")
-    if kept is None:
-        found: dict[str, list[int]] = {}
-        for step in block.steps:
-            if step.kind in PLACING:
-                for item in step.new:
-                    have = found.setdefault(item.name.role, [])
-                    have.extend(new_indexes(item.name.index, item.count))
-        kept = {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
-        block.__dict__["placed"] = kept
-    return kept
-
-
-#: More rings than this in one step is a slip; the list of them would only fill the memory.
-MOST_AT_ONCE = 500
-
-
-def new_indexes(index: int | None, count: int | None) -> range:
-    """The numbers of the rings placed by one item: `2 S` is 1 and 2, `S` is 1, `S2` is 2."""
-    if count is not None:
-        return range(1, min(count, MOST_AT_ONCE) + 1)
-    return range(index or 1, (index or 1) + 1)
 
 
 def pattern_from(recipe: Recipe) -> int:
@@ -278,7 +252,7 @@ class _Bench:
     def place_new(self, step: Step, block: Block, row: int, unit: int) -> tuple[Ring, ...]:
         new: dict[Ring, None] = {}
         for item in step.new:
-            for index in new_indexes(item.name.index, item.count):
+            for index in item.indexes:
                 ring = Ring(item.name.role, index, row, unit)
                 if ring in self.placed_by or ring in new:
                     self.snag("placed twice", step, block, (row, unit), None, None, ring)

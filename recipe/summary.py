@@ -12,24 +12,17 @@ from recipe.words import listed, plural
 
 def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
     """For each role, the different neighbourhoods its finished rings have."""
-    model = view.model
     found: dict[str, list[Counter[str]]] = {}
-    if model.repeat:
-        for ring in model.repeat.classes:
-            met = model.repeat.meets(ring)
-            if met not in found.setdefault(ring.role, []):
-                found[ring.role].append(met)
-    for one in model.finished():
-        met = Counter(o.role for o in model.work.links[one])
-        if met not in found.setdefault(one.role, []):
-            found[one.role].append(met)
+    for role, _, met in view.model.neighbourhoods:
+        if met not in found.setdefault(role, []):
+            found[role].append(met)
     return found
 
 
 def unit_rings(view: View) -> int | None:
     """How many rings one unit places, parts aside; None where units differ or nothing repeats."""
     model = view.model
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     if model.repeat is None:
         return None
     sizes = Counter((c.row, c.unit) for c in model.repeat.classes if c.role not in parts)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
+from functools import cached_property
+from itertools import count
 from typing import Literal
 
 from recipe.record import record
@@ -30,6 +33,8 @@ ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "again", "row end"})
 PLACING: frozenset[str] = frozenset({"close", "add"})
 #: Steps in which a ring is open and can go through others.
 OPENING: frozenset[str] = frozenset({"add", "reopen"})
+#: More rings than this in one step is a slip; the list of them would only fill the memory.
+MOST_AT_ONCE = 500
 
 
 @record
@@ -77,6 +82,14 @@ class NewItem:
     name: Name
     count: int | None
     span: Span
+
+    @property
+    def indexes(self) -> range:
+        """The numbers of the rings: `2 S` is 1 and 2, `S` is 1, `S2` is 2."""
+        if self.count is not None:
+            return range(1, min(self.count, MOST_AT_ONCE) + 1)
+        index = self.name.index or 1
+        return range(index, index + 1)
 
 
 @record
@@ -144,8 +157,24 @@ class Block:
     span: Span
     steps: tuple[Step, ...]
 
+    @cached_property
+    def placed(self) -> dict[str, tuple[int, ...]]:
+        """Which rings of each role its steps place, by number; not to be changed."""
+        found: dict[str, list[int]] = {}
+        for step in self.steps:
+            if step.kind in PLACING:
+                for item in step.new:
+                    found.setdefault(item.name.role, []).extend(item.indexes)
+        return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+
     def __str__(self) -> str:
         return self.kind if self.label is None else f"{self.kind} {self.label}"
+
+
+def first_repeated(blocks: Iterable[Block]) -> int:
+    """The first unit that is not written out, and so is filled by a unit that repeats."""
+    written = {b.label for b in blocks if b.kind == "unit"}
+    return next(unit for unit in count(1) if unit not in written)
 
 
 @record
@@ -280,6 +309,11 @@ class Recipe:
     piece: Piece | None
     headings: frozenset[str]
     unread: frozenset[str]
+
+    @cached_property
+    def part_roles(self) -> frozenset[str]:
+        """What the parts are called."""
+        return frozenset(p.name.role for p in self.parts)
 
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of its number."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from helpers import SIMPLE
 from hypothesis import settings
 
 # The same examples every time, and nothing left lying about in the tree.
@@ -29,3 +31,11 @@ def _cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("RINGSTEP_CACHE", str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to work in, with one clean recipe."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
+    return tmp_path

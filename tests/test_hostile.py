@@ -28,17 +28,9 @@ from recipe.outputs.table_text import as_csv
 from recipe.report import MOST_TOLD, safe
 from recipe.rim import MOST_DRAWN, MOST_NAMES, MOST_PRINTED, MOST_STEPS, MOST_WORK
 from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
-from recipe.steps import MOST_AT_ONCE
+from recipe.syntax import MOST_AT_ONCE
 
 Out = pytest.CaptureFixture[str]
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """An empty folder to work in, with one clean recipe."""
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
-    return tmp_path
 
 
 def stopped(text: str, *argv: str) -> str:

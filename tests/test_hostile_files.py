@@ -27,14 +27,6 @@ from recipe.rim import Stop, not_a_source, write_aside
 Out = pytest.CaptureFixture[str]
 
 
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """An empty folder to work in, with one clean recipe."""
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
-    return tmp_path
-
-
 def process(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
     """Run the program as its own process."""
     env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]

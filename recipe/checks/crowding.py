@@ -68,7 +68,7 @@ def check(view: View) -> Iterator[Finding]:
     if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
         return
     told: set[int] = set()
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     for (role, index), met in crowds(view).items():
         kind = view.kind_of(role, index) if role not in parts else None
         if kind is None or kind.span.line in told or kind.inside is None:

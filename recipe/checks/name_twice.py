@@ -39,7 +39,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.steps import new_indexes
 from recipe.syntax import Step, joined
 from recipe.view import View
 
@@ -82,7 +81,7 @@ def check(view: View) -> Iterator[Finding]:
             n
             for i in (x for b in snag.block.steps for x in b.new)
             if i.name.role == ring.role
-            for n in new_indexes(i.name.index, i.count)
+            for n in i.indexes
         }
         free = next(n for n in range(1, len(taken) + 2) if n not in taken)
         help = [f"give it a name of its own, such as '{joined(ring.role, free)}'"]

@@ -38,7 +38,7 @@ from collections.abc import Iterator
 
 from recipe.faults import is_for_all
 from recipe.findings import Finding, Rule
-from recipe.phrases import meets_phrase
+from recipe.phrases import meets_phrase, promise_line
 from recipe.syntax import joined
 from recipe.view import View
 from recipe.words import listed
@@ -53,19 +53,12 @@ def check(view: View) -> Iterator[Finding]:
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read
     model = view.model
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     measured: dict[str, dict[int, list[Counter[str]]]] = {}
-
-    def note(role: str, index: int, met: Counter[str]) -> None:
+    for role, index, met in model.neighbourhoods:
         have = measured.setdefault(role, {}).setdefault(index, [])
         if met not in have:
             have.append(met)
-
-    if model.repeat:
-        for ring in model.repeat.classes:
-            note(ring.role, ring.index, model.repeat.meets(ring))
-    for one in model.finished():
-        note(one.role, one.index, Counter(o.role for o in model.work.links[one]))
     for role, rings in measured.items():
         if role in parts or any(m.name.role == role or is_for_all(m) for m in view.recipe.meets):
             continue
@@ -103,6 +96,4 @@ def _help(role: str, rings: dict[int, list[Counter[str]]]) -> tuple[str, ...]:
 
 
 def _line(name: str, met: Counter[str]) -> str:
-    """A promise as it is typed."""
-    each = [f"{n} {role}" for role, n in met.items()]
-    return f"{name} meets {', '.join(each) if len(each) > 1 else met.total()}"
+    return promise_line(name, met, by_role=len(met) > 1)

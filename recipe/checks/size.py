@@ -90,7 +90,7 @@ def check(view: View) -> Iterator[Finding]:
                 f" ({text_mm(wire)} mm)",
                 help=("'inside' is the inside diameter; wire and inside may have changed places",),
             )
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     if "rings" in view.recipe.headings and "rings" not in view.recipe.unread:
         for block in view.recipe.blocks:
             for step in block.steps:

@@ -43,7 +43,7 @@ from recipe.phrases import word_span
 from recipe.source import Span
 from recipe.steps import Ring, ring_name
 from recipe.view import View
-from recipe.words import listed, nearest
+from recipe.words import listed
 
 RULE = Rule("unknown-name", "error")
 
@@ -123,14 +123,9 @@ def check(view: View) -> Iterator[Finding]:
 
 
 def _unknown(span: Span, message: str, name: str, what: str, known: list[str]) -> Finding:
-    from recipe.lookalikes import lookalike, told_apart  # wanted only where a name is unknown
+    from recipe.lookalikes import meant  # wanted only where a name is unknown
 
-    if twin := lookalike(name, known):
-        help = f"{told_apart(name, twin, 'the one of this recipe')}; type one of the two again"
-    elif near := nearest(name, known):
-        help = f"the nearest name is '{near}'"
-    elif known:
-        help = f"{what} in this recipe: {listed(known)}"
-    else:
-        help = f"there are no {what} in this recipe; take the line out"
+    none = f"there are no {what} in this recipe; take the line out"
+    others = f"{what} in this recipe: {listed(known)}" if known else none
+    help = meant(name, known, "the one of this recipe") or others
     return Finding(RULE, span, message, help=(help,))

@@ -43,7 +43,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Rule
-from recipe.steps import role_indexes
 from recipe.view import View
 
 RULE = Rule("promise-untested", "warning")
@@ -55,15 +54,13 @@ def check(view: View) -> Iterator[Finding]:
     """Promises for roles that are placed, and of which no ring is ever finished."""
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
-    repeat = view.model.repeat
-    finished = {ring.role for ring in view.model.finished()}
-    finished |= {ring.role for ring in repeat.classes} if repeat else set()
+    finished = {role for role, _, _ in view.model.neighbourhoods}
     for meets in view.recipe.meets:
         role = meets.name.role
         if role in finished or role not in view.model.roles:
             continue
         inner = any(
-            b.kind in _INNER and b.label != "first row" and role in role_indexes((b,))
+            b.kind in _INNER and b.label != "first row" and role in b.placed
             for b in view.recipe.blocks
         )
         yield Finding(

@@ -6,6 +6,7 @@ import argparse
 import re
 import sys
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from recipe.rim import OK, Stop
@@ -85,6 +86,7 @@ def explained() -> list[str]:
     )
 
 
+@cache
 def _words_page() -> tuple[tuple[Word, ...], tuple[str, ...]]:
     """The tables of words in `grammar/words.md`, and what stands beside them."""
     from recipe.library import shipped

@@ -102,7 +102,7 @@ class Sheet:
         self.view, self.model = view, view.model
         self.work = view.model.work
         self.layout = self.work.layout
-        self.parts = {p.name.role for p in view.recipe.parts}
+        self.parts = view.recipe.part_roles
         self.teller = Teller(view.model, view.model.layout)
         rings = rings_ever(self.work)
         labels = distinct_labels({self.model.name(r) for r in rings})

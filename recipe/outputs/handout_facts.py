@@ -22,7 +22,7 @@ from recipe.words import listed, plural
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
     counts = view.counts
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     rows = [("Piece", piece_words(view))]
     if length := length_words(view):
         rows.append(("Length", length))
@@ -57,7 +57,7 @@ def length_words(view: View) -> str:
 
 def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
     """The rings to lay ready, each with the line of `rings:` that describes it."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     kinds = {
         kind.span.line: kind
         for role, index in view.counts.placed()
@@ -116,7 +116,7 @@ def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
 
 def ring_table(view: View) -> Html:
     """For the teacher: how often each ring of the recipe is in the piece, and what it meets."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     meets = {
         role: listed([str(n) for n in sorted({m.total() for m in found})], "or")
         for role, found in finished_facts(view).items()

@@ -226,7 +226,7 @@ def _missed(speaker: Speaker, act: Act, ref: Ref, missed: int, of: int) -> str:
 
 def _one_of(view: View, rings: tuple[Ring, ...]) -> str:
     """One ring of a step, not said which: 'one S ring'."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     roles = list(dict.fromkeys(r.role for r in rings))
     return (
         f"one {roles[0]}{'' if roles[0] in parts else ' ring'}" if len(roles) == 1 else "one ring"
@@ -234,7 +234,7 @@ def _one_of(view: View, rings: tuple[Ring, ...]) -> str:
 
 
 def _seen(view: View, trace: _Trace, end: str) -> str:
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     words = []
     for (role, right, there), rings in sorted(trace, key=lambda t: (-t[0][2], t[0][0])):
         who = f"the {role}" if role in parts else f"{number_word(rings)} {role} ring"

@@ -6,14 +6,14 @@ them; places are said from where the student stands.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 
 from recipe.layout import Layout, mm_or_none
 from recipe.measures import text_mm
 from recipe.phrases import number_word, place_phrase
-from recipe.steps import Act, Ring, Work, new_indexes, pattern_from, ring_name, role_indexes
+from recipe.steps import Act, Ring, Work, pattern_from, ring_name, role_indexes
 from recipe.syntax import Ref, RingKind, Step
 from recipe.view import View
 from recipe.words import listed, plural
@@ -44,7 +44,7 @@ class _Kinds:
             return "", ""
         colour = kind.colour if self.colour else ""
         material = kind.material if self.material or (self.colour and not colour) else ""
-        size = short_kind(replace(kind, colour="", material="")) if self.size else ""
+        size = size_words(kind) if self.size else ""
         return f"{colour} {material}".strip(), f" ({size})" if size else ""
 
 
@@ -63,7 +63,7 @@ class Speaker:
     @cached_property
     def kinds(self) -> _Kinds:
         """What tells the rings of the recipe apart."""
-        parts = {p.name.role for p in self.view.recipe.parts}
+        parts = self.view.recipe.part_roles
         used = [(role, i) for role, each in self.view.roles.items() for i in each]
         kinds = [self.view.kind_of(role, i) for role, i in used if role not in parts]
         return _Kinds.of([k for k in kinds if k])
@@ -78,7 +78,7 @@ class Speaker:
     def called(self, ring: Ring) -> str:
         """A ring as spoken of in a sentence: 'M1', 'the core ring', 'the clasp'."""
         name = self.name(ring)
-        if ring.role in {p.name.role for p in self.view.recipe.parts}:
+        if ring.role in self.view.recipe.part_roles:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
 
@@ -87,11 +87,11 @@ class Speaker:
 
         Single rings of one role named one by one are taken in hand together.
         """
-        parts = {p.name.role for p in self.view.recipe.parts}
+        parts = self.view.recipe.part_roles
         groups: dict[tuple[str, str, str], list[int]] = {}
         for item in act.step.new:
             role = item.name.role
-            for index in new_indexes(item.name.index, item.count):
+            for index in item.indexes:
                 kind = None if role in parts else self.view.kind_of(role, index)
                 groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
@@ -101,7 +101,7 @@ class Speaker:
 
     def _taken(self, role: str, look: str, size: str, indexes: list[int], act: Act) -> str:
         count = len(indexes)
-        if role in {p.name.role for p in self.view.recipe.parts}:
+        if role in self.view.recipe.part_roles:
             return plural(count, role)
         called = role if len(role) > 1 else ""
         if called.casefold() in look.casefold().split():
@@ -138,14 +138,14 @@ class Speaker:
             return f"all {ref.name.role} rings", "of the row"
         where = place_phrase(ref.places)
         role, count = ref.name.role, len(rings)
-        if rings and role not in {p.name.role for p in self.view.recipe.parts}:
+        if rings and role not in self.view.recipe.part_roles:
             where = end_phrase(self.layout, ref, rings[0], act) or where
         if ref.name.index is None and count > 1:
             how = "both" if count == 2 else f"all {number_word(count)}"
             named, where = f"{how} {role} rings", where or here
         elif rings and ref.name.index is not None:
             named = self.name(rings[0])
-        elif role in {p.name.role for p in self.view.recipe.parts}:
+        elif role in self.view.recipe.part_roles:
             named = f"the {role}"
         elif len(role) == 1 or count != 1:
             named = str(ref.name)
@@ -245,7 +245,7 @@ class Speaker:
         side = self.side(step, act)
         count = len(act.through)
         verb = "pass" if side else "Pass"
-        parts = {p.name.role for p in self.view.recipe.parts}
+        parts = self.view.recipe.part_roles
         held = sum(r.role in parts for r in act.through)
         total = plural(count, "ring") if not held else f"{count} picked up"
         return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
@@ -311,8 +311,13 @@ def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
     return f"{unit} of {row}" if unit else f"at the end of {row}"
 
 
+def size_words(kind: RingKind) -> str:
+    """The size of a ring kind in few words: '1 × 5 mm'."""
+    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    return f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
+
+
 def short_kind(kind: RingKind) -> str:
     """A ring kind in few words: '1 × 5 mm, red copper'."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
-    size = f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
-    return ", ".join(w for w in (size, f"{kind.colour} {kind.material}".strip()) if w)
+    look = f"{kind.colour} {kind.material}".strip()
+    return ", ".join(w for w in (size_words(kind), look) if w)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from itertools import accumulate, count
+from itertools import accumulate
 
 from recipe.layout import mm_or_none, refs_of
 from recipe.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
@@ -17,7 +17,7 @@ from recipe.outputs.sentences import Speaker, end_phrase
 from recipe.phrases import number_word, seen_phrase
 from recipe.steps import Act, Ring, Work
 from recipe.summary import piece_words
-from recipe.syntax import Block, RingKind
+from recipe.syntax import Block, RingKind, first_repeated
 from recipe.view import View, with_variant
 from recipe.words import listed, plural
 
@@ -91,7 +91,7 @@ def step_list(view: View, variant: str | None = None) -> StepList:
 
 def needs(view: View) -> tuple[Need, ...]:
     """The rings to lay ready, kind by kind."""
-    parts = {p.name.role for p in view.recipe.parts}
+    parts = view.recipe.part_roles
     opened: Counter[int] = Counter()
     closed: Counter[int] = Counter()
     kinds: dict[int, RingKind] = {}
@@ -174,7 +174,7 @@ class _Teller:
             else {}
         )
         self.acts = self._chosen_acts()
-        self.parts = {p.name.role for p in self.view.recipe.parts}
+        self.parts = self.view.recipe.part_roles
 
     def _chosen_acts(self) -> dict[int, Act]:
         """For each step the act that is told: the first one in which nothing is left out."""
@@ -264,7 +264,7 @@ class _Teller:
     def _turns(self, block: Block, before: str) -> str:
         """How named units take turns, told from the first that is not written out."""
         layout = self.view.model.layout
-        first = next(n for n in count(1) if layout.block("unit", n) is None)
+        first = first_repeated(layout.recipe.blocks)
         order = [
             layout.order[(first - 1 + i) % len(layout.order)] for i in range(len(layout.order))
         ]

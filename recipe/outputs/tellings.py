@@ -132,7 +132,7 @@ class Teller:
                     break
                 run.append(ring)
             left = left[len(run) :]
-            part = first.role in {p.name.role for p in self.model.recipe.parts}
+            part = first.role in self.model.recipe.part_roles
             where = "" if part else end_phrase(self.model.work.layout, ref, first, act)
             words.append(f"{self.names(run)} {where or place_phrase(ref.places)}".strip())
         if left:

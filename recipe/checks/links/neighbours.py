@@ -49,7 +49,7 @@ from collections.abc import Iterator
 from recipe.diagnosis import Cause
 from recipe.faults import Count, is_for_all
 from recipe.findings import Finding, Label, Rule
-from recipe.phrases import list_span, meets_phrase, place_phrase, rings_word
+from recipe.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
 from recipe.view import View
 from recipe.wording import headline, mend_lines
 from recipe.words import listed
@@ -137,10 +137,9 @@ def check(view: View) -> Iterator[Finding]:
 
 def _promise(count: Count) -> str:
     """The promise that holds of what was counted, as it is typed."""
-    each = [f"{n} {role}" for role, n in count.found.items() if n]
-    told = ", ".join(each) if count.promise.by_role else str(count.total)
-    who = count.role if is_for_all(count.promise) else count.promise.name
-    return f"or, if every link is as you mean it, promise '{who} meets {told}'"
+    who = count.role if is_for_all(count.promise) else str(count.promise.name)
+    line = promise_line(who, count.found, by_role=bool(count.promise.by_role))
+    return f"or, if every link is as you mean it, promise '{line}'"
 
 
 def _at_seam(view: View, count: Count) -> bool:

@@ -38,13 +38,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recipe.findings import Finding, Label, Rule
-from recipe.lookalikes import lookalike, told_apart
+from recipe.lookalikes import meant
 from recipe.phrases import number_word, place_phrase
-from recipe.steps import Ring, Snag, new_indexes, role_indexes
+from recipe.steps import Ring, Snag, role_indexes
 from recipe.syntax import Ref, Step
 from recipe.view import View
 from recipe.wording import most_likely
-from recipe.words import listed, nearest
+from recipe.words import listed
 
 RULE = Rule("ring-not-there", "error")
 _HERE = {
@@ -167,8 +167,7 @@ def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
         (s.number, s.span.line)
         for s in view.recipe.steps()
         for item in s.new
-        if item.name.role == role
-        and (index is None or index in new_indexes(item.name.index, item.count))
+        if item.name.role == role and (index is None or index in item.indexes)
     ]
 
 
@@ -222,13 +221,9 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             (),
         )
     if not elsewhere:
-        known = [*view.roles, *(p.name.role for p in view.recipe.parts)]
-        if twin := lookalike(name.role, known):
-            help = f"{told_apart(name.role, twin, 'the ring placed')}; type one of the two again"
-        elif near := nearest(name.role, known):
-            help = f"the nearest name is '{near}'"
-        else:
-            help = f"rings in this recipe: {listed(list(view.roles)) or 'none'}"
+        known = [*view.roles, *sorted(view.recipe.part_roles)]
+        others = f"rings in this recipe: {listed(list(view.roles)) or 'none'}"
+        help = meant(name.role, known, "the ring placed") or others
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
         return message, (help,), ()
     more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
