@@ -154,13 +154,12 @@ class Model:
         if self.repeat:
             for ring in self.repeat.classes:
                 # The units of a cycle differ in lay or block; alike rings of theirs are told once.
-                alike = (ring.role, ring.index, *sorted(self.repeat.meets(ring).items()))
+                met = dict(self.repeat.meets(ring))
+                alike = (ring.role, ring.index, *sorted(met.items()))
                 if alike in told:
                     continue
                 told.add(alike)
-                if count := self._counted(
-                    ring.role, ring.index, None, dict(self.repeat.meets(ring)), ring
-                ):
+                if count := self._counted(ring.role, ring.index, None, met, ring):
                     found.append(count)
         seen = {(c.role, c.index) for c in found if c.off()}
         for one in self.finished():
@@ -189,7 +188,7 @@ class Model:
             role: block
             for block in reversed(self.recipe.blocks)
             if block.kind in ("unit", "row", "again") and not isinstance(block.label, int)
-            for role in role_indexes((block,))
+            for role in block.placed
         }
 
     def _counted(
@@ -200,7 +199,7 @@ class Model:
             return None
         if isinstance(ring, Class):
             block = self._homes.get(role)
-            have = role_indexes((block,)).get(role, (1,)) if block else (1,)
+            have = block.placed.get(role, (1,)) if block else (1,)
             name = ring_name(Ring(role, index, 0, 0), have)
             return Count(name, role, index, block, 0, meets, promise)
         return Count(self.name(ring), role, index, block, ring.unit, meets, promise)
@@ -312,7 +311,7 @@ def _unit_size(model: Model) -> list[Fault]:
         sizes: dict[str, int] = {}
         for block in model.recipe.blocks:
             if block.kind in ("unit", "row", "again"):
-                rings = {r: i for r, i in role_indexes((block,)).items() if r not in parts}
+                rings = {r: i for r, i in block.placed.items() if r not in parts}
                 key = "row" if block.kind == "again" else str(block)
                 sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))
         for name, size in sizes.items():

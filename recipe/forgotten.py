@@ -28,14 +28,14 @@ def _lacking(model: Model, fault: Fault) -> tuple[Block, Ref] | None:
 def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
-    here = role_indexes((block,)).get(role, ())
+    here = block.placed.get(role, ())
     if index is not None and here and index not in here:
         # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
         return index < max(here) or uses > 1
     if here:
         return False
     others = [b for b in model.recipe.blocks if b is not block and b.kind == block.kind]
-    return role in model.promised or any(role in role_indexes((b,)) for b in others)
+    return role in model.promised or any(role in b.placed for b in others)
 
 
 def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
@@ -117,7 +117,7 @@ def _short_start(model: Model, faults: list[Fault]) -> list[Fault]:
     units = [b for b in model.recipe.blocks if b.kind == "unit"]
     if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
         return []
-    have, every = role_indexes((start,)), role_indexes(tuple(units))
+    have, every = start.placed, role_indexes(tuple(units))
     start_steps = {s.number for s in start.steps}
     sizes: dict[int, set[int]] = {}
     for act in model.work.acts:

@@ -174,8 +174,6 @@ def _names(recipe: Recipe) -> int:
 
 def printable(seen: View, pictures: bool, page: bool) -> None:
     """Raises `Stop` where pictures or a page of a recipe would take minutes."""
-    from recipe.steps import role_indexes
-
     recipe, name = seen.recipe, seen.recipe.source.name
     steps = len(recipe.steps())
     if page and steps > MOST_PRINTED:
@@ -183,7 +181,7 @@ def printable(seen: View, pictures: bool, page: bool) -> None:
             f"{name} has {steps:,} steps, and a hand-out has at most {MOST_PRINTED:,};"
             " 'ringstep steps' lists them all"
         )
-    rings = max((sum(map(len, role_indexes((b,)).values())) for b in recipe.blocks), default=0)
+    rings = max((sum(map(len, b.placed.values())) for b in recipe.blocks), default=0)
     if pictures and steps * rings > MOST_DRAWN:
         instead = "'ringstep handout --pictures none' leaves them out" if page else ""
         instead = instead or "'ringstep steps' says it in words"

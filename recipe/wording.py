@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from recipe.phrases import new_phrase, ref_phrase
-from recipe.steps import role_indexes
 from recipe.syntax import Name, Recipe, Ref, Step
 
 if TYPE_CHECKING:
@@ -97,7 +96,7 @@ def _folded(recipe: Recipe, refs: tuple[Ref, ...], new: Ref | None) -> tuple[Ref
         if (r.places, r.name.role, r.if_there) == (new.places, role, new.if_there)
         and r.name.index is not None
     ]
-    placed = {role_indexes((b,)).get(role, ()) for b in recipe.blocks} - {()}
+    placed = {b.placed.get(role, ()) for b in recipe.blocks} - {()}
     if len(kin) < 2 or len(placed) != 1 or {r.name.index for r in kin} != set(*placed):
         return refs
     whole = replace(kin[0], name=Name(role, None, kin[0].name.span))

@@ -5,6 +5,7 @@ Processes are used only where a stream, a limit or a signal belongs to one.
 
 from __future__ import annotations
 
+import fcntl
 import os
 import random
 import resource
@@ -12,6 +13,8 @@ import signal
 import stat
 import subprocess
 import sys
+import termios
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -345,6 +348,21 @@ def test_two_at_once_make_the_cache(folder: Path) -> None:
     assert len({out for out, _ in told}) == 1
 
 
+def _wait_for_reader(end: int, pid: int) -> None:
+    """Wait until a process has read all that is in a pipe, and sleeps in wait of more.
+
+    A signal that comes just before it falls asleep does not wake it, in any program.
+    """
+    until = time.monotonic() + 60
+    while True:
+        left = int.from_bytes(fcntl.ioctl(end, termios.FIONREAD, bytes(4)), sys.byteorder)
+        state = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()[0]
+        if not left and state == "S":
+            return
+        assert time.monotonic() < until, "the process reads nothing"
+        time.sleep(0.01)
+
+
 @pytest.mark.parametrize("command", ["check", "steps", "count", "tidy --show", "handout"])
 def test_ctrl_c(folder: Path, command: str) -> None:
     """Sent while the recipe is being read, which a pipe can make last."""
@@ -354,6 +372,7 @@ def test_ctrl_c(folder: Path, command: str) -> None:
     one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1, preexec_fn=hears_ctrl_c)
     end = os.open("pipe", os.O_WRONLY)  # goes on once the other end is open
     os.write(end, b"weave")
+    _wait_for_reader(end, one.pid)
     one.send_signal(signal.SIGINT)
     out, err = one.communicate(timeout=60)
     os.close(end)

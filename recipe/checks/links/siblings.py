@@ -137,7 +137,7 @@ def _some(links: tuple[UnitLink, ...]) -> str:
 
 def _rings(view: View, d: Difference, block: Block) -> list[str]:
     """The rings that one of the two units places and the other does not."""
-    own = role_indexes((block,))
+    own = block.placed
     other = role_indexes((d.sibling if block == d.block else d.block,))
     words = []
     for role, indexes in own.items():
