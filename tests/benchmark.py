@@ -17,7 +17,7 @@ from pathlib import Path
 from statistics import median
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path.insert(0, str(ROOT))
+sys.path.insert(0, str(ROOT / "recipe"))
 
 
 def _seconds(run: Callable[[], object]) -> float:
@@ -65,7 +65,7 @@ def _told(name: str, top: float, bottom: float, limit: float | None) -> bool:
 def check_against_imports() -> bool:
     """A whole `ringstep check` against the bare import of what it stands on."""
     chain = str(ROOT / "library" / "persian_6.weave")
-    check = _process("-m", "recipe", "check", chain)
+    check = _process("-m", "ringstep", "check", chain)
     floor = _process("-c", "import lark, networkx")
     check()
     floor()
@@ -77,11 +77,11 @@ def check_against_imports() -> bool:
 
 
 def _with_units(name: str, units: int, rows: int | None = None) -> Callable[[], object]:
-    from recipe.library import shipped_weaves
-    from recipe.parse import parse
-    from recipe.pipeline import findings_of
-    from recipe.source import source_from_bytes
-    from recipe.view import View
+    from ringstep.checks.pipeline import findings_of
+    from ringstep.checks.view import View
+    from ringstep.language.parse import parse
+    from ringstep.language.shipped import shipped_weaves
+    from ringstep.language.source import source_from_bytes
 
     recipe, troubles = parse(source_from_bytes(shipped_weaves()[name].read_bytes(), name))
     assert recipe.piece is not None
@@ -120,10 +120,10 @@ def draw_against_check() -> bool:
     """All diagrams of a chain against its check, for interest."""
     chain = str(ROOT / "library" / "persian_6.weave")
     with tempfile.TemporaryDirectory() as folder:
-        draw = _process("-m", "recipe", "draw", chain, "--to", folder)
+        draw = _process("-m", "ringstep", "draw", chain, "--to", folder)
         return _told(
             "draw of a chain : check of it",
-            *side_by_side(draw, _process("-m", "recipe", "check", chain), 5),
+            *side_by_side(draw, _process("-m", "ringstep", "check", chain), 5),
             None,
         )
 
@@ -131,10 +131,10 @@ def draw_against_check() -> bool:
 def pages_and_counts() -> bool:
     """The longest shipped recipe's hand-out, and 100,000 rings counted one by one."""
     longest = str(ROOT / "library" / "persian_linked_written.weave")
-    check = _process("-m", "recipe", "check", longest)
+    check = _process("-m", "ringstep", "check", longest)
     with tempfile.TemporaryDirectory() as folder:
         page = str(Path(folder) / "page.html")
-        handout = _process("-m", "recipe", "handout", longest, "--to", page)
+        handout = _process("-m", "ringstep", "handout", longest, "--to", page)
         _told(
             "hand-out of the longest shipped recipe : check of it",
             *side_by_side(handout, check, 3),
@@ -143,8 +143,8 @@ def pages_and_counts() -> bool:
         many = Path(folder) / "many.weave"
         text = (ROOT / "library" / "persian_6.weave").read_text(encoding="utf-8")
         many.write_text(text.replace("chain 24 units", "chain 25000 units"), encoding="utf-8")
-        count = _process("-m", "recipe", "count", str(many))
-        explicit = _process("-m", "recipe", "count", str(many), "--explicit")
+        count = _process("-m", "ringstep", "count", str(many))
+        explicit = _process("-m", "ringstep", "count", str(many), "--explicit")
         return _told(
             "100,000 rings counted one by one : by how they repeat",
             *side_by_side(explicit, count, 3),
@@ -170,14 +170,14 @@ def _spiral(steps: int, at_once: int) -> str:
 
 def _printed(steps: int, at_once: int) -> tuple[Callable[[], object], Callable[[], object]]:
     """The step list of such a recipe, and its hand-out without pictures, each worked out anew."""
-    from recipe.outputs.handout import handout
-    from recipe.outputs.handout_steps import Choices, edition
-    from recipe.outputs.page import Frame
-    from recipe.outputs.step_list import as_plain
-    from recipe.outputs.steps_text import step_list
-    from recipe.parse import parse
-    from recipe.source import source_from_bytes
-    from recipe.view import View
+    from ringstep.checks.view import View
+    from ringstep.language.parse import parse
+    from ringstep.language.source import source_from_bytes
+    from ringstep.paper.handout import handout
+    from ringstep.paper.handout_steps import Choices, edition
+    from ringstep.paper.page import Frame
+    from ringstep.paper.step_list import as_plain
+    from ringstep.paper.steps_text import step_list
 
     parsed = parse(source_from_bytes(_spiral(steps, at_once).encode(), "spiral"))
     assert not View(*parsed).diagnosis.faults

@@ -24,12 +24,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
 
 from helpers import BYZANTINE, DOUBLED, FLOWERS, SIMPLE, SPIRAL, SPIRAL_LOOP  # noqa: E402
 
-from recipe.cli import main  # noqa: E402
-from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, VERBS  # noqa: E402
+from ringstep.commands.cli import main  # noqa: E402
+from ringstep.language.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, VERBS  # noqa: E402
 
 #: What is typed for one recipe; FILE stands for it, OUT for a folder that may be written in.
 RUNS: tuple[tuple[str, ...], ...] = (

@@ -9,13 +9,13 @@ from __future__ import annotations
 import signal
 from pathlib import Path
 
-from recipe.findings import Finding, Trouble
-from recipe.parse import parse
-from recipe.pipeline import findings_of, view_of
-from recipe.report import FileReport, file_lines, plain
-from recipe.source import source_from_text
-from recipe.syntax import Recipe
-from recipe.view import View
+from ringstep.checks.pipeline import findings_of, view_of
+from ringstep.checks.report import FileReport, file_lines, plain
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Trouble
+from ringstep.language.parse import parse
+from ringstep.language.source import source_from_text
+from ringstep.language.syntax import Recipe
 
 ROOT = Path(__file__).resolve().parent.parent
 LIBRARY = ROOT / "library"

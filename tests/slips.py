@@ -16,19 +16,20 @@ from pathlib import Path
 import networkx as nx
 
 if __name__ == "__main__":
-    sys.path[:0] = [str(Path(__file__).resolve().parent.parent), str(Path(__file__).parent)]
+    sys.path[:0] = [str(Path(__file__).resolve().parents[1] / "recipe"), str(Path(__file__).parent)]
 
-from recipe.alike import compare
-from recipe.edits import Edit, apply, candidate_refs, replace_edits, with_step
-from recipe.faults import LINKING, Model
-from recipe.findings import Finding
-from recipe.parse import parse
-from recipe.phrases import list_span, place_phrase
-from recipe.pipeline import findings_of
-from recipe.ring_graph import ring_graph
-from recipe.source import source_from_text
-from recipe.syntax import OPENING, Block, Recipe, Ref, Stated, Step, joined
-from recipe.view import View
+from ringstep.checks.edits import Edit, apply, candidate_refs, replace_edits, with_step
+from ringstep.checks.faults import LINKING
+from ringstep.checks.pipeline import findings_of
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding
+from ringstep.language.parse import parse
+from ringstep.language.source import source_from_text
+from ringstep.language.syntax import OPENING, Block, Recipe, Ref, Stated, Step, joined
+from ringstep.weave.likeness import compare
+from ringstep.weave.model import Model
+from ringstep.weave.phrases import list_span, place_phrase
+from ringstep.weave.ring_graph import ring_graph
 
 KINDS = (
     "ring dropped", "ring added", "ring replaced", "step dropped", "step doubled",

@@ -10,11 +10,11 @@ from helpers import view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recipe.alike import Likeness, compare, likeness_words
-from recipe.cli import main
-from recipe.faults import Model
-from recipe.library import shipped_weaves
-from recipe.ring_graph import Repeat
+from ringstep.commands.cli import main
+from ringstep.language.shipped import shipped_weaves
+from ringstep.weave.likeness import Likeness, compare, likeness_words
+from ringstep.weave.model import Model
+from ringstep.weave.ring_graph import Repeat
 
 
 def shipped(name: str, variant: str | None = None) -> Model:

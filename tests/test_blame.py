@@ -18,14 +18,14 @@ import networkx as nx
 import pytest
 from helpers import RECIPES, findings, shipped_recipes, view
 
-from recipe import blame
-from recipe.edits import with_step
-from recipe.findings import Finding
-from recipe.phrases import place_phrase
-from recipe.ring_graph import ring_graph
-from recipe.steps import carry_out
-from recipe.syntax import Ref, Step, joined
-from recipe.view import View
+from ringstep.checks import blame
+from ringstep.checks.edits import with_step
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding
+from ringstep.language.syntax import Ref, Step, joined
+from ringstep.weave.phrases import place_phrase
+from ringstep.weave.ring_graph import ring_graph
+from ringstep.weave.steps import carry_out
 
 SHIPPED = shipped_recipes()
 _TITLES = {text.strip().split("\n")[0] for text in SHIPPED.values()}

@@ -9,9 +9,17 @@ from typing import cast
 import pytest
 from helpers import ROOT, findings
 
-from recipe.checks import all_checks
-from recipe.cli import main
-from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, UNITS_OF_SIZE, VERBS
+from ringstep.checks.rules import all_checks
+from ringstep.commands.cli import main
+from ringstep.language.words import (
+    HEADINGS,
+    OPTIONS,
+    PIECE_WORDS,
+    PLACES,
+    RESERVED,
+    UNITS_OF_SIZE,
+    VERBS,
+)
 
 CHECKS = {check.RULE.name: check for check in all_checks()}
 
@@ -30,7 +38,8 @@ def documented(check: object) -> tuple[str, str, str]:
 
 
 def test_one_file_each_and_none_forgotten() -> None:
-    files = {p.stem for p in (ROOT / "recipe" / "checks").rglob("*.py")} - {"__init__"}
+    folder = ROOT / "recipe" / "ringstep" / "checks" / "rules"
+    files = {p.stem for p in folder.rglob("*.py")} - {"__init__"}
     assert files == {cast(ModuleType, c).__name__.rpartition(".")[2] for c in all_checks()}
     assert len(CHECKS) == len(all_checks()), "two checks share a rule name"
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from helpers import DOUBLED, ROOT, SIMPLE, SPIRAL, shipped_recipes
 
-from recipe.cli import main
+from ringstep.commands.cli import main
 
 BROKEN = SIMPLE.replace("through prev A", "throuhg prev A")
 TWO_FAULTS = SIMPLE.replace("meets 2", "meets 3").replace("wire 1.2 mm", "wire 18")
@@ -40,7 +40,7 @@ def ringstep(
 ) -> subprocess.CompletedProcess[bytes]:
     """Run the program as its own process."""
     return subprocess.run(
-        [sys.executable, "-m", "recipe", *words],
+        [sys.executable, "-m", "ringstep", *words],
         input=stdin,
         capture_output=True,
         cwd=cwd or ROOT,
@@ -180,7 +180,7 @@ def test_a_reader_that_goes_away(command: list[str]) -> None:
     os.close(read)
     with os.fdopen(write, "wb") as gone:
         done = subprocess.run(
-            [sys.executable, "-m", "recipe", *command],
+            [sys.executable, "-m", "ringstep", *command],
             input=(BROKEN * 1).encode(),
             stdout=gone,
             stderr=subprocess.PIPE,

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from helpers import findings, report, view
 
-from recipe.cli import main
-from recipe.fitting import ring_uses
-from recipe.kit import Wish, kit_of
-from recipe.outputs.diagrams import step_diagrams
-from recipe.outputs.steps_text import Section, StepText, needs, step_list
-from recipe.summary import summary_lines
-from recipe.tally import count_piece
+from ringstep.checks.summary import summary_lines
+from ringstep.commands.cli import main
+from ringstep.draw.diagrams import step_diagrams
+from ringstep.paper.steps_text import Section, StepText, needs, step_list
+from ringstep.shop.fitting import ring_uses
+from ringstep.shop.kit import Wish, kit_of
+from ringstep.shop.tally import count_piece
 
 RINGS = "rings:\n  all  wire 1.2 mm, inside 6 mm, copper\n"
 

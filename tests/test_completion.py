@@ -21,11 +21,11 @@ from pathlib import Path
 
 import pytest
 
-from recipe.checks import all_checks
-from recipe.cli import command_names, main, parser
-from recipe.commands.completion import SHELLS, commands_of
-from recipe.commands.explain import explained
-from recipe.library import shipped_weaves
+from ringstep.checks.rules import all_checks
+from ringstep.commands.cli import command_names, main, parser
+from ringstep.commands.completion import SHELLS, commands_of
+from ringstep.commands.explain import explained
+from ringstep.language.shipped import shipped_weaves
 
 Out = pytest.CaptureFixture[str]
 BASH = shutil.which("bash") or "bash"

@@ -12,13 +12,13 @@ from helpers import EXAMPLES, FLOWERS, LIBRARY, PERSIAN, SIMPLE, SPIRAL, shipped
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import recipe.counting
-import recipe.tally
-from recipe.cli import main
-from recipe.counting import ring_counts
-from recipe.layout import Layout
-from recipe.tally import MOST_EXPLICIT, TooMany, count_piece, explicit_counts, link_counts
-from recipe.view import View
+import ringstep.shop.tally
+import ringstep.weave.counting
+from ringstep.checks.view import View
+from ringstep.commands.cli import main
+from ringstep.shop.tally import MOST_EXPLICIT, TooMany, count_piece, explicit_counts, link_counts
+from ringstep.weave.counting import ring_counts
+from ringstep.weave.layout import Layout
 
 TEXTS = shipped_recipes()
 EXAMPLE_TEXTS = {p.stem: p.read_text(encoding="utf-8") for p in sorted(EXAMPLES.glob("*.weave"))}
@@ -28,8 +28,8 @@ Out = pytest.CaptureFixture[str]
 @pytest.fixture
 def by_window(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let even the smallest piece be counted off its window, never by placing it."""
-    monkeypatch.setattr(recipe.counting, "FEW_PLACES", 0)
-    monkeypatch.setattr(recipe.tally, "FEW_PLACES", 0)
+    monkeypatch.setattr(ringstep.weave.counting, "FEW_PLACES", 0)
+    monkeypatch.setattr(ringstep.shop.tally, "FEW_PLACES", 0)
 
 
 def parts_of(seen: View) -> frozenset[str]:
@@ -179,7 +179,7 @@ def test_a_count_ring_by_ring_of_too_many_is_refused_before_it_begins(
 
     seen = view(SIMPLE.replace("chain 30 units", f"chain {MOST_EXPLICIT} units"))
     assert ring_counts(seen.model.layout).total() == MOST_EXPLICIT + 1
-    monkeypatch.setattr(recipe.tally, "carry_out", never)
+    monkeypatch.setattr(ringstep.shop.tally, "carry_out", never)
     with pytest.raises(
         TooMany, match=r"200,001 rings, and at most 200,000 .* leave --explicit out"
     ):
@@ -207,7 +207,7 @@ def test_a_length_without_a_sample_is_not_guessed(
 
 
 def test_counting_by_role_sums_to_counting_by_kind() -> None:
-    from recipe.outputs.count_tables import count_by_kind
+    from ringstep.paper.count_tables import count_by_kind
 
     for text in TEXTS.values():
         count = count_piece(view(text))

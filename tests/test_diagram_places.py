@@ -8,12 +8,14 @@ from math import hypot
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.helpers import BYZANTINE
+from tests.test_diagrams import WEAVES, shipped, view
 
-from recipe.layout import mm_or_none
-from recipe.outputs.diagrams import all_diagrams
-from recipe.outputs.drawing import dot_text, dot_texts
-from recipe.outputs.geometry import bezier, clearance
-from recipe.outputs.pictures import (
+from ringstep.checks.view import View
+from ringstep.draw.diagrams import all_diagrams
+from ringstep.draw.drawing import dot_text, dot_texts
+from ringstep.draw.geometry import bezier, clearance
+from ringstep.draw.pictures import (
     CAPTION,
     DOUBLE,
     LABEL,
@@ -24,11 +26,9 @@ from recipe.outputs.pictures import (
     distinct_labels,
     label_lines,
 )
-from recipe.steps import Ring
-from recipe.syntax import Size
-from recipe.view import View
-from tests.helpers import BYZANTINE
-from tests.test_diagrams import WEAVES, shipped, view
+from ringstep.language.syntax import Size
+from ringstep.weave.layout import mm_or_none
+from ringstep.weave.steps import Ring
 
 SHEET = """\
 weave "Rows in turn"

@@ -13,19 +13,15 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-
-from recipe.outputs import drawing
-from recipe.outputs.diagrams import all_diagrams, chosen_acts, step_diagrams
-from recipe.outputs.drawing import NoProgram, dot_text, dot_texts, draw_all
-from recipe.outputs.pictures import (
-    MARGIN,
-    MM,
-    Diagram,
-)
-from recipe.pipeline import view_of
-from recipe.source import source_from_text
-from recipe.view import View
 from tests.helpers import BYZANTINE, DOUBLED, LIBRARY, SIMPLE, SPIRAL
+
+from ringstep.checks.pipeline import view_of
+from ringstep.checks.view import View
+from ringstep.draw import drawing
+from ringstep.draw.diagrams import all_diagrams, chosen_acts, step_diagrams
+from ringstep.draw.drawing import NoProgram, dot_text, dot_texts, draw_all
+from ringstep.draw.pictures import MARGIN, MM, Diagram
+from ringstep.language.source import source_from_text
 
 SVG = "{http://www.w3.org/2000/svg}"
 WEAVES = sorted(p.stem for p in LIBRARY.glob("*.weave"))

@@ -7,12 +7,12 @@ from collections import Counter
 import pytest
 from helpers import BYZANTINE, LIBRARY, PERSIAN, SIMPLE, shipped_recipes, view
 
-from recipe.fit.cell import Cell
-from recipe.fit.units import hangs_together
-from recipe.fit_cell import MOST_RINGS, NoFit, laid_out
-from recipe.outputs.fit_laid import Laid
-from recipe.ring_graph import Class
-from recipe.view import View, with_variant
+from ringstep.checks.view import View, with_variant
+from ringstep.space.cell import Cell
+from ringstep.space.fit_cell import MOST_RINGS, NoFit, laid_out
+from ringstep.space.fit_laid import Laid
+from ringstep.space.units import hangs_together
+from ringstep.weave.ring_graph import Class
 
 Around = dict[Class, Counter[tuple[str, int, int, int]]]
 

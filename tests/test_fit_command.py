@@ -15,15 +15,15 @@ from pathlib import Path
 import pytest
 from helpers import BYZANTINE, LIBRARY, ROOT, SIMPLE, view
 
-import recipe.fit.fit as solver
-from recipe import fit_store
-from recipe.cli import main
-from recipe.commands.fit import _Progress
-from recipe.fit.recheck import recheck
-from recipe.fit.result import copies
-from recipe.fit_cell import laid_out
-from recipe.outputs.fit_report import remaining, several, unit_sides
-from recipe.view import with_variant
+import ringstep.space.fit as solver
+from ringstep.checks.view import with_variant
+from ringstep.commands import fit_store
+from ringstep.commands.cli import main
+from ringstep.commands.fit import _Progress
+from ringstep.paper.fit_report import remaining, several, unit_sides
+from ringstep.space.fit_cell import laid_out
+from ringstep.space.recheck import recheck
+from ringstep.space.result import copies
 
 Out = pytest.CaptureFixture[str]
 WEAVES = ("simple_chain", "european_4_slanting", "two_and_one")
@@ -346,7 +346,7 @@ def without_numpy(program: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 def test_without_numpy_it_says_what_to_install(tmp_path: Path) -> None:
     file = LIBRARY / "simple_chain.weave"
     done = without_numpy(
-        f"from recipe.cli import main; sys.exit(main(['fit', {str(file)!r}]))", tmp_path
+        f"from ringstep.commands.cli import main; sys.exit(main(['fit', {str(file)!r}]))", tmp_path
     )
     assert done.returncode == 2
     assert done.stderr == 'ringstep: ringstep fit needs numpy: pip install "ringstep[fit]"\n'
@@ -365,7 +365,7 @@ def test_all_other_commands_go_without_numpy(tmp_path: Path) -> None:
         ["fit", "--help"],
     ]
     done = without_numpy(
-        "from recipe.cli import main\n"
+        "from ringstep.commands.cli import main\n"
         f"for words in {lines!r}:\n"
         "    try:\n"
         "        code = main(words)\n"
@@ -381,7 +381,7 @@ def test_all_other_commands_go_without_numpy(tmp_path: Path) -> None:
 def test_what_was_kept_is_read_without_numpy(tmp_path: Path) -> None:
     file = str(LIBRARY / "two_and_one.weave")
     done = without_numpy(
-        "from recipe.rim import view; from recipe import fit_store\n"
+        "from ringstep.commands.rim import view; from ringstep.commands import fit_store\n"
         f"seen = view({file!r})\n"
         "print(sorted(fit_store.step_pictures(seen)), fit_store.fitted_length(seen))\n",
         tmp_path,

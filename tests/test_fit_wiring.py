@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 from helpers import LIBRARY
 
-from recipe import fit_store
-from recipe.cli import main
-from recipe.outputs.fit_report import COMPUTED
-from recipe.rim import view
+from ringstep.commands import fit_store
+from ringstep.commands.cli import main
+from ringstep.commands.rim import view
+from ringstep.paper.fit_report import COMPUTED
 
 Out = pytest.CaptureFixture[str]
 CHAIN = (LIBRARY / "simple_chain.weave").read_text(encoding="utf-8")

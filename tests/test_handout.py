@@ -13,14 +13,14 @@ from pathlib import Path
 import pytest
 from helpers import EXAMPLES, LIBRARY, PERSIAN_LINKED, PERSIAN_WRITTEN, SIMPLE, view
 
-from recipe.cli import main
-from recipe.outputs.glossary import _ENTRIES, glossary
-from recipe.outputs.handout import DRAFT
-from recipe.outputs.handout_steps import like_steps
-from recipe.outputs.key import key_diagram
-from recipe.outputs.marks import key_marks
-from recipe.outputs.page import _INLINE, _as_image, css_string, escaped
-from recipe.outputs.steps_text import step_list
+from ringstep.commands.cli import main
+from ringstep.draw.key import key_diagram
+from ringstep.draw.marks import key_marks
+from ringstep.paper.glossary import _ENTRIES, glossary
+from ringstep.paper.handout import DRAFT
+from ringstep.paper.handout_steps import like_steps
+from ringstep.paper.page import _INLINE, _as_image, css_string, escaped
+from ringstep.paper.steps_text import step_list
 
 SHIPPED = sorted(LIBRARY.glob("*.weave"))
 VOID = frozenset({"meta", "input", "br", "img", "link", "hr"})
@@ -223,7 +223,7 @@ def test_written_units_are_all_there_and_pictures_only_once(shipped, tmp_path):
 
 
 def test_cautions_are_on_every_page(tmp_path):
-    from recipe.outputs.cautions import CAUTIONS
+    from ringstep.paper.cautions import CAUTIONS
 
     for words in ([], ["--pictures", "only"], ["--large", "--pictures", "none"]):
         page = made(tmp_path, SIMPLE, *words)

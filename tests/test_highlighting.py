@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 from test_properties import mutated, stream
 from test_reference import WORDS, words_of
 
-from recipe.parse import parse, parser
-from recipe.source import source_from_text
-from recipe.tidy import LINE_RULES, WRITTEN
-from recipe.words import RESERVED
+from ringstep.language.parse import parse, parser
+from ringstep.language.source import source_from_text
+from ringstep.language.tidy import LINE_RULES, WRITTEN
+from ringstep.language.words import RESERVED
 
 GRAMMAR: dict[str, Any] = json.loads(
     (ROOT / "grammar" / "weave.tmLanguage.json").read_text(encoding="utf-8")

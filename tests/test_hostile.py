@@ -23,12 +23,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from test_hostile_files import process
 
-from recipe.cli import main
-from recipe.outputs.table_text import as_csv
-from recipe.report import MOST_TOLD, safe
-from recipe.rim import MOST_DRAWN, MOST_NAMES, MOST_PRINTED, MOST_STEPS, MOST_WORK
-from recipe.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
-from recipe.syntax import MOST_AT_ONCE
+from ringstep.checks.report import MOST_TOLD
+from ringstep.commands.cli import main
+from ringstep.commands.rim import MOST_DRAWN, MOST_NAMES, MOST_PRINTED, MOST_STEPS, MOST_WORK
+from ringstep.language.screen import safe
+from ringstep.language.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
+from ringstep.language.syntax import MOST_AT_ONCE
+from ringstep.paper.table_text import as_csv
 
 Out = pytest.CaptureFixture[str]
 

@@ -22,10 +22,10 @@ import pytest
 from fuzz import run
 from helpers import ROOT, SIMPLE, hears_ctrl_c
 
-from recipe import rim
-from recipe.cli import main
-from recipe.library import keep, kept
-from recipe.rim import Stop, not_a_source, write_aside
+from ringstep.commands import rim
+from ringstep.commands.cli import main
+from ringstep.commands.rim import Stop, not_a_source, write_aside
+from ringstep.language.shipped import keep, kept
 
 Out = pytest.CaptureFixture[str]
 
@@ -34,7 +34,7 @@ def process(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
     """Run the program as its own process."""
     env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]
     return subprocess.run(
-        [sys.executable, "-m", "recipe", *words], capture_output=True, env=env, timeout=60, **more
+        [sys.executable, "-m", "ringstep", *words], capture_output=True, env=env, timeout=60, **more
     )  # type: ignore[call-overload, no-any-return]
 
 
@@ -340,7 +340,7 @@ def test_no_flipped_bit_of_what_was_kept_is_read(
 
 def test_two_at_once_make_the_cache(folder: Path) -> None:
     env = {**os.environ, "PYTHONPATH": str(ROOT), "RINGSTEP_CACHE": str(folder / "k")}
-    words = [sys.executable, "-m", "recipe", "check", "it.weave"]
+    words = [sys.executable, "-m", "ringstep", "check", "it.weave"]
     both = [subprocess.Popen(words, env=env, stdout=-1, stderr=-1) for _ in range(4)]
     told = [one.communicate(timeout=60) for one in both]
     assert [one.returncode for one in both] == [0] * 4
@@ -367,7 +367,7 @@ def _wait_for_reader(end: int, pid: int) -> None:
 def test_ctrl_c(folder: Path, command: str) -> None:
     """Sent while the recipe is being read, which a pipe can make last."""
     os.mkfifo("pipe")
-    words = [sys.executable, "-m", "recipe", *command.split(), "pipe"]
+    words = [sys.executable, "-m", "ringstep", *command.split(), "pipe"]
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     one = subprocess.Popen(words, env=env, stdout=-1, stderr=-1, preexec_fn=hears_ctrl_c)
     end = os.open("pipe", os.O_WRONLY)  # goes on once the other end is open
@@ -383,7 +383,7 @@ def test_ctrl_c(folder: Path, command: str) -> None:
 def test_a_fault_of_its_own_is_told_as_one(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    monkeypatch.setattr("recipe.pipeline.findings_of", lambda seen: 1 / 0)
+    monkeypatch.setattr("ringstep.checks.pipeline.findings_of", lambda seen: 1 / 0)
     assert main(["check", "it.weave"]) == 2
     err = capsys.readouterr().err
     assert err.startswith("ringstep: a fault of ringstep itself, not of the recipe: ZeroDivision")

@@ -30,13 +30,13 @@ from helpers import (
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recipe.cli import main
-from recipe.kit import Kit, kit_of, packs_for, share, with_spares
-from recipe.kit_length import NoKit, Wish
-from recipe.outputs.kit_tables import duration_words, kit_sheets
-from recipe.outputs.packing_slip import MOST_CARDS, packing_slip
-from recipe.tables import read_prices
-from recipe.typed_size import Measure, read_size
+from ringstep.commands.cli import main
+from ringstep.language.typed_size import Measure, read_size
+from ringstep.paper.kit_tables import duration_words, kit_sheets
+from ringstep.paper.packing_slip import MOST_CARDS, packing_slip
+from ringstep.shop.kit import Kit, kit_of, packs_for, share, with_spares
+from ringstep.shop.kit_length import NoKit, Wish
+from ringstep.shop.tables import read_prices
 
 Out = pytest.CaptureFixture[str]
 CLASP_FILE = LIBRARY / "chain_with_clasp.weave"
@@ -136,7 +136,7 @@ def test_the_saw_cut_takes_wire_and_no_metal() -> None:
 
 @pytest.mark.parametrize("name", shipped_recipes())
 def test_every_shipped_weave_makes_a_kit_of_all_its_rings(name: str) -> None:
-    from recipe.tally import count_piece
+    from ringstep.shop.tally import count_piece
 
     seen = view(shipped_recipes()[name])
     made = kit_of(seen, Wish())

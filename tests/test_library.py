@@ -17,11 +17,11 @@ import networkx as nx
 import pytest
 from helpers import EXAMPLES, findings, read, shipped_recipes, view
 
-from recipe.layout import lay_out, mm_or_none
-from recipe.repeats import period_of, smaller_unit
-from recipe.ring_graph import pieces, ring_graph
-from recipe.steps import Ring, Work, carry_out
-from recipe.syntax import Recipe
+from ringstep.language.syntax import Recipe
+from ringstep.weave.layout import lay_out, mm_or_none
+from ringstep.weave.repeats import period_of, smaller_unit
+from ringstep.weave.ring_graph import pieces, ring_graph
+from ringstep.weave.steps import Ring, Work, carry_out
 
 TEXTS = shipped_recipes()
 RADIUS = 5

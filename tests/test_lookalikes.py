@@ -7,7 +7,7 @@ import unicodedata
 import pytest
 from helpers import SIMPLE, findings
 
-from recipe.lookalikes import look, lookalike
+from ringstep.language.lookalikes import look, lookalike
 
 #: Latin letter: the names of Greek and Cyrillic letters with the same skeleton. Read off ICU 72, a
 #: reference implementation of Unicode Technical Standard 39 (uspoof_getSkeleton), for the letters

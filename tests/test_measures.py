@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recipe.measures import (
+from ringstep.language.measures import (
     PACKING,
     aspect_ratio,
     awg_mm,
@@ -456,7 +456,7 @@ def test_mixed_floor_refuses_no_wire() -> None:
 
 def test_importing_measures_and_metals_stays_light() -> None:
     script = (
-        "import sys, recipe.measures, recipe.metals;"
+        "import sys, ringstep.language.measures, ringstep.shop.metals;"
         "print(sorted({'decimal', 'numpy', 'networkx', 'lark'} & set(sys.modules)))"
     )
     ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)

@@ -5,8 +5,8 @@ from math import sqrt
 
 import pytest
 
-from recipe.measures import mass_g, metal_volume_mm3
-from recipe.metals import Density, density_of
+from ringstep.language.measures import mass_g, metal_volume_mm3
+from ringstep.shop.metals import Density, density_of
 
 
 def known(words: str) -> Density:

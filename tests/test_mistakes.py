@@ -8,8 +8,8 @@ from collections import Counter
 import pytest
 from helpers import LIBRARY, PERSIAN_LINKED, SIMPLE, SPIRAL, view
 
-from recipe.outputs.mistakes import every_slip_falls_off, mistakes
-from recipe.steps import carry_out
+from ringstep.paper.mistakes import every_slip_falls_off, mistakes
+from ringstep.weave.steps import carry_out
 
 
 def told(text: str) -> list[str]:

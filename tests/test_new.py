@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 from helpers import findings, read, view
 
-from recipe.cli import main
-from recipe.findings import Finding
-from recipe.source import source_from_text
-from recipe.starter import KINDS, starter, title_of
-from recipe.summary import piece_words
-from recipe.tidy import tidy
-from recipe.words import HEADINGS
+from ringstep.checks.summary import piece_words
+from ringstep.commands.cli import main
+from ringstep.language.findings import Finding
+from ringstep.language.source import source_from_text
+from ringstep.language.starter import KINDS, starter, title_of
+from ringstep.language.tidy import tidy
+from ringstep.language.words import HEADINGS
 
 Out = pytest.CaptureFixture[str]
 _BREAK = re.compile(r"Break it: write '([^']+)' for '([^']+)' below")

@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 from helpers import EUROPEAN, PERSIAN_LINKED, RECIPES, SIMPLE, read
 
-from recipe.source import Source, Span, source_from_text
-from recipe.syntax import Name, Recipe, Ref, Step
+from ringstep.language.source import Source, Span, source_from_text
+from ringstep.language.syntax import Name, Recipe, Ref, Step
 
 
 def tree(text: str) -> Recipe:

@@ -15,11 +15,11 @@ from helpers import RECIPES, view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recipe.cli import main
-from recipe.pipeline import findings_of, has_errors, view_of
-from recipe.report import FileReport, file_lines, plain
-from recipe.source import Unreadable, source_from_bytes, source_from_text
-from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS
+from ringstep.checks.pipeline import findings_of, has_errors, view_of
+from ringstep.checks.report import FileReport, file_lines, plain
+from ringstep.commands.cli import main
+from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
+from ringstep.language.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS
 
 # -- no writing ------------------------------
 

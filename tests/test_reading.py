@@ -10,9 +10,9 @@ import re
 import pytest
 from helpers import EUROPEAN, SIMPLE, findings, underlined, view
 
-from recipe.findings import Finding
-from recipe.pipeline import findings_of, view_of
-from recipe.source import Unreadable, source_from_bytes, source_from_text
+from ringstep.checks.pipeline import findings_of, view_of
+from ringstep.language.findings import Finding
+from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
 
 _LINES = SIMPLE.split("\n")
 #: Which line of the recipe a case stands in for.

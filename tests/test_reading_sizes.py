@@ -7,8 +7,8 @@ import re
 import pytest
 from helpers import SIMPLE, findings, read, underlined
 
-from recipe.layout import mm_or_none
-from recipe.measures import awg_mm, swg_mm
+from ringstep.language.measures import awg_mm, swg_mm
+from ringstep.weave.layout import mm_or_none
 
 RIGHT = "A  wire 1.2 mm, inside 6.5 mm"
 
@@ -176,6 +176,6 @@ def test_no_line_is_guessed_that_cannot_be_known(line: str) -> None:
     "line", [RIGHT, "core 1  wire 18 swg, inside 5/16 in, copper", "A wire 1 mm,inside 5 mm, steel"]
 )
 def test_a_right_line_shows_nothing(line: str) -> None:
-    from recipe.reading_sizes import habit_of_sizes
+    from ringstep.language.reading_sizes import habit_of_sizes
 
     assert habit_of_sizes(line) is None

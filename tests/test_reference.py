@@ -13,15 +13,23 @@ from typing import Any, NamedTuple, get_args
 import pytest
 from helpers import ROOT, SIMPLE, findings, read, view
 
-from recipe.checks import all_checks
-from recipe.library import grammar_text
-from recipe.measures import to_mm
-from recipe.parse import parser
-from recipe.ring_graph import ring_graph
-from recipe.steps import Work, carry_out
-from recipe.syntax import StepKind
-from recipe.tidy import WRITTEN
-from recipe.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, UNITS_OF_SIZE, VERBS
+from ringstep.checks.rules import all_checks
+from ringstep.language.measures import to_mm
+from ringstep.language.parse import parser
+from ringstep.language.shipped import grammar_text
+from ringstep.language.syntax import StepKind
+from ringstep.language.tidy import WRITTEN
+from ringstep.language.words import (
+    HEADINGS,
+    OPTIONS,
+    PIECE_WORDS,
+    PLACES,
+    RESERVED,
+    UNITS_OF_SIZE,
+    VERBS,
+)
+from ringstep.weave.ring_graph import ring_graph
+from ringstep.weave.steps import Work, carry_out
 
 PAGE = ROOT / "grammar" / "words.md"
 

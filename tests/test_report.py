@@ -9,9 +9,10 @@ import unicodedata
 import pytest
 from helpers import SIMPLE, findings, report, view
 
-from recipe.findings import Finding, Label, Rule
-from recipe.report import FileReport, as_json, file_lines, finding_lines, paint, plain, safe
-from recipe.source import Source, Span, source_from_text
+from ringstep.checks.report import FileReport, as_json, file_lines, finding_lines, paint, plain
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.screen import safe
+from ringstep.language.source import Source, Span, source_from_text
 
 RULE = Rule("pick-count", "error")
 

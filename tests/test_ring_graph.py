@@ -31,10 +31,10 @@ from helpers import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recipe import steps
-from recipe.layout import lay_out
-from recipe.ring_graph import Class, Repeat, fold, ring_graph
-from recipe.steps import Ring, carry_out
+from ringstep.weave import steps
+from ringstep.weave.layout import lay_out
+from ringstep.weave.ring_graph import Class, Repeat, fold, ring_graph
+from ringstep.weave.steps import Ring, carry_out
 
 # -- made-up recipes ------------------------------
 

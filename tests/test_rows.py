@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from helpers import LIBRARY, findings, view
 
-from recipe.alike import compare
-from recipe.cli import main
-from recipe.counting import ring_counts
-from recipe.outputs.steps_text import finished_lines, step_list
-from recipe.summary import summary_lines
-from recipe.tally import explicit_counts
+from ringstep.checks.summary import summary_lines
+from ringstep.commands.cli import main
+from ringstep.paper.steps_text import finished_lines, step_list
+from ringstep.shop.tally import explicit_counts
+from ringstep.weave.counting import ring_counts
+from ringstep.weave.likeness import compare
 
 STRIPES = """\
 weave "Striped cuff"

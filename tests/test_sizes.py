@@ -12,8 +12,11 @@ from helpers import EXAMPLES, FLOWERS, LIBRARY, PERSIAN_LINKED, SHAGGY, SIMPLE, 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recipe.cli import main
-from recipe.fitting import (
+from ringstep.commands.cli import main
+from ringstep.language.measures import smallest_ratio, swg_mm
+from ringstep.language.typed_size import read_size
+from ringstep.paper.size_tables import no_such_ring
+from ringstep.shop.fitting import (
     Range,
     RingUse,
     judge,
@@ -25,10 +28,7 @@ from recipe.fitting import (
     small_changes,
     wires,
 )
-from recipe.layout import mm_or_none
-from recipe.measures import smallest_ratio, swg_mm
-from recipe.outputs.size_tables import no_such_ring
-from recipe.typed_size import read_size
+from ringstep.weave.layout import mm_or_none
 
 Out = pytest.CaptureFixture[str]
 LINKED = str(LIBRARY / "persian_linked.weave")

@@ -6,7 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recipe.source import MOST_BYTES, Span, Unreadable, source_from_bytes, source_from_text
+from ringstep.language.source import (
+    MOST_BYTES,
+    Span,
+    Unreadable,
+    source_from_bytes,
+    source_from_text,
+)
 
 LETTERS = st.text(st.characters(exclude_characters='\r\n"#\0', exclude_categories=["Cs"]))
 

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from helpers import EXAMPLES, LIBRARY, ROOT, shipped_recipes, view
 
-from recipe.cli import main
-from recipe.outputs.step_list import as_markdown, as_plain
-from recipe.outputs.steps_text import StepList, StepText, step_list
-from recipe.view import NoVariant, View
+from ringstep.checks.view import NoVariant, View
+from ringstep.commands.cli import main
+from ringstep.paper.step_list import as_markdown, as_plain
+from ringstep.paper.steps_text import StepList, StepText, step_list
 
 STORED = Path(__file__).parent / "stored"
 WEAVES = {
@@ -172,7 +172,7 @@ def test_the_command_prints(form: list[str], capsys: pytest.CaptureFixture[str])
 
 
 def test_a_terminal_gets_the_same_words(capsys: pytest.CaptureFixture[str]) -> None:
-    from recipe.outputs.step_list import show_rich
+    from ringstep.paper.step_list import show_rich
 
     seen: View = view(shipped_recipes()["persian_linked"])
     show_rich(step_list(seen, "mirror"))

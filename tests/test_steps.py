@@ -27,10 +27,10 @@ from helpers import (
     view,
 )
 
-from recipe.layout import lay_out
-from recipe.ring_graph import ring_graph
-from recipe.steps import Ring, Work, carry_out
-from recipe.view import View
+from ringstep.checks.view import View
+from ringstep.weave.layout import lay_out
+from ringstep.weave.ring_graph import ring_graph
+from ringstep.weave.steps import Ring, Work, carry_out
 
 
 def worked(text: str, units: int | None = None, rows: int | None = None) -> Work:

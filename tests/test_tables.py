@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recipe.outputs.table_text import Sheet, as_csv, as_plain, csv_cell
-from recipe.report import safe
-from recipe.tables import MOST_BYTES, BadTable, read_prices, read_stock
-from recipe.typed_size import BadSize, read_size
+from ringstep.language.screen import safe
+from ringstep.language.typed_size import BadSize, read_size
+from ringstep.paper.table_text import Sheet, as_csv, as_plain, csv_cell
+from ringstep.shop.tables import MOST_BYTES, BadTable, read_prices, read_stock
 
 HEAD = "ring,pack,price,currency\n"
 

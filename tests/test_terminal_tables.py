@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from recipe.cli import main
+from ringstep.commands.cli import main
 
 CLASP = "library/chain_with_clasp.weave"
 

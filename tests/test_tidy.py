@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 from test_highlighting import COMMENTS, scrawled
 from test_properties import mutated, stream
 
-from recipe.cli import main
-from recipe.parse import parse
-from recipe.source import Unreadable, source_from_bytes, source_from_text
-from recipe.syntax import Recipe
-from recipe.tidy import Unsettled, comments_of, meaning, tidy, tidy_bytes
+from ringstep.commands.cli import main
+from ringstep.language.parse import parse
+from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
+from ringstep.language.syntax import Recipe
+from ringstep.language.tidy import Unsettled, comments_of, meaning, tidy, tidy_bytes
 
 Out = pytest.CaptureFixture[str]
 

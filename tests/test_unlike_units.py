@@ -6,7 +6,7 @@ import pytest
 from helpers import findings, view
 from test_combinations import recipe
 
-from recipe.outputs.diagrams import step_diagrams
+from ringstep.draw.diagrams import step_diagrams
 
 ONE = (
     "expect:/A meets 2/start:/close A/unit 1:/add A through prev A/{0}/unit 2:"

@@ -18,12 +18,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_properties import mutated, stream
 
-from recipe.cli import main
-from recipe.outputs.preview import MARK, Moment, preview, trouble_page
-from recipe.outputs.steps_text import step_list
-from recipe.pipeline import findings_of, has_errors
-from recipe.report import FileReport
-from recipe.source import source_from_text
+from ringstep.checks.pipeline import findings_of, has_errors
+from ringstep.checks.report import FileReport
+from ringstep.commands.cli import main
+from ringstep.language.source import source_from_text
+from ringstep.paper.preview import MARK, Moment, preview, trouble_page
+from ringstep.paper.steps_text import step_list
 
 Out = pytest.CaptureFixture[str]
 BROKEN = SIMPLE.replace("through prev A", "throuhg prev A")
@@ -253,7 +253,7 @@ def test_the_browser_is_opened_once_there_is_a_page(
 
 
 def test_ctrl_c_ends_it_with_one_quiet_line(cuff: Path) -> None:
-    program = [sys.executable, "-m", "recipe", "watch", "cuff.weave"]
+    program = [sys.executable, "-m", "ringstep", "watch", "cuff.weave"]
     with subprocess.Popen(
         program,
         cwd=cuff.parent,

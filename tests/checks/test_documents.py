@@ -97,7 +97,8 @@ def test_the_report_reads_as_stored(case: Case) -> None:
 
 
 def test_every_check_has_its_document() -> None:
-    checks = {p.stem for p in (ROOT / "recipe" / "checks").rglob("*.py")} - {"__init__"}
+    folder = ROOT / "recipe" / "ringstep" / "checks" / "rules"
+    checks = {p.stem for p in folder.rglob("*.py")} - {"__init__"}
     assert set(DOCUMENTS) == checks
 
 
@@ -111,7 +112,7 @@ def test_a_document_shows_a_clean_recipe_a_wrong_one_and_a_report(name: str) -> 
 def test_a_document_speaks_of_its_own_rule() -> None:
     """Nearly every mark of a document is of its rule; another may stand in a recipe with several
     faults."""
-    from recipe.checks import all_checks
+    from ringstep.checks.rules import all_checks
 
     rules = {c.__name__.rpartition(".")[2]: c.RULE.name for c in all_checks()}  # type: ignore[attr-defined]
     for name, found in DOCUMENTS.items():

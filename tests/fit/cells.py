@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recipe.fit.cell import Cell, CellLink, CellRing, CellStep, Shift, Side
+from ringstep.space.cell import Cell, CellLink, CellRing, CellStep, Shift, Side
 
 Through = tuple[int, Shift]
 

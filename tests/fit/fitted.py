@@ -6,8 +6,8 @@ from functools import cache
 
 import cells
 
-from recipe.fit.fit import fit
-from recipe.fit.result import Fit, Form
+from ringstep.space.fit import fit
+from ringstep.space.result import Fit, Form
 
 
 @cache

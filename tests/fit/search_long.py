@@ -10,18 +10,18 @@ import sys
 import time
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
+sys.path[:0] = [str(Path(__file__).parents[2] / "recipe"), str(Path(__file__).parent)]
 
 import cells  # noqa: E402
 import numpy as np  # noqa: E402
 
-from recipe.fit import lays, starts, units  # noqa: E402
-from recipe.fit.circles import shape_of  # noqa: E402
-from recipe.fit.fit import fit  # noqa: E402
-from recipe.fit.recheck import recheck  # noqa: E402
-from recipe.fit.relax import settle  # noqa: E402
-from recipe.fit.result import Fit, Form, Pose, footprint  # noqa: E402
-from recipe.fit.tighten import thicken  # noqa: E402
+from ringstep.space import lays, starts, units  # noqa: E402
+from ringstep.space.circles import shape_of  # noqa: E402
+from ringstep.space.fit import fit  # noqa: E402
+from ringstep.space.recheck import recheck  # noqa: E402
+from ringstep.space.relax import settle  # noqa: E402
+from ringstep.space.result import Fit, Form, Pose, footprint  # noqa: E402
+from ringstep.space.tighten import thicken  # noqa: E402
 
 
 def size(form: Form, pose: Pose | None) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from recipe.fit import circles
-from recipe.fit.cell import Cell, CellLink, CellRing
-from recipe.fit.recheck import crossings, distance, gauss
-from recipe.fit.result import PlacedRing
+from ringstep.space import circles
+from ringstep.space.cell import Cell, CellLink, CellRing
+from ringstep.space.recheck import crossings, distance, gauss
+from ringstep.space.result import PlacedRing
 
 
 def two_rings(rng: np.random.Generator) -> tuple[circles.Shape, circles.Layout]:

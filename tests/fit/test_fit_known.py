@@ -8,11 +8,11 @@ import cells
 import fitted
 import pytest
 
-from recipe.fit.bounds import packing_floor
-from recipe.fit.cell import Cell, CellLink
-from recipe.fit.fit import fit
-from recipe.fit.recheck import recheck
-from recipe.fit.result import footprint
+from ringstep.space.bounds import packing_floor
+from ringstep.space.cell import Cell, CellLink
+from ringstep.space.fit import fit
+from ringstep.space.recheck import recheck
+from ringstep.space.result import footprint
 
 # smallest aspect ratios that an earlier trial of this method found, with what the least effort
 # may stay above them; that trial rechecked them by Gauss's integral and brute-force distances
@@ -102,7 +102,7 @@ def test_brute_force_agrees(name: str) -> None:
 
 @pytest.mark.parametrize("name", cells.QUICK)
 def test_bounds_hold(name: str) -> None:
-    # packing: see recipe/fit/bounds.py. Ropelength: a component linked to n others is at least
+    # packing: see ringstep/space/bounds.py. Ropelength: a component linked to n others is at least
     # 2 pi + P(n) tube radii long, P = 2 pi, 2 pi + 4, 2 pi + 6, 2 pi + 8 (Cantarella, Kusner &
     # Sullivan 2002; P from memory), so for round rings of equal wire AR >= P(n) / 2 pi
     rope = {1: 2 * math.pi, 2: 2 * math.pi + 4, 3: 2 * math.pi + 6, 4: 2 * math.pi + 8}

@@ -9,10 +9,10 @@ import cells
 import fitted
 import pytest
 
-from recipe.fit import lays
-from recipe.fit.cell import Cell, CellLink
-from recipe.fit.fit import fit
-from recipe.fit.units import Multiple, multiplied
+from ringstep.space import lays
+from ringstep.space.cell import Cell, CellLink
+from ringstep.space.fit import fit
+from ringstep.space.units import Multiple, multiplied
 
 
 def turned_over(cell: Cell, signs: tuple[int, ...], rings: set[int]) -> tuple[int, ...]:

@@ -13,9 +13,9 @@ import fitted
 import numpy as np
 import pytest
 
-from recipe.fit.mesh import wavefront
-from recipe.fit.result import PlacedRing, copies
-from recipe.fit.shaded import ARCS, Rows, Scene, picture, views
+from ringstep.draw.shaded import ARCS, Rows, Scene, picture, views
+from ringstep.space.mesh import wavefront
+from ringstep.space.result import PlacedRing, copies
 
 
 def several(name: str) -> tuple[PlacedRing, ...]:

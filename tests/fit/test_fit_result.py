@@ -10,9 +10,9 @@ import fitted
 import numpy as np
 import pytest
 
-from recipe.fit.fit import fit
-from recipe.fit.recheck import recheck
-from recipe.fit.result import copies, from_json, to_json
+from ringstep.space.fit import fit
+from ringstep.space.recheck import recheck
+from ringstep.space.result import copies, from_json, to_json
 
 
 @pytest.mark.parametrize("name", ["European 4-in-1", "Persian 6-in-1", "spiral 4-in-1, front"])
@@ -95,7 +95,8 @@ def test_copies_repeat_and_turn() -> None:
 
 def test_package_is_light_until_used() -> None:
     code = (
-        "import sys, recipe.fit, recipe.fit.cell, recipe.fit.result, recipe.fit.units\n"
+        "import sys\n"
+        "import ringstep.space.cell, ringstep.space.result, ringstep.space.units\n"
         "sys.exit('numpy' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -6,8 +6,8 @@ import cells
 import fitted
 import pytest
 
-from recipe.fit.cell import canonical
-from recipe.fit.stage import stage
+from ringstep.space.cell import canonical
+from ringstep.space.stage import stage
 
 
 @pytest.mark.parametrize("name", cells.QUICK)

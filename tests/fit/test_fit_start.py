@@ -6,11 +6,11 @@ import cells
 import numpy as np
 import pytest
 
-from recipe.fit.bounds import packing_floor
-from recipe.fit.cell import Cell, CellLink, CellRing
-from recipe.fit.linear import solve
-from recipe.fit.starts import folds, plan, two_coloured
-from recipe.fit.units import Multiple, multiplied
+from ringstep.space.bounds import packing_floor
+from ringstep.space.cell import Cell, CellLink, CellRing
+from ringstep.space.linear import solve
+from ringstep.space.starts import folds, plan, two_coloured
+from ringstep.space.units import Multiple, multiplied
 
 
 def test_plans_worked_by_hand() -> None:

@@ -7,9 +7,9 @@ from collections.abc import Callable
 import cells
 import pytest
 
-from recipe.fit import units
-from recipe.fit.cell import Cell, CellError, CellLink, CellRing, CellStep, canonical
-from recipe.fit.fit import fit
+from ringstep.space import units
+from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep, canonical
+from ringstep.space.fit import fit
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def chromium(profile: Path, page: Path, *words: str) -> str:
 
 def handout(target: Path, recipe: Path, *words: str) -> str:
     """Make a page and read it."""
-    run(sys.executable, "-m", "recipe", "handout", recipe, "--to", target, *words)
+    run(sys.executable, "-m", "ringstep", "handout", recipe, "--to", target, *words)
     return target.read_text(encoding="utf-8")
 
 
@@ -166,7 +166,7 @@ def by_browser(folder: Path, page: str) -> Print:
 
 def by_weasyprint(folder: Path, page: str) -> Print:
     """A page printed as `--pdf` does."""
-    from recipe.outputs.page import pdf_bytes
+    from ringstep.paper.page import pdf_bytes
 
     pdf = folder / "weasy.pdf"
     pdf.write_bytes(pdf_bytes(page))

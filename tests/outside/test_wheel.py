@@ -21,8 +21,8 @@ def wheel(tmp_path_factory):
 
 def test_wheel_holds_every_shipped_file(wheel):
     names = set(zipfile.ZipFile(wheel).namelist())
-    assert "recipe/_shipped/grammar/weave.lark" in names
-    shipped = {f"recipe/_shipped/library/{p.name}" for p in (ROOT / "library").glob("*.weave")}
+    assert "ringstep/_shipped/grammar/weave.lark" in names
+    shipped = {f"ringstep/_shipped/library/{p.name}" for p in (ROOT / "library").glob("*.weave")}
     assert shipped
     assert shipped <= names
     assert not [n for n in names if n.startswith(("tests/", "examples/"))]

@@ -1,7 +1,0 @@
-"""`python -m recipe` is `ringstep`."""
-
-import sys
-
-from recipe.cli import main
-
-sys.exit(main())

@@ -1,6 +1,0 @@
-"""The commands, one to a file: `ringstep check` is `check.py`.
-
-A command states what it does in the first line of its docstring, what can be typed in
-`arguments(parser)`, and does it in `run(args)`, which returns the exit code. Only the command that
-is called is imported.
-"""

@@ -1,1 +1,0 @@
-"""What people get: step lists, diagrams, pages, sizes and kits."""

@@ -1,0 +1,152 @@
+"""A step forgotten whole: rings that a unit uses or promises and no step of it places.
+
+Comes in: the faults of a recipe. Goes out: one fault for each block that lacks a step, in place of
+everything that follows from it; an empty list where no step seems forgotten.
+"""
+
+from __future__ import annotations
+
+from ringstep.checks.faults import Fault
+from ringstep.language.syntax import Block, Ref, joined
+from ringstep.language.words import nearest
+from ringstep.weave.model import Model, is_for_all
+from ringstep.weave.steps import role_indexes
+
+_WORKED = ("unit", "row", "again", "first row")
+
+
+def _lacking(model: Model, fault: Fault) -> tuple[Block, Ref] | None:
+    """The block that should place what a snag looks for, and the item that looks for it."""
+    snag = fault.snag
+    if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
+        return None
+    if any(p in ("first", "last") for p in snag.ref.places):
+        return None
+    blocks = [b for b in model.work.layout.blocks_at(*snag.at) if b.kind in _WORKED]
+    return (blocks[-1], snag.ref) if blocks else None
+
+
+def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
+    """True where the recipe otherwise speaks of such a ring as one of that block."""
+    role, index = ref.name.role, ref.name.index
+    here = block.placed.get(role, ())
+    if index is not None and here and index not in here:
+        # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
+        return index < max(here) or uses > 1
+    if here:
+        return False
+    others = [b for b in model.recipe.blocks if b is not block and b.kind == block.kind]
+    return role in model.promised or any(role in b.placed for b in others)
+
+
+def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
+    """See the module."""
+    looked: dict[tuple[object, str, int | None], list[tuple[Fault, Block, Ref]]] = {}
+    for fault in faults:
+        if found := _lacking(model, fault):
+            block, ref = found
+            key = (block.span, ref.name.role, ref.name.index)
+            looked.setdefault(key, []).append((fault, block, ref))
+    by_block: dict[object, list[tuple[Fault, Block, Ref]]] = {}
+    for uses in looked.values():
+        if _expected(model, uses[0][1], uses[0][2], len(uses)):
+            by_block.setdefault(uses[0][1].span, []).extend(uses)
+    found_faults = []
+    for uses in by_block.values():
+        uses.sort(key=lambda u: u[0].step.number if u[0].step else 0)
+        first, block, _ = uses[0]
+        names = tuple(
+            dict.fromkeys(
+                ref.name.role if ref.name.index is None else joined(ref.name.role, ref.name.index)
+                for _, _, ref in uses
+            )
+        )
+        found_faults.append(
+            Fault(
+                "forgotten",
+                ("forgotten", str(block)),
+                4,
+                first.step,
+                snag=first.snag,
+                block=block,
+                names=names,
+            )
+        )
+    if not found_faults:
+        found_faults = _short_start(model, faults) or _promised_nowhere(model)
+    if not found_faults:
+        return []
+    explained = {id(f) for uses in by_block.values() for f, _, _ in uses}
+    if any(f.block is not None and f.block.kind == "start" for f in found_faults):
+        return found_faults
+    others = [
+        f
+        for f in faults
+        if f.kind == "snag"
+        and id(f) not in explained
+        and f.snag
+        and f.snag.kind not in ("unknown", "not yet", "through nothing")
+    ]
+    return [*found_faults, *others]
+
+
+def _promised_nowhere(model: Model) -> list[Fault]:
+    """Roles that are promised neighbours, have no like name, and are placed by no step."""
+    blocks = [b for b in model.recipe.blocks if b.kind in _WORKED and b.steps]
+    missing = [
+        m.name.role
+        for m in model.recipe.meets
+        if m.name.role not in model.roles
+        and not is_for_all(m)
+        and not nearest(m.name.role, list(model.roles))
+    ]
+    kinds = {k.name.role for k in model.recipe.rings}
+    named = {r for m in model.recipe.meets for r, _ in m.by_role or ()}
+    sure = tuple(dict.fromkeys(r for r in missing if r in kinds or r in named))
+    if not sure or not blocks:
+        return []
+    block = blocks[-1]
+    return [Fault("forgotten", ("forgotten", str(block)), 4, None, block=block, names=sure)]
+
+
+def _short_start(model: Model, faults: list[Fault]) -> list[Fault]:
+    """Rings of a unit that the start, the unit before the first, does not place.
+
+    Only where everything keeps its count once the first unit is past; else the list is at fault.
+    """
+    start = model.layout.block("start")
+    units = [b for b in model.recipe.blocks if b.kind == "unit"]
+    if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
+        return []
+    have, every = start.placed, role_indexes(tuple(units))
+    start_steps = {s.number for s in start.steps}
+    sizes: dict[int, set[int]] = {}
+    for act in model.work.acts:
+        sizes.setdefault(act.step.number, set()).add(len(act.through))
+    lacking: dict[str, None] = {}
+    first: Fault | None = None
+    for fault in faults:
+        step = fault.step
+        if step is None or step.number in start_steps:
+            continue
+        snag = fault.snag
+        if fault.kind == "picks" and step.picks is not None:
+            refs = step.through if step.picks.number in sizes.get(step.number, ()) else ()
+        elif snag is not None and snag.kind == "unknown" and snag.ref and snag.at:
+            refs = (snag.ref,) if snag.at[1] == 0 and "first" not in snag.ref.places else ()
+        else:
+            continue
+        for ref in refs:
+            there = set(have.get(ref.name.role, ()))
+            gone = [i for i in every.get(ref.name.role, ()) if i not in there]
+            if ref.name.index is not None:
+                gone = [i for i in gone if i == ref.name.index]
+            if ref.places and gone:
+                first = first or fault
+                whole = ref.name.role not in have and ref.name.index is None
+                names = [ref.name.role] if whole else [joined(ref.name.role, i) for i in gone]
+                lacking |= dict.fromkeys(names)
+    if first is None:
+        return []
+    names_ = tuple(lacking)
+    return [Fault("forgotten", ("forgotten", "start"), 4, first.step, block=start, names=names_)]

@@ -1,0 +1,68 @@
+"""The checks, one to a file. A file that lies here is found; nothing else needs to know of it.
+
+Each file states its `RULE`, says in its docstring what is checked, why, and shows a wrong and a
+right recipe, and has one function `check(view)` that yields findings in its own words.
+"""
+
+from __future__ import annotations
+
+import pkgutil
+from collections.abc import Iterator
+from functools import cache
+from importlib import import_module
+from typing import Protocol, cast
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+
+
+class Check(Protocol):
+    """What a file of this folder offers."""
+
+    RULE: Rule
+    __doc__: str | None
+
+    def check(self, view: View) -> Iterator[Finding]:
+        """The findings of this rule in one recipe."""
+
+
+#: Those that only put faults in the links into words, which were found before. Where there are
+#: none, as in every recipe that checks clean, they are not even imported; they would find nothing.
+_OF_LINKS = frozenset(
+    {
+        "closed_rings",
+        "forgotten",
+        "in_parts",
+        "link_twice",
+        "loose",
+        "neighbours",
+        "pick_count",
+        "ring_there",
+        "siblings",
+        "through_nothing",
+        "unit_size",
+    }
+)
+
+
+def _checks(of_links: bool) -> tuple[Check, ...]:
+    names = sorted(m.name for m in pkgutil.iter_modules(__path__))
+    wanted = [name for name in names if (name in _OF_LINKS) == of_links]
+    return tuple(cast(Check, import_module(f"{__name__}.{name}")) for name in wanted)
+
+
+@cache
+def checks_of_links() -> tuple[Check, ...]:
+    """The checks that only tell of faults in the links, by file name."""
+    return _checks(of_links=True)
+
+
+@cache
+def other_checks() -> tuple[Check, ...]:
+    """The checks that look at every recipe, by file name."""
+    return _checks(of_links=False)
+
+
+def all_checks() -> tuple[Check, ...]:
+    """Every check there is."""
+    return (*other_checks(), *checks_of_links())

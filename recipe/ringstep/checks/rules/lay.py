@@ -1,0 +1,121 @@
+"""A lay that is not stated where it makes a difference.
+
+When a new ring joins rings that already link one another, it can enter from the front or from the
+back, and the links alone do not tell the two apart: the pieces are different. Such a step says
+'lay front', 'lay back', or leaves it to a variant with 'lay varies'. Turning every lay over gives
+the mirror image.
+
+Wrong:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A if there
+    piece:
+      chain 60 units
+
+Right:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A if there lay front
+    piece:
+      chain 60 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+from ringstep.language.syntax import Step
+from ringstep.language.words import plural
+from ringstep.weave.phrases import list_span, new_phrase, places_one, rings_phrase, seen_phrase
+
+RULE = Rule("lay-unstated", "error")
+
+
+def how_many(choices: int) -> str:
+    """2 to the power of the free choices, as a number one can read.
+
+    >>> how_many(1), how_many(10), how_many(60)
+    ('2', '1,024', '2 to the power of 60')
+    """
+    return f"{2**choices:,}" if choices <= 30 else f"2 to the power of {choices:,}"
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Steps that owe a lay and do not state one."""
+    model = view.mended
+    if model is None:
+        return
+    owing: dict[int, dict[tuple[str, str], None]] = {}
+    for act in (*model.work.acts, *(model.repeat.acts if model.repeat else ())):
+        if act.owes_lay:
+            names = owing.setdefault(act.step.number, {})
+            for r in act.through:
+                names[model.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
+    blamed = {c.edit.step.number for c in view.diagnosis.causes}
+    for step in view.recipe.steps():
+        if step.number not in owing or step.number in blamed:
+            continue
+        if step.lay is None:
+            yield _unstated(view, step, owing[step.number])
+        elif (
+            step.lay.value == "varies"
+            and not view.recipe.variants
+            and "variants" not in view.recipe.unread
+        ):
+            yield Finding(
+                RULE,
+                step.lay.span,
+                f"step {step.number} leaves its lay to a variant, and there is none",
+                help=(
+                    "add a section that names them:",
+                    "variants:",
+                    "  zigzag  lay front, back",
+                    "or write 'lay front' or 'lay back'",
+                ),
+            )
+
+
+def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Finding:
+    layout = view.model.layout
+    block = next(b for b in view.recipe.blocks if step in b.steps)
+    if block.kind in ("start", "finish") or isinstance(block.label, int):
+        count = "the recipe could mean two different pieces"
+    elif layout.known and not layout.flat:
+        work, order = (view.mended or view.model).work, layout.order
+        cycles = (layout.units - work.layout.units) // len(order)
+        free = sum(a.owes_lay for a in work.acts if a.step.number == step.number)
+        free += cycles * order.count(block)
+        count = (
+            "the recipe could mean 2 pieces if every unit is laid alike, and"
+            f" {how_many(free)} over {plural(layout.units, 'unit')} if each is laid as it comes"
+        )
+    else:
+        count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"
+    goes = "goes" if places_one(step) else "go"
+    return Finding(
+        RULE,
+        list_span(step),
+        f"step {step.number} does not say from which side {new_phrase(step)} {goes} in",
+        f"{rings_phrase(among)} already link one another",
+        help=(
+            count,
+            "add 'lay front' or 'lay back' to the step",
+            "or 'lay varies', with the choices named in a 'variants:' section",
+        ),
+    )

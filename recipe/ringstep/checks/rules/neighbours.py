@@ -1,0 +1,204 @@
+"""A finished ring that meets more or fewer rings than promised.
+
+Every ring of a weave passes through a fixed number of others; a line of 'expect:' such as
+'M meets 6 S, 1 M' states it. A ring is judged only when every unit that can reach it has been
+placed. The fault is found at a ring but lies in a step: the step named is the one where a single
+change makes every count right.
+
+Wrong:
+
+    weave "Persian 6-in-1"
+    rings:
+      all  wire 1.2 mm, inside 6.5 mm, aluminium
+    expect:
+      M meets 6 S
+      S meets 6 M
+    start:
+      close 2 H
+      add 2 M through H picks 2
+      add 2 S through M picks 2
+    unit:
+      add 2 M through prev S
+      add 2 S through M, prev M1
+    piece:
+      chain 24 units
+
+Right:
+
+    weave "Persian 6-in-1"
+    rings:
+      all  wire 1.2 mm, inside 6.5 mm, aluminium
+    expect:
+      M meets 6 S
+      S meets 6 M
+    start:
+      close 2 H
+      add 2 M through H picks 2
+      add 2 S through M picks 2
+    unit:
+      add 2 M through prev S
+      add 2 S through M, prev M
+    piece:
+      chain 24 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.diagnosis import Cause
+from ringstep.checks.view import View
+from ringstep.checks.wording import headline, mend_lines
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.words import listed
+from ringstep.weave.model import Count, is_for_all
+from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
+
+RULE = Rule("neighbour-count", "error")
+
+
+def _who(view: View, count: Count) -> str:
+    block = count.block
+    if block is None or (count.unit == 0 and block.kind != "start"):
+        return f"every finished {count.name}"
+    if block.kind in ("start", "finish", "row end"):
+        return f"{count.name} of the {block}"
+    if block.label is not None:
+        return f"{count.name} of {block}"
+    # The window is shorter than the piece; its far half stands for the far end.
+    layout, window = view.model.layout, view.model.work.layout
+    back = window.units - count.unit
+    if back < window.units // 2 and not layout.known:
+        return f"{count.name} {place_phrase(('last',) + ('prev',) * back)}"
+    unit = layout.units - back if back < window.units // 2 else count.unit
+    return f"{count.name} of unit {unit}{' of the row' if layout.flat else ''}"
+
+
+def _measured(count: Count) -> str:
+    """What was counted, in the order of the promise."""
+    if count.promise.by_role is None:
+        return rings_word(count.total)
+    return meets_phrase(count.found, dict(count.promise.by_role))
+
+
+def _promised(count: Count) -> str:
+    promise = count.promise
+    return str(promise.total) if promise.by_role is None else meets_phrase(promise.by_role)
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Finished rings against their promises, told once for each cause."""
+    loose: dict[int, list[Count]] = {}
+    lacking = [
+        f.difference.block.label
+        for f in view.diagnosis.faults
+        if f.difference and f.difference.kind == "rings"
+    ]
+    for fault, cause in view.diagnosis.voiced("count"):
+        if fault.count is None or _near(view, fault.count, lacking):
+            continue
+        if cause is None:
+            loose.setdefault(fault.count.promise.span.line, []).append(fault.count)
+        else:
+            yield _blamed(view, fault.count, cause)
+    if (
+        view.model.layout.kind == "loop"
+        and loose
+        and all(_at_seam(view, c) for counts in loose.values() for c in counts)
+    ):
+        yield _open_loop(view, [c for counts in loose.values() for c in counts])
+        return
+    for counts in loose.values():
+        first = counts[0]
+        lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
+        said = next(iter(lines))
+        steps = [
+            s
+            for b in view.recipe.blocks
+            if first.block is None or b.span == first.block.span
+            for s in b.steps
+            if any(i.name.role == first.role for i in s.new)
+        ]
+        places = listed([str(s.number) for s in steps])
+        yield Finding(
+            RULE,
+            list_span(steps[0]) if steps else first.promise.span,
+            f"{said}, not {_promised(first)} as promised",
+            f"{first.name} is placed here" if steps else "",
+            (Label(first.promise.span, "promised here"),),
+            (
+                *tuple(lines)[1:4],
+                "no single change makes every count right; look at what places"
+                f" {first.name} (step {places}) and at what goes through it",
+                *([_promise(first)] if len(lines) == 1 else []),
+            ),
+        )
+
+
+def _promise(count: Count) -> str:
+    """The promise that holds of what was counted, as it is typed."""
+    who = count.role if is_for_all(count.promise) else str(count.promise.name)
+    line = promise_line(who, count.found, by_role=bool(count.promise.by_role))
+    return f"or, if every link is as you mean it, promise '{line}'"
+
+
+def _at_seam(view: View, count: Count) -> bool:
+    """True for a ring of the start, the finish, or the units next to them."""
+    layout = view.model.work.layout
+    if count.unit == 0 and (count.block is None or count.block.kind != "start"):
+        return False  # a ring of the repeating unit, which stands everywhere
+    return count.unit <= layout.reach or count.unit > layout.units - layout.reach
+
+
+def _open_loop(view: View, counts: list[Count]) -> Finding:
+    """Every ring at the seam is short: the loop is not closed, or not wholly."""
+    finish = view.model.layout.block("finish")
+    piece = view.recipe.piece
+    told = tuple(dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts))
+    where = finish.span if finish else piece.span if piece else counts[0].promise.span
+    return Finding(
+        RULE,
+        where,
+        f"the loop is not {'wholly ' if finish else ''}closed: {told[0]},"
+        f" {_promised(counts[0])} promised",
+        labels=(Label(counts[0].promise.span, "promised here"),),
+        help=(
+            *told[1:4],
+            "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings",
+        ),
+    )
+
+
+def _near(view: View, count: Count, lacking: list[str | int | None]) -> bool:
+    """True by a written-out unit that lacks whole rings of its siblings: theirs are the links."""
+    reach = max(1, view.model.layout.reach)
+    return any(isinstance(n, int) and abs(count.unit - n) <= reach for n in lacking)
+
+
+def _blamed(view: View, count: Count, cause: Cause) -> Finding:
+    edit = cause.edit
+    others = sorted(
+        {
+            f.count.name
+            for f in view.diagnosis.faults
+            if f.count and f.key in cause.cleared and f.count.name != count.name
+        }
+    )
+    help = list(mend_lines(view.recipe, cause))
+    if edit.kind == "drop step":
+        help[0] += ", or change what it goes through"
+    if others:
+        help.append(f"that also makes {listed(others)} right")
+    return Finding(
+        RULE,
+        list_span(edit.step),
+        f"{headline(cause)}: {_who(view, count)} meets {_measured(count)},"
+        f" {_promised(count)} promised",
+        {
+            "add": "a ring is missing here",
+            "remove": "a ring too many here",
+            "replace": "another ring is meant here",
+        }.get(edit.kind, ""),
+        (Label(count.promise.span, "promised here"),),
+        tuple(help),
+    )

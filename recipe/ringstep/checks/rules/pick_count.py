@@ -1,0 +1,97 @@
+"""A stated pick-up count that the list does not come to.
+
+Teachers say aloud how many rings a step picks up. Where a step states it, as in 'picks 2', the list
+after 'through' must come to that number: a role alone counts all its rings.
+
+Wrong:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A picks 3
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A picks 2
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.checks.wording import most_likely
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.syntax import Step
+from ringstep.weave.phrases import list_span, number_word, place_phrase, rings_phrase, rings_word
+from ringstep.weave.steps import Ring
+
+RULE = Rule("pick-count", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Steps whose list comes to more or fewer rings than they state."""
+    for fault, cause in view.diagnosis.voiced("picks"):
+        step = fault.step
+        if step is None or step.picks is None:
+            continue
+        stated, found = step.picks.number, fault.found
+        names = _gone_through(view, step, fault.rings)
+        here = Label(
+            list_span(step),
+            f"{number_word(found)} {'ring' if found == 1 else 'rings'}"
+            + (f": {names}" if names else ""),
+        )
+        short = found < stated
+        what = "name the missing ring after 'through'" if short else "take the ring too many out"
+        help = [f"to mend: {what}, or write 'picks {found}'"]
+        if cause is not None and cause.edit.step.number == step.number:
+            if cause.edit.kind != "picks":
+                help += most_likely(view.recipe, cause, step)
+            elif cause.whole:
+                help = [
+                    "every finished ring keeps its promise with this list, so write"
+                    f" 'picks {found}'"
+                ]
+        yield Finding(
+            RULE,
+            step.picks.span,
+            f"step {step.number} says it picks up {rings_word(stated)} but goes through {found}",
+            f"{number_word(stated)} stated here",
+            (here,),
+            tuple(help),
+        )
+
+
+def _gone_through(view: View, step: Step, rings: tuple[Ring, ...]) -> str:
+    """The rings of a list with their places; they stand in its order, those of an item together."""
+    found: list[tuple[str, str]] = []
+    rest = list(rings)
+    for ref in step.through:
+        own = [
+            r
+            for r in rest
+            if r.role == ref.name.role
+            and (r.row, r.unit) == (rest[0].row, rest[0].unit)
+            and ref.name.index in (None, r.index)
+        ]
+        rest = rest[len(own) :]
+        found += [(view.model.name(r), place_phrase(ref.places)) for r in own]
+    return rings_phrase(found)

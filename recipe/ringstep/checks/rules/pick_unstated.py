@@ -1,0 +1,71 @@
+"""A step of start or finish that goes through several rings and does not say how many.
+
+The ends of a piece have fewer neighbours by nature, so no neighbour count guards them. What guards
+them is the count said aloud: 'picks 3'. In units it is welcome too, but the promises do the work.
+
+Wrong:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A
+    piece:
+      chain 30 units
+    finish:
+      add A through last A
+
+Right:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A
+    piece:
+      chain 30 units
+    finish:
+      add A through last A picks 2
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+from ringstep.weave.phrases import list_span, number_word
+
+RULE = Rule("count-unstated", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Steps at the ends of a piece through two or more rings, without 'picks'."""
+    if not view.recipe.blocks or not view.steps_read:
+        return
+    seen: set[int] = set()
+    for act in view.model.work.acts:
+        step = act.step
+        if act.block.kind not in ("start", "finish", "row end") or step.number in seen:
+            continue
+        if any(ref.number is not None for ref in step.through):
+            continue  # 'through 2 H' is told by 'ring-not-there', with the count to write
+        if step.picks is None and len(act.through) > 1:
+            seen.add(step.number)
+            count = len(act.through)
+            where = "the row's end" if act.block.kind == "row end" else f"the {act.block.kind}"
+            yield Finding(
+                RULE,
+                list_span(step),
+                f"step {step.number} of {where} goes through {number_word(count)} rings and does"
+                " not say so",
+                help=(f"if that is right, add 'picks {count}' to the step",),
+            )

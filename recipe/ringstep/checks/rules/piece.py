@@ -1,0 +1,134 @@
+"""A piece that does not say, or cannot be, what is made of the units.
+
+A repeated unit needs a number of units, 'chain 24 units', or a length with a measured sample,
+'sample 10 units = 41 mm'; units or rows that take turns need their order, 'order left, right'; a
+sheet or tube needs rows, 'sheet 8 rows of 12 units'.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 0 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+from ringstep.language.source import Span
+from ringstep.language.syntax import ROW_BLOCKS
+from ringstep.language.words import listed, plural
+
+RULE = Rule("piece-size", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Counts of zero, written units that do not fill the piece, blocks without an order."""
+    recipe = view.recipe
+    piece, layout = recipe.piece, view.model.layout
+    blocks = recipe.blocks
+    kind = "row" if layout.flat else "unit"
+    named = [b for b in blocks if b.kind == kind and isinstance(b.label, str)]
+    rows = [b for b in blocks if b.kind in ROW_BLOCKS]
+    if piece is None:
+        return
+    if piece.units == 0 or piece.rows == 0:
+        yield Finding(
+            RULE,
+            piece.span,
+            "the piece has nothing in it",
+            help=("write how many units, and how many rows, it has",),
+        )
+        return
+    if piece.sample and piece.sample[0] == 0:
+        yield Finding(
+            RULE,
+            _sampled(view, piece.sample[1].span),
+            "the sample measures no units",
+            help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
+        )
+    flat = piece.kind in ("sheet", "tube")
+    units = [b for b in blocks if b.kind == "unit"]
+    if flat and (units or not rows):
+        yield Finding(
+            RULE,
+            piece.span,
+            f"a {piece.kind} is worked in rows, and the recipe has {'units' if units else 'none'}",
+            help=(
+                "head its steps 'first row:' and 'row:'",
+                f"or make it a chain: 'chain {piece.units or 24} units'",
+            ),
+        )
+    if not flat and rows:
+        yield Finding(
+            RULE,
+            piece.span,
+            f"a {piece.kind} is worked in units, and the recipe has rows",
+            help=("head its steps 'unit:'", "or make it a sheet: 'sheet 8 rows of 12 units'"),
+        )
+    ordered = piece.order or "piece" in recipe.unread
+    turns = [b for b in layout.order or rows if b.steps and b.kind != "row end"]
+    if turns and not any(s.new for b in turns for s in b.steps):
+        yield Finding(
+            RULE,
+            turns[0].span,
+            f"the {turns[0]} places no ring, so there is nothing to repeat",
+            help=("add the step that places one, such as 'add A through prev A'",),
+        )
+    if len(named) > 1 and not ordered and layout.block(named[0].kind) is None:
+        labels = [str(b.label) for b in named]
+        yield Finding(
+            RULE,
+            piece.span,
+            f"nothing says in which order the {kind}s {listed(labels)} take turns",
+            help=(f"add to 'piece:' the line 'order {', '.join(labels)}'",),
+        )
+    written = plural(layout.written, "unit")
+    if (
+        layout.written
+        and not layout.order
+        and piece.units is not None
+        and (piece.units != layout.written)
+    ):
+        yield Finding(
+            RULE,
+            piece.span,
+            f"{written} {'is' if layout.written == 1 else 'are'} written out, and the piece has"
+            f" {plural(piece.units, 'unit')}",
+            help=(
+                f"write '{piece.kind} {written}',",
+                "or add a block 'unit:' for the units that are not written out",
+            ),
+        )
+
+
+def _sampled(view: View, size: Span) -> Span:
+    """Where a line of 'piece:' says how many units were measured; `size` is what they came to."""
+    text = view.recipe.source.plain[size.line - 1][: size.column - 1]
+    found = re.search(r"\d+\s*units?", text, re.I)
+    return Span(size.line, found.start() + 1, found.end() + 1) if found else size

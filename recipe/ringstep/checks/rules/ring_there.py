@@ -1,0 +1,253 @@
+"""A step that names a ring which is not there.
+
+A bare name means a ring of this unit, placed in a step before. Rings of other units say where they
+are: 'prev S' (the unit before), 'prev prev S', 'first S', 'last S', in sheets 'above S'. What may
+lie beyond the end of the piece says 'if there'.
+
+Wrong:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A lay front
+    piece:
+      chain 60 units
+
+Right:
+
+    weave "Spiral"
+    rings:
+      all  wire 1.0 mm, inside 4.5 mm, brass
+    expect:
+      A meets 4
+    start:
+      close A
+    unit:
+      add A through prev A, prev prev A if there lay front
+    piece:
+      chain 60 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.checks.wording import most_likely
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.lookalikes import meant
+from ringstep.language.syntax import Ref, Step
+from ringstep.language.words import listed
+from ringstep.weave.phrases import number_word, place_phrase
+from ringstep.weave.steps import Ring, Snag, role_indexes
+
+RULE = Rule("ring-not-there", "error")
+_HERE = {
+    "unit": "of this unit",
+    "row": "of this unit of the row",
+    "first row": "of this unit of the row",
+    "again": "of this unit of the row",
+}
+_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Names that do not lead to a ring in the work."""
+    parts_unread = "parts" in view.recipe.unread
+    for fault, cause in view.diagnosis.voiced("snag"):
+        snag = fault.snag
+        if snag is not None and snag.kind in _KINDS and snag.ref is not None:
+            if parts_unread and not _placing(view, snag.ref.name.role, None):
+                continue  # the part may be described in a line that could not be read
+            message, help, labels = _words(view, snag, snag.ref)
+            if not _says_all(view, snag):
+                help = (*help, *most_likely(view.recipe, cause, snag.step))
+            yield Finding(RULE, snag.ref.span, message, labels=labels, help=help)
+
+
+def _says_all(view: View, snag: Snag) -> bool:
+    """True where the help itself says what to type, so that a guess would only stand beside it."""
+    if snag.kind == "no such place":
+        return _in_order(snag.ref) is not None
+    return snag.kind in ("off the piece", "taken out", "numbered") or (
+        snag.kind == "not yet" and _later(view, snag) is not None
+    )
+
+
+def _in_order(ref: Ref | None) -> str | None:
+    """An item with 'first' or 'last' before its other words of place; None where that is so."""
+    if ref is None or "above" in ref.places:
+        return None
+    ends = [p for p in ref.places if p in ("first", "last")]
+    rest = [p for p in ref.places if p not in ends]
+    moved = " ".join((*ends, *rest, str(ref.name)))
+    return moved if len(ends) == 1 and ref.places[0] not in ends else None
+
+
+def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    step = f"step {snag.step.number}"
+    match snag.kind:
+        case "numbered":
+            places = " ".join(ref.places)
+            if ref.places and ref.number is not None:
+                more = " ".join([ref.places[-1]] * ref.number)
+                return (
+                    f"'{places} {ref.number} {ref.name}' could mean two things",
+                    (
+                        f"for the unit {number_word(ref.number)} before, write '{more} {ref.name}'",
+                        f"for {ref.name} of the unit before, write '{places} {ref.name}'",
+                    ),
+                    (),
+                )
+            return (
+                f"{step} counts the rings it goes through",
+                (
+                    f"write '{ref.name}', which means all {ref.name} of the unit;"
+                    f" the count goes behind: 'picks {ref.number}'",
+                ),
+                (),
+            )
+        case "no such place":
+            flat = view.model.layout.flat
+            why = (
+                "'above' is a word for sheets and tubes"
+                if not flat and "above" in ref.places
+                else "'first' and 'last' come before other words of place"
+            )
+            if moved := _in_order(ref):
+                why = f"{why}: write '{moved}'"
+            return f"{step} says '{ref}', which is no place in this piece", (why,), ()
+        case "off the piece":
+            return (
+                f"{step} reaches for '{ref}', and the piece does not go that far",
+                _off_help(view, ref),
+                (),
+            )
+        case "taken out":
+            return (
+                f"{step} {_does(snag)} {ref.name}, which has been taken out",
+                ("name a ring that is still in the work, or take it out later",),
+                _taken_out(view, snag, ref),
+            )
+        case "not yet":
+            return _not_yet(view, snag, ref)
+        case _:
+            return _unknown(view, snag, ref)
+
+
+def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
+    lines = []
+    if ref.places == ("prev",) and view.model.layout.block("start") is None:
+        lines.append("the first unit has nothing before it: write a 'start:' section,")
+        lines.append(f"or '{ref} if there' to leave it out in the first unit")
+    else:
+        lines.append(f"write '{ref} if there' to leave it out where the piece ends")
+        if view.model.layout.flat:
+            lines.append("or 'skip at edge' to leave the whole step out there")
+    return tuple(lines)
+
+
+def _taken_out(view: View, snag: Snag, ref: Ref) -> tuple[Label, ...]:
+    for act in view.model.work.acts:
+        if act.step.kind == "take out" and snag.ring in act.handled:
+            return (Label(act.step.span, f"{ref.name} is taken out here"),)
+    return ()
+
+
+def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
+    """(step, line) of every step that places such a ring."""
+    if role not in view.roles:
+        return []
+    return [
+        (s.number, s.span.line)
+        for s in view.recipe.steps()
+        for item in s.new
+        if item.name.role == role and (index is None or index in item.indexes)
+    ]
+
+
+def _later(view: View, snag: Snag) -> Step | None:
+    """The step of the same block that places the ring only after it is named."""
+    if snag.ref is None or snag.ref.places or snag.ring is None:
+        return None
+    placing = {number for number, _ in _placing(view, snag.ring.role, snag.ring.index)}
+    return next((s for s in snag.block.steps if s.number in placing), None)
+
+
+def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    name = (
+        ref.name
+        if ref.name.index is not None
+        else view.model.name(snag.ring)
+        if snag.ring
+        else ref.name
+    )
+    where = f" {place_phrase(ref.places)}" if ref.places else ""
+    if later := _later(view, snag):
+        before = (
+            f", or write 'prev {ref.name}' for the unit before" if snag.block.kind == "unit" else ""
+        )
+        return (
+            f"step {snag.step.number} {_does(snag)} {name}, which is placed only in step"
+            f" {later.number}",
+            (f"move step {later.number} up{before}",),
+            (Label(later.span, f"{name} is placed here"),),
+        )
+    return (
+        f"step {snag.step.number} {_does(snag)} {name}{where}, which is not in the work yet",
+        ("name rings of this unit or of one before it",),
+        (),
+    )
+
+
+def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    step, name = snag.step.number, ref.name
+    here = view.model.work.layout.blocks_at(*snag.at) if snag.at else ()
+    at = role_indexes(here)
+    where = place_phrase(ref.places) or _HERE.get(snag.block.kind, f"of the {snag.block.kind}")
+    if snag.at and snag.at[1] == 0 and ref.places:
+        where = "of the start"
+    elsewhere = _placing(view, name.role, name.index)
+    if name.role in at:
+        have = [view.model.name(r) for r in _rings(name.role, at[name.role], snag)]
+        return (
+            f"step {step} {_does(snag)} {name} {where}, and there is no such ring",
+            (f"there {'is' if len(have) == 1 else 'are'} {listed(have)}",),
+            (),
+        )
+    if not elsewhere:
+        known = [*view.roles, *sorted(view.recipe.part_roles)]
+        others = f"rings in this recipe: {listed(list(view.roles)) or 'none'}"
+        help = meant(name.role, known, "the ring placed") or others
+        message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
+        return message, (help,), ()
+    more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+    if snag.block.kind == "finish":
+        homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
+        word = "first" if "start" in homes else "last"
+        which = "ring of the start" if word == "first" else "one of the last unit"
+        more.append(f"for the {which}, write '{word} {name}'")
+    if not ref.places and snag.block.kind == "unit":
+        units = tuple(b for b in view.recipe.blocks if b.kind == "unit")
+        if name.role in role_indexes(units):
+            more.append(f"for the one of the unit before, write 'prev {name}'")
+            more.append(f"or place {name} in this unit before step {step}")
+        else:
+            more.append(f"place {name} in this unit before step {step}, or name another ring")
+    return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(more), ()
+
+
+def _rings(role: str, indexes: tuple[int, ...], snag: Snag) -> list[Ring]:
+    row, unit = snag.at or (1, 1)
+    return [Ring(role, i, row, unit) for i in indexes]
+
+
+def _does(snag: Snag) -> str:
+    """What the step does with the ring it names."""
+    kind = snag.step.kind
+    return {"take out": "takes out", "reopen": "opens"}.get(kind, "goes through")

@@ -1,0 +1,199 @@
+"""A written-out unit that is not like its siblings.
+
+A class hand-out often writes unit after unit. Every one of them then has the same rings, links,
+lays and moves; one that differs is a slip of the pen. Where the piece is meant to change every
+second unit, 'repeats every 2 units' says so.
+
+Wrong:
+
+    weave "Doubled chain, written out"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit 1:
+      add 2 A through prev A
+    unit 2:
+      add 2 A through prev A
+    unit 3:
+      add A1 through prev A
+      add A2 through prev A1
+
+Right:
+
+    weave "Doubled chain, written out"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit 1:
+      add 2 A through prev A
+    unit 2:
+      add 2 A through prev A
+    unit 3:
+      add 2 A through prev A
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ringstep.checks.view import View
+from ringstep.checks.wording import mend_lines
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.syntax import OPENING, PLACING, Block, Step
+from ringstep.language.words import listed, plural
+from ringstep.weave.phrases import list_span, place_phrase
+from ringstep.weave.steps import Ring, ring_name, role_indexes
+
+if TYPE_CHECKING:
+    from ringstep.weave.siblings import Difference, UnitLink
+
+RULE = Rule("unlike-siblings", "error")
+MAKES_LINKS = OPENING | PLACING
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Written-out units with other links, lays, rings or moves than their siblings."""
+    for fault, cause in view.diagnosis.voiced("sibling"):
+        if (d := fault.difference) is not None:
+            span = d.block.span
+            if d.step is not None:
+                span = list_span(d.step) if d.kind == "links" else d.step.span
+                if d.kind == "lay" and d.step.lay:
+                    span = d.step.lay.span
+            labels: tuple[Label, ...] = ()
+            if d.kind == "moves":
+                yield _moves(view, d)
+                continue
+            if d.twin is not None:
+                same = d.step is not None and d.kind != "rings"
+                words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
+                labels = (Label(d.twin.span, words),)
+            extra = (
+                mend_lines(view.recipe, cause)
+                if cause is not None and (d.step and cause.edit.step.number == d.step.number)
+                else ()
+            )
+            yield Finding(RULE, span, _message(view, d), labels=labels, help=(*_help(d), *extra))
+
+
+def _other(view: View, link: UnitLink, unit: int) -> str:
+    _, (role, index), back = link
+    row = 1
+    name = view.model.name(Ring(role, index, row, max(0, unit - back)))
+    return f"{name} {place_phrase(('prev',) * back)}".strip()
+
+
+def _own(view: View, d: Difference, link: UnitLink) -> str:
+    (role, index), _, _ = link
+    unit = d.block.label if isinstance(d.block.label, int) else 1
+    return view.model.name(Ring(role, index, 1, unit))
+
+
+def _links(view: View, d: Difference, links: tuple[UnitLink, ...]) -> str:
+    unit = d.block.label if isinstance(d.block.label, int) else 1
+    by_ring: dict[str, list[str]] = {}
+    for link in links:
+        by_ring.setdefault(_own(view, d, link), []).append(_other(view, link, unit))
+    return "; ".join(f"{own} through {listed(others)}" for own, others in list(by_ring.items())[:4])
+
+
+def _message(view: View, d: Difference) -> str:
+    where = f"step {d.step.number} of {d.block}" if d.step else f"{d.block}"
+    if d.kind == "links":
+        if d.missing and not d.extra:
+            return (
+                f"{where} lacks {_some(d.missing)} that {d.sibling} has:"
+                f" {_links(view, d, d.missing)}"
+            )
+        if d.extra and not d.missing:
+            return (
+                f"{where} makes {_some(d.extra)} that {d.sibling} does not:"
+                f" {_links(view, d, d.extra)}"
+            )
+        return (
+            f"{where} goes another way than in {d.sibling}: {_links(view, d, d.extra)} instead"
+            f" of {_links(view, d, d.missing)}"
+        )
+    if d.kind == "lay":
+        return f"{where} is laid otherwise than in {d.sibling}"
+    missing, extra = _rings(view, d, d.sibling), _rings(view, d, d.block)
+    if missing and extra:
+        return f"{d.block} places {listed(extra)} where {d.sibling} places {listed(missing)}"
+    if missing:
+        return f"{d.block} does not place {listed(missing)}, and {d.sibling} does"
+    return f"{d.block} places {listed(extra)}, and {d.sibling} does not"
+
+
+def _some(links: tuple[UnitLink, ...]) -> str:
+    return "a link" if len(links) == 1 else plural(len(links), "link")
+
+
+def _rings(view: View, d: Difference, block: Block) -> list[str]:
+    """The rings that one of the two units places and the other does not."""
+    own = block.placed
+    other = role_indexes((d.sibling if block == d.block else d.block,))
+    words = []
+    for role, indexes in own.items():
+        alone = [i for i in indexes if i not in other.get(role, ())]
+        if len(alone) == len(indexes) > 2:
+            words.append(f"{len(alone)} {role}")
+        else:
+            words += [ring_name(Ring(role, i, 0, 0), indexes) for i in alone]
+    return words
+
+
+def _made(view: View, block: Block) -> list[tuple[str, tuple[object, ...], Step]]:
+    """The moves of a unit as typed, with the rings they handle as seen from the unit."""
+    return [
+        (
+            f"{a.step.kind} {', '.join(map(str, a.step.refs))}".strip(),
+            (a.step.kind, *sorted((r.role, r.index, a.unit - r.unit) for r in a.handled)),
+            a.step,
+        )
+        for a in view.model.work.acts
+        if a.block == block and a.step.kind not in MAKES_LINKS
+    ]
+
+
+def _moves(view: View, d: Difference) -> Finding:
+    """A fold, a spread or a turn that only one of two units has."""
+    own, other = _made(view, d.block), _made(view, d.sibling)
+    missing = [m for m in other if m[1] not in [o[1] for o in own]]
+    extra = [m for m in own if m[1] not in [o[1] for o in other]]
+    span = extra[0][2].span if extra else d.block.span
+    labels = (Label(missing[0][2].span, f"{d.sibling} has this step"),) if missing else ()
+    if missing and extra:
+        message = f"{d.block} has '{extra[0][0]}' where {d.sibling} has '{missing[0][0]}'"
+    elif missing:
+        message = f"{d.block} lacks '{missing[0][0]}', which {d.sibling} has"
+    elif extra:
+        message = f"{d.block} has '{extra[0][0]}', which {d.sibling} lacks"
+    else:
+        span = d.step.span if d.step else span
+        which = f"from step {d.step.number} on " if d.step else ""
+        message = f"{d.block} {which}makes its moves in another order or number than {d.sibling}"
+    return Finding(RULE, span, message, labels=labels, help=_help(d))
+
+
+def _help(d: Difference) -> tuple[str, ...]:
+    lines = []
+    if d.kind == "lay":
+        lines.append(
+            "where the lay is meant to change from unit to unit, say so in 'expect:':"
+            " 'repeats every 2 units'"
+        )
+    if d.even:
+        lines.append(
+            f"either unit could be the wrong one: make {d.block} like {d.sibling}, or the"
+            " other way round"
+        )
+    else:
+        lines.append(f"write it as in {d.sibling}")
+    return tuple(lines)

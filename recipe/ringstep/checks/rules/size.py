@@ -1,0 +1,117 @@
+"""A ring whose size cannot be, or is not given.
+
+A ring has a wire and an inside diameter, as in 'wire 1.2 mm, inside 5 mm', both above zero, and
+the wire is thinner than the opening is wide. Every ring placed has a line in 'rings:', its own or
+that of 'all'.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 5 mm, inside 1.2 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+from ringstep.language.measures import text_mm, to_mm
+from ringstep.language.syntax import Size
+from ringstep.weave.layout import mm_or_none
+
+RULE = Rule("ring-size", "error")
+
+
+def _size_trouble(size: Size) -> Finding | None:
+    if size.unit is None:
+        return None  # told by 'bare-number'
+    if size.number <= 0:
+        return Finding(
+            RULE,
+            size.span,
+            f"a size of {size.text} cannot be",
+            help=("write the size in mm, above zero",),
+        )
+    try:
+        to_mm(size.number, size.unit)
+    except ValueError as fault:
+        what, _, mend = str(fault).partition("; ")
+        message = what if what.startswith("'") else f"'{size.text}' cannot be: {what}"
+        return Finding(RULE, size.span, message, help=(mend,))
+    return None
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Sizes that cannot be, and rings without a size."""
+    piece = view.recipe.piece
+    loose = [piece.length, piece.sample[1] if piece.sample else None] if piece else []
+    for size in (*(s for k in view.recipe.rings for s in (k.wire, k.inside)), *loose):
+        if size is not None and (found := _size_trouble(size)):
+            yield found
+    for kind in view.recipe.rings:
+        missing = [w for w, s in (("wire", kind.wire), ("inside", kind.inside)) if s is None]
+        if missing:
+            yield Finding(
+                RULE,
+                kind.span,
+                f"the line of '{kind.name}' gives no {' and no '.join(missing)} size",
+                help=("write it like: core  wire 1.2 mm, inside 5 mm, copper",),
+            )
+        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        if wire and inside and wire > 0 and 0 < inside <= wire and kind.inside:
+            yield Finding(
+                RULE,
+                kind.inside.span,
+                f"the opening of '{kind.name}' ({text_mm(inside)} mm) is no wider than its wire"
+                f" ({text_mm(wire)} mm)",
+                help=("'inside' is the inside diameter; wire and inside may have changed places",),
+            )
+    parts = view.recipe.part_roles
+    if "rings" in view.recipe.headings and "rings" not in view.recipe.unread:
+        for block in view.recipe.blocks:
+            for step in block.steps:
+                for item in step.new:
+                    role, index = item.name.role, item.name.index
+                    if (
+                        role not in parts
+                        and view.kind_of(role, index or 1) is None
+                        and (role not in seen_roles(view, step.number))
+                    ):
+                        yield Finding(
+                            RULE,
+                            item.span,
+                            f"no line of 'rings:' gives the size of {role}",
+                            help=(
+                                f"add '{role}  wire … mm, inside … mm, copper', or a line for"
+                                " 'all'",
+                            ),
+                        )
+
+
+def seen_roles(view: View, before: int) -> set[str]:
+    """The roles placed by steps before a number, so that each is told of once."""
+    return {i.name.role for s in view.recipe.steps() if s.number < before for i in s.new}

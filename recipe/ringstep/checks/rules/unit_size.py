@@ -1,0 +1,68 @@
+"""A unit that does not place as many rings as promised.
+
+'4 rings a unit' guards against a step forgotten whole: every neighbour count can be right and a
+ring still be missing that nothing else needs.
+
+Wrong:
+
+    weave "Chain with a caught ring"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      2 rings a unit
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Chain with a caught ring"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      1 ring a unit
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.checks.wording import most_likely
+from ringstep.language.findings import Finding, Label, Rule
+from ringstep.weave.phrases import rings_word
+
+RULE = Rule("unit-count", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Rings a unit against the promise."""
+    for fault, cause in view.diagnosis.voiced("size"):
+        name, line = fault.key[1], fault.key[2]
+        promise = next(p for p in view.recipe.unit_sizes if p.span.line == line)
+        help = [
+            f"add the step that is missing, or write '{rings_word(fault.found)} a unit'"
+            if fault.found < promise.count
+            else f"take out the step too many, or write '{rings_word(fault.found)} a unit'"
+        ]
+        help += most_likely(view.recipe, cause, None)
+        block = next((b for b in view.recipe.blocks if str(b) == name), None)
+        yield Finding(
+            RULE,
+            block.span if block else promise.span,
+            f"{'the unit' if name == 'unit' else name} places"
+            f" {rings_word(fault.found)}, {promise.count} promised",
+            labels=(Label(promise.span, "promised here"),) if block else (),
+            help=tuple(help),
+        )

@@ -1,0 +1,131 @@
+"""A promise, variant or unit name that leads nowhere.
+
+'expect:' speaks of roles that the steps place, 'variant' and 'repeats' of variants named in
+'variants:', 'order' of named units and rows.
+
+Wrong:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+      B meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+
+Right:
+
+    weave "Simple chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 2
+    start:
+      close A
+    unit:
+      add A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.findings import Finding, Rule
+from ringstep.language.source import Span
+from ringstep.language.words import listed
+from ringstep.weave.model import is_for_all
+from ringstep.weave.phrases import word_span
+from ringstep.weave.steps import Ring, ring_name
+
+RULE = Rule("unknown-name", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Names outside the steps that nothing answers to."""
+    recipe = view.recipe
+    if not view.steps_read:
+        return
+    known = {**view.roles, **{p.name.role: (1,) for p in recipe.parts}}
+    seen: dict[str, int] = {}
+    for meets in recipe.meets:
+        name = meets.name
+        if name.role in view.forgotten or is_for_all(meets):
+            continue
+        if name.role not in known or (
+            name.index is not None and name.index not in known[name.role]
+        ):
+            message = f"{name} is promised neighbours, and no step places it"
+            if name.role in known:
+                have = [
+                    ring_name(Ring(name.role, i, 0, 0), known[name.role]) for i in known[name.role]
+                ]
+                there = f"there {'is' if len(have) == 1 else 'are'} {listed(have)}"
+                yield Finding(RULE, name.span, message, help=(there,))
+            else:
+                yield _unknown(name.span, message, name.role, "rings", list(known))
+        for role, _ in meets.by_role or ():
+            if role not in known and role not in view.forgotten:
+                yield _unknown(
+                    word_span(recipe.source, meets.span, role),
+                    f"the promise for {name} speaks of {role}, and no step places it",
+                    role,
+                    "rings",
+                    list(known),
+                )
+        if str(name) in seen:
+            yield Finding(
+                RULE,
+                name.span,
+                f"{name} is promised neighbours twice",
+                f"first on line {seen[str(name)]}",
+                help=("keep one of the two lines",),
+            )
+        seen.setdefault(str(name), meets.span.line)
+    for span in recipe.ranges:
+        if span.name is not None and span.name.role not in known:
+            yield _unknown(
+                span.name.span,
+                f"the AR of {span.name} is given, and no step places it",
+                span.name.role,
+                "rings",
+                list(known),
+            )
+    variants = [v.name for v in recipe.variants]
+    wanted = [
+        (p.variant, word_span(recipe.source, p.span, p.variant))
+        for p in recipe.periods
+        if p.variant
+    ]
+    if recipe.piece and recipe.piece.variant:
+        wanted.append((recipe.piece.variant.value, recipe.piece.variant.span))
+    for variant, where in wanted:
+        if variant not in variants and "variants" not in recipe.unread:
+            yield _unknown(where, f"there is no variant '{variant}'", variant, "variants", variants)
+    kind = "row" if view.model.layout.flat else "unit"
+    labels = [b.label for b in recipe.blocks if b.kind == kind and isinstance(b.label, str)]
+    for stated in recipe.piece.order if recipe.piece else ():
+        if stated.value not in labels:
+            yield _unknown(
+                stated.span,
+                f"there is no section '{kind} {stated.value}:'",
+                stated.value,
+                f"named {kind}s",
+                labels,
+            )
+
+
+def _unknown(span: Span, message: str, name: str, what: str, known: list[str]) -> Finding:
+    from ringstep.language.lookalikes import meant  # wanted only where a name is unknown
+
+    none = f"there are no {what} in this recipe; take the line out"
+    others = f"{what} in this recipe: {listed(known)}" if known else none
+    help = meant(name, known, "the one of this recipe") or others
+    return Finding(RULE, span, message, help=(help,))

@@ -1,0 +1,90 @@
+"""What was measured of a clean recipe, in a line or two."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from ringstep.checks.view import View
+from ringstep.language.words import listed, plural
+from ringstep.weave.phrases import meets_phrase, number_word
+from ringstep.weave.repeats import Periods, period_of
+
+
+def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
+    """For each role, the different neighbourhoods its finished rings have."""
+    found: dict[str, list[Counter[str]]] = {}
+    for role, _, met in view.model.neighbourhoods:
+        if met not in found.setdefault(role, []):
+            found[role].append(met)
+    return found
+
+
+def unit_rings(view: View) -> int | None:
+    """How many rings one unit places, parts aside; None where units differ or nothing repeats."""
+    model = view.model
+    parts = view.recipe.part_roles
+    if model.repeat is None:
+        return None
+    sizes = Counter((c.row, c.unit) for c in model.repeat.classes if c.role not in parts)
+    return next(iter(sizes.values())) if len(set(sizes.values())) == 1 else None
+
+
+def piece_words(view: View) -> str:
+    """The piece in a few words: 'a chain of 24 units', 'a sheet of 8 rows of 12 units'."""
+    layout = view.model.layout
+    if layout.flat:
+        return f"a {layout.kind} of {plural(layout.rows, 'row')} of {plural(layout.units, 'unit')}"
+    if not layout.known:
+        piece = view.recipe.piece
+        return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"
+    if layout.units == 0:
+        return "a piece made in one go"
+    return f"a {layout.kind} of {plural(layout.units, 'unit')}"
+
+
+def repeat_words(view: View, periods: Periods) -> str:
+    """After how much the piece comes round: 'every unit', 'every unit and every two rows'.
+
+    Rows are told where several kinds of them take turns.
+    """
+    units, rows = periods.piece, periods.rows
+    told = "every unit" if units == 1 else f"every {number_word(units)} units"
+    if len(view.model.layout.row_order) > 1:
+        told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
+    return told
+
+
+def summary_lines(view: View) -> tuple[str, ...]:
+    """What a maker wants to read under 'checks clean'."""
+    if not view.recipe.blocks:
+        return ()
+    steps = len(view.recipe.steps())
+    first = f"{plural(steps, 'step')}, {piece_words(view)}"
+    if size := unit_rings(view):
+        first += f", {plural(size, 'ring')} a unit"
+    meets = [
+        f"{role} {'meets ' + ' or '.join(meets_phrase(m) for m in found)}"
+        for role, found in finished_facts(view).items()
+    ]
+    lines = [first]
+    if meets:
+        lines.append(
+            f"every finished {listed(meets)}"
+            if len(meets) < 7
+            else f"{plural(len(meets), 'role')} keep their promises"
+        )
+    periods = [(m.variant, period_of(m)) for m in view.models]
+    told = []
+    for variant, p in periods:
+        if p is not None:
+            who = f"{variant.name}: " if variant else "the piece "
+            told.append(
+                f"{who}repeats {repeat_words(view, p)}"
+                + (" (its links alone every unit)" if p.links == 1 and p.piece > 1 else "")
+            )
+    if told:
+        lines.append("; ".join(told))
+    moves = {s.kind for s in view.recipe.steps()} & {"fold back", "spread", "turn over"}
+    if moves:
+        lines.append("moves such as folds make no link, so no check misses one: read them through")
+    return tuple(lines)

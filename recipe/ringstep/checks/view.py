@@ -1,0 +1,74 @@
+"""What every check may look at: one recipe, read, carried out and diagnosed once."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from ringstep.checks.diagnosis import Diagnosis
+from ringstep.checks.faults import find_faults
+from ringstep.language.syntax import split_name
+from ringstep.language.words import listed, nearest
+from ringstep.weave.model import Model
+from ringstep.weave.resolved import Resolved
+
+
+class View(Resolved):
+    """A recipe, what it comes to, and what is wrong with it."""
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """The faults in the links and what explains them; empty where steps could not be read."""
+        if not self.steps_read or not self.recipe.blocks or not self.fits:
+            return Diagnosis((), ())
+        faults = find_faults(self.model)
+        if not faults:
+            return Diagnosis((), ())
+        from ringstep.checks.blame import diagnose
+
+        return diagnose(self.model, faults)
+
+    @cached_property
+    def forgotten(self) -> frozenset[str]:
+        """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
+        found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
+        return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
+
+    @cached_property
+    def mended(self) -> Model | None:
+        """The recipe with every fault in its links mended; None where some have no known cause.
+
+        What follows from a fault (a lay owed because a ring is missing) is gone here.
+        """
+        if not self.steps_read or not self.recipe.blocks:
+            return None
+        if not self.diagnosis.faults:
+            return self.model
+        if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
+            return None
+        from ringstep.checks.edits import apply
+
+        recipe = self.recipe
+        for cause in self.diagnosis.causes:
+            recipe = apply(recipe, cause.edit)
+        return Model(recipe, self.chosen)
+
+
+class NoVariant(Exception):
+    """The variant asked for is not in the recipe."""
+
+
+def with_variant(view: View, name: str | None) -> View:
+    """The view with a variant chosen by name. Raises `NoVariant`."""
+    if name is None:
+        return view
+    variants = {v.name: v for v in view.recipe.variants}
+    if name not in variants:
+        near = nearest(name, list(variants))
+        known = listed(list(variants)) or "none"
+        raise NoVariant(
+            f"the recipe has no variant '{name}'"
+            + (f"; the nearest is '{near}'" if near else f"; it has {known}")
+        )
+    other = View(view.recipe, view.troubles)
+    other.__dict__["chosen"] = variants[name]
+    return other

@@ -1,0 +1,62 @@
+"""Tell whether two recipes have the same links and lay, or which shipped weaves share them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from ringstep.commands.rim import ERRORS, OK, must_be_clean
+
+if TYPE_CHECKING:
+    from ringstep.weave.model import Model
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep alike`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("other", metavar="FILE", nargs="?", help="leave out for the shipped weaves")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.checks.pipeline import view_of
+    from ringstep.language.screen import safe
+    from ringstep.language.shipped import shipped_weaves
+    from ringstep.language.source import source_from_bytes
+    from ringstep.weave.likeness import compare, likeness_words
+
+    first = must_be_clean(args.file)
+
+    def named(title: str, model: Model) -> str:
+        return f"{safe(title)}, {safe(model.variant.name)}" if model.variant else safe(title)
+
+    if args.other:
+        second = must_be_clean(args.other)
+        same = False
+        for one in first.models:
+            for two in second.models:
+                found = compare(one, two)
+                same = same or found.links
+                sys.stdout.write(
+                    f"{named(args.file, one)} and {named(args.other, two)}:"
+                    f" {likeness_words(found)}\n"
+                )
+        return OK if same else ERRORS
+    lines = []
+    for name, path in shipped_weaves().items():
+        other = view_of(source_from_bytes(path.read_bytes(), name))
+        for one in first.models:
+            for two in other.models:
+                found = compare(one, two)
+                if found.links:
+                    lines.append(f"  {named(name, two)}: {likeness_words(found)}")
+                    if len(first.models) > 1:
+                        lines[-1] = f"  {named(args.file, one)} and{lines[-1][1:]}"
+    sys.stdout.write(
+        f"{safe(args.file)} has the same links as\n"
+        if lines
+        else f"{safe(args.file)}: no shipped weave has the same links\n"
+    )
+    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    return OK

@@ -1,0 +1,120 @@
+"""Check recipes and say what is wrong, where, and what to type.
+
+A folder stands for every recipe in it and in its folders, in the order of their names.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, show, tell, view
+
+if TYPE_CHECKING:
+    from ringstep.checks.report import FileReport
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep check`."""
+    parser.add_argument(
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="recipes, folders of recipes, or '-' for what is piped in",
+    )
+    parser.add_argument("--json", action="store_true", help="write the findings as JSON")
+
+
+def _report(path: str) -> FileReport:
+    from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.report import FileReport
+    from ringstep.checks.summary import summary_lines
+
+    seen = view(path)
+    findings = findings_of(seen)
+    summary = () if has_errors(findings) else summary_lines(seen)
+    return FileReport(seen.recipe.source, findings, summary)
+
+
+def recipes_in(folder: str) -> list[str]:
+    """Every recipe in a folder and in its folders, in the order of their paths.
+
+    Hidden folders and folders that are only linked to are left out. Raises `Stop` where a folder
+    cannot be read, and where there is no recipe at all.
+    """
+
+    def refused(fault: OSError) -> None:
+        raise Stop(f"{fault.filename} cannot be read: {fault.strerror or fault}")
+
+    found = []
+    for place, inner, names in os.walk(folder, onerror=refused):
+        inner[:] = [name for name in inner if not name.startswith(".")]
+        found += [os.path.join(place, n) for n in names if n.lower().endswith(".weave")]
+    if not found:
+        raise Stop(f"there is no recipe in {folder}: no file in it ends in .weave")
+    return sorted((os.path.normpath(path) for path in found), key=lambda p: p.split(os.sep))
+
+
+def _unreadable(path: str, fault: Stop) -> FileReport:
+    """What cannot be read, in the form of a report."""
+    from ringstep.checks.report import FileReport
+    from ringstep.language.findings import Finding, Rule
+    from ringstep.language.source import Source, Span
+
+    finding = Finding(Rule("unreadable-file", "error"), Span(1, 1, 1), str(fault))
+    return FileReport(Source(path, ("",), ("",)), (finding,))
+
+
+def _folder_line(folder: str, states: list[int]) -> str:
+    """How many recipes of a folder are clean, in one line."""
+    from ringstep.language.screen import safe
+    from ringstep.language.words import plural
+
+    wrong, unread = states.count(ERRORS), states.count(CANNOT)
+    told = [f"{wrong} {'has' if wrong == 1 else 'have'} errors"] if wrong else []
+    told += [f"{unread} cannot be read"] if unread else []
+    clean = "checks clean" if len(states) == 1 else "all check clean"
+    return f"{safe(folder)}: {plural(len(states), 'recipe')}, {' and '.join(told) or clean}\n"
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.checks.report import as_json, file_lines, json_text
+
+    reports: list[FileReport] = []
+
+    def cannot(path: str, fault: Stop) -> int:
+        reports.append(_unreadable(path, fault))
+        if not args.json:
+            tell(fault)
+        return CANNOT
+
+    def check(path: str) -> int:
+        try:
+            report = _report(path)
+        except Stop as fault:
+            return cannot(path, fault)
+        reports.append(report)
+        if not args.json:
+            show(file_lines(report))
+        return OK if report.ok else ERRORS
+
+    status = OK
+    for path in args.files:
+        if path == "-" or not os.path.isdir(path):
+            status = max(status, check(path))
+            continue
+        try:
+            inner = recipes_in(path)
+        except Stop as fault:
+            status = cannot(path, fault)
+            continue
+        states = [check(one) for one in inner]
+        status = max(status, *states)
+        if not args.json:
+            sys.stdout.write(_folder_line(path, states))
+    if args.json:
+        sys.stdout.write(json_text(as_json(reports)))
+    return status

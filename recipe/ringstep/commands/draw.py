@@ -1,0 +1,65 @@
+"""Draw the diagrams: after each step, the window, the unit with its links."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from ringstep.commands.rim import (
+    OK,
+    Stop,
+    in_variant,
+    must_be_clean,
+    not_a_source,
+    printable,
+    write_aside,
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep draw`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument(
+        "--format",
+        action="append",
+        choices=["svg", "png", "dot"],
+        help="svg (the default), png or dot; may be given more than once",
+    )
+    parser.add_argument("--to", metavar="FOLDER", help="where the pictures go")
+    parser.add_argument("--variant", metavar="NAME", help="the variant to draw")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.draw.diagrams import all_diagrams
+    from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
+    from ringstep.language.screen import safe
+
+    seen = in_variant(must_be_clean(args.file), args.variant)
+    printable(seen, pictures=True, page=False)
+    stem = Path(args.file).stem if args.file != "-" else "recipe"
+    folder = Path(args.to or f"{stem}-pictures")
+    diagrams = all_diagrams(seen)
+    formats = list(dict.fromkeys(args.format or ["svg"]))
+    pictures: dict[str, bytes] = {}
+    trouble = ""
+    if "dot" in formats:
+        pictures |= dot_texts(diagrams)
+    try:
+        for form in formats:
+            if form != "dot":
+                pictures |= draw_all(diagrams, form)
+    except NoProgram as fault:
+        trouble = str(fault)
+        pictures |= dot_texts(diagrams)
+    for name in pictures:
+        not_a_source(folder / name, args.file)
+    for name, data in pictures.items():
+        write_aside(folder / name, data)
+    sys.stdout.write(f"{len(pictures)} pictures in {safe(str(folder))}:\n")
+    for diagram in diagrams:
+        sys.stdout.write(f"  {diagram.name}  {safe(diagram.title)}\n")
+    if trouble:
+        raise Stop(trouble)
+    return OK

@@ -1,0 +1,124 @@
+"""Lay the unit out with real round rings: smallest AR, length of a unit, pictures, a mesh.
+
+Needs numpy (pip install "ringstep[fit]"). The same recipe, seed and effort give the same result,
+which is kept and read again the next time; --again works it out anew.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import sys
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ringstep.commands.rim import OK, Stop, in_variant, must_be_clean, not_a_source, write_aside
+
+if TYPE_CHECKING:
+    from ringstep.paper.fit_report import Kept
+    from ringstep.space.fit_laid import Laid
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep fit`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--variant", metavar="NAME", help="the variant to lay out")
+    parser.add_argument(
+        "--effort",
+        type=int,
+        choices=range(4),
+        default=1,
+        help="how long to search: 0 mostly some seconds, 1 (the default) longer, 3 very long",
+    )
+    parser.add_argument(
+        "--seed", type=int, default=0, metavar="N", help="another number, another search"
+    )
+    parser.add_argument("--to", metavar="FOLDER", help="where pictures and mesh go")
+    parser.add_argument("--all", action="store_true", help="tell and draw every form found")
+    parser.add_argument("--again", action="store_true", help="work it out anew")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
+    try:
+        import_module("numpy")
+    except ImportError:
+        raise Stop('ringstep fit needs numpy: pip install "ringstep[fit]"') from None
+    if args.seed < 0:
+        raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
+    from ringstep.language.screen import safe
+    from ringstep.paper import fit_report
+    from ringstep.space.fit_cell import NoFit, laid_out
+
+    seen = in_variant(must_be_clean(args.file), args.variant)
+    try:
+        laid = laid_out(seen)
+    except NoFit as fault:
+        raise Stop(f"{args.file} cannot be laid out: {fault}") from None
+    made = _made(laid, args)
+    if not made.fit.forms:
+        more = f"; try --effort {args.effort + 1}" if args.effort < 3 else "; try another --seed"
+        if not made.fit.finished:
+            raise Stop("broken off before any layout was found")
+        raise Stop(f"no layout of {args.file} was found, which does not prove there is none{more}")
+    stem = Path(args.file).stem if args.file != "-" else "recipe"
+    folder = Path(args.to or f"{stem}-fit")
+    pictures = fit_report.files(laid, made, args.all)
+    for name in pictures:
+        not_a_source(folder / name, args.file)
+    for name, data in pictures.items():
+        write_aside(folder / name, data)
+    lines = fit_report.report(seen, laid, made, args.all)
+    lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
+    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    return OK
+
+
+def _made(laid: Laid, args: argparse.Namespace) -> Kept:
+    """The fit kept from an earlier run, or a new one."""
+    from ringstep.commands import fit_store
+    from ringstep.paper.fit_report import kept
+    from ringstep.space.cell import CellError
+    from ringstep.space.fit import fit
+
+    made = None if args.again else fit_store.get(laid.cell, args.seed, args.effort)
+    if made is not None:
+        return made
+    progress = _Progress()
+    try:
+        found = fit(laid.cell, seed=args.seed, effort=args.effort, progress=progress.tell)
+        progress.tell("drawing", 0, 0, 0.0)
+        made = kept(laid, found)
+    except CellError as fault:
+        raise Stop(f"{args.file} cannot be laid out: {fault}") from None
+    finally:
+        progress.clear()
+    fit_store.put(made)
+    return made
+
+
+class _Progress:
+    """A line on a terminal that says how far the search is; nothing where stderr is no terminal."""
+
+    def __init__(self) -> None:
+        self.shown = sys.stderr.isatty()
+        self.wide = 0
+
+    def tell(self, stage: str, done: int, total: int, least: float) -> None:
+        """Stage, how far of how many, and the smallest AR of the first ring so far, or 0."""
+        if not self.shown:
+            return
+        words = f"{stage} {done + 1} of {total}" if total else stage
+        words += f", smallest AR so far {least:.3f}" if least else ""
+        words += " (Ctrl-C keeps the best so far)" if total else ""
+        sys.stderr.write(f"\r{words:<{self.wide}}")
+        sys.stderr.flush()
+        self.wide = len(words)
+
+    def clear(self) -> None:
+        """Wipe the line."""
+        if self.shown:
+            sys.stderr.write(f"\r{'':<{self.wide}}\r")
+            sys.stderr.flush()

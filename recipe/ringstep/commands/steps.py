@@ -1,0 +1,31 @@
+"""Print the numbered step list a student follows."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from ringstep.commands.rim import OK, in_variant, must_be_clean
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep steps`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--markdown", action="store_true", help="as Markdown")
+    parser.add_argument("--plain", action="store_true", help="as plain text, also on a terminal")
+    parser.add_argument("--variant", metavar="NAME", help="the variant to print")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.paper.step_list import as_markdown, as_plain, show_rich
+    from ringstep.paper.steps_text import step_list
+
+    listing = step_list(in_variant(must_be_clean(args.file), args.variant))
+    if args.markdown:
+        sys.stdout.write(as_markdown(listing))
+    elif args.plain or not sys.stdout.isatty():
+        sys.stdout.write(as_plain(listing))
+    else:
+        show_rich(listing)
+    return OK

@@ -1,0 +1,178 @@
+"""Check a recipe again whenever it is saved, and keep a page in the browser up to date.
+
+The page lies beside the recipe as NAME-preview.html and shows what is wrong, or the step list once
+the recipe checks clean. Ctrl-C ends it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import os
+import sys
+import time
+from contextlib import suppress
+from itertools import count
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ringstep.commands.rim import OK, Stop, read, show, tell, within_bounds, write_aside
+
+if TYPE_CHECKING:
+    from ringstep.checks.report import Line
+    from ringstep.language.source import Source
+    from ringstep.paper.preview import Moment
+
+#: How often the file is looked at, in seconds.
+LOOK_EVERY = 0.4
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep watch`."""
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--to", metavar="FILE.html", help="where the page goes")
+    parser.add_argument("--open", action="store_true", help="open the page in the browser")
+    parser.add_argument("--rounds", type=int, help=argparse.SUPPRESS)  # for tests: look so often
+
+
+def _page_path(args: argparse.Namespace) -> Path:
+    """Where the page goes. Raises `Stop` where it would take the place of something else."""
+    from ringstep.paper.preview import MARK
+
+    name = f"{Path(args.file).stem}-preview.html"
+    page = Path(args.to) if args.to else Path(args.file).with_name(name)
+    if page.is_dir():
+        page = page / name
+    if page.suffix.lower() not in (".html", ".htm"):
+        raise Stop(f"the page is HTML, so give it a name that ends in .html, not '{page.name}'")
+    if page.exists() and not page.is_file():
+        raise Stop(f"{page} is no plain file, so nothing is put in its place")
+    with suppress(OSError):
+        if MARK.encode() not in page.read_bytes():
+            raise Stop(
+                f"{page} is there already and was not written by 'ringstep watch';"
+                " name another page with --to"
+            )
+    return page
+
+
+class _Watch:
+    """One recipe under watch, and the page it is shown on."""
+
+    def __init__(self, path: str, page: Path) -> None:
+        self.path, self.page = path, page
+        self.known: tuple[int, Source] | str | None = None
+        self.doubt = ""
+
+    def look(self) -> tuple[int, Source] | str:
+        """When the recipe was saved and how it reads now, or why it cannot be read."""
+        try:
+            source = read(self.path)
+            return Path(self.path).stat().st_mtime_ns, source
+        except Stop as fault:
+            return str(fault)
+        except OSError as fault:
+            return f"{self.path} cannot be read: {fault.strerror or fault}"
+
+    def write(self, watching: bool) -> None:
+        """Make the page of what was seen last. Raises `Stop` where it cannot be written."""
+        from ringstep.language.screen import safe
+        from ringstep.paper.preview import Moment, trouble_page
+
+        now = time.strftime("%H:%M:%S")
+        moment = Moment(now, watching)
+        if self.known is None:
+            return
+        try:
+            if isinstance(self.known, str):
+                raise Stop(self.known)
+            page, lines = self.shown(self.known[1], moment)
+            lines[0] = [(f"{now}  ", "dim"), *lines[0]]
+        except Stop as fault:
+            page = trouble_page(self.path, str(fault), moment)
+            lines = [[(f"{now}  {safe(str(fault))}", "")]]
+        if watching:
+            show(lines)
+        sys.stdout.flush()
+        if self.page.parent.is_dir():  # a folder that was taken away is not made again
+            write_aside(self.page, page.encode("utf-8", "replace"))
+
+    def shown(self, source: Source, moment: Moment) -> tuple[str, list[Line]]:
+        """The page of a recipe that could be read, and what is printed of it. Raises `Stop`."""
+        from ringstep.checks.pipeline import findings_of, has_errors, view_of
+        from ringstep.checks.report import FileReport, file_lines
+        from ringstep.checks.summary import summary_lines
+        from ringstep.paper.preview import preview
+        from ringstep.paper.steps_text import step_list
+
+        seen = within_bounds(view_of(source))
+        findings = findings_of(seen)
+        clean = not has_errors(findings)
+        report = FileReport(source, findings, summary_lines(seen) if clean else ())
+        listing = step_list(seen) if clean and seen.recipe.blocks else None
+        return preview(report, listing, moment), file_lines(report)
+
+    def once(self) -> None:
+        """Look, and tell what has changed. Raises `Stop` where the page cannot be written.
+
+        A mishap must last for two looks, since saving a file takes a moment.
+        """
+        now = self.look()
+        if isinstance(now, str) and now != self.doubt:
+            self.doubt = now
+            return
+        self.doubt = now if isinstance(now, str) else ""
+        if now != self.known:
+            self.known = now
+            self.write(watching=True)
+
+    def go_on(self, rounds: int | None) -> None:
+        """Look again and again; a page that cannot be written is told and tried again."""
+        for _ in count() if rounds is None else range(rounds):
+            time.sleep(LOOK_EVERY)
+            try:
+                self.once()
+            except Stop as fault:
+                tell(fault)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
+    from ringstep.language.screen import safe
+
+    if args.file == "-":
+        raise Stop("what is piped in cannot be watched; name a file")
+    if os.path.exists(args.file) and not os.path.isfile(args.file):
+        raise Stop(f"{args.file} is no plain file, so it cannot be watched")
+    read(args.file)
+    page = _page_path(args)
+    watch = _Watch(args.file, page)
+    name = safe(args.file)
+    try:
+        sys.stdout.write(f"watching {name}; the page is {safe(str(page))}; Ctrl-C ends it\n")
+        sys.stdout.flush()
+        watch.once()
+        if args.open:
+            _open(page)
+        watch.go_on(args.rounds)
+    except KeyboardInterrupt:
+        if sys.stdout.isatty():
+            sys.stdout.write("\n")  # behind the '^C' that a terminal shows
+    with suppress(Stop, KeyboardInterrupt):
+        watch.write(watching=False)
+    sys.stdout.write(f"no longer watching {name}\n")
+    return OK
+
+
+def _open(page: Path) -> None:
+    """Open the page in the browser, or say where it is."""
+    import webbrowser
+
+    address = page.resolve().as_uri()
+    try:
+        opened = webbrowser.open(address)
+    except (webbrowser.Error, OSError):
+        opened = False
+    if not opened:
+        sys.stdout.write(f"no browser was found; open {address} yourself\n")

@@ -1,0 +1,57 @@
+"""List, show or copy out the shipped recipes."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from ringstep.commands.rim import OK, Stop, write_aside
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep weaves`."""
+    group = parser.add_mutually_exclusive_group()
+    group.add_argument("--show", metavar="NAME", help="print a recipe")
+    group.add_argument("--copy", metavar="NAME", help="copy a recipe out, to make it your own")
+    parser.add_argument("--to", metavar="FILE", help="with --copy: where to")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.language.screen import safe
+    from ringstep.language.shipped import shipped_weaves
+    from ringstep.language.words import nearest
+
+    shipped = shipped_weaves()
+    wanted = args.copy or args.show
+    if wanted is None:
+        from ringstep.checks.pipeline import view_of
+        from ringstep.language.source import source_from_bytes
+
+        width = max(map(len, shipped), default=0)
+        for name, path in shipped.items():
+            seen = view_of(source_from_bytes(path.read_bytes(), name))
+            about = next((n.text for n in seen.recipe.notes if n.topic == "about"), "")
+            sys.stdout.write(f"{name:<{width}}  {seen.recipe.title or ''}: {about}\n")
+        return OK
+    name = wanted.removesuffix(".weave")
+    if name not in shipped:
+        near = nearest(name, list(shipped))
+        raise Stop(
+            f"no recipe '{wanted}' is shipped"
+            + (f"; the nearest is '{near}'" if near else "; 'ringstep weaves' lists them")
+        )
+    data = shipped[name].read_bytes()
+    if args.show:
+        sys.stdout.write(data.decode("utf-8"))
+        return OK
+    target = Path(args.to or f"{name}.weave")
+    if target.is_dir():
+        target = target / f"{name}.weave"
+    if target.exists() or target.is_symlink():
+        raise Stop(f"{target} is there already and is left as it is; name another with --to")
+    write_aside(target, data)
+    shown = safe(str(target))
+    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shown}\n")
+    return OK

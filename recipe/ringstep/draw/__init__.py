@@ -1,0 +1,1 @@
+"""Link diagrams and pictures of rings."""

@@ -1,0 +1,379 @@
+"""The grid on which rings are set, and the price of a way to set them.
+
+Comes in: a `Work`. Goes out: a `Plan` (a cell for each name, a width for each kind of unit) whose
+`price` grows with crossing links, long links, rings that touch, and links that run through rings
+they do not belong to. Cells count half columns along and half lanes up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import ceil, hypot, sqrt
+
+from ringstep.draw.geometry import cross, segment_distance
+from ringstep.weave.steps import Ring, Work, role_indexes
+
+Named = tuple[str, int]
+Link = tuple[Ring, Ring]
+Cell = tuple[int, int]
+#: A cell (along, up), and the way in which cells are counted from it (1 or -1 each).
+Corner = tuple[int, int, int, int]
+
+
+def links_made(work: Work) -> list[Link]:
+    """Every link a step makes, those of rings taken out later included, then held rings."""
+    found: dict[Link, None] = {}
+    for act in work.acts:
+        movers = act.handled if act.step.kind == "reopen" else act.new
+        for ring in movers:
+            for other in (*act.through, *act.held):
+                if other != ring and (other, ring) not in found:
+                    found[ring, other] = None
+    return list(found)
+
+
+def rings_ever(work: Work) -> list[Ring]:
+    """Every ring and part the work names, in the order they come into it."""
+    found: dict[Ring, None] = {}
+    for act in work.acts:
+        found.update(dict.fromkeys((*act.new, *act.through, *act.held, *act.handled)))
+    return list(found)
+
+
+@dataclass(frozen=True, slots=True)
+class RingBlock:
+    """Rings placed by one step, and the shapes they may take: (columns, half lanes apart)."""
+
+    names: tuple[Named, ...]
+    shapes: tuple[tuple[int, int], ...]
+
+    def cells(self, x: int, y: int, shape: tuple[int, int]) -> dict[Named, Cell]:
+        """Where each ring sits when the block stands at (x, y): row by row, from the top."""
+        columns, apart = shape
+        deep = ceil(len(self.names) / columns)
+        found = {}
+        for at, name in enumerate(self.names):
+            down, along = divmod(at, columns)
+            wide = min(columns, len(self.names) - down * columns)
+            found[name] = (
+                x + 2 * along - (wide - 1),
+                y + (apart * (deep - 1) - 2 * apart * down) // 2,
+            )
+        return found
+
+
+def ring_block(names: tuple[Named, ...]) -> RingBlock:
+    """A block of rings with the shapes worth trying: stacks, pairs of banks, short rows."""
+    n = len(names)
+    if n == 1:
+        return RingBlock(names, ((1, 2),))
+    if n > 12:
+        return RingBlock(names, ((ceil(sqrt(n)), 2),))
+    shapes = []
+    for columns in sorted({1, ceil(n / 2), *((n,) if n < 4 else ())}):
+        deep = ceil(n / columns)
+        most = {1: 2, 2: 6, 3: 4, 4: 4}.get(deep, 2)
+        shapes += [(columns, apart) for apart in range(2, most + 1, 2)]
+    return RingBlock(names, tuple(shapes))
+
+
+#: The price of a half lane by which a ring stands above one of an earlier row.
+UPWARDS = 150.0
+#: The price of a half column by which the rings of a sheet's unit spread beyond its width.
+SPRAWL = 8.0
+#: Height of a step's picture beyond which lanes cost more, in points: 60 mm less its edges.
+MOST_HIGH = 170.0 - 56.0
+Taken = tuple[dict[Named, Cell], dict[frozenset[Named], int], bool, int, int]
+#: Rings, the widths and depths of the grid, and the corners that belong to these.
+_Framed = tuple[list[Ring], tuple[int, ...], list[tuple[Named, int, int, int, int]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the price looks at, as positions in `rings`: links, pairs of rings, links with a foreign
+    ring, pairs of links. hangs: links from row to row, the lower ring first. own: the rings whose
+    seats are being sought."""
+
+    names: frozenset[Named]
+    rings: list[Ring]
+    extra: list[float]
+    own: list[int]
+    links: list[tuple[int, int]]
+    hangs: list[tuple[int, int]]
+    pairs: list[tuple[int, int]]
+    triples: list[tuple[int, int, int]]
+    doubles: list[tuple[int, int, int, int]]
+
+    def about(self, names: Iterable[Named]) -> Scene:
+        """The part of a scene that changes where some names are seated elsewhere."""
+        them = set(names)
+        mine = {i for i, r in enumerate(self.rings) if (r.role, r.index) in them}
+        return replace(
+            self,
+            links=[x for x in self.links if not mine.isdisjoint(x)],
+            hangs=[x for x in self.hangs if not mine.isdisjoint(x)],
+            pairs=[x for x in self.pairs if not mine.isdisjoint(x)],
+            triples=[x for x in self.triples if not mine.isdisjoint(x)],
+            doubles=[x for x in self.doubles if not mine.isdisjoint(x)],
+        )
+
+
+@dataclass
+class Plan:
+    """The seats being tried: a cell for each name, a width for each kind of unit.
+
+    sizes: how large the rings of a name are drawn, in points. mirrored: every second unit of a
+    chain stands upside down. deep: half lanes from row to row; lean: half columns that every row
+    (worked back and forth: every second row) stands further along. looks: how much was looked at.
+    """
+
+    work: Work
+    sizes: dict[Named, float]
+    cells: dict[Named, Cell] = field(default_factory=dict)
+    widths: dict[frozenset[Named], int] = field(default_factory=dict)
+    mirrored: bool = False
+    deep: int = 2
+    lean: int = 0
+    looks: int = 0
+
+    def __post_init__(self) -> None:
+        self.layout = self.work.layout
+        self.rings = rings_ever(self.work)
+        self.links = links_made(self.work)
+        self.again = self._close_round()
+        self.by_place: dict[tuple[int, int], list[Ring]] = {}
+        for ring in self.rings:
+            self.by_place.setdefault((ring.row, ring.unit), []).append(ring)
+        self.units = range(
+            min((r.unit for r in self.rings), default=0),
+            max((r.unit for r in self.rings), default=0) + 1,
+        )
+        self._near: dict[tuple[int, int, int, int, float], float] = {}
+        self._touch: dict[tuple[int, int, float], float] = {}
+        blocks = [b for b in self.layout.recipe.blocks if b.kind in ("unit", "row", "again")]
+        lead = [(role, i) for role, have in role_indexes(tuple(blocks)).items() for i in have]
+        most = max(self.sizes.values(), default=18.0)
+        self.size = max((self.sizes[n] for n in lead if n in self.sizes), default=most)
+        #: By how much the ring of a name is larger than the grid is made for.
+        self.extra = {n: round(max(0.0, s - self.size), 1) for n, s in self.sizes.items()}
+        self._cross: dict[tuple[int, ...], bool] = {}
+        self._framed: _Framed | None = None
+        head: dict[int, tuple[Named, ...]] = {}
+        for act in self.work.acts:
+            if act.new and act.unit and act.row:
+                head.setdefault(act.row, tuple((r.role, r.index) for r in act.new))
+        #: The rings with which a row begins and those with which the row below it does.
+        self.heads = {(head[row], head[row + 1]) for row in head if row + 1 in head}
+        self.hx, self.hy = (self.size + 13) / 2, (self.size + 12) / 2
+
+    def _close_round(self) -> dict[Ring, Ring]:
+        """For loops and tubes: rings of the first units, set a second time behind the last.
+
+        The links that close the piece go to these, so that no line runs through the whole picture.
+        """
+        layout = self.layout
+        if layout.kind not in ("loop", "tube") or not self.rings:
+            return {}
+        units = [r.unit for r in self.rings if r.unit or not layout.flat]
+        low, last = min(units), max(units)
+        lap = last + 1 - low
+        pairs = [(r.unit, (o.role, o.index), o.unit) for x in self.links for r, o in (x, x[::-1])]
+        met = {name for unit, name, far in pairs if unit > layout.units and unit - far > lap / 2}
+        if layout.flat and not met & {(r.role, r.index) for r in self.rings if r.unit == last}:
+            lap = layout.units
+        again: dict[Ring, Ring] = {}
+
+        def moved(ring: Ring, other: Ring) -> Ring:
+            if (layout.flat and not ring.unit) or other.unit - ring.unit <= lap / 2:
+                return ring
+            return again.setdefault(ring, ring._replace(unit=ring.unit + lap))
+
+        self.links = [(moved(a, b), moved(b, a)) for a, b in self.links]
+        self.rings += again.values()
+        return again
+
+    # -- where things are ------------------------------------------------------------------------
+
+    def kind(self, unit: int) -> frozenset[Named]:
+        """The names of a unit; units with the same names are equally wide."""
+        return self._kinds.get(unit, frozenset())
+
+    @cached_property
+    def _kinds(self) -> dict[int, frozenset[Named]]:
+        found: dict[int, set[Named]] = {}
+        for ring in self.rings:
+            found.setdefault(ring.unit, set()).add((ring.role, ring.index))
+        return {u: frozenset(names) for u, names in found.items()}
+
+    @cached_property
+    def slants(self) -> dict[int, float]:
+        """For each row of a sheet, how far it stands along, in units: the middle of what its
+        rings hang from."""
+        found, last = {}, 0.0
+        for row in sorted({r.row for r in self.rings}):
+            reach = [
+                b.unit - a.unit
+                for a, b in self.links
+                if a.row == row and b.row == row - 1 and a.unit and b.unit and row > 1
+                if abs(b.unit - a.unit) <= self.layout.reach
+            ]
+            last += round(2 * sum(reach) / len(reach)) / 2 if reach else 0.0
+            found[row] = last
+        return found
+
+    @cached_property
+    def middles(self) -> dict[int, float]:
+        """For start and finish of a sheet, which stand at no unit: the middle of what they meet."""
+        found: dict[int, list[float]] = {}
+        for a, b in (*self.links, *((b, a) for a, b in self.links)):
+            if not a.unit and b.unit:
+                found.setdefault(a.row, []).append(b.unit + self.slants[b.row])
+        return {row: sum(met) / len(met) for row, met in found.items()}
+
+    def origins(self) -> dict[int, int]:
+        """Where each unit begins, in half columns."""
+        found, x = {}, 0
+        for unit in self.units:
+            found[unit] = x
+            x += self.width(unit)
+        return found
+
+    def width(self, unit: int) -> int:
+        """Half columns a unit takes; start and finish are as wide as their neighbour or wider."""
+        found = self.widths.get(self.kind(unit))
+        if found is not None:
+            return found
+        return self.widths.get(self.kind(1 if unit < 1 else self.layout.units), 2)
+
+    def cell(self, ring: Ring, origins: dict[int, int]) -> Cell:
+        """The cell of one ring."""
+        x, y = self.cells.get((ring.role, ring.index), (0, 0))
+        left, up, along, over = self._corner(ring, origins)
+        return left + along * x, up + over * y
+
+    def _corner(self, ring: Ring, origins: dict[int, int]) -> Corner:
+        """The cell from which the cells of a ring's unit are counted, and which ways."""
+        if not self.layout.flat:
+            return origins[ring.unit], 0, 1, -1 if self.mirrored and ring.unit % 2 else 1
+        width = next(iter(self.widths.values()), 2)
+        unit = ring.unit or self.middles.get(ring.row, 1.0)
+        along = round((unit + self.slants[ring.row]) * width)
+        if ring.row > 1:
+            along += self.lean * (ring.row % 2 == 0 if self.layout.row_cycle > 1 else ring.row - 1)
+        return along, -ring.row * self.deep, self.layout.way(ring.row), 1
+
+    def _spots(self, scene: Scene) -> tuple[list[int], list[int]]:
+        """The cells of a scene's rings, along and up; corners are worked out once for a frame."""
+        frame = (*self.widths.values(), self.deep, self.lean, self.mirrored)
+        if self._framed is None or self._framed[0] is not scene.rings or self._framed[1] != frame:
+            origins = {} if self.layout.flat else self.origins()
+            corners = [((r.role, r.index), *self._corner(r, origins)) for r in scene.rings]
+            self._framed = scene.rings, frame, corners
+        xs, ys, cells = [], [], self.cells
+        for name, left, up, along, over in self._framed[2]:
+            x, y = cells.get(name, (0, 0))
+            xs.append(left + along * x)
+            ys.append(up + over * y)
+        return xs, ys
+
+    # -- the price of a plan ---------------------------------------------------------------------
+
+    def near(self, key: tuple[int, int, int, int, float]) -> float:
+        """The price of a link from (0, 0) to key[:2] that passes a ring at key[2:4], of so much
+        extra size."""
+        a, b, c = ((k * self.hx, m * self.hy) for k, m in ((0, 0), key[:2], key[2:4]))
+        clear = segment_distance(a, b, c) - (self.size + key[4]) / 2
+        found = self._near[key] = 0.0 if clear >= 5 else 25 + 6 * (5 - clear)
+        return found
+
+    def climbs(self) -> Iterator[int]:
+        """By how much rows whose first rings should stand lower do not, in half lanes."""
+        for over, under in self.heads:
+            if all(n in self.cells for n in (*over, *under)):
+                low = min(self.cells[n][1] for n in over)
+                yield max(0, max(self.cells[n][1] for n in under) - self.deep - low + 1)
+
+    def touch(self, key: tuple[int, int, float]) -> float:
+        """The price of two rings so far apart, together of so much extra size."""
+        close = hypot(key[0] * self.hx, key[1] * self.hy) < self.size + key[2] / 2 + 11
+        found = self._touch[key] = 400.0 if close else 0.0
+        return found
+
+    def price(self, scene: Scene, best: float) -> float:
+        """What is wrong with a plan, in one number; stops once it is worse than the best."""
+        flat, hx, hy = self.layout.flat, self.hx, self.hy
+        xs, ys = self._spots(scene)
+        total = 3.0 * sum(self.widths.values()) + (14 if self.mirrored else 0)
+        known, foreign, extra = self._touch, self._near, scene.extra
+        self.looks += len(scene.pairs) // 4
+        for a, b in scene.pairs:
+            pair = (xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])
+            found = known.get(pair)
+            total += self.touch(pair) if found is None else found
+            if total > best:
+                return total
+        if flat:
+            total += 3.0 * self.deep + 0.5 * abs(self.lean)
+            along = [self.cells[n][0] for n in scene.names]
+            total += 0.05 * sum(abs(self.cells[n][1]) for n in scene.names)
+            total += 0.05 * sum(map(abs, along))
+            total += SPRAWL * max(0, max(along) - min(along) - max(self.widths.values(), default=2))
+            total += UPWARDS * sum(max(0, ys[a] - ys[b]) for a, b in scene.hangs)
+            total += UPWARDS * sum(self.climbs())
+        else:
+            lanes = [ys[i] for i in scene.own]
+            high = max(lanes) - min(lanes)
+            total += 1.2 * high + 0.8 * abs(max(lanes) + min(lanes))
+            total += 12 * max(0.0, high - MOST_HIGH / hy)
+        long = (2 * hx) ** 2
+        for a, b in scene.links:
+            dx, dy = (xs[b] - xs[a]) * hx, (ys[b] - ys[a]) * hy
+            total += (dx * dx + dy * dy) / long
+            if dx > 0 and not flat:
+                total += 3.0 * (xs[b] - xs[a])
+        if total > best:
+            return total
+        self.looks += len(scene.triples)
+        for a, b, c in scene.triples:
+            x, y = xs[a], ys[a]
+            key = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])
+            found = foreign.get(key)
+            total += self.near(key) if found is None else found
+            if total > best:
+                return total
+        self.looks += len(scene.doubles)
+        for a, b, c, d in scene.doubles:
+            x, y = xs[a], ys[a]
+            full = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, xs[d] - x, ys[d] - y)
+            over = self._cross.get(full)
+            if over is None:
+                over = self._cross[full] = cross((0, 0), full[:2], full[2:4], full[4:])
+            if over:
+                total += 3
+                if total > best:
+                    break
+        return total
+
+    def clean(self, scene: Scene) -> bool:
+        """True where no ring touches another and no link runs through a foreign ring."""
+        xs, ys = self._spots(scene)
+        extra = scene.extra
+        for a, b in scene.pairs:
+            if self.touch((xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])):
+                return False
+        for a, b, c in scene.triples:
+            x, y = xs[a], ys[a]
+            if self.near((xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])):
+                return False
+        return True
+
+    def taken(self) -> Taken:
+        """What `restore` needs to come back to the plan as it is now."""
+        return dict(self.cells), dict(self.widths), self.mirrored, self.deep, self.lean
+
+    def restore(self, taken: Taken) -> None:
+        """Go back to a plan noted by `taken`."""
+        cells, widths, self.mirrored, self.deep, self.lean = taken
+        self.cells, self.widths = dict(cells), dict(widths)

@@ -1,0 +1,225 @@
+"""Diagrams in words, for those who cannot see them and for the lines under a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ringstep.language.screen import safe
+from ringstep.language.syntax import Ref
+from ringstep.language.words import listed, plural
+from ringstep.weave.layout import Layout
+from ringstep.weave.model import Model
+from ringstep.weave.phrases import end_phrase, place_phrase
+from ringstep.weave.steps import Act, Ring
+
+_DONE = {
+    "fold back": "folded back",
+    "spread": "spread",
+    "hold": "held",
+    "tie": "tied",
+    "tighten": "tightened",
+    "take out": "taken out",
+    "turn over": "turned over",
+}
+
+
+@dataclass(frozen=True)
+class Teller:
+    """Tells what the pictures of one recipe show. whole: the piece itself, not its window."""
+
+    model: Model
+    whole: Layout
+
+    # -- places ----------------------------------------------------------------------------------
+
+    def unit_words(self, unit: int, late: bool | None = None) -> str:
+        """A unit of the window as it is counted in the piece: 'start', 'unit 3', 'finish'.
+
+        A window leaves out units from the middle, so its later units are counted from the end;
+        where the length of the piece is not known only the last can be told. late: count from the
+        end (or from the beginning) whatever half the unit is in, so that neighbours fit together.
+        """
+        window = self.model.work.layout
+        if unit < 1:
+            return "" if window.flat else "start"
+        if unit > window.units:
+            if window.flat:
+                return "row end" if window.block("row end") else ""
+            return "finish"
+        if late is None:
+            late = unit > self.half_units
+        left_out = self.whole.units - window.units
+        if not self.whole.known and late:
+            return "last unit" if unit == window.units else ""
+        return f"unit {unit + left_out * late}"
+
+    def row_words(self, row: int, late: bool | None = None) -> str:
+        """A row of the window as it is counted in the piece."""
+        window = self.model.work.layout
+        if row < 1:
+            return "start"
+        if row > window.rows:
+            return "finish"
+        if late is None:
+            late = row > self.half_rows
+        return f"row {row + (self.whole.rows - window.rows) * late}"
+
+    @property
+    def half_units(self) -> int:
+        """The last unit of the window that is counted from the beginning."""
+        return (self.model.work.layout.units + 1) // 2
+
+    @property
+    def half_rows(self) -> int:
+        """The last row of the window that is counted from the beginning."""
+        return (self.model.work.layout.rows + 1) // 2
+
+    def place_words(self, ring: Ring, act: Act | None = None) -> str:
+        """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""
+        words = [self.unit_words(ring.unit, self.late(act))]
+        if self.model.work.layout.flat:
+            words.insert(0, self.row_words(ring.row, self.late_row(act)))
+        return ", ".join(dict.fromkeys(w for w in words if w))
+
+    def late(self, act: Act | None) -> bool | None:
+        """Whether units around an act are counted from the end; None where each by itself."""
+        if act is None or act.block.kind == "finish":
+            return None
+        return act.unit > self.half_units
+
+    def late_row(self, act: Act | None) -> bool | None:
+        """Whether rows around an act are counted from the end; None where each by itself."""
+        if act is None or act.block.kind == "finish":
+            return None
+        return act.row > self.half_rows
+
+    def full(self, ring: Ring, act: Act | None = None) -> str:
+        """A ring with its place: 'M1, unit 3'."""
+        where = self.place_words(ring, act)
+        return ", ".join(w for w in (safe(self.model.name(ring)), where) if w)
+
+    # -- steps -----------------------------------------------------------------------------------
+
+    def names(self, rings: Iterable[Ring]) -> str:
+        """Rings of one place as a list; long runs of one role are counted."""
+        found = list(rings)
+        roles: dict[str, list[Ring]] = {}
+        for ring in found:
+            roles.setdefault(ring.role, []).append(ring)
+        words = []
+        for role, group in roles.items():
+            if len(group) > 6:
+                words.append(f"{len(group)} {safe(role)}")
+            else:
+                words += [safe(self.model.name(r)) for r in group]
+        return listed(words)
+
+    def refs(self, refs: tuple[Ref, ...], rings: tuple[Ring, ...], act: Act) -> str:
+        """What a list names: 'S1 and S2 of the unit before and M1'."""
+        left, words = list(rings), []
+        for ref in refs:
+            if ref in act.dropped or not left:
+                continue
+            first = left[0]
+            if first.role != ref.name.role:
+                continue
+            run = [first]
+            while len(run) < len(left) and ref.name.index is None:
+                ring = left[len(run)]
+                if (ring.role, ring.row, ring.unit) != (first.role, first.row, first.unit):
+                    break
+                run.append(ring)
+            left = left[len(run) :]
+            part = first.role in self.model.recipe.part_roles
+            where = "" if part else end_phrase(self.model.work.layout, ref, first, act)
+            words.append(f"{self.names(run)} {where or place_phrase(ref.places)}".strip())
+        if left:
+            words.append(self.names(left))
+        if not any(" and " in w for w in words):
+            return listed(words)
+        return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else words[0]
+
+    def side(self, act: Act, acts: tuple[Act, ...]) -> str:
+        """The side of entry as the maker sees it at that moment, after all turnings over."""
+        if act.side is None:
+            return ""
+        turned = False
+        for one in acts:
+            turned ^= one.step.kind == "turn over"
+            if one is act:
+                break
+        side = act.side if not turned else "back" if act.side == "front" else "front"
+        return f", entering from the {side}"
+
+    def done(self, act: Act, acts: tuple[Act, ...]) -> str:
+        """What a step does, in one clause: 'M2 goes through S1 and S2 of the unit before'."""
+        step = act.step
+        if act.skipped:
+            return "this step is left out at the edge"
+        if step.kind in ("close", "add", "reopen"):
+            movers = act.handled if step.kind == "reopen" else act.new
+            who, one = self.names(movers) or "nothing", len(movers) == 1
+            does: list[str] = []
+            if step.kind == "reopen":
+                who = self.refs(step.refs, movers, act) or who
+                does.append("is opened again" if one else "are opened again")
+            if act.through:
+                verb = "goes" if one else "each go"
+                into = self.refs(step.through, act.through, act)
+                does.append(f"{verb} through {into}{self.side(act, acts)}")
+            if act.held:
+                lies = "lies" if one else "lie"
+                around = self.refs(step.around, act.held, act) if step.around else ""
+                inside = self.refs(step.inside, act.held, act) if step.inside else ""
+                if around and inside:
+                    held = act.held
+                    cut = sum(r.role in {f.name.role for f in step.around} for r in held)
+                    around = self.refs(step.around, held[:cut], act)
+                    inside = self.refs(step.inside, held[cut:], act)
+                does += [f"{lies} around {around}"] if around else []
+                does += [f"{lies} inside {inside}"] if inside else []
+            if step.kind == "close":
+                does.append("is closed" if one else "are closed")
+            return f"{who} {listed(does)}" if does else f"{who} {'is' if one else 'are'} added"
+        who = self.refs(step.refs, act.handled, act)
+        one = len(act.handled) == 1
+        if not who and step.refs:
+            who = f"{listed([safe(str(r.name)) for r in step.refs])} of the row"
+        elif not who:
+            who, one = "the work", True
+        return f"{who} {'is' if one else 'are'} {_DONE[step.kind]}"
+
+    def step(self, act: Act, acts: tuple[Act, ...]) -> str:
+        """The picture after a step, in words."""
+        where = self.place_words(Ring("", 1, act.row, act.unit), act)
+        at = f" ({where})" if where else ""
+        return f"After step {act.step.number}{at}: {self.done(act, acts)}."
+
+    # -- the window and the unit -----------------------------------------------------------------
+
+    def meets(self, ring: Ring, others: Iterable[Ring]) -> str:
+        """What one ring meets, place by place, nearest first."""
+        places: dict[tuple[int, int], list[Ring]] = {}
+        for other in sorted(others):
+            places.setdefault((ring.row - other.row, other.unit - ring.unit), []).append(other)
+        words = []
+        for (up, along), rings in sorted(
+            places.items(), key=lambda p: (abs(p[0][0]), abs(p[0][1]))
+        ):
+            way = ("next",) * along if along > 0 else ("prev",) * -along
+            where = place_phrase((*("above",) * max(up, 0), *way), "of its unit")
+            if up < 0:
+                row = "the row below" if up == -1 else f"{-up} rows below"
+                where = f"of {row}" if not along else f"{place_phrase(way)} in {row}"
+            words.append(f"{self.names(rings)} {where}")
+        return f"{safe(self.model.name(ring))} meets {listed(words) or 'nothing'}"
+
+    def window(self, rings: int, links: int, units: int, rows: int) -> str:
+        """The window in words: its rings and links, and how many units and rows are left out."""
+        kind = self.whole.kind
+        left = [plural(units, "unit")] if units > 0 else []
+        if self.whole.flat and rows > 0:
+            left.append(plural(rows, "row"))
+        tail = f"; {listed(left)} like those shown are left out" if left else ""
+        return f"The links of the {kind}: {plural(rings, 'ring')}, {plural(links, 'link')}{tail}."

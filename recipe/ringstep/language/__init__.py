@@ -1,0 +1,1 @@
+"""From the text of a recipe to its tree, and back."""

@@ -1,0 +1,286 @@
+"""Habits of the pen that the language does not share: numbered lines, 'and', gauges, inch marks.
+
+Comes in: one line and what it should have been. Goes out: a `Habit`, the stretch that gives it away
+with its message and what to type; None where the line shows none.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from fractions import Fraction
+from typing import NamedTuple
+
+from ringstep.language.measures import awg_mm, swg_mm, text_mm
+from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, reads_like
+
+
+class Habit(NamedTuple):
+    """What a line shows. start, end: columns from 0; help: what to type."""
+
+    start: int
+    end: int
+    message: str
+    help: str
+
+
+_Found = re.Match[str]
+# Quantifiers that take the longest stretch and give nothing back ('++') keep a line of nothing but
+# figures or stops from being tried from each of its letters on.
+#: (pattern, message, what to type, the kinds of line it is looked for in; none means all).
+_TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = (
+    (
+        re.compile(rf"^\s*(\d+\s*[.)]|\d+(?=\s+(?:{'|'.join(VERBS)})\b))", re.I),
+        "the line begins with a number of its own, '{0}'",
+        lambda m: f"take '{m[0].strip()}' off; steps are numbered for you",
+        "",
+    ),
+    (
+        re.compile(r"^\s*(step\s+\d+\s*[:.)]?)", re.I),
+        "the line begins with '{0}'",
+        lambda m: f"take '{m[0].strip()}' off; steps are numbered for you",
+        "",
+    ),
+    (
+        re.compile(r"^\s*[-*•]\s+"),
+        "the line begins with a list mark, '{0}'",
+        lambda m: f"take '{m[0].strip()}' off; a step begins with its verb",
+        "",
+    ),
+    (
+        re.compile(r"(?<!\d)(\d++/\d++|(?:\d*+\.)?\d++)\s*+(?:\"|''|″|”)"),
+        "'{0}' uses a mark for inches",
+        lambda m: f"write '{'0' if m[1].startswith('.') else ''}{m[1]} in'",
+        "ring_kind piece_line",
+    ),
+    (
+        re.compile(r"^\s*((?:worked\s+)?back\s+and\s+forth)\s*$", re.I),
+        "'{0}' does not say what goes back and forth",
+        lambda _: "write 'rows back and forth'",
+        "piece_line",
+    ),
+    (
+        re.compile(r"[“”„‟«»‘’]"),
+        "there is a curly quotation mark here, {0}",
+        lambda _: 'type a straight one: "',
+        "title",
+    ),
+    (
+        re.compile(r"[“”„‟«»‘’]"),
+        "there is a curly quotation mark here, {0}",
+        lambda _: "take it out; {reads}",
+        "",
+    ),
+    (
+        re.compile(r"(?<!\d)(\d{1,3}),(\d{3})(?=\s+(?:rows?|units?|rings?)\b)", re.I),
+        "'{0}' has a comma in the number",
+        lambda m: f"write it without: '{m[1]}{m[2]}'",
+        "",
+    ),
+    (
+        re.compile(r"(?<!\d)(\d++),(\d++)\s*+(?=mm|cm|in\b|inch|\"|[,\s]*+$)", re.I),
+        "'{0}' has a decimal comma",
+        lambda m: f"write it with a point: '{m[1]}.{m[2]}'",
+        "",
+    ),
+    (
+        re.compile(r"(?<![\w.])\.(\d+)"),
+        "'{0}' begins with its point",
+        lambda m: f"write '0.{m[1]}'",
+        "ring_kind piece_line promise",
+    ),
+    (
+        re.compile(r"(?<![\w./])(\d+)\s+(\d+)/(\d+)"),
+        "'{0}' is a whole number and a fraction",
+        lambda m: f"write {_fraction(int(m[1]), int(m[2]), int(m[3]))}",
+        "ring_kind piece_line promise",
+    ),
+    (
+        re.compile(r"(?:(?<![\w./])(\d+)\s*)?([¼½¾⅓⅔⅛⅜⅝⅞])"),
+        "'{0}' has a fraction in one sign",
+        lambda m: f"write {_signed(m)}",
+        "ring_kind piece_line promise",
+    ),
+    (
+        re.compile(r"(?<=\s)#?(\d+)\s*(?:gauge|ga|g)\b", re.I),
+        "'{0}' does not say which gauge",
+        lambda m: which_gauge(int(m[1][:6])),
+        "",
+    ),
+    (
+        re.compile(r"(?<=[\s,])(\d+)\s*(?:pieces|pcs|rings)\b\.?", re.I),
+        "'{0}' says how many rings to buy",
+        lambda _: "take it out; 'ringstep kit' counts them for you",
+        "ring_kind",
+    ),
+    (
+        re.compile(r"(?<=,)\s*(through|around|inside|picks|lay|skip|if)\b", re.I),
+        "there is a comma before '{0}', so it reads as the name of a ring",
+        lambda m: f"take the comma out: '… {m[1]} …'",
+        "step",
+    ),
+    (
+        re.compile(r"(?<![.;!?])[.;!?]++\s*+$"),
+        "there is a '{0}' at the end of the line",
+        lambda _: "take it out",
+        "",
+    ),
+    (
+        re.compile(r"[()\[\]{}]"),
+        "there is a bracket here, '{0}'",
+        lambda _: "take the brackets out; words that are not part of the step go on a 'hint' line",
+        "step",
+    ),
+    (
+        re.compile(r"[()\[\]{}]"),
+        "there is a bracket here, '{0}'",
+        lambda _: "take the brackets out",
+        "",
+    ),
+    (
+        re.compile(r"[;|]|/(?!\d)|(?<!\d)/"),
+        "there is a '{0}' here",
+        lambda _: "part the names of a list with commas",
+        "",
+    ),
+)
+
+
+def _fraction(whole: int, part: int, parts: int) -> str:
+    """A mixed number as one fraction, and with a point where that is short.
+
+    >>> _fraction(1, 3, 4), _fraction(0, 1, 3)
+    ("'7/4' or '1.75'", "'1/3'")
+    """
+    if parts == 0:
+        return "it as in '1.2'"
+    value = Fraction(whole * parts + part, parts)
+    point = f"{float(value):.4f}".rstrip("0").rstrip(".") if value < 10**6 else ""
+    exact = bool(point) and Fraction(point) == value
+    return f"'{whole * parts + part}/{parts}'" + (f" or '{point}'" if exact else "")
+
+
+def _signed(found: _Found) -> str:
+    value = Fraction(unicodedata.numeric(found[2])).limit_denominator(8)
+    return _fraction(int((found[1] or "0")[:6]), value.numerator, value.denominator)
+
+
+def which_gauge(number: int) -> str:
+    """What to type for a gauge number whose system is not named, with both sizes.
+
+    >>> which_gauge(18)
+    "write '18 awg' (1.02 mm) or '18 swg' (1.22 mm)"
+    """
+    words = []
+    for unit, measure in (("awg", awg_mm), ("swg", swg_mm)):
+        try:
+            words.append(f"'{number} {unit}' ({text_mm(measure(number))} mm)")
+        except ValueError:
+            continue
+    return f"write {' or '.join(words)}" if words else "write the size of the wire in mm"
+
+
+_AND = re.compile(r"(?<=\s)(?:and|&|\+)(?=\s)", re.I)
+#: Words behind which a list begins, and those that end one.
+_LISTS = frozenset({"add", "close", "out", "through", "around", "inside", "meets", "lay", "order"})
+_AFTER = frozenset({"through", "around", "inside", "picks", "lay", "skip"})
+
+
+def _comma_for_and(text: str, rule: str) -> Habit | None:
+    """A list written with 'and': the mend in the author's own words."""
+    found = _AND.search(text)
+    if not found or (rule == "piece_line" and "order" not in text.casefold().split()):
+        return None
+    before = text[: found.start()].rpartition(",")[2].split()
+    after = text[found.end() :].partition(",")[0].split()
+    if rule == "ring_kind":
+        before = before[1:] if "," not in text[: found.start()] else before
+    else:
+        starts = [i for i, w in enumerate(before) if w.casefold() in _LISTS]
+        before = before[starts[-1] + 1 :] if starts else before
+        ends = [i for i, w in enumerate(after) if w.casefold() in _AFTER]
+        after = after[: ends[0]] if ends else after
+    if rule == "promise" and len(after) < 2:
+        return None  # 'meets 2 and 3' is no list
+    mend = f"write a comma instead: '{' '.join(before)}, {' '.join(after)}'"
+    return Habit(found.start(), found.end(), f"the list uses '{found[0]}'", mend)
+
+
+def habit_of(text: str, rule: str) -> Habit | None:
+    """The first habit that a line shows. `rule` is what kind of line it should have been."""
+    for pattern, message, mend, rules in _TABLE:
+        if (not rules or rule in rules.split()) and (found := pattern.search(text)):
+            caught = message.replace("{0}", found[0].strip())
+            help = mend(found).replace("{reads}", reads_like(rule))
+            return Habit(found.start(), found.end(), caught, help)
+    return _comma_for_and(text, rule)
+
+
+#: How words of the language are spelled elsewhere.
+_ALSO = {"thru": "through", "previous": "prev", "before": "prev", "color": "colour", "id": "inside"}
+#: Words that say nothing to the language.
+_FILLING = frozenset({"the", "both", "each", "ring", "rings", "of", "then"})
+#: Words with which a remark begins.
+_REMARKS = frozenset(
+    {"with", "using", "so", "until", "from", "on", "while", "for", "by", "without", "after"}
+    | {"carefully", "gently", "loosely", "again", "twice"}
+)
+_FIGURES = {word: number for number, word in enumerate(NUMBER_WORDS) if number}
+_TOWARDS = frozenset({"from", "in", "into", "on", "onto", "to", "via", "with"})
+_JOINS = frozenset({"through", "around", "inside"})
+
+
+def word_before(text: str, at: int) -> tuple[str, int]:
+    """The word that ends before position `at`, and where it starts."""
+    before = text[:at].rstrip()
+    start = max(before.rfind(" "), before.rfind(",")) + 1
+    return before[start:], start
+
+
+def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
+    """A word of everyday speech where the language has its own or needs none.
+
+    `word` is what could not be read, at column `at` (from 0); the fault may lie in the one before.
+    """
+    low, (before, start) = word.casefold(), word_before(text, at)
+    end, rest = at + len(word), text[at:].strip()
+    not_ours = "'{}' is not a word of the language here"
+    if rule == "promise" and low == "per":
+        mend = "the nearest word is 'a', as in '4 rings a unit'"
+        return Habit(at, end, not_ours.replace("{}", word), mend)
+    if before.casefold() in _FILLING and word:
+        mend = f"take '{before}' out; {reads_like(rule)}"
+        return Habit(start, start + len(before), not_ours.replace("{}", before), mend)
+    for found, begin in ((word, at), (before, start)):
+        if own := _ALSO.get(found.casefold()):
+            mend = f"the nearest word is '{own}'"
+            return Habit(begin, begin + len(found), not_ours.replace("{}", found), mend)
+    if low in _FIGURES:
+        counted = rule == "step" and "through" in text[:at].casefold().split()
+        mend = (
+            f"write 'picks {_FIGURES[low]}'"
+            if counted
+            else (f"write it in figures: '{_FIGURES[low]}'")
+        )
+        return Habit(at, end, f"the number '{word}' is written out", mend)
+    if rule == "ring_kind" and low in ("wire", "inside", "colour") and before:
+        mend = f"write '{before}, {word} …'"
+        return Habit(start, end, f"there is no comma between '{before}' and '{word}'", mend)
+    if rule != "step":
+        return None
+    if low == "hint":
+        message = "'hint' stands on a line of its own, under its step"
+        return Habit(at, end, message, f"write on the next line: {rest}")
+    words = text[:at].casefold().split()
+    bare = words[:1] == ["add"] and not _JOINS & set(words)
+    if low in _TOWARDS and bare:
+        return Habit(at, end, not_ours.replace("{}", word), "the nearest word is 'through'")
+    if low in _REMARKS:
+        mend = f"put what a maker should know on the next line: 'hint {rest}'"
+        return Habit(at, end, not_ours.replace("{}", word), mend)
+    named = bool(before) and before.casefold() not in RESERVED
+    if low in PLACES and named and bare:
+        message = f"there is no 'through' between '{before}' and '{word}'"
+        return Habit(start, end, message, f"write '{text[:at].strip()} through {rest}'")
+    return None

@@ -1,0 +1,354 @@
+"""One parsed line becomes nodes of the syntax tree: names, sizes, steps, promises.
+
+Comes in: Lark's tree of one line. Goes out: frozen nodes with their spans, collected section by
+section, and a `Trouble` for what reads well and still cannot be meant.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from ringstep.language.findings import Trouble
+from ringstep.language.source import Source, Span
+from ringstep.language.syntax import (
+    Block,
+    Meets,
+    Name,
+    NewItem,
+    Note,
+    PartKind,
+    Period,
+    Piece,
+    Ref,
+    RingKind,
+    Size,
+    Stated,
+    Step,
+    UnitSize,
+    Variant,
+    WorkingRange,
+    split_name,
+)
+from ringstep.language.words import RESERVED, UNITS_OF_SIZE
+
+if TYPE_CHECKING:
+    from lark import Token
+
+#: A Lark tree; its own types do not say what its children are.
+Node = Any
+#: A number longer than this is a slip of the keyboard, and slow to print besides.
+MOST_DIGITS = 12
+
+
+class TreeReader:
+    """Builds the tree line by line; holds what one recipe has collected so far."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.troubles: list[Trouble] = []
+        self.title: str | None = None
+        self.rings: list[RingKind] = []
+        self.parts: list[PartKind] = []
+        self.meets: list[Meets] = []
+        self.unit_sizes: list[UnitSize] = []
+        self.periods: list[Period] = []
+        self.ranges: list[WorkingRange] = []
+        self.variants: list[Variant] = []
+        self.notes: list[Note] = []
+        self.blocks: list[Block] = []
+        self.steps: list[Step] = []
+        self.piece: Piece | None = None
+        self.piece_extras: dict[str, Any] = {}
+        self.heading: str | None = None
+        self.headings: set[str] = set()
+        self.line = 0
+        self.numbered = 0
+        self.numbered_before: list[int] = []  # by block: the lines of steps before its heading
+        self.sections: dict[tuple[str, str | int | None], Block] = {}  # the first of each heading
+        self.unread: set[str] = set()
+
+    # -- small pieces --------------------------------------------------------------------------
+
+    def span(self, part: Node | Token) -> Span:
+        from lark import Token
+
+        at = part if isinstance(part, Token) else part.meta
+        return Span(self.line, at.column or 1, at.end_column or 1)
+
+    def trouble(self, span: Span, message: str, *help: str, here: str = "") -> None:
+        self.troubles.append(Trouble(span, message, here, tuple(help)))
+
+    def int(self, token: Token) -> int:
+        if len(token) > MOST_DIGITS:
+            self.trouble(
+                self.span(token),
+                f"the number {token[:6]}… has {len(token)} digits",
+                f"write a number of at most {MOST_DIGITS} digits",
+            )
+            return 1
+        return int(token)
+
+    def name(self, tree: Node) -> Name:
+        word, number = str(tree.children[0]), tree.children[1]
+        if word.casefold() in RESERVED:
+            self.reserved(word, self.span(tree.children[0]))
+        if number is not None:
+            return Name(word, self.int(number), self.span(tree))
+        role, index = split_name(word)
+        if index is not None and len(str(index)) > MOST_DIGITS:
+            index = 1
+        return Name(role, index, self.span(tree))
+
+    def reserved(self, word: str, span: Span) -> None:
+        line = self.source.plain[self.line - 1]
+        before = line[: span.column - 1].rstrip()
+        if self.heading == "expect" and word.casefold() in ("ring", "rings"):
+            self.trouble(
+                span, f"a promise counts rings without '{word}'", f"write '{before.strip()}'"
+            )
+        elif before.endswith(","):
+            self.trouble(
+                span,
+                f"there is a comma before '{word}', so it reads as the name of a ring",
+                f"take the comma out: '… {word} …'",
+            )
+        else:
+            self.trouble(
+                span,
+                f"'{word}' is a word of the language, so no ring can be called that",
+                "write the ring's name here, or choose another name for it",
+            )
+
+    def word_name(self, token: Token) -> Name:
+        if token.casefold() in RESERVED:
+            self.reserved(str(token), self.span(token))
+        role, index = split_name(str(token))
+        return Name(role, index, self.span(token))
+
+    def ref(self, tree: Node) -> Ref:
+        places = tuple(str(c.data) for c in tree.children if _is(c, *_PLACE_RULES))
+        there = any(_is(c, "if_there") for c in tree.children)
+        name = next(self.name(c) for c in tree.children if _is(c, "name"))
+        number = None
+        if tree.data == "ref_numbered":
+            number = self.int(next(c for c in tree.children if not hasattr(c, "data")))
+        return Ref(places, name, there, self.span(tree), number)
+
+    def refs(self, tree: Node | None) -> tuple[Ref, ...]:
+        return () if tree is None else tuple(self.ref(c) for c in tree.children)
+
+    def number(self, token: Token) -> Fraction:
+        try:
+            if len(token) > MOST_DIGITS:
+                raise ValueError
+            return Fraction(str(token))
+        except (ValueError, ZeroDivisionError):
+            self.trouble(self.span(token), f"'{token[:24]}' is not a number one can work with")
+            return Fraction(1)
+
+    def size(self, tree: Node) -> Size:
+        number, unit = tree.children
+        span, text = self.span(tree), str(number) + (f" {unit}" if unit else "")
+        if unit is not None and unit.casefold() not in UNITS_OF_SIZE:
+            from ringstep.language.reading import explain_unit
+
+            rule = "piece_line" if self.heading == "piece" else "ring_kind"
+            line = self.source.plain[self.line - 1]
+            if told := explain_unit(line, self.line, rule, str(unit), self.span(unit)):
+                self.troubles.append(told)
+        try:
+            if len(number) > MOST_DIGITS:
+                raise ValueError
+            return Size(Fraction(str(number)), str(unit) if unit else None, span, text)
+        except (ValueError, ZeroDivisionError):
+            self.trouble(span, f"the size '{text[:24]}' is not a length", "write it as in '1.2 mm'")
+            return Size(Fraction(1), "mm", span, text)
+
+    # -- one line of each section ----------------------------------------------------------------
+
+    def read_title(self, tree: Node) -> None:
+        token = tree.children[0]
+        line = self.source.lines[self.line - 1]
+        self.title = line[token.column : token.end_column - 2]  # as written, between its quotes
+
+    def read_ring_kind(self, tree: Node) -> None:
+        found: dict[str, Any] = {
+            "wire": None,
+            "inside_diameter": None,
+            "material": "",
+            "colour": "",
+        }
+        for part in tree.children[1:]:
+            value = part.children[0]
+            if part.data in ("wire", "inside_diameter"):
+                if found[part.data] is not None:
+                    word = "wire" if part.data == "wire" else "inside"
+                    self.trouble(
+                        self.span(part), f"the line gives '{word}' twice", "keep one of the two"
+                    )
+                found[part.data] = self.size(value)
+            else:
+                words = " ".join(value.children)
+                if part.data == "material" and words.casefold().startswith("color "):
+                    self.trouble(
+                        self.span(part),
+                        f"'{words[:5]}' would be read as a metal; the word is 'colour'",
+                        f"write 'colour {words[6:]}'",
+                    )
+                found[part.data] = f"{found[part.data]}, {words}".removeprefix(", ")
+        if found["wire"] is None or found["inside_diameter"] is None:
+            from ringstep.language.reading import (
+                explain_sizes,  # 'A 18ga wire' reads as ring 18 of 'ga wire',
+            )
+
+            if told := explain_sizes(self.source.plain[self.line - 1], self.line):
+                self.troubles.append(told)
+        self.rings.append(
+            RingKind(
+                self.name(tree.children[0]),
+                found["wire"],
+                found["inside_diameter"],
+                found["material"],
+                found["colour"],
+                self.span(tree),
+            )
+        )
+
+    def read_part_kind(self, tree: Node) -> None:
+        words = [" ".join(w.children) for w in tree.children[1:]]
+        opens = any(w.casefold() == "opens" for w in words)
+        kept = ", ".join(w for w in words if w.casefold() != "opens")
+        self.parts.append(PartKind(self.name(tree.children[0]), kept, opens, self.span(tree)))
+
+    def read_promise(self, tree: Node) -> None:
+        parts, span = tree.children, self.span(tree)
+        match tree.data:
+            case "meets":
+                self.meets.append(Meets(self.name(parts[0]), self.int(parts[1]), None, span))
+            case "meets_each":
+                counts = [(self.int(c.children[0]), c.children[1]) for c in parts[1:]]
+                for _, word in counts:
+                    if word.casefold() in RESERVED:
+                        self.reserved(str(word), self.span(word))
+                by_role = tuple((str(word), n) for n, word in counts)
+                total = sum(n for n, _ in counts)
+                self.meets.append(Meets(self.name(parts[0]), total, by_role, span))
+            case "unit_size":
+                self.unit_sizes.append(UnitSize(self.int(parts[0]), span))
+            case "period":
+                which = str(parts[0]) if parts[0] else None
+                every = self.int(parts[1]) if parts[1] else 1
+                self.periods.append(Period(which, every, span))
+            case "working_range" | "working_from":
+                name = self.name(parts[0]) if parts[0] else None
+                ends = [self.number(p.children[0]) for p in parts[1:-1]]
+                origin = " ".join(parts[-1].children) if parts[-1] else ""
+                high = ends[1] if len(ends) > 1 else None
+                if high is not None and high < ends[0]:
+                    self.trouble(
+                        span,
+                        "the AR range goes from the larger to the smaller number",
+                        f"write 'AR {parts[2].children[0]} to {parts[1].children[0]}'",
+                    )
+                self.ranges.append(WorkingRange(name, ends[0], high, origin, span))
+
+    def read_variant(self, tree: Node) -> None:
+        sides = tuple(str(c.data) for c in tree.children[1:])
+        self.variants.append(Variant(str(tree.children[0]), sides, self.span(tree)))  # type: ignore[arg-type]
+
+    def new_items(self, tree: Node) -> tuple[NewItem, ...]:
+        found = []
+        for item in tree.children:
+            if _is(item, "several"):
+                count, word = self.int(item.children[0]), item.children[1]
+                if count == 0:
+                    self.trouble(
+                        self.span(item),
+                        "this step places 0 rings",
+                        "write how many, or take the step out",
+                    )
+                found.append(NewItem(self.word_name(word), count, self.span(item)))
+            else:
+                found.append(NewItem(self.name(item), None, self.span(item)))
+        return tuple(found)
+
+    def read_step(self, tree: Node) -> None:
+        self.numbered += 1
+        kind = str(tree.data).replace("_", " ")
+        found: dict[str, Any] = {}
+        for part in tree.children:
+            if part is None:
+                continue
+            what = str(part.data)
+            if what in found or (
+                what in ("around", "inside") and found.keys() & {"around", "inside"}
+            ):
+                self.trouble(
+                    self.span(part),
+                    f"this step says '{what.replace('_', ' ')}' twice"
+                    if what in found
+                    else "this step says both 'around' and 'inside'",
+                    "keep one of the two, or make two steps of it",
+                )
+                continue
+            match what:
+                case "new":
+                    found["new"] = self.new_items(part)
+                case "refs":
+                    found["refs"] = self.refs(part)
+                case "ref" | "ref_numbered":
+                    found["refs"] = (self.ref(part),)
+                case "through" | "around" | "inside":
+                    found[what] = self.refs(part.children[0])
+                case "picks":
+                    self.int(part.children[0])
+                    found[what] = Stated(str(part.children[0])[:MOST_DIGITS], self.span(part))
+                case "lay":
+                    found[what] = Stated(str(part.children[0].data), self.span(part))
+                case "skip_at_edge":
+                    found[what] = True
+        self.steps.append(Step(self.numbered, kind, self.span(tree), **found))  # type: ignore[arg-type]
+
+    def read_piece_line(self, tree: Node) -> None:
+        span, parts = self.span(tree), tree.children
+        match tree.data:
+            case "chain" | "loop":
+                extent = parts[0]
+                if extent.data == "count":
+                    piece = Piece(str(tree.data), span, self.int(extent.children[0]))  # type: ignore[arg-type]
+                else:
+                    length = self.size(extent)
+                    piece = Piece(str(tree.data), span, None, length=length)  # type: ignore[arg-type]
+            case "sheet" | "tube":
+                rows, units = (self.int(t) for t in parts[0].children)
+                piece = Piece(str(tree.data), span, units, rows)  # type: ignore[arg-type]
+            case "back_and_forth":
+                self.piece_extras["back_and_forth"] = True
+                return
+            case "order":
+                names = tuple(Stated(str(t), self.span(t)) for t in parts)
+                self.piece_extras["order"] = names
+                return
+            case "chosen_variant":
+                self.piece_extras["variant"] = Stated(str(parts[0]), self.span(parts[0]))
+                return
+            case _:
+                self.piece_extras["sample"] = (self.int(parts[0]), self.size(parts[1]))
+                return
+        if self.piece is not None:
+            self.trouble(
+                span,
+                f"the piece is already said to be a {self.piece.kind} on line"
+                f" {self.piece.span.line}",
+                "keep one of the two lines",
+            )
+        else:
+            self.piece = piece
+
+
+_PLACE_RULES = ("prev", "next", "above", "first", "last")
+
+
+def _is(part: Any, *rules: str) -> bool:
+    return getattr(part, "data", None) in rules

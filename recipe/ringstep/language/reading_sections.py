@@ -1,0 +1,94 @@
+"""What is wrong with a heading, or with the sections of a whole recipe, in a maker's words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ringstep.language.findings import Trouble
+from ringstep.language.source import Span
+from ringstep.language.words import HEADINGS, listed, nearest
+
+if TYPE_CHECKING:
+    from ringstep.language.syntax import Recipe
+
+
+def explain_heading(text: str, span: Span) -> Trouble:
+    """Say why a line that ends in a colon is no heading of ours."""
+    words = text.strip().rstrip(":").strip()
+    if near := nearest(words, HEADINGS):
+        return Trouble(
+            span, f"there is no section '{words}'", help=(f"the nearest heading is '{near}:'",)
+        )
+    if words.casefold().startswith(("unit ", "units ")):
+        return Trouble(
+            span,
+            f"'{words}' is not how a unit block is headed",
+            help=("write 'unit:', 'unit 1:' or 'unit' and one name",),
+        )
+    return Trouble(
+        span,
+        f"there is no section '{words}'",
+        help=(f"a recipe has the sections {listed([h + ':' for h in HEADINGS])}",),
+    )
+
+
+def explain_section(recipe: Recipe, troubled: bool) -> list[Trouble]:
+    """Sections a recipe cannot do without; silent where an unread heading may be the cause."""
+    found: list[Trouble] = []
+    last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)
+    length = len(recipe.source.lines[last - 1]) if recipe.source.lines else 0
+    span = Span(last, 1, max(2, length + 1))
+    kinds = {b.kind for b in recipe.blocks}
+    for block in recipe.blocks:
+        if not block.steps and not troubled:
+            found.append(
+                Trouble(
+                    block.span,
+                    f"the section '{block}:' is empty",
+                    help=("write its steps under it, or take it out",),
+                )
+            )
+    if troubled:
+        return found
+    if not kinds:
+        found.append(
+            Trouble(
+                span,
+                "the recipe has no steps",
+                help=("begin the part that repeats with 'unit:' and write its steps, one a line",),
+            )
+        )
+    if "rings" not in recipe.headings:
+        found.append(
+            Trouble(
+                Span(1, 1, len(recipe.source.lines[0]) + 1),
+                "the recipe has no 'rings:' section",
+                help=(
+                    "add one that says which rings are used:",
+                    "rings:",
+                    "  all  wire 1.2 mm, inside 5 mm, copper",
+                ),
+            )
+        )
+    needs = any(
+        b.kind in ("row", "again") or (b.kind == "unit" and not isinstance(b.label, int))
+        for b in recipe.blocks
+    )
+    if recipe.piece is None and needs and "piece" in recipe.headings:
+        found.append(
+            Trouble(
+                span,
+                "nothing in 'piece:' says what is made",
+                help=("begin it with a line such as 'chain 24 units' or 'loop 57 units'",),
+            )
+        )
+    elif recipe.piece is None and needs:
+        unit = "sheet 8 rows of 12 units" if "row" in kinds else "chain 24 units"
+        found.append(
+            Trouble(
+                span,
+                "the recipe has no 'piece:' section, so nothing says how often the unit repeats",
+                help=("add at the end:", "piece:", f"  {unit}"),
+            )
+        )
+    return found

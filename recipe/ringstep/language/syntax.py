@@ -1,0 +1,320 @@
+"""The syntax tree: a recipe as written, every piece of it with its place on the page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import cached_property
+from itertools import count
+from typing import Literal
+
+from ringstep.language.record import record
+from ringstep.language.source import Source, Span
+
+Side = Literal["front", "back"]
+StepKind = Literal[
+    "close",
+    "add",
+    "reopen",
+    "fold back",
+    "spread",
+    "turn over",
+    "hold",
+    "tie",
+    "tighten",
+    "take out",
+]
+BlockKind = Literal["start", "unit", "first row", "row", "again", "row end", "finish"]
+
+#: Blocks of sheets and tubes, worked row by row.
+ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "again", "row end"})
+#: Steps that place rings; every other kind handles rings already in the work.
+PLACING: frozenset[str] = frozenset({"close", "add"})
+#: Steps in which a ring is open and can go through others.
+OPENING: frozenset[str] = frozenset({"add", "reopen"})
+#: More rings than this in one step is a slip; the list of them would only fill the memory.
+MOST_AT_ONCE = 500
+
+
+@record
+class Name:
+    """A ring as the author calls it: `core`, `M1`, `core 1`.
+
+    role: the name without its number.
+    index: the number, or None where the role alone is named.
+    """
+
+    role: str
+    index: int | None
+    span: Span
+
+    def __str__(self) -> str:
+        return self.role if self.index is None else joined(self.role, self.index)
+
+
+def joined(role: str, index: int) -> str:
+    """A role and a number as one name; a word and its number stay apart, both can be typed.
+
+    >>> joined("M", 1), joined("core", 12)
+    ('M1', 'core 12')
+    """
+    return f"{role}{index}" if len(role) == 1 else f"{role} {index}"
+
+
+_NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
+
+
+def split_name(word: str) -> tuple[str, int | None]:
+    """Part a name from its number.
+
+    >>> split_name("M12"), split_name("core")
+    (('M', 12), ('core', None))
+    """
+    found = _NUMBERED.match(word)
+    return (found[1], int(found[2])) if found else (word, None)
+
+
+@record
+class NewItem:
+    """Rings placed by a step: `count` of a role (`2 S`) or one named ring (`S1`)."""
+
+    name: Name
+    count: int | None
+    span: Span
+
+    @property
+    def indexes(self) -> range:
+        """The numbers of the rings: `2 S` is 1 and 2, `S` is 1, `S2` is 2."""
+        if self.count is not None:
+            return range(1, min(self.count, MOST_AT_ONCE) + 1)
+        index = self.name.index or 1
+        return range(index, index + 1)
+
+
+@record
+class Ref:
+    """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
+
+    places: the words of place in the order written.
+    number: a number wrongly written before the name (`prev 2 A`), kept to be refused.
+    """
+
+    places: tuple[str, ...]
+    name: Name
+    if_there: bool
+    span: Span
+    number: int | None = None
+
+    def __str__(self) -> str:
+        return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
+
+
+@record
+class Stated:
+    """A number or a word the author stated, with its place."""
+
+    value: str
+    span: Span
+
+    @property
+    def number(self) -> int:
+        """The value as a whole number."""
+        return int(self.value)
+
+
+@record
+class Step:
+    """One numbered thing a maker does.
+
+    number: counted from 1 through the whole recipe, in the order in which blocks are worked.
+    new: rings placed; refs: the rings a handling move, `take out` or `reopen` names.
+    through: rings gone through; around, inside: rings that hold without being linked.
+    picks: how many rings the author says it picks up; lay: front, back or varies.
+    hint: the author's own words, printed with the step.
+    """
+
+    number: int
+    kind: StepKind
+    span: Span
+    new: tuple[NewItem, ...] = ()
+    refs: tuple[Ref, ...] = ()
+    through: tuple[Ref, ...] = ()
+    around: tuple[Ref, ...] = ()
+    inside: tuple[Ref, ...] = ()
+    picks: Stated | None = None
+    lay: Stated | None = None
+    skip_at_edge: bool = False
+    hint: str = ""
+
+
+@record
+class Block:
+    """A heading and its steps; label is the name or number of a unit block."""
+
+    kind: BlockKind
+    label: str | int | None
+    span: Span
+    steps: tuple[Step, ...]
+
+    @cached_property
+    def placed(self) -> dict[str, tuple[int, ...]]:
+        """Which rings of each role its steps place, by number; not to be changed."""
+        found: dict[str, list[int]] = {}
+        for step in self.steps:
+            if step.kind in PLACING:
+                for item in step.new:
+                    found.setdefault(item.name.role, []).extend(item.indexes)
+        return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+
+    def __str__(self) -> str:
+        return self.kind if self.label is None else f"{self.kind} {self.label}"
+
+
+def first_repeated(blocks: Iterable[Block]) -> int:
+    """The first unit that is not written out, and so is filled by a unit that repeats."""
+    written = {b.label for b in blocks if b.kind == "unit"}
+    return next(unit for unit in count(1) if unit not in written)
+
+
+@record
+class Size:
+    """A length as written: the exact number and its unit, None where no unit was given."""
+
+    number: Fraction
+    unit: str | None
+    span: Span
+    text: str
+
+
+@record
+class RingKind:
+    """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
+
+    name: Name
+    wire: Size | None
+    inside: Size | None
+    material: str
+    colour: str
+    span: Span
+
+
+@record
+class PartKind:
+    """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring."""
+
+    name: Name
+    words: str
+    opens: bool
+    span: Span
+
+
+@record
+class Meets:
+    """A promise: each finished ring of a role meets so many rings, broken down by role or not."""
+
+    name: Name
+    total: int
+    by_role: tuple[tuple[str, int], ...] | None
+    span: Span
+
+
+@record
+class UnitSize:
+    """A promise: so many rings a unit."""
+
+    count: int
+    span: Span
+
+
+@record
+class Period:
+    """A promise: the piece (or one variant of it) repeats every so many units."""
+
+    variant: str | None
+    units: int
+    span: Span
+
+
+@record
+class WorkingRange:
+    """The AR range in which the weave is good to make, with where that comes from.
+
+    high: None where only a lower end is known.
+    """
+
+    name: Name | None
+    low: Fraction
+    high: Fraction | None
+    origin: str
+    span: Span
+
+
+@record
+class Variant:
+    """A named pattern of lays, taken unit by unit."""
+
+    name: str
+    sides: tuple[Side, ...]
+    span: Span
+
+
+@record
+class Piece:
+    """What is made of the units.
+
+    kind: chain, loop, sheet or tube. units, rows: None where a length is given instead.
+    length: the wanted length. sample: so many units measure so much.
+    """
+
+    kind: Literal["chain", "loop", "sheet", "tube"]
+    span: Span
+    units: int | None
+    rows: int | None = None
+    length: Size | None = None
+    back_and_forth: bool = False
+    order: tuple[Stated, ...] = ()
+    variant: Stated | None = None
+    sample: tuple[int, Size] | None = None
+
+
+@record
+class Note:
+    """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
+
+    topic: str
+    text: str
+    span: Span
+
+
+@record
+class Recipe:
+    """A whole recipe as written.
+
+    blocks: in the order in which they are worked. headings: the sections there are.
+    unread: the sections in which a line could not be read, '?' where that is a heading.
+    """
+
+    source: Source
+    title: str | None
+    rings: tuple[RingKind, ...]
+    parts: tuple[PartKind, ...]
+    meets: tuple[Meets, ...]
+    unit_sizes: tuple[UnitSize, ...]
+    periods: tuple[Period, ...]
+    ranges: tuple[WorkingRange, ...]
+    variants: tuple[Variant, ...]
+    notes: tuple[Note, ...]
+    blocks: tuple[Block, ...]
+    piece: Piece | None
+    headings: frozenset[str]
+    unread: frozenset[str]
+
+    @cached_property
+    def part_roles(self) -> frozenset[str]:
+        """What the parts are called."""
+        return frozenset(p.name.role for p in self.parts)
+
+    def steps(self) -> tuple[Step, ...]:
+        """Every step of the recipe in the order of its number."""
+        return tuple(step for block in self.blocks for step in block.steps)

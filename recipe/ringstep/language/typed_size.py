@@ -1,0 +1,133 @@
+"""One size as typed at a prompt or in a table: '1.2 mm', '16 awg', '5/16 in', '19 cm'.
+
+Comes in: text. Goes out: a `Measure` in mm that remembers how it was written, or a `BadSize` that
+says what to type.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor
+
+from ringstep.language.measures import awg_mm, gauge_text, swg_mm, text_mm, to_mm
+from ringstep.language.screen import safe
+from ringstep.language.words import listed
+
+
+class BadSize(ValueError):
+    """A typed size that cannot be read; its text says what is wrong, then what to type."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One size as typed.
+
+    text: the size as the trade writes it, `16 SWG`, `5/16 in`; mm: the same in mm.
+    gauge: AWG or SWG, empty for a length.
+    """
+
+    text: str
+    mm: float
+    gauge: str = ""
+
+    @property
+    def words(self) -> str:
+        """The size with its mm: '16 SWG (1.63 mm)', '1.2 mm'."""
+        return self.text if self.text.endswith(" mm") else f"{self.text} ({text_mm(self.mm)} mm)"
+
+    @property
+    def sold_as(self) -> float | None:
+        """The mm that a gauge is mostly labelled with, None for a length.
+
+        To the nearest 0.1 mm, thinner than 0.8 mm to the nearest 0.05 mm: 14 AWG, 1.628 mm, is
+        sold as 1.6 mm. Common practice, no source; the callipers decide.
+        """
+        if not self.gauge:
+            return None
+        steps = 10 if self.mm >= 0.8 else 20
+        return floor(self.mm * steps + 0.5) / steps
+
+
+_NUMBER = r"(?:[0-9]+ +)?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
+_SIZE = re.compile(rf"({_NUMBER}) *([^\W\d_]*)")
+_COMMA = re.compile(r"([0-9]+),([0-9]+) *([^\W\d_]*)")
+_MARK = re.compile(rf"({_NUMBER}) *(?:\"|''|″|”|“)")
+_UNSAID_GAUGE = frozenset({"g", "ga", "gauge"})
+_LONGEST_MM = 1_000_000
+
+
+def read_size(text: str, *, wire: bool = False) -> Measure:
+    """Read one size: mm, cm, in, and for wire also AWG and SWG. Raises `BadSize`.
+
+    A whole number and a fraction may stand together (`7 1/2 in`), and 2/0 with a gauge is the
+    gauge 2/0.
+
+    >>> read_size("5/16 in").mm, read_size("1.2mm").words, read_size("16swg", wire=True).text
+    (7.9375, '1.2 mm', '16 SWG')
+    """
+    typed = " ".join(text.split())
+    shown = safe(typed[:40])
+    number, unit = _parted(typed, shown, wire)
+    if unit.casefold() in ("awg", "swg"):
+        if not wire:
+            raise BadSize(f"'{shown}' is a wire gauge; write this size in mm or in")
+        return _gauge(number, unit.upper(), shown)
+    if unit.casefold() not in ("mm", "cm", "in", "inch", "inches"):
+        known = "mm, cm, in, AWG or SWG" if wire else "mm, cm or in"
+        raise BadSize(f"'{safe(unit)}' is not a unit of size; write {known}")
+    try:
+        value = sum((Fraction(part.rstrip(".")) for part in number.split()), Fraction(0))
+        mm = to_mm(value, unit)
+    except ZeroDivisionError:
+        raise BadSize(f"'{shown}' divides by zero; write it as in '5/16 in'") from None
+    except ValueError as fault:  # far too large for a float
+        raise BadSize(str(fault)) from None
+    if not 0 < mm <= _LONGEST_MM:
+        what = "is no size" if mm <= 0 else "is longer than a kilometre"
+        raise BadSize(f"'{shown}' {what}; write it as in '{'1.2 mm' if wire else '5 mm'}'")
+    short = {"inch": "in", "inches": "in"}.get(unit.casefold(), unit.casefold())
+    return Measure(f"{number} {short}", mm)
+
+
+def _parted(typed: str, shown: str, wire: bool) -> tuple[str, str]:
+    """The number and the unit of a size. Raises `BadSize` with a mend."""
+    if comma := _COMMA.fullmatch(typed):
+        whole, part, unit = comma.groups()
+        raise BadSize(f"'{shown}' has a decimal comma; write '{whole}.{part} {unit or 'mm'}'")
+    if mark := _MARK.fullmatch(typed):
+        raise BadSize(f"'{shown}' uses a mark for inches; write '{mark[1]} in'")
+    found = _SIZE.fullmatch(typed) if len(typed) <= 40 else None
+    if not found:
+        example = "'1.2 mm', '16 awg' or '18 swg'" if wire else "'5 mm', '5/16 in' or '19 cm'"
+        raise BadSize(f"'{shown}' is not a size; write it as in {example}")
+    number, unit = found[1], found[2]
+    if wire and (not unit or unit.casefold() in _UNSAID_GAUGE) and number.isdecimal():
+        gauge = int(number)
+        if 10 <= gauge <= 30:
+            raise BadSize(
+                f"'{shown}' does not say which gauge; write '{gauge} awg'"
+                f" ({text_mm(awg_mm(gauge))} mm) or '{gauge} swg' ({text_mm(swg_mm(gauge))} mm)"
+            )
+    if not unit:
+        units = ("mm", "in", "awg", "swg") if wire else ("mm", "cm", "in")
+        raise BadSize(
+            f"'{shown}' has no unit; write '{number} mm', or with {listed(units[1:], 'or')}"
+        )
+    return number, unit
+
+
+def _gauge(number: str, unit: str, shown: str) -> Measure:
+    """A gauge number, with the thick ones written 2/0, 3/0 and so on."""
+    if found := re.fullmatch(r"([0-9]{1,2})/0", number):
+        value = 1 - int(found[1])
+    elif re.fullmatch(r"[0-9]{1,3}", number):
+        value = int(number)
+    else:
+        raise BadSize(f"'{shown}' is no {unit} number; they are whole, or write the size in mm")
+    try:
+        mm = awg_mm(value) if unit == "AWG" else swg_mm(value)
+    except ValueError as fault:
+        raise BadSize(f"'{shown}': {fault}") from None
+    return Measure(f"{gauge_text(value)} {unit}", mm, unit)

@@ -1,0 +1,1 @@
+"""Steps, pages and tables in words."""

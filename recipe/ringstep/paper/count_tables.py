@@ -1,0 +1,92 @@
+"""Ring counts as tables, as JSON and as CSV.
+
+Comes in: a `PieceCount`. Goes out: `Sheet`s of words, or plain data.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ringstep.language.words import listed, plural
+from ringstep.paper.sentences import short_kind
+from ringstep.paper.table_text import Sheet
+from ringstep.shop.tally import PieceCount, RoleCount
+
+
+def _count_row(line: RoleCount) -> tuple[str, ...]:
+    words = short_kind(line.kind) if line.kind else line.words
+    return (line.name, words, *(f"{n:,}" for n in (line.opened, line.closed, line.placed)))
+
+
+def count_sheets(count: PieceCount) -> tuple[Sheet, ...]:
+    """The rings of a piece by role and by kind, its parts and its links."""
+    heads = ("ring", "size", "placed open", "placed closed", "in all")
+    rows = [_count_row(x) for x in count.rings]
+    if len(rows) > 1:
+        sums = [sum(getattr(x, n) for x in count.rings) for n in ("opened", "closed", "placed")]
+        rows.append(("all", "", *(f"{n:,}" for n in sums)))
+    out = [f"{x.taken_out:,} {x.name}" for x in count.rings if x.taken_out]
+    notes = [f"taken out again before the piece is done: {listed(out)}"] if out else []
+    with_parts = (
+        f", {count.links_with_parts:,} of them with a part" if count.links_with_parts else ""
+    )
+    notes.append(f"{plural(count.links, 'link')} in the finished piece{with_parts}")
+    notes.append(
+        "counted ring by ring"
+        if count.explicit
+        else "counted by how the units repeat; --explicit counts ring by ring"
+    )
+    numbers = frozenset((2, 3, 4))
+    sheets = [Sheet("Rings", heads, tuple(rows), numbers, tuple(notes))]
+    if len(by_kind := count_by_kind(count)) > 1:
+        kinds = tuple((n, w, f"{c:,}") for n, w, c in by_kind)
+        sheets.append(Sheet("By kind", ("kind", "size", "rings"), kinds, frozenset((2,))))
+    if count.parts:
+        parts = tuple((p.name, p.words, f"{p.placed:,}") for p in count.parts)
+        sheets.append(Sheet("Parts", ("part", "what it is", "how many"), parts, frozenset((2,))))
+    return tuple(sheets)
+
+
+def count_by_kind(count: PieceCount) -> list[tuple[str, str, int]]:
+    """Rings by the lines of `rings:`: name of the line, its size in words, how many."""
+    found: dict[int, tuple[str, str, int]] = {}
+    for one in count.rings:
+        if one.kind:
+            line = one.kind.span.line
+            before = found[line][2] if line in found else 0
+            found[line] = (str(one.kind.name), short_kind(one.kind), before + one.placed)
+    return [found[line] for line in sorted(found)]
+
+
+def count_data(count: PieceCount) -> dict[str, Any]:
+    """A count as plain data."""
+
+    def told(x: RoleCount) -> dict[str, Any]:
+        return {
+            "name": x.name, "kind": str(x.kind.name) if x.kind else None,
+            "words": short_kind(x.kind) if x.kind else x.words, "opened": x.opened,
+            "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
+        }  # fmt: skip
+
+    return {
+        "title": count.title,
+        "piece": count.piece,
+        "rings": [told(x) for x in count.rings],
+        "parts": [told(x) for x in count.parts],
+        "rings_in_all": sum(x.placed for x in count.rings),
+        "links": count.links,
+        "links_with_parts": count.links_with_parts,
+        "explicit": count.explicit,
+    }
+
+
+def count_rows(count: PieceCount) -> tuple[tuple[str, ...], list[list[object]]]:
+    """A count as the heading and lines of one CSV table."""
+    heads = ("name", "what", "kind", "size", "opened", "closed", "taken_out", "placed")
+    rows: list[list[object]] = []
+    for what, lines in (("ring", count.rings), ("part", count.parts)):
+        for x in lines:
+            kind = str(x.kind.name) if x.kind else None
+            words = short_kind(x.kind) if x.kind else x.words
+            rows.append([x.name, what, kind, words, x.opened, x.closed, x.taken_out, x.placed])
+    return heads, rows

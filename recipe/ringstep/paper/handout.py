@@ -1,0 +1,236 @@
+"""The hand-out: one page for paper with everything a student needs, from rings to glossary.
+
+Comes in: a `Edition` for each variant printed, and the pictures as SVG. Goes out: one HTML page.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from ringstep.checks.summary import summary_lines
+from ringstep.checks.view import View
+from ringstep.draw.marks import key_marks
+from ringstep.language.words import listed
+from ringstep.paper.fit_report import COMPUTED
+from ringstep.paper.glossary import glossary
+from ringstep.paper.handout_facts import fact_rows, need_kinds, need_lines, need_table, ring_table
+from ringstep.paper.handout_steps import (
+    LARGE_SCALE,
+    SCALE,
+    Choices,
+    Edition,
+    Steps,
+    sentence,
+    sized,
+)
+from ringstep.paper.mistakes import every_slip_falls_off, mistakes
+from ringstep.paper.page import (
+    Html,
+    bullets,
+    element,
+    escaped,
+    heading,
+    joined,
+    paragraph,
+    table,
+    tick,
+    whole_page,
+)
+from ringstep.paper.steps_text import StepList
+
+DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
+TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
+#: A longer word than this does not go into a column of the table of rings.
+MOST_LETTERS = 18
+RINGS_KEY = (
+    "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
+    f" the ones they go through grey. {COMPUTED}"
+)
+
+
+def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
+    """The whole page. drawn: pictures by the name of their diagram; none of them need be there."""
+    first, several = editions[0], len(editions) > 1
+    listing = first.listing
+    steps = joined(Steps(p, drawn, choices, several).html() for p in editions)
+    body = joined(
+        [
+            heading(1, listing.title),
+            _under_title(editions),
+            paragraph(sentence(choices.note), "note") if choices.note else Html(""),
+            *(paragraph(n) for n in listing.notes),
+            _what_is_wrong(choices) if choices.frame.stamp else Html(""),
+            heading(2, "The finished piece"),
+            _facts(first.view, several),
+            heading(2, "You need"),
+            _needs(first, choices.frame.large),
+            heading(2, "Before you begin"),
+            bullets(escaped(c) for c in listing.cautions),
+            _teacher(editions, choices) if choices.teacher else Html(""),
+            _key(editions, drawn, choices),
+            steps,
+            _when_done(listing),
+            _mistakes(first.view) if not choices.frame.stamp else Html(""),
+        ]
+    )
+    words = glossary(re.sub(r"<[^>]+>", " ", body))
+    entries = (Html(f"<b>{escaped(e.term)}</b>: {escaped(e.words)}") for e in words)
+    told = bullets(entries, "" if choices.frame.large else "words")
+    body = joined([body, heading(2, "Words"), told] if words else [body])
+    loose = _LOOSE if choices.frame.large else ""
+    pair = _PAIR if _rings_shown(editions, drawn) else ""
+    return whole_page(choices.frame, body, _STYLE + pair + loose)
+
+
+def _rings_shown(editions: Sequence[Edition], drawn: Mapping[str, str]) -> bool:
+    """Whether any step has a computed picture beside its diagram."""
+    return any(n in p.diagrams and p.diagrams[n].name in drawn for p in editions for n in p.rings)
+
+
+def _under_title(editions: Sequence[Edition]) -> Html:
+    listing = editions[0].listing
+    names = [p.listing.variant for p in editions if p.listing.variant]
+    tail = ""
+    if names:
+        tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}"
+    return paragraph(sentence(f"{listing.piece}{tail}"), "lead")
+
+
+def _what_is_wrong(choices: Choices) -> Html:
+    if not choices.found:
+        return Html("")
+    return joined([heading(2, "What the checks found"), bullets(escaped(f) for f in choices.found)])
+
+
+def _facts(view: View, several: bool) -> Html:
+    rows = joined(
+        Html(f"<div><dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd></div>")
+        for label, words in fact_rows(view, several)
+    )
+    return element("dl", rows, "facts")
+
+
+def _needs(one: Edition, large: bool) -> Html:
+    things = bullets(escaped(t) for t in (*one.listing.parts, *TOOLS))
+    kinds = need_kinds(one.view)
+    longest = max((len(w) for n, _ in kinds for w in f"{n.name} {n.words}".split()), default=0)
+    rings = need_lines(kinds) if large or longest > MOST_LETTERS else need_table(kinds)
+    return joined([rings, things])
+
+
+def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
+    """What the student's copy leaves out: the result of the checks, and every ring counted."""
+    view = editions[0].view
+    lines = [] if choices.frame.stamp else ["the checks found no error", *summary_lines(view)]
+    return joined(
+        [
+            heading(2, "For the teacher"),
+            bullets(escaped(sentence(x)) for x in (*lines, *choices.found)),
+            ring_table(view),
+        ]
+    )
+
+
+def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
+    """The marks that the pictures use, each with its meaning in words of the page's own size."""
+    used = {m.diagram.name for m in key_marks([d for p in editions for d in p.diagrams.values()])}
+    items = []
+    for mark in key_marks(None):
+        if mark.diagram.name in used and mark.diagram.name in drawn:
+            scale = 1.0 if not choices.frame.large else LARGE_SCALE / SCALE
+            svg, _ = sized(drawn[mark.diagram.name], scale, choices.frame.text_wide)
+            items.append(joined([svg, element("span", escaped(mark.words))]))
+    if not items:
+        return Html("")
+    rings = paragraph(RINGS_KEY) if _rings_shown(editions, drawn) else Html("")
+    told = joined([heading(2, "What the marks mean"), bullets(items, "key"), rings])
+    return element("section", told, "whole")
+
+
+def _when_done(listing: StepList) -> Html:
+    if not listing.finished:
+        return Html("")
+    items = (
+        joined([tick(f"Seen: {x}"), element("span", escaped(sentence(x)))])
+        for x in listing.finished
+    )
+    told = joined([heading(2, "When it is done"), bullets(items, "checks")])
+    return element("section", told, "whole")
+
+
+def _mistakes(view: View) -> Html:
+    found = mistakes(view)
+    title = heading(2, "If something looks wrong")
+    if not found:
+        if not every_slip_falls_off(view):
+            return Html("")
+        return joined(
+            [
+                title,
+                paragraph(
+                    "A slip shows at once here: a ring that misses what it should go through has"
+                    " nothing to hold it and falls off."
+                ),
+            ]
+        )
+    intro = paragraph(
+        "Count how many rings each finished ring passes through, away from the ends. These slips"
+        " leave a trace; where nothing here fits, count step by step:"
+    )
+    rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
+    return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])
+
+
+_STYLE = """
+.lead { font-size: 1.15em; }
+.facts { margin: 0.4em 0; }
+.facts div { display: flow-root; margin: 0.25em 0; }
+.facts dt { float: left; width: 8.5em; font-weight: bold; }
+.facts dd { margin: 0 0 0 9em; }
+section.whole { break-inside: avoid; }
+section.variant { break-before: page; }
+.intro { break-inside: avoid; break-after: avoid; }
+.steps { list-style: none; padding: 0; margin: 0.8em 0 0; }
+.key { list-style: none; padding: 0; columns: 2; }
+.key li { break-inside: avoid; display: flex; align-items: center; margin: 0; }
+.key svg { flex: none; margin-right: 0.6em; }
+.traces tbody th { font-weight: normal; }
+.traces th, .traces td { width: 50%; }
+.step { display: flow-root; break-inside: avoid; margin: 0; padding: 0.7em 0;
+  border-top: 0.75pt solid #767676; }
+.step h2, .step h3, .step h4 { display: inline; margin: 0; padding: 0; border: 0;
+  font-size: 1.1em; vertical-align: middle; }
+.head { break-after: avoid; }
+.do { font-size: 1.05em; }
+.see { color: #333333; }
+.stop { border: 1.5pt solid #111111; padding: 0.35em 0.5em; clear: both; }
+figure { margin: 0; }
+figure svg { display: block; max-width: 100%; height: auto; }
+figure.beside { float: right; margin: 0 0 0.3em 1em; }
+figure.below { margin-top: 0.5em; }
+.tally { break-inside: avoid; break-after: avoid; line-height: 2; }
+.tally .five { white-space: nowrap; margin-right: 0.5em; }
+.tally i { display: inline-block; width: 0.9em; height: 0.9em; margin-right: 0.2em;
+  border: 1pt solid #111111; vertical-align: middle; }
+.words { columns: 2; column-gap: 2em; font-size: 0.95em; }
+.words li { break-inside: avoid; }
+.checks { list-style: none; padding: 0; }
+@media screen and (max-width: 40rem) {
+  figure.beside { float: none; margin: 0.5em 0; }
+  .key, .words { columns: 1; }
+}
+"""
+
+#: A diagram and the computed picture of the same step.
+_PAIR = """
+figure.pair > svg { display: inline-block; vertical-align: middle; margin-right: 1em; }
+.rings { display: inline-block; vertical-align: middle; max-width: 100%; }
+.rings .quiet { display: block; font-size: 0.85em; }
+"""
+
+#: In large print a heading, its lines and its first step can be more than a page; the step must
+#: stay whole, so the lines may part from it.
+_LOOSE = """
+.intro, .tally { break-after: auto; }
+"""

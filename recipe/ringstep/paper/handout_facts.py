@@ -1,0 +1,139 @@
+"""The tables of the hand-out: the finished piece, the rings to lay ready, and every ring counted.
+
+Comes in: a checked `View`. Goes out: `Html`. Sizes are mm; gauges are the nearest by thickness.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from ringstep.checks.summary import finished_facts, piece_words, repeat_words, unit_rings
+from ringstep.checks.view import View
+from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.syntax import RingKind
+from ringstep.language.words import listed, plural
+from ringstep.paper.page import Html, bullets, escaped, table
+from ringstep.paper.steps_text import Need, finished_lines, needs
+from ringstep.weave.layout import mm_or_none
+from ringstep.weave.repeats import period_of
+from ringstep.weave.steps import Ring, ring_name, role_indexes
+
+
+def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
+    """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
+    counts = view.counts
+    parts = view.recipe.part_roles
+    rows = [("Piece", piece_words(view))]
+    if length := length_words(view):
+        rows.append(("Length", length))
+    if view.model.layout.known:
+        rings = sum(n for (role, _), n in counts.placed().items() if role not in parts)
+        out = counts.taken_out.total()
+        tail = f", of which {out:,} come out again" if out > 1 else ""
+        tail = ", of which 1 comes out again" if out == 1 else tail
+        rows.append(("Rings in all", f"{plural(rings, 'ring')}{tail}"))
+    if size := unit_rings(view):
+        rows.append(("Unit", f"{plural(size, 'ring')} a unit"))
+    if links := finished_lines(view):
+        rows.append(("Links", "; ".join(links)))
+    periods = period_of(view.model)
+    if periods and not several:
+        rows.append(("Repeats", f"the piece repeats {repeat_words(view, periods)}"))
+    return rows
+
+
+def length_words(view: View) -> str:
+    """How long the piece becomes, as far as the recipe's sample tells; "" where it does not."""
+    piece, layout = view.recipe.piece, view.model.layout
+    if piece is None:
+        return ""
+    sample = mm_or_none(piece.sample[1]) if piece.sample else None
+    if piece.sample and piece.sample[0] and sample and layout.known:
+        units, text = piece.sample[0], piece.sample[1].text
+        long = layout.units * sample / units
+        return f"about {text_mm(long)} mm without its ends ({units} units measure {text})"
+    return piece.length.text if piece.length else ""
+
+
+def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
+    """The rings to lay ready, each with the line of `rings:` that describes it."""
+    parts = view.recipe.part_roles
+    kinds = {
+        kind.span.line: kind
+        for role, index in view.counts.placed()
+        if role not in parts and (kind := view.kind_of(role, index)) is not None
+    }
+    return list(zip(needs(view), (kinds[k] for k in sorted(kinds)), strict=True))
+
+
+def ready_words(need: Need) -> str:
+    """How many rings to open and how many to close before the work begins."""
+    if not need.count:
+        return "as many as the length takes"
+    ready = [f"open {need.opened:,}" if need.opened else ""]
+    ready.append(f"close {need.closed:,}" if need.closed else "")
+    return listed([r for r in ready if r])
+
+
+def need_lines(kinds: list[tuple[Need, RingKind]]) -> Html:
+    """The rings as a list, for large print and long words."""
+    told = []
+    for need, _ in kinds:
+        head = f"{need.count:,} ring{'s' if need.count != 1 else ''}" if need.count else "Rings"
+        ready = ready_words(need)
+        told.append(f"{head} for {need.name}: {need.words}. Before you begin: {ready}.")
+    return bullets(escaped(t) for t in told)
+
+
+def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
+    """The rings as a table."""
+    rows = []
+    for need, kind in kinds:
+        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
+        if wire and wire > 0:
+            awg, swg = gauge_text(nearest_awg(wire)[0]), gauge_text(nearest_swg(wire)[0])
+            gauges += f" (nearest {awg} AWG, {swg} SWG)"
+        ratio = f"{aspect_ratio(inside, wire):.1f}" if wire and inside and wire > 0 else ""
+        metal = ", ".join(w for w in (kind.material, kind.colour) if w)
+        rows.append(
+            tuple(
+                escaped(cell)
+                for cell in (
+                    need.name,
+                    f"{need.count:,}" if need.count else "",
+                    gauges,
+                    f"{text_mm(inside)}\u00a0mm" if inside else "",
+                    ratio,
+                    metal,
+                    ready_words(need),
+                )
+            )
+        )
+    heads = ("For", "Rings", "Wire", "ID", "AR", "Metal", "Before you begin")
+    return table("Rings to lay ready", heads, rows, numbers=(1,), kind="needs")
+
+
+def ring_table(view: View) -> Html:
+    """For the teacher: how often each ring of the recipe is in the piece, and what it meets."""
+    parts = view.recipe.part_roles
+    meets = {
+        role: listed([str(n) for n in sorted({m.total() for m in found})], "or")
+        for role, found in finished_facts(view).items()
+    }
+    counts = view.counts
+    placed: Counter[tuple[str, int]] = counts.placed()
+    have = role_indexes(view.recipe.blocks)
+    rows = []
+    for (role, index), count in sorted(placed.items()):
+        if role in parts:
+            continue
+        name = ring_name(Ring(role, index, 0, 0), have.get(role, (1,)))
+        numbers = (count, counts.opened[(role, index)], counts.closed[(role, index)])
+        known = [f"{n:,}" if view.model.layout.known else "" for n in numbers]
+        out = [f"{counts.taken_out[(role, index)]:,}"] if counts.taken_out else []
+        cells = (name, *known, *out, meets.get(role, ""))
+        rows.append(tuple(escaped(c) for c in cells))
+    gone = ["Taken out"] if counts.taken_out else []
+    heads = ["Ring", "In all", "Placed open", "Placed closed", *gone, "Finished: through"]
+    return table("Every ring counted", heads, rows, numbers=range(1, len(heads)), kind="counts")

@@ -1,0 +1,256 @@
+"""The steps of the hand-out: each with its box to tick, its words and its picture.
+
+Comes in: a `Edition`, a variant of a recipe with its step list and diagrams. Goes out: `Html`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+from ringstep.checks.view import View
+from ringstep.draw.diagrams import chosen_acts
+from ringstep.draw.pictures import Diagram
+from ringstep.language.words import plural
+from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
+from ringstep.paper.sentences import Speaker
+from ringstep.paper.steps_text import Section, StepList, StepText, step_list
+from ringstep.weave.steps import Act
+
+Pictures = Literal["both", "only", "none"]
+
+#: How much larger than in their files pictures are printed: labels of 9.6 and 13.6 points.
+SCALE, LARGE_SCALE = 1.2, 1.7
+#: A picture that takes more than this share of the column stands under its step, not beside it.
+BESIDE = 0.52
+#: More boxes than this to tick, one for each unit or row, are a wall and no help.
+MOST_BOXES = 60
+#: Units or rows of a piece that is looked through for those that get a box.
+MOST_PLACES = 600
+#: Computed pictures take this share of the column, and are no higher than so many mm.
+RINGS_WIDE, RINGS_HIGH = 0.46, 60.0
+MM = 72 / 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """How the hand-out is printed.
+
+    found: what the checks said, each finding in words; told to teachers and on drafts.
+    note: why something is missing from the page, for the student.
+    """
+
+    frame: Frame
+    pictures: Pictures = "both"
+    teacher: bool = False
+    found: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Edition:
+    """One variant of the recipe: its step list, and the diagram of each step by its number.
+
+    rings: where the piece was laid out in space, the computed picture (SVG) after a step.
+    """
+
+    view: View
+    listing: StepList
+    diagrams: Mapping[int, Diagram]
+    short: Mapping[int, str]
+    rings: Mapping[int, str] = field(default_factory=dict)
+
+
+def edition(
+    view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
+) -> Edition:
+    """A variant made ready to print; the view's chosen variant is the one meant."""
+    work = view.model.steady
+    speaker = Speaker(view, work)
+    acts = {number: work.acts[at] for number, at in chosen_acts(work).items()}
+    short = {
+        n: _short(speaker, a)
+        for n, a in acts.items()
+        if a.through and not a.held and a.step.kind == "add"
+    }
+    return Edition(view, step_list(view), diagrams, short, rings or {})
+
+
+def _short(speaker: Speaker, act: Act) -> str:
+    """What a picture alone does not tell: which rings are taken, how many they go through, and
+    from which side. What holds without being linked has its own words."""
+    rings, _ = speaker.new_rings(act)
+    side = speaker.side(act.step, act).removesuffix(", ")
+    picks = f"Picks up {plural(len(act.through), 'ring')}."
+    return " ".join(w for w in (f"{rings}.", f"{side}." if side else "", picks) if w)
+
+
+def like_steps(listing: StepList) -> dict[int, int]:
+    """Steps of written-out units that say the same as an earlier unit's, and that earlier step.
+
+    Their pictures differ in the number of the unit only, so one picture is enough.
+    """
+    first: dict[tuple[int, str], int] = {}
+    found: dict[int, int] = {}
+    for section in listing.sections:
+        if re.fullmatch(r"Unit \d+", section.heading):
+            for place, step in enumerate(section.steps):
+                earlier = first.setdefault((place, step.sentence), step.number)
+                if earlier != step.number:
+                    found[step.number] = earlier
+    return found
+
+
+def sentence(words: str) -> str:
+    """Words with a capital at their beginning and a stop at their end."""
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+
+
+# -- pictures ------------------------------------------------------------------------------------
+
+_SIZE = re.compile(r'(<svg\b[^>]*?) width="([\d.]+)pt" height="([\d.]+)pt"')
+
+
+def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
+    """A picture at the scale of the page, no wider than `room` mm; and its width in mm."""
+    found = _SIZE.search(svg)
+    if found is None:
+        return Html(svg), room
+    wide, high = float(found[2]), float(found[3])
+    scale = min(scale, room * MM / wide)
+    size = f' width="{wide * scale:.0f}pt" height="{high * scale:.0f}pt"'
+    return Html(_SIZE.sub(lambda m: m[1] + size, svg, count=1)), wide * scale / MM
+
+
+_OPENING = re.compile(
+    r'<svg\b[^>]*? width="([\d.]+)" height="([\d.]+)" ([^>]*>)\s*(?:<title>.*?</title>\s*)?', re.S
+)
+
+
+def computed(svg: str, number: int, room: float) -> Html:
+    """The computed picture after a step as it stands on the page; room: of the column, in mm."""
+    found = _OPENING.search(svg)
+    if found is None:
+        return Html("")
+    wide, high = float(found[1]), float(found[2])
+    scale = min(RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
+    opening = (
+        f'<svg role="img" aria-label="computed picture of the real rings after step {number}"'
+        f' xmlns="http://www.w3.org/2000/svg" width="{wide * scale:.0f}pt"'
+        f' height="{high * scale:.0f}pt" {found[3]}\n'
+    )
+    picture = Html(opening + svg[found.end() :].strip())
+    told = element("span", escaped("computed picture"), "quiet")
+    return element("span", joined([picture, told]), "rings")
+
+
+# -- steps ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Steps:
+    """The steps of one variant, section by section."""
+
+    edition: Edition
+    drawn: Mapping[str, str]
+    choices: Choices
+    several: bool
+
+    @cached_property
+    def _like(self) -> dict[int, int]:
+        return like_steps(self.edition.listing)
+
+    def html(self) -> Html:
+        listing = self.edition.listing
+        level = 3 if self.several else 2
+        sections = (self._section(s, level) for s in listing.sections)
+        if not self.several:
+            return joined(sections)
+        title = heading(2, f"Variant {listing.variant}")
+        return element("section", joined([title, *sections]), "variant")
+
+    def _section(self, section: Section, level: int) -> Html:
+        last = next((s for s in reversed(section.steps) if s.see), None)
+        steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
+        first = section.steps[0].number
+        told = [
+            heading(level, section.heading),
+            paragraph(section.intro, "intro") if section.intro else Html(""),
+            self._boxes(section),
+            Html(f'<ol class="steps" role="list" start="{first}">\n{steps}\n</ol>'),
+        ]
+        return element("section", joined(told))
+
+    def _boxes(self, section: Section) -> Html:
+        """A box for every unit or row, to tick on the way."""
+        layout, number = self.edition.view.model.layout, section.steps[0].number
+        block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)
+        row = block.kind == "row"
+        places = layout.rows if row else layout.units
+        if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
+            return Html("")
+        at = (layout.blocks_at(*((n, 1) if row else (1, n))) for n in range(1, places + 1))
+        count = sum(any(b is block for b in blocks) for blocks in at)
+        if not 1 < count <= MOST_BOXES:
+            return Html("")
+        fives = [min(5, count - at) for at in range(0, count, 5)]
+        boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
+        what = "Rows" if row else "Units"
+        return Html(f'<p class="tally" aria-hidden="true">{what} done: {boxes}</p>')
+
+    def _step(self, step: StepText, level: int, last: bool) -> Html:
+        picture, beside = self._picture(step)
+        name = f"Step {step.number}"
+        head = joined([tick(f"{name} done"), heading(level, name)])
+        words = [element("div", head, "head")]
+        if self.choices.pictures == "only" and picture:
+            words.append(paragraph(self.edition.short.get(step.number, step.sentence), "do"))
+        else:
+            words.append(paragraph(step.sentence, "do"))
+            if step.hint:
+                words.append(paragraph(f"Hint: {sentence(step.hint)}", "hint"))
+            words.append(_look(step, last))
+        if picture and not beside:
+            words.insert(2, picture)
+        inside = [picture, *words] if beside else words
+        return Html(f'<li class="step" value="{step.number}">\n{joined(inside)}\n</li>')
+
+    def _picture(self, step: StepText) -> tuple[Html, bool]:
+        """The picture of a step, and whether it stands beside the words."""
+        choices = self.choices
+        if choices.pictures == "none":
+            return Html(""), False
+        diagram = self.edition.diagrams.get(step.number)
+        if diagram is None or diagram.name not in self.drawn:
+            earlier = self._like.get(step.number)
+            if earlier is None or choices.pictures == "only" or not self.drawn:
+                return Html(""), False
+            return paragraph(f"The picture is that of step {earlier}.", "quiet"), False
+        scale = LARGE_SCALE if choices.frame.large else SCALE
+        room = choices.frame.text_wide
+        svg, wide = sized(self.drawn[diagram.name], scale, room)
+        if rings := self.edition.rings.get(step.number):
+            pair = joined([svg, computed(rings, step.number, room)])
+            return element("figure", pair, "below pair"), False
+        beside = wide <= BESIDE * room
+        return element("figure", svg, "beside" if beside else "below"), beside
+
+
+def _look(step: StepText, last: bool) -> Html:
+    """What to look at; a place to stop and count where rings are finished now, and at the last
+    step of a section that has something to see."""
+    told = []
+    plain = not step.used or step.used == "1 ring used in this unit"
+    used = "" if plain else sentence(step.used)
+    if step.see and (last or re.search(r"\b(is|are) finished\b", step.see)):
+        box = tick(f"Step {step.number} counted")
+        words = f"<b>Stop and count.</b> {escaped(sentence(step.see))} {escaped(used)}"
+        return element("p", joined([box, Html(words.strip())]), "stop")
+    if step.see:
+        told.append(Html(f"<b>See:</b> {escaped(sentence(step.see))}"))
+    if used:
+        told.append(escaped(used))
+    return element("p", joined(told), "see") if told else Html("")

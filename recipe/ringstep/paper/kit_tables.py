@@ -1,0 +1,352 @@
+"""A kit as tables, as JSON and as CSV.
+
+Comes in: a `Kit`. Goes out: `Sheet`s of words, or plain data.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from ringstep.language.measures import text_mm
+from ringstep.language.words import listed, plural
+from ringstep.paper.sentences import short_kind
+from ringstep.paper.table_text import Sheet
+from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
+from ringstep.shop.kit_length import Length
+
+
+def kits_word(kit: Kit) -> str:
+    """'1 kit', '8 kits'."""
+    return plural(kit.wish.pieces, "kit")
+
+
+def kit_intro(kit: Kit) -> str:
+    """What is packed, in a sentence."""
+    spares = f", with {kit.wish.spares.normalize():f} % spare rings" if kit.wish.spares else ""
+    many = f"{kits_word(kit)}, each for {kit.piece}" if kit.wish.pieces > 1 else f"For {kit.piece}"
+    return f"{many}{spares}."
+
+
+def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
+    """Everything about a kit, ready to print."""
+    sheets = [_length_sheet(kit), _ring_sheet(kit)]
+    if kit.parts:
+        sheets.append(_part_sheet(kit))
+    if kit.currency:
+        sheets.append(_money_sheet(kit))
+    if kit.seconds is not None and kit.wish.pace is not None:
+        told = f"at {kit.wish.pace.normalize():f} seconds a ring, {plural(kit.rings, 'ring')} take"
+        words = [f"{told} about {duration_words(kit.seconds)} for one piece"]
+        if kit.wish.pieces > 1:
+            words.append(
+                f"all {kit.wish.pieces} pieces: {duration_words(kit.seconds * kit.wish.pieces)} of"
+                " work; in a class everyone works one piece"
+            )
+        sheets.append(Sheet("Time", notes=tuple(words)))
+    return tuple(s for s in sheets if s.heads or s.notes)
+
+
+def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
+    """How the length was reached, a sentence at a time; on paper without what is to be typed."""
+    length = kit.length
+    if length is None:
+        return (kit.unmeasured,) if kit.unmeasured else ()
+    words = []
+    sample = (
+        f"the recipe's sample says {plural(length.sample_units, 'unit')} ="
+        f" {text_mm(length.sample)} mm"
+    )
+    if length.wanted is not None and length.exact_units is not None:
+        told = f"{text_mm(length.wanted)} mm wanted"
+        if length.ease:
+            told += f", plus {text_mm(length.ease)} mm ease"
+        if length.clasp:
+            told += f", less {text_mm(length.clasp)} mm for the clasp"
+        if length.ease or length.clasp:
+            told += f": {text_mm(length.to_weave or 0)} mm to weave"
+        words.append(told)
+        rounded = abs(length.exact_units - length.units) > 1e-6
+        up = f"{length.exact_units:.2f} units, rounded up to {length.units:,}" if rounded else ""
+        if length.computed:
+            return (*words, *_computed_words(length, *length.computed))
+        words.append(
+            f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
+            f" {text_mm(length.woven)} mm"
+        )
+    else:
+        words.append(
+            f"{sample}, so {plural(length.units, 'unit')} measure {text_mm(length.woven)} mm"
+        )
+    ends = [f"the {kind} ({plural(rings, 'ring')})" for kind, rings in length.ends]
+    ends += ["any clasp" if not length.clasp and kit.parts else ""]
+    ends = [e for e in ends if e]
+    if ends:
+        verb = "come" if len(ends) > 1 else "comes"
+        exact = "; measure what that adds and put it into --clasp if the length must be exact"
+        words.append(
+            f"the sample measures units only: {listed(ends)} {verb} on top"
+            + ("" if on_paper else exact)
+        )
+    if length.units != length.own_units:
+        piece = f"{length.kind} {length.units} unit{'' if length.units == 1 else 's'}"
+        words.append(
+            f"the recipe itself has {plural(length.own_units, 'unit')}: before you print hand-outs,"
+            f" write '{piece}' in its 'piece:'"
+        )
+    words.append("the sample belongs to the rings of the recipe; measure again for any other size")
+    return (*words, *(f"of the sample the recipe says: {o}" for o in length.origin))
+
+
+def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
+    """How a length became units by a computed range."""
+    words = [
+        f"computed, not measured: a unit is {low:.2f} to {high:.2f} mm long; measure a sample of"
+        " your own",
+        f"pulled straight it takes {plural(length.least_units, 'unit')} at least, pushed together"
+        f" {length.units:,} at most; the kit has rings for {length.units:,}, so that they suffice:"
+        " work until the piece is long enough",
+    ]
+    if length.ends:
+        ends = [f"the {kind} ({plural(rings, 'ring')})" for kind, rings in length.ends]
+        words.append(f"what {listed(ends)} and any clasp add to the length is not in this")
+    words.append("hand-outs go by the recipe's own 'piece:'; write the units into it once you know")
+    return tuple(words)
+
+
+def _length_sheet(kit: Kit) -> Sheet:
+    return Sheet("Length", notes=length_words(kit))
+
+
+def _ring_sheet(kit: Kit) -> Sheet:
+    many = kit.wish.pieces > 1
+    heads = ["ring", "size", "piece", "spares", "kit"]
+    heads += [kits_word(kit)] if many else []
+    heads += ["wire a kit, m", "metal a kit, g"]
+    rows = [_ring_row(line, many) for line in kit.lines]
+    if len(kit.lines) > 1:
+        totals = [
+            "all", "",
+            f"{kit.rings:,}",
+            f"{sum(x.spares for x in kit.lines):,}",
+            f"{sum(x.in_kit for x in kit.lines):,}",
+        ]  # fmt: skip
+        totals += [f"{sum(x.in_class for x in kit.lines):,}"] if many else []
+        known = [x.grams for x in kit.lines if x.grams is not None]
+        totals += [
+            f"{sum(x.wire_mm for x in kit.lines) / 1000:,.2f}",
+            (grams_text(sum(known)) if len(known) == len(kit.lines) else "") if known else "",
+        ]
+        rows.append(tuple(totals))
+    numbers = frozenset(range(2, len(heads)))
+    return Sheet("Rings", tuple(heads), tuple(rows), numbers, _ring_notes(kit))
+
+
+def _ring_row(line: KitLine, many: bool) -> tuple[str, ...]:
+    cells = [line.name, ring_words(line)]
+    cells += [f"{n:,}" for n in (line.rings, line.spares, line.in_kit)]
+    cells += [f"{line.in_class:,}"] if many else []
+    cells.append(f"{line.wire_mm / 1000:,.2f}")
+    cells.append("not known" if line.grams is None else grams_text(line.grams))
+    return tuple(cells)
+
+
+def ring_words(line: KitLine) -> str:
+    """A ring to count out, in mm and as the recipe writes its sizes.
+
+    '1.2 × 5 mm, copper', '1.02 × 3.57 mm (18 awg, 9/64 in), copper'.
+    """
+    size, _, rest = short_kind(line.kind).partition(", ")
+    written = [s.text for s in (line.kind.wire, line.kind.inside) if s]
+    other = any(not text.casefold().endswith("mm") for text in written)
+    words = f"{size} ({', '.join(written)})" if other else size
+    return f"{words}, {rest}" if rest else words
+
+
+def _ring_notes(kit: Kit) -> tuple[str, ...]:
+    notes = []
+    whole = len(kit.lines) == 1
+    for line in kit.lines:
+        who = "" if whole else f"{line.name}: "
+        ready = [f"{n:,} {w}" for n, w in ((line.opened, "opened"), (line.closed, "closed")) if n]
+        out = f", of which {line.taken_out:,} come out again" if line.taken_out else ""
+        notes.append(f"{who}{listed(ready)} beforehand for a piece{out}")
+    finished = [x.finished_grams for x in kit.lines]
+    known = [g for g in finished if g is not None]
+    if known:
+        tail = "" if len(known) == len(finished) else ", as far as the metal is known"
+        parts = ", parts not counted" if kit.parts else ""
+        notes.append(f"the finished piece weighs about {grams_text(sum(known))} g{tail}{parts}")
+    told = []
+    for line in kit.lines:
+        if line.density is None:
+            what = f"'{line.kind.material}'" if line.kind.material else "no material"
+            told.append(
+                f"{line.name}: no density is known for {what}, so its metal is left out"
+                if line.kind.material
+                else f"{line.name}: the recipe names {what}, so its metal is left out"
+            )
+        else:
+            d = line.density
+            told.append(
+                f"density of {d.name}: {d.g_per_cm3:g} g/cm³ ({d.source})"
+                + (f"; {d.note}" if d.note else "")
+            )
+    cut = kit.wish.saw_cut
+    notes += dict.fromkeys(told)
+    notes.append(
+        "wire is π × (inside + wire) a ring"
+        + (f" and {text_mm(cut)} mm saw cut" if cut else "; the saw cut is left out")
+        + ", metal is that of closed round rings"
+    )
+    return tuple(notes)
+
+
+def _part_sheet(kit: Kit) -> Sheet:
+    many = kit.wish.pieces > 1
+    heads = ("part", "what it is", "kit", *([kits_word(kit)] if many else []))
+    rows = tuple(
+        (p.name, p.words, f"{p.count:,}", *([f"{p.in_class:,}"] if many else [])) for p in kit.parts
+    )
+    return Sheet("Parts", heads, rows, frozenset(range(2, len(heads))))
+
+
+def _money_sheet(kit: Kit) -> Sheet:
+    rows = []
+    everything: tuple[KitLine | PartLine, ...] = (*kit.lines, *kit.parts)
+    for line in everything:
+        if (buy := line.purchase) is None:
+            continue
+        rows.append(
+            (
+                line.name, f"{line.in_class:,}", f"{buy.pack:,}", f"{buy.packs:,}",
+                amount_text(buy.price, kit.currency),
+                amount_text(buy.cost, kit.currency),
+                f"{buy.left:,}",
+            )
+        )  # fmt: skip
+    total = money_text(kit.cost, kit.currency)
+    if kit.wish.pieces > 1:
+        each = money_text(kit.cost_each, kit.currency)
+        notes = [
+            f"all {kit.wish.pieces} kits together: {total}",
+            f"a kit's share: {each} (rounded up to the smallest coin)",
+        ]
+    else:
+        notes = [f"all together: {total}"]
+    if kit.unpriced:
+        verb = "has" if len(kit.unpriced) == 1 else "have"
+        notes.append(
+            f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low by that"
+        )
+    heads = ("to buy", "needed", "in a pack", "packs", "price a pack", "cost", "left over")
+    heads = (*heads[:4], f"{heads[4]}, {kit.currency}", f"cost, {kit.currency}", heads[6])
+    return Sheet("To buy", heads, tuple(rows), frozenset(range(1, 7)), tuple(notes))
+
+
+def grams_text(grams: float) -> str:
+    """Grams as one says them: one decimal, below 10 g two.
+
+    >>> grams_text(3.456), grams_text(1234.56)
+    ('3.46', '1,234.6')
+    """
+    return f"{grams:,.1f}" if grams >= 10 else f"{grams:.2f}"
+
+
+def duration_words(seconds: Decimal) -> str:
+    """A time in hours and minutes, rounded up to the minute.
+
+    >>> duration_words(Decimal(5400)), duration_words(Decimal(61)), duration_words(Decimal(7200))
+    ('1 hour 30 minutes', '2 minutes', '2 hours')
+    """
+    minutes = int(-(-seconds // 60)) if seconds % 60 == 0 else int(seconds // 60) + 1
+    hours, rest = divmod(minutes, 60)
+    words = [plural(hours, "hour")] if hours else []
+    words += [plural(rest, "minute")] if rest or not hours else []
+    return " ".join(words)
+
+
+def kit_data(kit: Kit) -> dict[str, Any]:
+    """A kit as plain data; money is text, so that no digit is lost."""
+    length = kit.length
+
+    def bought(line: KitLine | PartLine) -> dict[str, Any] | None:
+        if (buy := line.purchase) is None:
+            return None
+        return {
+            "pack": buy.pack, "price": str(buy.price), "packs": buy.packs,
+            "cost": str(buy.cost), "left_over": buy.left,
+        }  # fmt: skip
+
+    return {
+        "title": kit.title,
+        "piece": kit.piece,
+        "kits": kit.wish.pieces,
+        "spares_percent": str(kit.wish.spares),
+        "length_mm": length
+        and {
+            "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
+            "to_weave": length.to_weave,
+            "sample_units": None if length.computed else length.sample_units,
+            "sample": None if length.computed else length.sample,
+            "computed_unit": length.computed and list(length.computed),
+            "least_units": length.least_units, "units": length.units, "woven": length.woven,
+            "ends": dict(length.ends), "sample_notes": list(length.origin),
+        },
+        "rings": [
+            {
+                "name": x.name, "kinds": list(x.names), "wire_mm": x.wire, "inside_mm": x.inside,
+                "material": x.kind.material, "colour": x.kind.colour, "piece": x.rings,
+                "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out,
+                "spares": x.spares, "kit": x.in_kit, "all_kits": x.in_class,
+                "kit_wire_mm": round(x.wire_mm, 3),
+                "kit_metal_g": x.grams and round(x.grams, 4),
+                "piece_metal_g": x.finished_grams and round(x.finished_grams, 4),
+                "density_g_cm3": x.density and x.density.g_per_cm3,
+                "density_source": x.density and x.density.source,
+                "buy": bought(x),
+            }
+            for x in kit.lines
+        ],
+        "parts": [
+            {"name": p.name, "words": p.words, "kit": p.count, "all_kits": p.in_class,
+             "buy": bought(p)}
+            for p in kit.parts
+        ],
+        "currency": kit.currency or None,
+        "cost": str(kit.cost) if kit.currency else None,
+        "cost_a_kit": str(kit.cost_each) if kit.currency else None,
+        "unpriced": list(kit.unpriced),
+        "seconds_a_piece": None if kit.seconds is None else str(kit.seconds),
+    }  # fmt: skip
+
+
+_CSV_HEADS = (
+    "name", "what", "wire_mm", "inside_mm", "material", "colour", "piece", "spares", "kit",
+    "all_kits", "kit_wire_mm", "kit_metal_g", "pack", "packs", "price", "cost", "left_over",
+    "currency",
+)  # fmt: skip
+
+
+def kit_rows(kit: Kit) -> tuple[tuple[str, ...], list[list[object]]]:
+    """A kit as the heading and lines of one CSV table: rings first, then parts."""
+    rows: list[list[object]] = []
+
+    def bought(line: KitLine | PartLine) -> list[object]:
+        buy = line.purchase
+        if buy is None:
+            return [None] * 6
+        return [buy.pack, buy.packs, buy.price, buy.cost, buy.left, kit.currency]
+
+    for x in kit.lines:
+        grams = None if x.grams is None else round(x.grams, 4)
+        rows.append(
+            [x.name, "ring", text_mm(x.wire), text_mm(x.inside), x.kind.material, x.kind.colour,
+             x.rings, x.spares, x.in_kit, x.in_class, round(x.wire_mm, 3), grams, *bought(x)]
+        )  # fmt: skip
+    for p in kit.parts:
+        rows.append(
+            [p.name, "part", None, None, p.words, None, p.count, 0, p.count, p.in_class, None,
+             None, *bought(p)]
+        )  # fmt: skip
+    return _CSV_HEADS, rows

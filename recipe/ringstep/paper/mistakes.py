@@ -1,0 +1,304 @@
+"""What a finished piece shows when one ring was missed, and which step it points to.
+
+Comes in: a checked `View`. Goes out: `Mistake`s. Each item of each list is dropped in turn, and the
+links that are gone are taken away at one place only, since a hand slips once; what is then off on
+the finished rings is what a student can count. Where two or three different steps would leave the
+same trace, all are named; where more would, nothing is said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from ringstep.checks.view import View
+from ringstep.language.syntax import OPENING, Block, Ref, Step
+from ringstep.language.words import listed, plural
+from ringstep.paper.sentences import Speaker
+from ringstep.weave.phrases import number_word
+from ringstep.weave.places import look
+from ringstep.weave.steps import Act, Ring, Work, carry_out, role_indexes
+
+MOST = 8
+#: A trace that more steps than this may have left points nowhere.
+_MOST_STEPS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """see: what is counted or seen on the piece; cause: the step it points to, what it missed."""
+
+    see: str
+    cause: str
+
+
+#: What is off: (role, the right number, the number there is), with how many rings show it.
+_Trace = frozenset[tuple[tuple[str, int, int], int]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Slip:
+    """One way to miss something.
+
+    by: which ring of the step missed it, "" for all; missed: what, in words.
+    rank: 0 where a whole list item is missed, 1 where only some of its rings or by some rings.
+    """
+
+    act: Act
+    trace: _Trace
+    by: str
+    missed: str
+    rank: int
+
+
+def mistakes(view: View) -> tuple[Mistake, ...]:
+    """The misses that leave a trace, at most `MOST`, the most general and the surest first."""
+    work = _roomy(view)
+    by_trace: dict[tuple[str, _Trace], list[_Slip]] = {}
+    for slip in _all_slips(view, work):
+        kind = slip.act.block.kind
+        end = str(kind) if kind in ("start", "finish") else ""
+        by_trace.setdefault((end, slip.trace), []).append(slip)
+    found: list[tuple[tuple[int, ...], Mistake]] = []
+    for (end, trace), slips in by_trace.items():
+        numbers = {s.act.step.number for s in slips}
+        places: dict[tuple[object, ...], set[int]] = {}
+        for slip in slips:
+            places.setdefault(_position(slip.act), set()).add(slip.act.step.number)
+        if len(places) > _MOST_STEPS:
+            continue
+        written = not end and work.layout.written > 2 and not work.layout.repeats
+        if written and len(numbers) == 1:
+            continue  # the first and the last unit have their own numbers; the others say it all
+        order = (2 * bool(end) + min(s.rank for s in slips), len(places), min(numbers), len(found))
+        cause = _cause(slips) if len(places) == 1 else _causes(list(places.values()))
+        found.append((order, Mistake(_seen(view, trace, end), cause)))
+    told = [m for _, m in sorted(found, key=lambda f: f[0])]
+    unseen = [*_lay_mistakes(work), *_fold_mistakes(work)]
+    return (*told[: MOST - len(unseen)], *unseen)
+
+
+def every_slip_falls_off(view: View) -> bool:
+    """True where a ring that misses anything has nothing to hold it, so that every slip shows."""
+    work = _roomy(view)
+    linking = any(s.kind in OPENING and s.through for s in view.recipe.steps())
+    return linking and not any(True for _ in _all_slips(view, work))
+
+
+def _roomy(view: View) -> Work:
+    """The work in a window whose steady places are finished on every side."""
+    layout = view.model.layout.steady()
+    rows = layout.rows + (layout.row_reach * layout.row_cycle if layout.flat else 0)
+    return carry_out(replace(layout, rows=rows), view.chosen)
+
+
+def _all_slips(view: View, work: Work) -> Iterator[_Slip]:
+    speaker = Speaker(view, work)
+    for number in _told_acts(view, work):
+        yield from _slips(view, work, speaker, number)
+
+
+def _position(act: Act) -> tuple[object, ...]:
+    """The step, or in written-out units what such a step of every unit has in common."""
+    if act.block.kind == "unit" and isinstance(act.block.label, int):
+        return (tuple(str(i.name) for i in act.step.new), tuple(map(str, act.step.through)))
+    return (act.step.number,)
+
+
+def _told_acts(view: View, work: Work) -> Iterator[int]:
+    """One whole act for each step, in the middle of the steady part where it has one."""
+    repeat = view.model.repeat
+    best: dict[int, tuple[bool, int]] = {}
+    for number, act in enumerate(work.acts):
+        if act.dropped or act.skipped or act.step.kind not in OPENING:
+            continue
+        steady = repeat is not None and all(
+            low <= at < low + cycle
+            for at, low, cycle in zip((act.row, act.unit), repeat.origin, repeat.cycle, strict=True)
+        )
+        old = best.get(act.step.number)
+        if old is None or (steady and not old[0]):
+            best[act.step.number] = (steady, number)
+    yield from (number for _, number in best.values())
+
+
+# -- slips and their traces ----------------------------------------------------------------------
+
+
+def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
+    act = work.acts[number]
+    movers = act.handled if act.step.kind == "reopen" else act.new
+    named = [_named(work, ref, act) for ref in act.step.through]
+    often = Counter(ring for rings in named for ring in rings)
+    for ref, rings in zip(act.step.through, named, strict=True):
+        targets = [r for r in rings if often[r] == 1]  # what another item names is not missed
+        gone = [
+            (ring, other)
+            for ring in movers
+            for other in targets
+            if work.links.get(ring, {}).get(other) == number
+        ]
+        targets = list(dict.fromkeys(other for _, other in gone))
+        told: dict[tuple[_Trace, bool, bool], None] = {}
+        for hands, some, lost in _ways(movers, targets, gone):
+            if lost and not _drops_off(work, number, hands, lost):
+                trace = _trace(work, lost)
+                if trace is not None:
+                    told[(trace, len(hands) < len(movers), some)] = None
+        for trace, one, some in told:
+            by = _one_of(view, movers) if one else ""
+            words = _missed(speaker, act, ref, 1 if some else len(targets), len(targets))
+            yield _Slip(act, trace, by, words, int(one or some))
+
+
+def _named(work: Work, ref: Ref, act: Act) -> tuple[Ring, ...]:
+    """The rings that one item of an act's list names."""
+    at = look(work.layout, ref, act.block, act.row, act.unit)
+    if not isinstance(at, tuple):
+        return ()
+    role, index = ref.name.role, ref.name.index
+    have = role_indexes(work.layout.blocks_at(*at)).get(role, (1,)) if index is None else (index,)
+    return tuple(Ring(role, i, *at) for i in have)
+
+
+#: A link: the ring of the step, and the one it goes through.
+_Link = tuple[Ring, Ring]
+
+
+def _ways(
+    movers: tuple[Ring, ...], targets: list[Ring], gone: list[_Link]
+) -> Iterator[tuple[tuple[Ring, ...], bool, list[_Link]]]:
+    """All rings of a step, and each alone, missing all of the targets, and each alone.
+
+    Goes out: who misses something, whether that is one target of several, and the links lost.
+    """
+    hands = [movers, *((m,) for m in movers)] if len(movers) > 1 else [movers]
+    by_hand: dict[Ring, list[_Link]] = {}
+    for link in gone:
+        by_hand.setdefault(link[0], []).append(link)
+    for hand in hands:
+        lost = gone if hand is movers else by_hand.get(hand[0], [])
+        yield hand, False, lost
+        if len(targets) > 1:
+            by_target: dict[Ring, list[_Link]] = {}
+            for link in lost:
+                by_target.setdefault(link[1], []).append(link)
+            for group in by_target.values():
+                yield hand, True, group
+
+
+def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Link]) -> bool:
+    """True where a ring of the step would have nothing to hold it: no one needs to be told."""
+    if work.acts[number].held:
+        return False
+    gone = Counter(ring for ring, _ in lost)
+    return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
+
+
+def _trace(work: Work, lost: list[_Link]) -> _Trace | None:
+    """What is off on the finished rings; None where one of them is never finished."""
+    layout = work.layout
+    off = Counter(r for pair in lost for r in pair)
+    for ring in off:
+        ends = layout.kind in ("chain", "sheet") and not layout.block("finish")
+        if ends and ring.unit > layout.units - layout.reach:
+            return None
+        if layout.flat and ring.row > layout.rows - layout.row_reach:
+            return None
+    shown = Counter(
+        (r.role, len(work.links[r]), len(work.links[r]) - count) for r, count in off.items()
+    )
+    return frozenset(shown.items())
+
+
+# -- words ---------------------------------------------------------------------------------------
+
+
+def _missed(speaker: Speaker, act: Act, ref: Ref, missed: int, of: int) -> str:
+    words = " ".join(speaker.ref(replace(ref, if_there=False), act)).strip()
+    if missed == of:
+        return words
+    for start in ("both ", f"all {number_word(of)} "):
+        words = words.removeprefix(start)
+    return f"one of the {number_word(of)} {words}"
+
+
+def _one_of(view: View, rings: tuple[Ring, ...]) -> str:
+    """One ring of a step, not said which: 'one S ring'."""
+    parts = view.recipe.part_roles
+    roles = list(dict.fromkeys(r.role for r in rings))
+    return (
+        f"one {roles[0]}{'' if roles[0] in parts else ' ring'}" if len(roles) == 1 else "one ring"
+    )
+
+
+def _seen(view: View, trace: _Trace, end: str) -> str:
+    parts = view.recipe.part_roles
+    words = []
+    for (role, right, there), rings in sorted(trace, key=lambda t: (-t[0][2], t[0][0])):
+        who = f"the {role}" if role in parts else f"{number_word(rings)} {role} ring"
+        who += "s" if rings > 1 and role not in parts else ""
+        verb = "passes" if rings == 1 else "each pass"
+        only = f"only {plural(there, 'ring')}" if there else "no ring"
+        words.append(f"{who} {verb} through {only} ({right} is right)")
+    where = f"at the {end} " if end else ""
+    return f"{where}{listed(words)}"
+
+
+def _steps(numbers: Iterable[int]) -> str:
+    """The same step of one unit or of many: 'step 8 (or 14, 20 and so on, by the unit)'."""
+    first, *others = sorted(numbers)
+    told = [str(n) for n in others]
+    if len(told) > 3:
+        told = [*told[:2], "so on"]
+    return f"step {first}" + (f" (in the other units {listed(told)})" if told else "")
+
+
+def _causes(places: list[set[int]]) -> str:
+    """Steps of which each may have left the trace."""
+    told = listed([_steps(numbers) for numbers in sorted(places, key=min)], "or")
+    return f"{told} missed a ring; look at {'both' if len(places) == 2 else 'each'}"
+
+
+def _cause(slips: list[_Slip]) -> str:
+    step = _steps({s.act.step.number for s in slips})
+    found = list(dict.fromkeys(s.missed for s in slips))
+    if len(found) > 3:
+        return f"{step} missed some of its rings"
+    by = next((s.by for s in slips if s.by), "")
+    missed = listed(found, "or")
+    return f"{step}: {by} missed {missed}" if by else f"{step} missed {missed}"
+
+
+def _by_unit(steps: Iterable[tuple[Step, Block]]) -> str:
+    """Steps told one by one, but written-out units together."""
+    ends: set[int] = set()
+    units: set[int] = set()
+    for step, block in steps:
+        (units if isinstance(block.label, int) else ends).add(step.number)
+    told = [str(n) for n in sorted(ends)]
+    words = [f"step {listed(told, 'or')}"] if told else []
+    return listed(words + ([_steps(units)] if units else []), "or")
+
+
+def _lay_mistakes(work: Work) -> list[Mistake]:
+    """Counts are blind to the side of entry; the eye is not."""
+    steps = [(a.step, a.block) for a in work.acts if a.owes_lay and a.side]
+    if not steps:
+        return []
+    see = "every count is right, yet in one place the rings cross on the other side"
+    return [Mistake(see, f"{_by_unit(steps)} went in from the wrong side there")]
+
+
+def _fold_mistakes(work: Work) -> list[Mistake]:
+    """Folding makes no link, so no count shows that it was left out."""
+    steps = [
+        (a.step, a.block)
+        for a in work.acts
+        if a.step.kind == "fold back" and a.block.kind == "unit"
+    ]
+    if not steps:
+        return []
+    see = "every count is right, yet rings stand on straight where the others lie folded back"
+    return [Mistake(see, f"{_by_unit(steps)} was left out there")]

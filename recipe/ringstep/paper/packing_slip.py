@@ -1,0 +1,129 @@
+"""The packing slip: a printed page to pack a class's kits by, kit after kit, with boxes to tick.
+
+Comes in: a `Kit`. Goes out: one self-contained HTML page in the frame of the hand-outs.
+"""
+
+from __future__ import annotations
+
+from ringstep.paper.cautions import CAUTIONS
+from ringstep.paper.kit_tables import kit_intro, kits_word, length_words, ring_words
+from ringstep.paper.page import (
+    Frame,
+    Html,
+    Paper,
+    element,
+    escaped,
+    heading,
+    joined,
+    paragraph,
+    table,
+    tick,
+    whole_page,
+)
+from ringstep.shop.kit import Kit, KitLine
+
+#: Most cards on one slip; past them it says how many more there are.
+MOST_CARDS = 60
+
+_STYLE = """
+.kits { display: flex; flex-wrap: wrap; gap: 4mm; margin: 3mm 0; }
+.kit { box-sizing: border-box; flex: 1 1 82mm; max-width: 100%; break-inside: avoid;
+  border: 1pt solid #111111; padding: 2mm 3mm; }
+.kit h3 { margin: 0 0 1mm; }
+.kit ul { list-style: none; margin: 0; padding: 0; }
+.kit li { display: flex; align-items: flex-start; gap: 2mm; margin: 0;
+  padding: 0.7mm 0; line-height: 1.25; }
+.kit li .tick { flex: none; width: 5mm; height: 5mm; margin: 0.5mm 0 0; }
+.kit .many { flex: none; min-width: 2.6em; text-align: right; font-weight: bold;
+  font-variant-numeric: tabular-nums; }
+.kit .line { border-top: 0.75pt solid #767676; margin-top: 1mm; padding-top: 1.5mm; }
+.write { display: inline-block; min-width: 55mm; border-bottom: 0.75pt solid #111111; }
+"""
+
+
+def _thing(count: int, label: str, name: str, words: str, more: str = "") -> Html:
+    """One line of a kit: box, count, what it is. label: what the box is called."""
+    told = element("strong", escaped(name))
+    what = Html(f"{told}, {escaped(words)}" if words else told)
+    if more:
+        what = Html(f"{what}<br>{element('span', escaped(more), 'quiet')}")
+    count_cell = element("span", escaped(f"{count:,}"), "many")
+    return element("li", joined((tick(label), count_cell, element("span", what))))
+
+
+def _rings(kit: Kit, line: KitLine, who: str) -> Html:
+    """The rings of one product as they lie in the kit: '33 core rings', or only '108 rings'."""
+    word = "ring" if line.in_kit == 1 else "rings"
+    if len(kit.lines) == 1:
+        name = word
+    elif " and " in line.name:  # no name holds a blank
+        name = f"{word} for {line.name}"
+    else:
+        name = f"{line.name} {word}"
+    told = ((line.opened, "opened"), (line.closed, "closed"), (line.spares, "spare"))
+    small = ", ".join(f"{n:,} {w}" for n, w in told if n)
+    return _thing(line.in_kit, f"{who}: {line.name}", name, ring_words(line), small)
+
+
+def _card(kit: Kit, number: int) -> Html:
+    """One kit: its number, a line for the name, and every thing with a box."""
+    who = f"Kit {number}"
+    things = [_rings(kit, line, who) for line in kit.lines]
+    things += [_thing(p.count, f"{who}: {p.name}", p.name, p.words) for p in kit.parts]
+    blank = Html('<span class="write">&nbsp;</span>')
+    return element(
+        "section",
+        joined(
+            (
+                heading(3, who),
+                element("ul", joined(things)),
+                element("p", Html(f"for {blank}"), "line"),
+            )
+        ),
+        "kit",
+        aria_label=who,
+    )
+
+
+def _totals(kit: Kit) -> Html:
+    """What to count out, and to buy, for all kits together."""
+    priced = bool(kit.currency)
+    heads = ["ring or part" if kit.parts else "ring", "what it is", "a kit", kits_word(kit)]
+    heads += ["packs"] if priced else []
+    rows = []
+    everything = [(x, x.name, ring_words(x), x.in_kit) for x in kit.lines]
+    everything += [(p, p.name, p.words, p.count) for p in kit.parts]  # type: ignore[misc]
+    for line, name, words, each in everything:
+        label = Html(f"{tick(f'all kits: {name}')}{escaped(name)}")
+        row = [label, escaped(words), escaped(f"{each:,}"), escaped(f"{line.in_class:,}")]
+        if priced:
+            buy = line.purchase
+            row.append(escaped(f"{buy.packs:,} of {buy.pack:,}" if buy else "no price"))
+        rows.append(row)
+    return table("Count these out first", heads, rows, range(2, len(heads)))
+
+
+def packing_slip(kit: Kit, paper: Paper = "a4") -> str:
+    """The page as HTML text. No prices stand on it: it may lie open on a class table."""
+    cards = min(kit.wish.pieces, MOST_CARDS)
+    more = (
+        f"{kits_word(kit)} are wanted; the first {cards} stand here, the others are the same."
+        if kit.wish.pieces > cards
+        else ""
+    )
+    told = length_words(kit, on_paper=True) if kit.length else ()
+    choking = next((c for c in CAUTIONS if "choking" in c), "")
+    body = joined(
+        (
+            heading(1, f"Packing slip: {kit.title}"),
+            paragraph(kit_intro(kit)),
+            *(paragraph(f"{w[0].upper()}{w[1:]}.", "quiet") for w in told[:2]),
+            heading(2, "All kits" if kit.wish.pieces > 1 else "What to count out"),
+            _totals(kit),
+            paragraph(choking),
+            heading(2, "Kit by kit" if kit.wish.pieces > 1 else "The kit"),
+            paragraph(more) if more else Html(""),
+            element("div", joined(_card(kit, n) for n in range(1, cards + 1)), "kits"),
+        )
+    )
+    return whole_page(Frame(f"Packing slip, {kit.title}", paper), body, _STYLE)

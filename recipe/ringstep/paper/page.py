@@ -1,0 +1,247 @@
+"""The frame of every printed page: paper, style sheet, escaping, and the parts pages are made of.
+
+Comes in: words. Goes out: `Html`, complete and self-contained: no script, no picture file, no font
+and no address of anything elsewhere. Functions that take `str` escape it; functions that take
+`Html` put it in as it is, so that mypy tells the two apart.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal, NewType
+
+from ringstep.language.screen import safe
+
+Html = NewType("Html", str)
+Paper = Literal["a4", "letter"]
+
+#: Margins in mm: top, right, bottom, left. The foot of the page holds title and page number.
+MARGINS = (14, 15, 17, 15)
+#: The room at the right of every page, in mm, that the stamp runs down in. No browser prints a
+#: fixed element in the margin of its own page, so the stamp stands inside the column.
+STAMP_WIDE = 10
+#: Width and height in mm: ISO 216, and 8.5 by 11 inches.
+SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+#: Size of the running text in points; 18 is what is commonly called large print (from memory).
+TYPE, LARGE_TYPE = 12.0, 18.0
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What a page is printed on and under what name.
+
+    title: of the page, also at its foot. stamp: words that every printed page must carry, or "".
+    """
+
+    title: str
+    paper: Paper = "a4"
+    large: bool = False
+    stamp: str = ""
+
+    @property
+    def text_wide(self) -> float:
+        """The width of the printed column in mm."""
+        return SIZES[self.paper][0] - MARGINS[1] - MARGINS[3] - (STAMP_WIDE if self.stamp else 0)
+
+
+# -- words to HTML -------------------------------------------------------------------------------
+
+
+def escaped(words: str) -> Html:
+    """Words as HTML, in text and in attributes alike; control and direction marks are shown."""
+    return Html(html.escape(safe(words), quote=True))
+
+
+def joined(parts: Iterable[Html]) -> Html:
+    """Several pieces of HTML, one after the other."""
+    return Html("\n".join(p for p in parts if p))
+
+
+def element(name: str, inside: Html, kind: str = "", **attributes: str) -> Html:
+    """One element. kind: its class; attributes: names with `_` for `-`, values escaped."""
+    given = {"class": kind, **attributes}
+    told = "".join(
+        f' {key.strip("_").replace("_", "-")}="{escaped(value)}"'
+        for key, value in given.items()
+        if value
+    )
+    return Html(f"<{name}{told}>{inside}</{name}>")
+
+
+def heading(level: int, words: str, ident: str = "") -> Html:
+    """A heading of level 1 to 6."""
+    return element(f"h{level}", escaped(words), id=ident)
+
+
+def paragraph(words: str, kind: str = "") -> Html:
+    """A paragraph."""
+    return element("p", escaped(words), kind)
+
+
+def bullets(items: Iterable[Html], kind: str = "") -> Html:
+    """A list without numbers; nothing where there are no items."""
+    told = joined(element("li", i) for i in items)
+    return element("ul", Html(f"\n{told}\n"), kind) if told else Html("")
+
+
+def tick(label: str) -> Html:
+    """A box to tick, on paper or on a screen; label: what a screen reader calls it."""
+    return Html(f'<input type="checkbox" class="tick" aria-label="{escaped(label)}">')
+
+
+def table(
+    caption: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[Html]],
+    numbers: Iterable[int] = (),
+    kind: str = "",
+) -> Html:
+    """A table; the first cell of every row is its heading. numbers: columns set to the right."""
+    right = frozenset(numbers)
+
+    def cell(name: str, inside: Html, at: int, scope: str = "") -> Html:
+        return element(name, inside, "number" if at in right else "", scope=scope)
+
+    head = joined(cell("th", escaped(h), i, "col") for i, h in enumerate(heads))
+    body = joined(
+        element(
+            "tr",
+            joined(
+                cell("th" if i == 0 else "td", c, i, "row" if i == 0 else "")
+                for i, c in enumerate(row)
+            ),
+        )
+        for row in rows
+    )
+    return Html(
+        f"<table{f' class={kind!r}' if kind else ''}>\n"
+        f"{element('caption', escaped(caption))}\n"
+        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
+    )
+
+
+# -- the page ------------------------------------------------------------------------------------
+
+
+def css_string(words: str) -> str:
+    """Words as a string of a style sheet: every mark that could end it is written as a number.
+
+    A blank behind such a number belongs to it, so one is always written.
+    """
+    plain = "".join(c if c.isalnum() or c in " .,-" else f"\\{ord(c):06x} " for c in safe(words))
+    return f'"{plain}"'
+
+
+_STYLE = """
+html { font-family: "Liberation Sans", Arial, Helvetica, sans-serif; line-height: 1.4;
+  color: #111111; background: #ffffff; color-scheme: light; }
+body { margin: 0 auto; overflow-wrap: anywhere; }
+h1, h2, h3 { line-height: 1.2; break-after: avoid; color: #111111; }
+h1 { font-size: 1.9em; margin: 0 0 0.3em; }
+h2 { font-size: 1.35em; margin: 1.4em 0 0.5em; padding-top: 0.35em;
+  border-top: 1.5pt solid #111111; }
+h3 { font-size: 1.1em; margin: 1.1em 0 0.4em; }
+p { margin: 0.4em 0; orphans: 2; widows: 2; }
+ul, ol { margin: 0.4em 0; padding-left: 1.4em; }
+li { margin: 0.25em 0; }
+table { border-collapse: collapse; width: 100%; margin: 0.6em 0; }
+caption { text-align: left; font-weight: bold; padding: 0.2em 0; }
+th, td { text-align: left; vertical-align: top; padding: 0.3em 0.5em 0.3em 0;
+  border-bottom: 0.75pt solid #767676; overflow-wrap: normal; }
+tr { break-inside: avoid; }
+thead th { border-bottom: 1.5pt solid #111111; }
+.number { text-align: right; font-variant-numeric: tabular-nums; }
+.quiet { color: #444444; }
+.tick { appearance: none; -webkit-appearance: none; display: inline-block;
+  box-sizing: border-box; width: 26px; height: 26px; margin: 0 0.5em 0 0; padding: 0;
+  vertical-align: middle; border: 1.5pt solid #111111; background: #ffffff; }
+.tick:checked { background: #111111; box-shadow: inset 0 0 0 5px #ffffff; }
+.tick:focus-visible { outline: 3px solid #0b57a4; outline-offset: 2px; }
+.stamp, .note { border: 2pt solid #111111; padding: 0.5em 0.7em; font-weight: bold; }
+.each-page { display: none; }
+@media screen { body { max-width: 46rem; padding: 1rem; } }
+@media print {
+  .each-page { display: block; position: fixed; top: 0; left: 100%; width: 170mm; margin: 0;
+    box-sizing: border-box; height: 8mm; line-height: 7mm; text-align: center;
+    transform: rotate(90deg); transform-origin: 0 0;
+    font-weight: bold; font-size: 12pt; border: 1.5pt solid #111111; background: #ffffff; }
+}
+"""
+
+
+def _paper_style(frame: Frame) -> str:
+    top, right, bottom, left = MARGINS
+    size = "A4" if frame.paper == "a4" else "letter"
+    small = 'font-family: "Liberation Sans", Arial, Helvetica, sans-serif; color: #444444;'
+    return (
+        f"@page {{ size: {size} portrait; margin: {top}mm {right}mm {bottom}mm {left}mm;\n"
+        f"  @bottom-left {{ content: {css_string(frame.title[:80])}; {small} font-size: 9pt; }}\n"
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {small}'
+        " font-size: 9pt; }\n}\n"
+        f"html {{ font-size: {LARGE_TYPE if frame.large else TYPE:g}pt; }}\n"
+        f"@media print {{ body {{ padding-right: {STAMP_WIDE if frame.stamp else 0}mm; }} }}\n"
+    )
+
+
+def whole_page(frame: Frame, body: Html, style: str = "") -> str:
+    """A whole page. style: what this kind of page adds to the common style sheet."""
+    stamp = ""
+    if frame.stamp:
+        stamp = (
+            f'<p class="stamp" role="note">{escaped(frame.stamp)}</p>\n'
+            f'<div class="each-page" aria-hidden="true">{escaped(frame.stamp)}</div>\n'
+        )
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escaped(frame.title)}</title>\n"
+        f"<style>\n{_paper_style(frame)}{_STYLE}{style}</style>\n</head>\n"
+        f"<body>\n{stamp}<main>\n{body}\n</main>\n</body>\n</html>\n"
+    )
+
+
+# -- to PDF --------------------------------------------------------------------------------------
+
+
+class NoPdf(Exception):
+    """No PDF can be made; the text says what is missing."""
+
+
+_INLINE = re.compile(
+    r'<svg role="img" aria-label=("[^"]*"|\'[^\']*\')[^>]*? width="([\d.]+pt)" height="([\d.]+pt)"'
+    r".*?</svg>",
+    re.S,
+)
+
+
+def _as_image(found: re.Match[str]) -> str:
+    """A picture as an image that carries its words: WeasyPrint hands on those of images only."""
+    data = base64.b64encode(found[0].encode("utf-8")).decode("ascii")
+    return (
+        f'<img alt={found[1]} style="width:{found[2]};height:{found[3]}"'
+        f' src="data:image/svg+xml;base64,{data}">'
+    )
+
+
+def pdf_bytes(page: str) -> bytes:
+    """A page of `whole_page` printed to PDF by WeasyPrint, tagged for screen readers.
+
+    Nothing is fetched from elsewhere. Raises `NoPdf` where WeasyPrint is missing.
+    """
+    try:
+        from weasyprint import HTML
+        from weasyprint.urls import URLFetcher
+    except ImportError:
+        raise NoPdf("a PDF needs WeasyPrint: pip install 'ringstep[pdf]'") from None
+    except OSError as fault:  # WeasyPrint is there, and a library of the system is not.
+        told = str(fault).splitlines()[0]
+        raise NoPdf(f"WeasyPrint does not start, it needs Pango on the system: {told}") from None
+    only_data = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
+    made: bytes = HTML(
+        string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data
+    ).write_pdf(pdf_tags=True)
+    return made

@@ -1,0 +1,190 @@
+"""The page that `ringstep watch` keeps true: what is wrong, or the step list once all is right.
+
+Comes in: what the checks said of a recipe at one moment. Goes out: one HTML page that needs nothing
+beside it. While the recipe is watched, the page looks at its own file now and then and loads it
+anew when it has changed, so it needs no server: a small script reads the file's stamp in a hidden
+frame, since browsers let a page opened from a file read no other file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+from ringstep.checks.report import FileReport, Line, file_lines, finding_lines, plain
+from ringstep.language.findings import Finding
+from ringstep.language.screen import safe
+from ringstep.language.source import Source
+from ringstep.paper.page import (
+    Frame,
+    Html,
+    bullets,
+    element,
+    escaped,
+    heading,
+    joined,
+    paragraph,
+    whole_page,
+)
+from ringstep.paper.step_list import need_lines, step_lines
+from ringstep.paper.steps_text import Section, StepList
+
+#: What tells a page of ours from any other; it is never written over a page without it.
+MARK = "kept up to date by ringstep watch"
+#: How often the page looks at its file, in milliseconds.
+LOOK_EVERY = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When the page was made: the time of day in words, and whether it will be made again."""
+
+    time: str
+    watching: bool = True
+
+
+_STYLE = """
+.state { border: 2pt solid #111111; padding: 0.5em 0.7em; font-weight: bold; }
+.finding { margin: 1.2em 0; padding-left: 0.8em; border-left: 4pt solid #767676; }
+.finding.error { border-left-color: #111111; }
+.finding p:first-child { font-weight: bold; }
+.finding pre { margin: 0.4em 0; }
+pre { font-family: "Liberation Mono", Consolas, Menlo, monospace; font-size: 0.9em;
+  line-height: 1.3; overflow-x: auto; }
+.mend { white-space: pre-wrap; overflow-wrap: anywhere; }
+.mark { font-weight: bold; color: #9a1f12; }
+li p { margin: 0.15em 0; }
+@media print { .moment { display: none; } }
+"""
+
+# In the hidden frame the page only says its stamp. Outside, another stamp means another page: the
+# place on the page is kept, and nothing moves while words are marked or the page is out of sight.
+_SCRIPT = """
+<script>
+(function () {{
+  var stamp = "{stamp}", key = "ringstep " + location.pathname, frame = null;
+  if (window.parent !== window) {{ window.parent.postMessage(stamp, "*"); return; }}
+  try {{ window.scrollTo(0, +sessionStorage.getItem(key) || 0); }} catch (e) {{}}
+  function drop() {{ if (frame) {{ frame.remove(); frame = null; }} }}
+  window.addEventListener("message", function (told) {{
+    if (!frame || told.source !== frame.contentWindow || typeof told.data !== "string") return;
+    drop();
+    if (told.data === stamp || String(window.getSelection())) return;
+    try {{ sessionStorage.setItem(key, String(window.scrollY)); }} catch (e) {{}}
+    location.reload();
+  }});
+  setInterval(function () {{
+    if (document.hidden) return;
+    drop();
+    frame = document.createElement("iframe");
+    frame.hidden = true;
+    frame.title = "looks whether this page has changed";
+    frame.src = location.href.split(/[?#]/)[0] + "?" + Date.now();
+    document.body.appendChild(frame);
+  }}, {every});
+}})();
+</script>
+<noscript><p>Load this page again to see what has changed.</p></noscript>
+"""
+
+
+def _pieces(line: Line) -> Html:
+    """One line of a report, its marks set off."""
+    told = [
+        element("span", escaped(text), "mark") if set(text) in ({"^"}, {"-"}) else escaped(text)
+        for text, _ in line
+    ]
+    return Html("".join(told).rstrip())
+
+
+def _finding(finding: Finding, source: Source) -> Html:
+    """One finding: its first line, the lines of the recipe it is about, and what to type."""
+    lines = finding_lines(finding, source)
+    end = len(lines) - len(finding.help)
+    shown = Html("\n".join(_pieces(line) for line in lines[2:end]))
+    mend = _lines(finding.help)
+    return element(
+        "section",
+        joined(
+            [
+                paragraph(plain([lines[0]]).strip()),
+                paragraph(f"line {finding.span.line}", "quiet"),
+                element("pre", shown),
+                element("p", mend, "mend") if finding.help else Html(""),
+            ]
+        ),
+        f"finding {finding.severity}",
+    )
+
+
+def _lines(lines: tuple[str, ...]) -> Html:
+    """Several lines of words, each on its own line."""
+    return Html("\n".join(escaped(line) for line in lines))
+
+
+def _section(section: Section) -> Html:
+    """A part of the step list."""
+    items = []
+    for step in section.steps:
+        below = joined(paragraph(f"{label}: {text}", "quiet") for label, text in step_lines(step))
+        items.append(
+            element("li", Html(f"{paragraph(step.sentence)}{below}"), value=str(step.number))
+        )
+    listed = element("ol", Html("\n".join(items)))
+    intro = paragraph(section.intro) if section.intro else Html("")
+    return joined([heading(3, section.heading), intro, listed])
+
+
+def _steps(listing: StepList) -> Html:
+    """The step list of a clean recipe."""
+    piece = listing.piece[0].upper() + listing.piece[1:]
+    variant = f", variant '{listing.variant}'" if listing.variant else ""
+    parts = [
+        heading(2, listing.title),
+        paragraph(f"{piece}{variant}."),
+        *(paragraph(note) for note in listing.notes),
+        heading(3, "You need"),
+        bullets(escaped(line) for line in need_lines(listing)),
+        heading(3, "Before you begin"),
+        bullets(escaped(line) for line in listing.cautions),
+        *(_section(section) for section in listing.sections),
+    ]
+    if listing.finished:
+        done = (escaped(f"{line[0].upper()}{line[1:]}.") for line in listing.finished)
+        parts += [heading(3, "When it is done"), bullets(done)]
+    return joined(parts)
+
+
+def _page(title: str, body: Html, moment: Moment) -> str:
+    told = (
+        f"Checked at {moment.time}; {MARK}."
+        if moment.watching
+        else f"Checked at {moment.time}; no longer {MARK}."
+    )
+    body = joined([body, paragraph(told, "quiet moment")])
+    if moment.watching:
+        stamp = hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()[:20]
+        body = Html(body + _SCRIPT.format(stamp=stamp, every=LOOK_EVERY))
+    return whole_page(Frame(title), body, _STYLE)
+
+
+def preview(report: FileReport, listing: StepList | None, moment: Moment) -> str:
+    """The page of a recipe that was read; the step list is given where it checks clean."""
+    name = report.source.name
+    whole = plain(file_lines(FileReport(report.source, report.findings))[-1:]).strip()
+    state = whole.removeprefix(f"{safe(name)}: ")
+    parts = [
+        heading(1, name),
+        element("p", escaped(state), "state", role="status"),
+        bullets(escaped(line) for line in report.summary),
+        *(_finding(finding, report.source) for finding in report.findings),
+    ]
+    if listing is not None:
+        parts.append(_steps(listing))
+    return _page(f"{state}: {name}", joined(parts), moment)
+
+
+def trouble_page(name: str, trouble: str, moment: Moment) -> str:
+    """The page of a recipe that cannot be read just now. trouble: why, in words."""
+    told = element("p", escaped(trouble), "state", role="status")
+    return _page(f"not read: {name}", joined([heading(1, name), told]), moment)

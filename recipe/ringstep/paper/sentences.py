@@ -1,0 +1,294 @@
+"""One step as sentences a student can follow: what to open, where to go in, what to close.
+
+Comes in: a `Work` and one of its acts. Goes out: text. Rings are called what the author calls
+them; places are said from where the student stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import lcm
+
+from ringstep.checks.view import View
+from ringstep.language.measures import text_mm
+from ringstep.language.syntax import Ref, RingKind, Step
+from ringstep.language.words import listed, plural
+from ringstep.weave.layout import Layout, mm_or_none
+from ringstep.weave.phrases import end_phrase, number_word, place_phrase
+from ringstep.weave.steps import Act, Ring, Work, pattern_from, ring_name, role_indexes
+
+
+@dataclass(frozen=True, slots=True)
+class _Kinds:
+    """Which of colour, material and size tell the rings of a recipe apart."""
+
+    colour: bool
+    material: bool
+    size: bool
+
+    @classmethod
+    def of(cls, kinds: list[RingKind]) -> _Kinds:
+        """What differs among some kinds of ring; nothing where all are alike."""
+        colours = {k.colour.casefold() for k in kinds}
+        materials = {k.material.casefold() for k in kinds}
+        sizes = {(mm_or_none(k.wire), mm_or_none(k.inside)) for k in kinds}
+        return cls(len(colours) > 1, len(materials) > 1, len(sizes) > 1)
+
+    def words(self, kind: RingKind | None) -> tuple[str, str]:
+        """What to say of a ring that is taken from the heap: ('red', ' (1 × 5 mm)').
+
+        A ring without a colour of its own among coloured ones is told by its material.
+        """
+        if kind is None:
+            return "", ""
+        colour = kind.colour if self.colour else ""
+        material = kind.material if self.material or (self.colour and not colour) else ""
+        size = size_words(kind) if self.size else ""
+        return f"{colour} {material}".strip(), f" ({size})" if size else ""
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """Says the steps of one recipe."""
+
+    view: View
+    work: Work
+
+    @property
+    def layout(self) -> Layout:
+        """The layout of the work that is told."""
+        return self.work.layout
+
+    @cached_property
+    def kinds(self) -> _Kinds:
+        """What tells the rings of the recipe apart."""
+        parts = self.view.recipe.part_roles
+        used = [(role, i) for role, each in self.view.roles.items() for i in each]
+        kinds = [self.view.kind_of(role, i) for role, i in used if role not in parts]
+        return _Kinds.of([k for k in kinds if k])
+
+    # -- rings -----------------------------------------------------------------------------------
+
+    def name(self, ring: Ring) -> str:
+        """A ring as the author calls it."""
+        blocks = self.layout.blocks_at(ring.row, ring.unit)
+        return ring_name(ring, role_indexes(blocks).get(ring.role, (1,)))
+
+    def called(self, ring: Ring) -> str:
+        """A ring as spoken of in a sentence: 'M1', 'the core ring', 'the clasp'."""
+        name = self.name(ring)
+        if ring.role in self.view.recipe.part_roles:
+            return f"the {name}"
+        return f"the {name} ring" if name == ring.role and len(name) > 1 else name
+
+    def new_rings(self, act: Act) -> tuple[str, int]:
+        """What is taken in hand, '2 rings, S1 and S2', and how many that is.
+
+        Single rings of one role named one by one are taken in hand together.
+        """
+        parts = self.view.recipe.part_roles
+        groups: dict[tuple[str, str, str], list[int]] = {}
+        for item in act.step.new:
+            role = item.name.role
+            for index in item.indexes:
+                kind = None if role in parts else self.view.kind_of(role, index)
+                groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
+        words = [self._taken(*key, found, act) for key, found in groups.items()]
+        many = len(words) > 1 and any(", " in w for w in words)
+        told = f"{', '.join(words[:-1])}, and {words[-1]}" if many else listed(words)
+        return told, sum(map(len, groups.values()))
+
+    def _taken(self, role: str, look: str, size: str, indexes: list[int], act: Act) -> str:
+        count = len(indexes)
+        if role in self.view.recipe.part_roles:
+            return plural(count, role)
+        called = role if len(role) > 1 else ""
+        if called.casefold() in look.casefold().split():
+            called = ""  # roles are often called by their colour: no '1 blue blue ring'
+        word = " ".join(w for w in (look, called, "ring") if w)
+        names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
+        plain = count > 3 or (names == [role] and len(role) > 1)
+        return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
+
+    def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
+        """The rings of an act that one list item names."""
+        pool = (*act.through, *act.held, *act.handled)
+        wanted = [r for r in pool if r.role == ref.name.role]
+        if ref.name.index is not None:
+            wanted = [r for r in wanted if r.index == ref.name.index]
+        places = list(dict.fromkeys((r.row, r.unit) for r in wanted))
+        twins = [
+            r
+            for r in (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
+            if r.name.role == ref.name.role
+        ]
+        if len(places) > 1 and len({t.places for t in twins}) > 1:
+            order = list(dict.fromkeys(t.places for t in twins if t not in act.dropped))
+            if ref.places in order and len(order) == len(places):
+                at = places[order.index(ref.places)]
+                wanted = [r for r in wanted if (r.row, r.unit) == at]
+        return wanted
+
+    def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
+        """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
+        rings = self.rings_of(ref, act)
+        here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
+        if act.block.kind == "row end" and not rings:
+            return f"all {ref.name.role} rings", "of the row"
+        where = place_phrase(ref.places)
+        role, count = ref.name.role, len(rings)
+        if rings and role not in self.view.recipe.part_roles:
+            where = end_phrase(self.layout, ref, rings[0], act) or where
+        if ref.name.index is None and count > 1:
+            how = "both" if count == 2 else f"all {number_word(count)}"
+            named, where = f"{how} {role} rings", where or here
+        elif rings and ref.name.index is not None:
+            named = self.name(rings[0])
+        elif role in self.view.recipe.part_roles:
+            named = f"the {role}"
+        elif len(role) == 1 or count != 1:
+            named = str(ref.name)
+        else:
+            named, where = f"the {role} ring", where or here
+        if ref.if_there:
+            where = f"{where} (where there is one)".strip()
+        return named, where
+
+    def refs(self, refs: tuple[Ref, ...], act: Act, joint: str = "and through") -> str:
+        """A list as said to a student; rings that stand in one place are told in one breath."""
+        groups: list[tuple[list[str], str]] = []
+        for ref in refs:
+            named, where = self.ref(ref, act)
+            if groups and groups[-1][1] == where:
+                groups[-1][0].append(named)
+            else:
+                groups.append(([named], where))
+        told = [f"{listed(names)} {where}".strip() for names, where in groups]
+        if len(told) < 2:
+            return "".join(told)
+        between = ", " if joint == "and" else f", {joint.removeprefix('and ')} "
+        return f"{between.join(told[:-1])} {joint} {told[-1]}"
+
+    # -- steps -----------------------------------------------------------------------------------
+
+    def side(self, step: Step, act: Act) -> str:
+        """From which side the ring goes in, as the beginning of a sentence."""
+        if step.lay is None:
+            return ""
+        if step.lay.value != "varies":
+            return f"From the {step.lay.value}, "
+        variant = self.view.chosen
+        if variant is None:
+            return ""
+        layout, sides, block = self.view.model.layout, variant.sides, act.block
+        if block.kind in ("start", "finish", "row end") or isinstance(block.label, int):
+            unit = layout.units + 1 if block.kind in ("finish", "row end") else act.unit
+            units = [0 if layout.flat and block.kind == "finish" else unit]
+        else:
+            turns = layout.order if block in layout.order else (block,)
+            units = [
+                unit
+                for unit in range(1, lcm(len(turns), len(sides)) + 1)
+                if turns[(unit - 1) % len(turns)] is block
+            ]
+        turn = [(unit, sides[(unit - pattern_from(layout.recipe)) % len(sides)]) for unit in units]
+        if len({side for _, side in turn}) == 1:
+            return f"From the {turn[0][1]}, "
+        rows = self.view.recipe.piece
+        counted = (
+            ", counted as in the first row" if layout.flat and rows and rows.back_and_forth else ""
+        )
+        if len(sides) == 2 and block not in layout.order[1:] and len(turn) == 2:
+            return (
+                f"In the 1st, 3rd, 5th … unit from the {turn[0][1]}, in the 2nd, 4th, 6th …"
+                f" from the {turn[1][1]}{counted}, "
+            )
+        told = ", ".join(f"unit {unit} from the {side}" for unit, side in turn)
+        return f"In turn ({told}, and so on{counted}), "
+
+    def sentence(self, act: Act) -> str:
+        """The whole step."""
+        step = act.step
+        words = getattr(self, f"_{step.kind.replace(' ', '_')}")(step, act)
+        if step.skip_at_edge:
+            words += " At the edge, where there is nothing to go through, leave this step out."
+        return str(words)
+
+    def _held(self, step: Step, act: Act, it: str) -> str:
+        lines = []
+        for how, refs in (("around", step.around), ("inside", step.inside)):
+            if refs:
+                verb = "lies" if it == "it" else "lie"
+                lines.append(
+                    f"{it.capitalize()} {verb} {how} {self.refs(refs, act, 'and')} and"
+                    f" {'is' if it == 'it' else 'are'} held there without being linked."
+                )
+        return " ".join(lines)
+
+    def _close(self, step: Step, act: Act) -> str:
+        rings, count = self.new_rings(act)
+        return f"Close {rings}. {self._held(step, act, 'it' if count == 1 else 'they')}".strip()
+
+    def _add(self, step: Step, act: Act) -> str:
+        rings, count = self.new_rings(act)
+        each = "it" if count == 1 else "each"
+        tail = "" if count == 1 else ", one after the other"
+        words = [f"Open {rings}{tail}."]
+        if step.through:
+            words.append(self._pass(step, act, each))
+        words.append(self._held(step, act, "it" if count == 1 else "they"))
+        words.append(f"Close {each}.")
+        return " ".join(w for w in words if w)
+
+    def _pass(self, step: Step, act: Act, it: str) -> str:
+        side = self.side(step, act)
+        count = len(act.through)
+        verb = "pass" if side else "Pass"
+        parts = self.view.recipe.part_roles
+        held = sum(r.role in parts for r in act.through)
+        total = plural(count, "ring") if not held else f"{count} picked up"
+        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
+
+    def _reopen(self, step: Step, act: Act) -> str:
+        many = len(act.handled) > 1
+        tail, each = (", one after the other", "each") if many else ("", "it")
+        words = [f"Open {self.refs(step.refs, act, 'and')} again{tail}."]
+        if step.through:
+            words.append(self._pass(step, act, each))
+        return " ".join([*words, f"Close {each}."])
+
+    def _fold_back(self, step: Step, act: Act) -> str:
+        return f"Fold {self.refs(step.refs, act, 'and')} back."
+
+    def _spread(self, step: Step, act: Act) -> str:
+        return f"Spread {self.refs(step.refs, act, 'and')} apart."
+
+    def _turn_over(self, step: Step, act: Act) -> str:
+        what = self.refs(step.refs, act, "and") or "the work"
+        return f"Turn {what} over: what was the back is now the front."
+
+    def _hold(self, step: Step, act: Act) -> str:
+        return f"Hold {self.refs(step.refs, act, 'and')}."
+
+    def _tie(self, step: Step, act: Act) -> str:
+        return f"Tie {self.refs(step.refs, act, 'and')} together."
+
+    def _tighten(self, step: Step, act: Act) -> str:
+        return f"Tighten {self.refs(step.refs, act, 'and') or 'the work'}."
+
+    def _take_out(self, step: Step, act: Act) -> str:
+        many = len(act.handled) > 1
+        return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
+
+
+def size_words(kind: RingKind) -> str:
+    """The size of a ring kind in few words: '1 × 5 mm'."""
+    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    return f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
+
+
+def short_kind(kind: RingKind) -> str:
+    """A ring kind in few words: '1 × 5 mm, red copper'."""
+    look = f"{kind.colour} {kind.material}".strip()
+    return ", ".join(w for w in (size_words(kind), look) if w)

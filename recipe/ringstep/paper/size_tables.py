@@ -1,0 +1,316 @@
+"""Ring sizes as tables, as JSON and as CSV: aspect ratios, what fits, and the floor under it.
+
+Comes in: ring kinds of a recipe and judged rings. Goes out: `Sheet`s of words, or plain data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import Any
+
+from ringstep.language.measures import awg_mm, gauge_text, nearest_awg, nearest_swg, swg_mm, text_mm
+from ringstep.language.typed_size import Measure
+from ringstep.language.words import listed, plural
+from ringstep.paper.table_text import Sheet
+from ringstep.shop.fitting import (
+    Judged,
+    Range,
+    RingUse,
+    Verdict,
+    most_rings,
+    openings,
+    rounded,
+    small_changes,
+    wires,
+)
+
+_MOST_NAMED = 8
+
+
+def number_text(value: Fraction, places: int) -> str:
+    """A ratio with so many decimals, halves up.
+
+    >>> number_text(Fraction(23, 4), 1), number_text(Fraction(35, 6), 2)
+    ('5.8', '5.83')
+    """
+    return f"{float(rounded(value, places)):.{places}f}"
+
+
+def range_words(span: Range) -> str:
+    """The range as the recipe states it: 'AR 5.6 to 5.8', 'AR from 3.0'."""
+    low = number_text(span.low, span.places)
+    if span.high is None:
+        return f"AR from {low}"
+    return f"AR {low} to {number_text(span.high, span.places)}"
+
+
+def verdict_words(verdict: Verdict, use: RingUse | None) -> str:
+    """A verdict as one says it."""
+    span = use.range if use else None
+    if verdict == "too tight" and span:
+        return f"too tight, under {number_text(span.low, span.places)}"
+    if verdict == "too loose" and span and span.high is not None:
+        return f"too loose, over {number_text(span.high, span.places)}"
+    if verdict == "cannot be":
+        return "cannot be: below the floor"
+    return "no range given" if verdict == "no range" else verdict
+
+
+def _judged_row(one: Judged, use: RingUse | None) -> tuple[str, ...]:
+    wire = one.wire.words
+    if one.sold_as is not None:
+        wire = f"{one.wire.text} sold as {text_mm(one.sold_as)} mm"
+    places = use.range.places if use and use.range else 1
+    return (
+        one.name,
+        one.what,
+        wire,
+        one.inside.words,
+        number_text(one.ratio, places + 1),
+        number_text(one.counts_as, places),
+        verdict_words(one.verdict, use),
+    )
+
+
+def judged_sheet(heading: str, use: RingUse | None, rings: Iterable[Judged]) -> Sheet:
+    """Rings with their ratio and whether they fit; without a recipe there is nothing to fit."""
+    rings = tuple(rings)
+    rows = [_judged_row(one, use) for one in rings]
+    heads: tuple[str, ...] = ("ring", "what", "wire", "inside", "AR", "counts as", "verdict")
+    notes = []
+    if any(" sold as " in row[2] for row in rows):
+        notes.append(
+            "a gauge is mostly labelled with its mm rounded (common practice, no source): both are"
+            " told where it matters; the callipers decide"
+        )
+    if use and use.range and len({row[0] for row in rows}) > 1:
+        notes.append(_fit_words(rings))
+    if use is None:
+        heads, rows = heads[:-1], [row[:-1] for row in rows]
+    for at in (1, 0):
+        if not any(row[at] for row in rows):
+            heads = heads[:at] + heads[at + 1 :]
+            rows = [row[:at] + row[at + 1 :] for row in rows]
+    at = heads.index("AR")
+    return Sheet(heading, heads, tuple(rows), frozenset((at, at + 1)), tuple(notes))
+
+
+def _fit_words(rings: Iterable[Judged]) -> str:
+    """Which of several rings fit, by their mm or only by their label."""
+    fit = [one for one in rings if one.verdict == "fits"]
+    sure = list(dict.fromkeys(one.name for one in fit if one.sold_as is None))
+    label = [one.name for one in fit if one.sold_as is not None and one.name not in sure]
+    words = f"fit: {listed(sure)}" if sure else "none fits by its mm"
+    return words + (f"; only if the label is right: {listed(label)}" if label else "")
+
+
+def range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
+    """What the recipe says of the range of a ring kind, and how its ends are compared."""
+    span = use.range
+    if span is None:
+        return (
+            f"the recipe gives no working range for {use.label}; when you know one, add to"
+            " 'expect:' a line such as 'AR 4 to 5, from my own trials'",
+            *(f"the recipe says of sizes: {words}" for words in sizes),
+        )
+    origin = f" ({span.origin})" if span.origin else ""
+    return (
+        f"good to make at {range_words(span)}{origin}; an AR is compared rounded to"
+        f" {plural(span.places, 'decimal')}, halves up",
+    )
+
+
+def floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
+    """The hard bound for a wire in mm, with its reason; for every wire where it is the same AR."""
+    least = use.floor(wire)
+    if least is None:
+        return ()
+    ar, mm = f"AR {least.inside / wire:.2f}", f"{text_mm(least.inside)} mm"
+    bound = (
+        f"hard bound for any wire: {ar} at least ({mm} with {text_mm(wire)} mm wire)"
+        if use.alone
+        else f"hard bound with {text_mm(wire)} mm wire: an opening of {mm} at least ({ar})"
+    )
+    last = "it is a floor, far below comfort"
+    who = f"a finished {least.role}"
+    if least.rings == 1:
+        return (f"{bound}, since 1 ring goes through {who} and its wire must find room; {last}",)
+    through = "" if use.alone else f" ({listed([text_mm(x) for x in least.wires])} mm)"
+    return (
+        f"{bound}, since {plural(least.rings, 'ring')} go through {who} and their wires{through}"
+        f" lie side by side in its opening ({least.reason}); {last}",
+    )
+
+
+def change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
+    """What small changes of a ring (mm) do."""
+    places = use.range.places if use and use.range else 1
+    heads: tuple[str, ...] = ("change", "wire, mm", "inside, mm", "AR", "verdict")
+    rows = []
+    for change in small_changes(wire, inside):
+        row = [change.words, text_mm(change.wire), text_mm(change.inside)]
+        row.append(number_text(change.ratio, places + 1))
+        if use and use.range:
+            row.append(verdict_words(use.verdict(change.wire, change.inside), use))
+        rows.append(tuple(row))
+    notes = (
+        "by how much rings spring back and wire is off is common practice, no source: measure",
+    )
+    heading = "A small change" + (f": {use.label}" if use else "")
+    return Sheet(
+        heading, heads if use and use.range else heads[:4], tuple(rows), frozenset((1, 2, 3)), notes
+    )
+
+
+def ratio_notes(value: Fraction) -> tuple[str, ...]:
+    """What a ratio alone tells."""
+    most = most_rings(value)
+    if most is None or most < 1:
+        return ()
+    return (
+        f"at this AR no more than {plural(most, 'ring')} of the same wire can go through at all; in"
+        " comfort it is far fewer",
+    )
+
+
+# -- which openings, which wires -----------------------------------------------------------------
+
+
+def _named(first: int, last: int, words: Any) -> str:
+    """Multiples of a step by name, or the first and the last where there are many."""
+    if last - first < _MOST_NAMED:
+        return ", ".join(words(n) for n in range(first, last + 1))
+    return f"{words(first)} to {words(last)}"
+
+
+def _inches(sixty_fourths: int) -> str:
+    """64ths of an inch as the trade writes them: 17/64, 1/4, 1 1/8."""
+    whole, rest = divmod(sixty_fourths, 64)
+    part = str(Fraction(rest, 64)) if rest else ""
+    return " ".join(x for x in (str(whole) if whole else "", part) if x)
+
+
+def opening_sheet(use: RingUse, wire: Measure) -> Sheet:
+    """The inside diameters that suit a wire, and the sizes on sale among them."""
+    heads = ("wire", "inside, mm", "by 0.1 mm", "by 0.25 mm", "by 1/64 in")
+    rows: list[tuple[str, ...]] = []
+    told: list[tuple[str, float]] = [(wire.words, wire.mm)]
+    if wire.sold_as is not None and wire.sold_as != wire.mm:
+        told.append((f"sold as {text_mm(wire.sold_as)} mm", wire.sold_as))
+    for words, mm in told:
+        span = openings(use, mm)
+        if span is None:
+            continue
+        if span.below is None:
+            rows.append((words, f"{text_mm(span.low)} and up", "", "", ""))
+            continue
+        cells = []
+        for step, name in (
+            (Fraction(1, 10), lambda n: text_mm(n / 10)),
+            (Fraction(1, 4), lambda n: text_mm(n / 4)),
+            (Fraction(127, 320), _inches),
+        ):
+            found = span.steps(step)
+            cells.append(_named(*found, name) if found else "none")
+        empty = span.low >= span.below
+        between = f"{text_mm(span.low)} to just under {text_mm(span.below)}"
+        rows.append((words, "none: the floor lies higher" if empty else between, *cells))
+    return Sheet(f"Openings for {use.label}", heads, tuple(rows))
+
+
+def wire_sheet(use: RingUse, inside: Measure) -> Sheet:
+    """The wires that suit an opening, and the gauges among them."""
+    heads = ("inside", "wire, mm", "AWG", "SWG")
+    span = wires(use, inside.mm)
+    rows = []
+    if span:
+        thin, thick = span
+        gauges = []
+        for numbers, size in ((range(-3, 41), awg_mm), (range(-6, 51), swg_mm)):
+            found = [gauge_text(n) for n in numbers if (thin or 0) < size(n) <= thick]
+            many = len(found) > _MOST_NAMED
+            gauges.append(f"{found[0]} to {found[-1]}" if many else ", ".join(found) or "none")
+        least = "up" if thin is None else f"just over {text_mm(thin)}"
+        rows.append((inside.words, f"{least} to {text_mm(thick)}", *gauges))
+    return Sheet(f"Wires for {use.label}", heads, tuple(rows))
+
+
+def gauge_sheet(measures: Iterable[Measure]) -> Sheet:
+    """Wires in mm with the nearest gauges."""
+    rows = []
+    for one in measures:
+        awg, swg = nearest_awg(one.mm), nearest_swg(one.mm)
+        sold = f"{text_mm(one.sold_as)}" if one.sold_as is not None else ""
+        near = [f"{gauge_text(n)} ({text_mm(mm)} mm)" for n, mm in (awg, swg)]
+        rows.append((one.text, f"{one.mm:.3f}", sold, *near))
+    heads = ("wire", "mm", "sold as, mm", "nearest AWG", "nearest SWG")
+    return Sheet("Wire", heads, tuple(rows), frozenset((1, 2)))
+
+
+# -- plain data ----------------------------------------------------------------------------------
+
+
+def judged_data(one: Judged, use: RingUse | None) -> dict[str, Any]:
+    """A judged ring as plain data."""
+    return {
+        "ring": one.name or None,
+        "what": one.what or None,
+        "for": use.label if use else None,
+        "wire": one.wire.text,
+        "wire_mm": round(one.wire_mm, 4),
+        "sold_as": one.sold_as is not None,
+        "inside": one.inside.text,
+        "inside_mm": round(one.inside.mm, 4),
+        "ar": round(float(one.ratio), 4),
+        "counts_as": float(one.counts_as),
+        "verdict": one.verdict,
+    }
+
+
+def use_data(use: RingUse, wire: float) -> dict[str, Any]:
+    """A ring kind with its range, and its floor for a wire in mm."""
+    least, span = use.floor(wire), openings(use, wire)
+    return {
+        "kind": use.name,
+        "roles": list(use.roles),
+        "range": use.range
+        and {
+            "low": float(use.range.low),
+            "high": None if use.range.high is None else float(use.range.high),
+            "origin": use.range.origin,
+            "decimals": use.range.places,
+        },
+        "wire_mm": round(wire, 4),
+        "inside_from_mm": span and round(span.low, 4),
+        "inside_below_mm": span and span.below and round(span.below, 4),
+        "floor": least
+        and {
+            "inside_mm": round(least.inside, 4),
+            "rings": least.rings,
+            "through": least.role,
+            "reason": least.reason,
+        },
+    }
+
+
+def names_of(uses: Iterable[RingUse]) -> list[str]:
+    """Every name by which a ring kind may be asked for."""
+    return list(
+        dict.fromkeys(
+            name
+            for use in uses
+            for name in (use.name, *use.roles, *(crowd.role for crowd in use.crowds))
+        )
+    )
+
+
+def no_such_ring(name: str, uses: tuple[RingUse, ...]) -> str:
+    """What to say where the recipe has no such ring kind."""
+    from ringstep.language.words import nearest
+
+    known = names_of(uses)
+    near = nearest(name, known)
+    return f"the recipe has no ring '{name}'; " + (
+        f"the nearest is '{near}'" if near else f"it has {listed(known)}"
+    )

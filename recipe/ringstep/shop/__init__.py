@@ -1,0 +1,1 @@
+"""Sizes, metals, counts, kits: what a maker buys."""

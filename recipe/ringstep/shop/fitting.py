@@ -1,0 +1,393 @@
+"""Which rings fit a weave: its working range of aspect ratios, and the floor under it.
+
+Comes in: a `View` and sizes in mm. Goes out: frozen facts, worded by the outputs. Ratios are exact
+fractions of the sizes as written, so that a ring on the end of a range is judged the same way on
+every machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+from typing import Literal
+
+from ringstep.checks.rules.crowding import crowds
+from ringstep.checks.view import View
+from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
+from ringstep.language.syntax import Name, RingKind, Size, WorkingRange
+from ringstep.language.typed_size import BadSize, Measure, read_size
+from ringstep.weave.layout import mm_or_none
+
+Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]
+
+#: What a ring commonly gains when it springs back off the mandrel, and what wire commonly is
+#: thicker than its label. Common practice, no source; measure your own.
+SPRINGBACK_MM, THICKER_MM = 0.1, 0.05
+
+_MOST_PLACES = 3
+#: Sizes closer than this (mm) are one size; it absorbs the rounding of a float, nothing else.
+_SLACK = 1e-9
+
+
+def exact(mm: float) -> Fraction:
+    """A size as its shortest decimal says it: 4.6 mm is 46/10, not the float beside it.
+
+    >>> exact(4.6) / exact(0.8)
+    Fraction(23, 4)
+    """
+    return Fraction(repr(mm))
+
+
+def ratio(wire: float, inside: float) -> Fraction:
+    """Aspect ratio, inside over wire (mm), exact. Raises ZeroDivisionError for a wire of 0."""
+    return exact(inside) / exact(wire)
+
+
+def rounded(value: Fraction, places: int) -> Fraction:
+    """A value to so many decimals, halves up: 5.75 to one decimal is 5.8.
+
+    >>> rounded(Fraction(23, 4), 1), rounded(Fraction(35, 6), 1)
+    (Fraction(29, 5), Fraction(29, 5))
+    """
+    scale = 10**places
+    return Fraction(floor(value * scale + Fraction(1, 2)), scale)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """The aspect ratios in which a weave is good to make, as its recipe states them.
+
+    An end belongs to the range, and a ring's ratio is first rounded (halves up) to as many
+    decimals as the range is written with, at least one and at most three, because that is how the
+    trade quotes it: of 'AR 5.6 to 5.8' a ring of 1.2/7 mm, 5.833, counts as 5.8 and fits, and one
+    of 1.0/5.75 mm, 5.75, counts as 5.8 too. So the range takes in 5.55 up to just under 5.85.
+
+    high: None where only a lower end is known. origin: the recipe's own words, or "".
+    """
+
+    low: Fraction
+    high: Fraction | None
+    origin: str
+
+    @property
+    def places(self) -> int:
+        """Decimals in which the ends are compared."""
+        ends = [e for e in (self.low, self.high) if e is not None]
+        return next(
+            (n for n in range(1, _MOST_PLACES) if all(e * 10**n == int(e * 10**n) for e in ends)),
+            _MOST_PLACES,
+        )
+
+    @property
+    def from_ratio(self) -> Fraction:
+        """The least ratio that still rounds into the range."""
+        return rounded(self.low, self.places) - Fraction(1, 2 * 10**self.places)
+
+    @property
+    def below_ratio(self) -> Fraction | None:
+        """The ratio from which one rounds out of the range; None where there is no upper end."""
+        if self.high is None:
+            return None
+        return rounded(self.high, self.places) + Fraction(1, 2 * 10**self.places)
+
+    def verdict(self, value: Fraction) -> Verdict:
+        """Where a ratio lies."""
+        if value < self.from_ratio:
+            return "too tight"
+        if self.below_ratio is not None and value >= self.below_ratio:
+            return "too loose"
+        return "fits"
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """What a ring's opening can never be less than.
+
+    inside: mm. rings: how many rings go through a finished ring of `role`, with these `wires` in
+    mm, each told once. reason: why, with the source of the bound.
+    """
+
+    inside: float
+    rings: int
+    role: str
+    wires: tuple[float, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """The rings through a finished ring: `own` of its own kind, `others` by their wires in mm."""
+
+    role: str
+    own: int
+    others: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RingUse:
+    """One kind of ring of a recipe with the range that holds for it.
+
+    name: the kind as the recipe lists it; roles: the rings it is used for.
+    wire, inside: its sizes in mm.
+    """
+
+    name: str
+    roles: tuple[str, ...]
+    kind: RingKind
+    wire: float
+    inside: float
+    range: Range | None
+    crowds: tuple[Crowd, ...]
+
+    @property
+    def own(self) -> tuple[Measure, Measure]:
+        """Its wire and its inside as the recipe writes them."""
+        return (
+            _as_written(self.kind.wire, self.wire, wire=True),
+            _as_written(self.kind.inside, self.inside, wire=False),
+        )
+
+    @property
+    def label(self) -> str:
+        """The kind as spoken of: 'core', or 'all rings (M, S)'."""
+        if self.roles == (self.name,):
+            return self.name
+        name = "all rings" if self.name.casefold() == "all" else self.name
+        return f"{name} ({', '.join(self.roles)})"
+
+    @property
+    def alone(self) -> bool:
+        """True where only rings of this kind go through its rings, so that its floor is an AR."""
+        return not any(c.others for c in self.crowds)
+
+    def floor(self, wire: float | None = None) -> Floor | None:
+        """The tightest of the floors of its rings, for another wire (mm) if one is given.
+
+        The other kinds keep the wire that the recipe gives them. None where nothing goes through.
+        """
+        own = self.wire if wire is None else wire
+        floors = [_floor(c, own) for c in self.crowds if c.own or c.others]
+        return max(floors, key=lambda f: f.inside, default=None)
+
+    def verdict(self, wire: float, inside: float) -> Verdict:
+        """Whether a ring (mm) can be, and whether it lies in the working range."""
+        least = self.floor(wire)
+        if inside <= wire or (least and inside < least.inside * (1 - _SLACK)):
+            return "cannot be"
+        return self.range.verdict(ratio(wire, inside)) if self.range else "no range"
+
+
+def _as_written(size: Size | None, mm: float, *, wire: bool) -> Measure:
+    try:
+        return read_size(size.text if size else "", wire=wire)
+    except BadSize:
+        return Measure(f"{mm:g} mm", mm)
+
+
+def _floor(crowd: Crowd, own: float) -> Floor:
+    """Packing of equal circles where all wires are equal, else the weak bound for mixed wire."""
+    wires = [own] * crowd.own + list(crowd.others)
+    n, kinds = len(wires), tuple(sorted(set(wires)))
+    if max(wires) - min(wires) > _SLACK:
+        reason = "the two thickest side by side, or the areas of all; a weak bound"
+        return Floor(mixed_floor(wires), n, crowd.role, kinds, reason)
+    if n < len(PACKING) and PACKING[n].proven:
+        source = PACKING[n].source
+        cited = "" if source == "trivial" else f", {source}"
+        reason = f"the tightest packing of {n} equal circles in a circle{cited}"
+    else:
+        reason = f"a bound, since the tightest packing of {n} equal circles is not proven"
+    return Floor(smallest_ratio(n) * wires[0], n, crowd.role, kinds[:1], reason)
+
+
+def _range_for(view: View, role: str, index: int) -> Range | None:
+    """The range of a ring: one for its own name goes before its role's, that before a plain one."""
+
+    def nearness(name: Name | None) -> int:
+        if name is None or (name.role.casefold() == "all" and name.index is None):
+            return 1
+        if name.role != role or name.index not in (None, index):
+            return 0
+        return 2 if name.index is None else 3
+
+    best: WorkingRange | None = max(
+        view.recipe.ranges, key=lambda r: nearness(r.name), default=None
+    )
+    if best is None or not nearness(best.name):
+        return None
+    return Range(best.low, best.high, best.origin)
+
+
+def ring_uses(view: View) -> tuple[RingUse, ...]:
+    """Every ring kind of a clean recipe, one entry for each range that holds for its rings."""
+    parts = view.recipe.part_roles
+    met = crowds(view)
+    groups: dict[tuple[int, Range | None], list[tuple[str, int]]] = {}
+    kinds: dict[int, RingKind] = {}
+    for role, indexes in view.roles.items():
+        for index in indexes:
+            kind = view.kind_of(role, index)
+            if role not in parts and kind is not None:
+                kinds[kind.span.line] = kind
+                key = (kind.span.line, _range_for(view, role, index))
+                groups.setdefault(key, []).append((role, index))
+    found = []
+    for (line, span), rings in sorted(groups.items(), key=lambda g: g[0][0]):
+        kind = kinds[line]
+        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        if wire is None or inside is None:
+            continue
+        crowded = []
+        for role, index in rings:
+            own, others = 0, []
+            for (other, number), count in met.get((role, index), {}).items():
+                met_kind = view.kind_of(other, number) if other not in parts else None
+                if met_kind is None:
+                    continue
+                if met_kind.span.line == line:
+                    own += count
+                elif thick := mm_or_none(met_kind.wire):
+                    others += [thick] * count
+            crowded.append(Crowd(role, own, tuple(others)))
+        roles = tuple(dict.fromkeys(view.bought_name(*ring) for ring in rings))
+        found.append(RingUse(str(kind.name), roles, kind, wire, inside, span, tuple(crowded)))
+    return tuple(found)
+
+
+# -- judging rings -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One ring held against one kind of the recipe.
+
+    name, what: what to call the ring, and what else is known of it.
+    wire, inside: as typed, with `sold_as` in place of a gauge's own mm where that is judged.
+    ratio: exact; counts_as: rounded as its range asks, else to one decimal.
+    """
+
+    name: str
+    what: str
+    wire: Measure
+    inside: Measure
+    sold_as: float | None
+    ratio: Fraction
+    counts_as: Fraction
+    verdict: Verdict
+
+    @property
+    def wire_mm(self) -> float:
+        """The wire that was judged, mm."""
+        return self.wire.mm if self.sold_as is None else self.sold_as
+
+
+def judge(
+    use: RingUse | None, name: str, what: str, wire: Measure, inside: Measure
+) -> tuple[Judged, ...]:
+    """A ring judged by its wire's mm, and once more as sold where that makes a difference.
+
+    It does where the ratio then counts as another one, or the verdict changes: 14 AWG is 1.628 mm,
+    sold as 1.6 mm. `use` None: nothing to judge by.
+    """
+    places = use.range.places if use and use.range else 1
+
+    def judged(mm: float, sold_as: float | None) -> Judged:
+        value = ratio(mm, inside.mm)
+        if use:
+            verdict = use.verdict(mm, inside.mm)
+        else:
+            verdict = "no range" if inside.mm > mm else "cannot be"
+        return Judged(name, what, wire, inside, sold_as, value, rounded(value, places), verdict)
+
+    first = judged(wire.mm, None)
+    if wire.sold_as is None:
+        return (first,)
+    sold = judged(wire.sold_as, wire.sold_as)
+    same = (sold.counts_as, sold.verdict) == (first.counts_as, first.verdict)
+    return (first,) if same else (first, sold)
+
+
+# -- sizes to look for ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Openings:
+    """The inside diameters in mm that suit a wire: from `low` to just under `below`.
+
+    below: None where the range has no upper end.
+    """
+
+    low: float
+    below: float | None
+
+    def steps(self, step: Fraction) -> tuple[int, int] | None:
+        """First and last multiple of a step (mm) among them; None where there is none or no end."""
+        if self.below is None:
+            return None
+        first = ceil(exact(self.low) / step)
+        last = ceil(exact(self.below) / step) - 1
+        return (first, last) if first <= last else None
+
+
+def openings(use: RingUse, wire: float) -> Openings | None:
+    """The inside diameters that suit a wire (mm) in a range; None where no range is given.
+
+    The floor counts too: where it lies above the low end it takes its place.
+    """
+    if use.range is None:
+        return None
+    low = float(use.range.from_ratio * exact(wire))
+    least = use.floor(wire)
+    if least and least.inside > low:
+        low = least.inside
+    top = use.range.below_ratio
+    return Openings(low, None if top is None else float(top * exact(wire)))
+
+
+def wires(use: RingUse, inside: float) -> tuple[float | None, float] | None:
+    """The wire in mm that suits an opening (mm): from just over the first to the second.
+
+    The first is None where the range has no upper end. None where no range is given.
+    """
+    if use.range is None:
+        return None
+    top = use.range.below_ratio
+    thin = None if top is None else float(exact(inside) / top)
+    return thin, float(exact(inside) / use.range.from_ratio)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a small change of size does. words: the change; wire, inside: mm after it."""
+
+    words: str
+    wire: float
+    inside: float
+
+    @property
+    def ratio(self) -> Fraction:
+        """The aspect ratio after the change."""
+        return ratio(self.wire, self.inside)
+
+
+def small_changes(wire: float, inside: float) -> tuple[Change, ...]:
+    """A ring (mm) that springs back, one of thicker wire than its label, and both at once."""
+    more = float(exact(inside) + exact(SPRINGBACK_MM))
+    thick = float(exact(wire) + exact(THICKER_MM))
+    return (
+        Change(f"springs back: inside {SPRINGBACK_MM} mm more", wire, more),
+        Change(f"wire {THICKER_MM} mm thicker than its label", thick, inside),
+        Change("both at once", thick, more),
+    )
+
+
+def most_rings(value: Fraction) -> int | None:
+    """How many rings of its own wire may cross a ring of this ratio at most; None for 20 and more.
+
+    By the floor of `smallest_ratio`; how many can be woven in comfort is far less.
+    """
+    counts: Iterator[int] = (n for n in range(20, -1, -1) if smallest_ratio(n) <= value + _SLACK)
+    best = next(counts, 0)
+    return best if best < 20 else None

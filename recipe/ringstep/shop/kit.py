@@ -1,0 +1,320 @@
+"""What a piece, or a class of pieces, takes: units, rings, spares, wire, metal, packs and money.
+
+Comes in: a clean `View`, a `Wish` and perhaps a price list. Goes out: a frozen `Kit`. Money is
+`Decimal` and exact; packs, spares and units are always rounded up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from decimal import Decimal, localcontext
+from fractions import Fraction
+from math import ceil
+
+from ringstep.checks.summary import piece_words
+from ringstep.checks.view import View
+from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
+from ringstep.language.screen import safe
+from ringstep.language.syntax import RingKind
+from ringstep.language.words import listed, nearest
+from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, NoKit, Wish, sized
+from ringstep.shop.metals import Density, density_of
+from ringstep.shop.tables import Price
+from ringstep.weave.counting import RingCounts, ring_counts
+from ringstep.weave.layout import mm_or_none
+
+#: Decimals carried in sums of money: more than any price times any number of packs has.
+_DIGITS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """What to buy of one thing for all kits. cost: packs times price; left: pieces left over."""
+
+    pack: int
+    price: Decimal
+    packs: int
+    cost: Decimal
+    left: int
+
+
+@dataclass(frozen=True, slots=True)
+class KitLine:
+    """One product: rings of the same wire, opening, material and colour.
+
+    name: the rings it is used for. names: every name by which a price list may call it.
+    rings: in one piece, of which `taken_out` come out again; opened, closed: of them beforehand.
+    spares: on top in each kit. wire_mm, grams: of one kit with its spares; finished_grams: of the
+    piece. grams is None where the metal is unknown.
+    """
+
+    name: str
+    names: tuple[str, ...]
+    kind: RingKind
+    wire: float
+    inside: float
+    rings: int
+    opened: int
+    closed: int
+    taken_out: int
+    spares: int
+    in_class: int
+    wire_mm: float
+    grams: float | None
+    finished_grams: float | None
+    density: Density | None
+    purchase: Purchase | None
+
+    @property
+    def in_kit(self) -> int:
+        """Rings of one kit with its spares."""
+        return self.rings + self.spares
+
+
+@dataclass(frozen=True, slots=True)
+class PartLine:
+    """Clasps and the like. words: as the recipe describes them."""
+
+    name: str
+    words: str
+    count: int
+    in_class: int
+    purchase: Purchase | None
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """Everything one kit and all kits hold, and what they cost.
+
+    currency: empty where there is no price list. cost: of all kits; cost_each: a kit's share,
+    rounded up to the smallest coin. unpriced: what the price list leaves out.
+    seconds: for one piece at the pace given.
+    """
+
+    title: str
+    piece: str
+    wish: Wish
+    length: Length | None
+    lines: tuple[KitLine, ...]
+    parts: tuple[PartLine, ...]
+    currency: str = ""
+    cost: Decimal = Decimal(0)
+    cost_each: Decimal = Decimal(0)
+    unpriced: tuple[str, ...] = ()
+    seconds: Decimal | None = None
+    unmeasured: str = ""
+
+    @property
+    def rings(self) -> int:
+        """Rings of one piece."""
+        return sum(line.rings for line in self.lines)
+
+
+# -- rings ---------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Product:
+    """Rings that are bought as one, gathered from the lines of `rings:`."""
+
+    kind: RingKind
+    roles: list[str] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)
+    opened: int = 0
+    closed: int = 0
+    taken_out: int = 0
+
+
+def _products(view: View, counts: RingCounts) -> list[_Product]:
+    parts = view.recipe.part_roles
+    found: dict[tuple[object, ...], _Product] = {}
+    for (role, index), _ in sorted(counts.placed().items()):
+        kind = view.kind_of(role, index) if role not in parts else None
+        if kind is None:
+            continue
+        same = (
+            mm_or_none(kind.wire), mm_or_none(kind.inside),
+            kind.material.casefold(), kind.colour.casefold(),
+        )  # fmt: skip
+        one = found.setdefault(same, _Product(kind))
+        if kind.span.line < one.kind.span.line:
+            one.kind = kind
+        named = view.bought_name(role, index)
+        one.roles += [named] if named not in one.roles else []
+        for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
+            one.names += [name] if name not in one.names else []
+        one.opened += counts.opened[(role, index)]
+        one.closed += counts.closed[(role, index)]
+        one.taken_out += counts.taken_out[(role, index)]
+    return sorted(found.values(), key=lambda p: p.kind.span.line)
+
+
+def with_spares(count: int, percent: Decimal) -> int:
+    """The spares of a count, rounded up: 5 % of 39 rings are 2.
+
+    >>> with_spares(39, Decimal(5)), with_spares(40, Decimal(5)), with_spares(40, Decimal("0.1"))
+    (2, 2, 1)
+    """
+    return ceil(Fraction(percent) * count / 100)
+
+
+def packs_for(need: int, pack: int) -> int:
+    """Packs to buy: they hold at least `need`, and one pack fewer would not.
+
+    >>> packs_for(100, 50), packs_for(101, 50), packs_for(0, 50)
+    (2, 3, 0)
+    """
+    return -(-need // pack)
+
+
+def _bought(need: int, price: Price | None) -> Purchase | None:
+    if price is None:
+        return None
+    packs = packs_for(need, price.pack)
+    return Purchase(price.pack, price.price, packs, packs * price.price, packs * price.pack - need)
+
+
+def _matched(
+    things: list[tuple[str, ...]], prices: tuple[Price, ...], listing: str
+) -> list[Price | None]:
+    """For each thing (its names) the line of the price list that is meant. Raises `NoKit`."""
+    found: list[Price | None] = [None] * len(things)
+    known = [name for names in things for name in names]
+    for price in prices:
+        at = next((i for i, names in enumerate(things) if price.name in names), None)
+        where = f"{safe(listing)}, line {price.line}, column 'ring': "
+        if at is None:
+            near = nearest(price.name, known)
+            raise NoKit(
+                f"{where}the recipe has no ring or part '{safe(price.name)}'; "
+                + (f"the nearest is '{near}'" if near else f"it has {listed(known)}")
+            )
+        if other := found[at]:
+            raise NoKit(
+                f"{where}'{safe(price.name)}' is the same ring as '{safe(other.name)}' of line"
+                f" {other.line} and is bought together with it; keep one of the two lines"
+            )
+        found[at] = price
+    return found
+
+
+def kit_of(
+    view: View,
+    wish: Wish,
+    prices: tuple[Price, ...] | None = None,
+    listing: str = "the price list",
+    computed: tuple[float, float] | None = None,
+) -> Kit:
+    """Work out the kit of a clean recipe.
+
+    listing: what to call the price list in messages. computed: least and greatest mm of a unit,
+    used where the recipe has no sample. Raises `NoKit`.
+    """
+    with localcontext(prec=_DIGITS):
+        view, length = sized(view, wish, computed)
+        return _kit_of(view, length, wish, prices, listing)
+
+
+def _kit_of(
+    view: View,
+    length: Length | None,
+    wish: Wish,
+    prices: tuple[Price, ...] | None,
+    listing: str,
+) -> Kit:
+    counts = ring_counts(view.model.layout)
+    products = _products(view, counts)
+    placed = counts.placed()
+    parts = [
+        (str(p.name), p.words, sum(n for (r, _), n in placed.items() if r == p.name.role))
+        for p in view.recipe.parts
+    ]
+    things = [tuple(p.names) for p in products] + [(name,) for name, _, _ in parts]
+    found = _matched(things, prices or (), listing)
+    lines = tuple(
+        _line(p, wish, price) for p, price in zip(products, found[: len(products)], strict=True)
+    )
+    part_lines = tuple(
+        PartLine(n, w, c, c * wish.pieces, _bought(c * wish.pieces, price))
+        for (n, w, c), price in zip(parts, found[len(products) :], strict=True)
+    )
+    kit = Kit(
+        view.recipe.title or "Ring weave",
+        piece_words(view),
+        wish,
+        length,
+        lines,
+        part_lines,
+        seconds=None if wish.pace is None else wish.pace * sum(line.rings for line in lines),
+        unmeasured="" if length or view.model.layout.flat or not view.recipe.piece
+        else f"to know its length, {HOW_TO_MEASURE}",
+    )  # fmt: skip
+    if prices is None:
+        return kit
+    all_lines: tuple[KitLine | PartLine, ...] = (*lines, *part_lines)
+    cost = sum((x.purchase.cost for x in all_lines if x.purchase), Decimal(0))
+    currency = prices[0].currency if prices else ""
+    return replace(
+        kit,
+        currency=currency,
+        cost=cost,
+        cost_each=share(cost, wish.pieces, currency),
+        unpriced=tuple(x.name for x in all_lines if not x.purchase),
+    )
+
+
+def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
+    kind = product.kind
+    wire, inside = mm_or_none(kind.wire) or 0.0, mm_or_none(kind.inside) or 0.0
+    rings = product.opened + product.closed
+    spares = with_spares(rings, wish.spares)
+    density = density_of(kind.material) if kind.material else None
+    one = mass_g(metal_volume_mm3(inside, wire), density.g_per_cm3) if density else None
+    in_class = (rings + spares) * wish.pieces
+    return KitLine(
+        listed(product.roles), tuple(product.names), kind, wire, inside, rings,
+        product.opened, product.closed, product.taken_out, spares, in_class,
+        (rings + spares) * wire_per_ring(inside, wire, wish.saw_cut),
+        None if one is None else one * (rings + spares),
+        None if one is None else one * (rings - product.taken_out),
+        density, _bought(in_class, price),
+    )  # fmt: skip
+
+
+# -- money ---------------------------------------------------------------------------------------
+
+# ISO 4217, from memory: currencies whose smallest coin is not a hundredth.
+_NO_COINS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
+_THOUSANDTHS = "BHD IQD JOD KWD LYD OMR TND"
+
+
+def _digits(currency: str) -> int:
+    """Decimals of the smallest coin."""
+    return 0 if currency in _NO_COINS.split() else 3 if currency in _THOUSANDTHS.split() else 2
+
+
+def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
+    """A kit's share of the cost, rounded up to the smallest coin, so that the shares cover it.
+
+    >>> share(Decimal("10.00"), 3, "EUR"), share(Decimal("10"), 3, "JPY")
+    (Decimal('3.34'), Decimal('4'))
+    """
+    digits = _digits(currency)
+    coins = ceil(Fraction(cost) * 10**digits / pieces)
+    return Decimal(f"{coins}e-{digits}")
+
+
+def amount_text(amount: Decimal, currency: str) -> str:
+    """An amount with at least the decimals of its currency, and no digit dropped.
+
+    >>> amount_text(Decimal("1234.5"), "EUR"), amount_text(Decimal("4.995"), "EUR")
+    ('1,234.50', '4.995')
+    """
+    exponent = amount.as_tuple().exponent
+    written = -exponent if isinstance(exponent, int) else 0
+    return f"{amount:,.{max(_digits(currency), written)}f}"
+
+
+def money_text(amount: Decimal, currency: str) -> str:
+    """An amount with its currency: '12.50 EUR'."""
+    return f"{amount_text(amount, currency)} {currency}"

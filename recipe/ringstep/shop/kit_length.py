@@ -1,0 +1,190 @@
+"""From a wanted length to units of the recipe, by its measured sample or a computed range.
+
+Comes in: a clean `View` and a `Wish`. Goes out: the same recipe with so many units, and a frozen
+`Length` that says how that was reached; or `NoKit`, which says what to measure. Nothing is guessed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from math import ceil
+
+from ringstep.checks.view import View
+from ringstep.language.measures import text_mm
+from ringstep.language.syntax import PLACING, Piece
+from ringstep.language.typed_size import Measure
+from ringstep.language.words import plural
+from ringstep.weave.layout import mm_or_none
+
+
+class NoKit(Exception):
+    """A kit that cannot be worked out; the text says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is wanted.
+
+    length: of the finished piece, None for the piece as the recipe has it.
+    clasp, ease: taken off and added to the length. pieces: how many kits.
+    spares: percent of each kind. saw_cut: mm of wire lost at each ring.
+    pace: seconds a ring, None where the time is not wanted.
+    """
+
+    length: Measure | None = None
+    clasp: Measure | None = None
+    ease: Measure | None = None
+    pieces: int = 1
+    spares: Decimal = Decimal(0)
+    saw_cut: float = 0.0
+    pace: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """How a length became units; mm throughout.
+
+    wanted: None where the recipe gives units. woven: what the units measure.
+    kind, own_units: the piece as the recipe has it, whose hand-outs say so many units.
+    ends: rings placed by the start and the finish, whose length comes on top.
+    origin: the recipe's own notes on its sample. computed: where there is no sample, the least
+    and the greatest length of one unit; the sample is then one unit of the least, so that rings
+    suffice.
+    """
+
+    wanted: float | None
+    clasp: float
+    ease: float
+    sample_units: int
+    sample: float
+    units: int
+    woven: float
+    ends: tuple[tuple[str, int], ...]
+    origin: tuple[str, ...]
+    kind: str
+    own_units: int
+    computed: tuple[float, float] | None = None
+
+    @property
+    def to_weave(self) -> float | None:
+        """What the units have to measure."""
+        return None if self.wanted is None else self.wanted + self.ease - self.clasp
+
+    @property
+    def exact_units(self) -> float | None:
+        """How many units that is before rounding up."""
+        weave = self.to_weave
+        return None if weave is None else weave / self.sample * self.sample_units
+
+    @property
+    def least_units(self) -> int:
+        """How many units it takes at least, where the length of a unit is a computed range."""
+        if self.computed is None or self.to_weave is None:
+            return self.units
+        return max(1, ceil(self.to_weave / self.computed[1] - 1e-9))
+
+
+HOW_TO_MEASURE = (
+    "work 10 units with these rings, lay the piece flat without pulling, measure them in mm, and"
+    " add to 'piece:' the line 'sample 10 units = … mm'; the sample belongs to one size of ring"
+)
+
+
+def _sample(piece: Piece | None) -> tuple[int, float] | None:
+    """How many units were measured and what they came to in mm."""
+    if piece is None or piece.sample is None:
+        return None
+    mm = mm_or_none(piece.sample[1])
+    return (piece.sample[0], mm) if mm and piece.sample[0] else None
+
+
+def _refuse_length(view: View, word: str) -> None:
+    """Stop where a length cannot change the piece."""
+    layout, piece = view.model.layout, view.recipe.piece
+    if layout.flat:
+        raise NoKit(
+            f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
+            f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
+        )
+    if not layout.order and layout.written:
+        raise NoKit(
+            f"the recipe writes out all its {plural(layout.written, 'unit')} and has no 'unit:' to"
+            f" repeat, so {word} cannot lengthen it; add a block 'unit:', or leave {word} out"
+        )
+    if piece is None or not layout.order:
+        raise NoKit(f"this piece is made in one go and repeats no unit, so leave {word} out")
+
+
+def sized(
+    view: View, wish: Wish, computed: tuple[float, float] | None = None
+) -> tuple[View, Length | None]:
+    """The recipe with as many units as the wanted length takes, and how that was reached.
+
+    The sample measures units only: start, finish and clasp come on top. computed: least and
+    greatest mm of one unit, used where the recipe has no sample. Raises `NoKit`.
+    """
+    piece = view.recipe.piece
+    given = [w for w, m in (("--clasp", wish.clasp), ("--ease", wish.ease)) if m]
+    words = ["--length", *given] if wish.length else given
+    if words:
+        _refuse_length(view, words[0])
+    if wish.clasp and piece and piece.kind == "loop":
+        raise NoKit("a loop closes into itself and has no clasp; leave --clasp out")
+    sample = _sample(piece)
+    wanted = wish.length.mm if wish.length else mm_or_none(piece.length) if piece else None
+    if given and wanted is None:
+        raise NoKit(
+            f"the recipe says how many units to work, so {given[0]} has no length to change; give"
+            " one with --length"
+        )
+    if piece is None or (sample is None and wanted is None):
+        return view, None
+    if sample is not None:
+        computed = None
+    elif computed is not None:
+        sample = (1, computed[0])
+    else:
+        raise NoKit(
+            f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE};"
+            " or run 'ringstep fit FILE' first, which computes a range"
+        )
+    clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
+    own = units = view.model.layout.units
+    if wanted is not None:
+        weave = wanted + ease - clasp
+        if weave <= 0:
+            raise NoKit(
+                f"the clasp ({text_mm(clasp)} mm) leaves nothing to weave of"
+                f" {text_mm(wanted + ease)} mm; give a longer --length"
+            )
+        # As the recipe's own length is turned into units.
+        units = max(1, ceil(weave / sample[1] * sample[0] - 1e-9))
+        if units < view.model.layout.written:
+            raise NoKit(
+                f"{text_mm(weave)} mm take {plural(units, 'unit')}, and the recipe writes out"
+                f" {view.model.layout.written}; give a longer --length"
+            )
+        view = View(
+            replace(view.recipe, piece=replace(piece, units=units, length=None)), view.troubles
+        )
+    length = Length(
+        wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
+        _ends(view), tuple(n.text for n in view.recipe.notes if n.topic == "sample"),
+        piece.kind, own, computed,
+    )  # fmt: skip
+    return view, length
+
+
+def _ends(view: View) -> tuple[tuple[str, int], ...]:
+    """Rings that the start and the finish place."""
+    parts = view.recipe.part_roles
+    found = Counter[str]()
+    for block in view.recipe.blocks:
+        if block.kind in ("start", "finish"):
+            for step in block.steps:
+                for item in step.new if step.kind in PLACING else ():
+                    if item.name.role not in parts:
+                        found[block.kind] += len(item.indexes)
+    return tuple((kind, found[kind]) for kind in ("start", "finish") if found[kind])

@@ -1,0 +1,386 @@
+"""Circles in space: where the copies lie, which pairs are linked, how near they come.
+
+Lengths are in units of the largest mean radius of the cell. A layout is moved by a vector of
+5 numbers a ring (3 shifts of the centre, 2 turns about axes across the normal) followed by the
+numbers of the repeat: (length, twist) for a chain, (a, b, c) for a sheet whose units lie
+(a, 0, 0) and (b, c, 0) apart, nothing for a single piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringstep.space.cell import Cell
+
+Floats = NDArray[np.floating[Any]]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+SAMPLES = 72  # angles looked at round a ring while searching
+FINE = 216  # the same when a result is measured
+_NEWTON = 5
+_KEY_SPAN = 256  # shifts from -128 to 127 fit one key
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """What does not move: sizes and wanted links of a cell, scaled to the largest radius."""
+
+    cell: Cell
+    unit: float  # mm of one length unit
+    radii: Floats  # (n,)
+    wires: Floats  # (n,) the recipe's own wire
+    dims: int
+    twist: bool  # may a chain turn about its length from unit to unit
+    link_a: Ints  # (links,)
+    link_b: Ints
+    link_shift: Ints  # (links, 2), padded with 0
+    link_key: Ints  # (links,) sorted
+    link_order: Ints  # position in the cell's list of each sorted key
+    samples: int = SAMPLES
+
+    @property
+    def count(self) -> int:
+        """Number of rings in the unit."""
+        return len(self.radii)
+
+    @property
+    def variables(self) -> int:
+        """How many numbers move a layout."""
+        return 5 * self.count + (0, 2, 3)[self.dims]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """Where the rings of one unit lie, and how the unit repeats."""
+
+    centres: Floats  # (n, 3)
+    normals: Floats  # (n, 3) unit vectors
+    repeat: Floats  # () | (length, twist) | (a, b, c)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pairs:
+    """Pairs of rings worth looking at: ring i of the unit and a copy of ring j."""
+
+    i: Ints
+    j: Ints
+    shift: Ints  # (p, 2)
+    wanted: Bools  # should be linked
+    link: Ints  # index into the cell's links, -1 where not wanted
+    apart: Floats  # (p, 3) centre of the copy of j, less that of i
+    normal_j: Floats  # (p, 3) normal of the copy
+    centre_j: Floats  # (p, 3)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Touches:
+    """Places where the rings of a pair come near: one row each."""
+
+    pair: Ints
+    gap: Floats  # distance of the centre lines
+    along: Floats  # (t, 3) unit vector from ring i to ring j
+    lever_i: Floats  # (t, 3) from the centre to the place
+    lever_j: Floats
+
+    def only(self, keep: Bools) -> Touches:
+        """Those rows alone."""
+        return Touches(
+            self.pair[keep],
+            self.gap[keep],
+            self.along[keep],
+            self.lever_i[keep],
+            self.lever_j[keep],
+        )
+
+
+def shape_of(cell: Cell, twist: bool = False) -> Shape:
+    """Scale a cell so that its largest mean radius is 1."""
+    unit = max(ring.mean_radius for ring in cell.rings)
+    keys = cell.pairs()
+    shifts = np.zeros((len(keys), 2), dtype=np.int64)
+    for row, (_, _, shift) in enumerate(keys):
+        shifts[row, : len(shift)] = shift
+    link_a = np.array([a for a, _, _ in keys], dtype=np.int64)
+    link_b = np.array([b for _, b, _ in keys], dtype=np.int64)
+    code = _encode(link_a, link_b, shifts, len(cell.rings))
+    order = np.argsort(code)
+    return Shape(
+        cell=cell,
+        unit=unit,
+        radii=np.array([ring.mean_radius / unit for ring in cell.rings]),
+        wires=np.array([ring.wire / unit for ring in cell.rings]),
+        dims=cell.dims,
+        twist=twist and cell.dims == 1,
+        link_a=link_a,
+        link_b=link_b,
+        link_shift=shifts,
+        link_key=code[order],
+        link_order=order,
+    )
+
+
+def _encode(i: Ints, j: Ints, shift: Ints, count: int) -> Ints:
+    half = _KEY_SPAN // 2
+    first = (i * count + j) * _KEY_SPAN + shift[:, 0] + half
+    return first * _KEY_SPAN + shift[:, 1] + half
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """Cross product over the last axis; numpy's own is several times slower on small arrays."""
+    x, y, z = a[..., 0], a[..., 1], a[..., 2]
+    p, q, r = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([y * r - z * q, z * p - x * r, x * q - y * p], axis=-1)
+
+
+def turned(vectors: Floats, angle: Floats) -> Floats:
+    """Vectors (..., 3) turned about the x axis by angles (...)."""
+    c, s = np.cos(angle), np.sin(angle)
+    y, z = vectors[..., 1], vectors[..., 2]
+    across_x = c * y - s * z
+    along_x = np.broadcast_to(vectors[..., 0], across_x.shape)
+    return np.stack([along_x, across_x, s * y + c * z], axis=-1)
+
+
+def copy_offset(repeat: Floats, shift: Ints) -> tuple[Floats, Floats]:
+    """Translation (p, 3) and turn about x (p,) of the copies `shift` (p, 2) units on."""
+    move = np.zeros((len(shift), 3))
+    turn = np.zeros(len(shift))
+    if len(repeat) == 2:
+        move[:, 0] = shift[:, 0] * repeat[0]
+        turn = shift[:, 0] * repeat[1]
+    elif len(repeat) == 3:
+        move[:, 0] = shift[:, 0] * repeat[0] + shift[:, 1] * repeat[1]
+        move[:, 1] = shift[:, 1] * repeat[2]
+    return move, turn
+
+
+def _shifts_within(layout: Layout, far: float) -> Ints:
+    """All shifts whose copies can come within `far` of the unit's own rings, centre to centre."""
+    repeat = layout.repeat
+    if len(repeat) == 0:
+        return np.zeros((1, 2), dtype=np.int64)
+    spread = np.ptp(layout.centres, axis=0)
+    if len(repeat) == 2:
+        top = min(120, int((spread[0] + far) / max(abs(repeat[0]), 1e-3)))
+        k = np.arange(-top, top + 1)
+        return np.stack([k, np.zeros_like(k)], axis=1)
+    rows = min(30, int((spread[1] + far) / max(abs(repeat[2]), 1e-3)))
+    out = []
+    for r in range(-rows, rows + 1):
+        middle = -r * repeat[1] / repeat[0]
+        half = (spread[0] + far) / max(abs(repeat[0]), 1e-3)
+        low, high = int(np.ceil(middle - half)), int(np.floor(middle + half))
+        low, high = max(low, -100), min(high, 100)
+        if high >= low:
+            k = np.arange(low, high + 1)
+            out.append(np.stack([k, np.full_like(k, r)], axis=1))
+    return np.concatenate(out) if out else np.zeros((1, 2), dtype=np.int64)
+
+
+def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
+    """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
+    n = shape.count
+    shifts = _shifts_within(layout, 2 * float(shape.radii.max()) + reach)
+    move, turn = copy_offset(layout.repeat, shifts)
+    copies = turned(layout.centres[None, :, :], turn[:, None]) + move[:, None, :]
+    apart = copies[:, None, :, :] - layout.centres[None, :, None, :]
+    limit = shape.radii[:, None] + shape.radii[None, :] + reach
+    close = np.einsum("kijx,kijx->kij", apart, apart) <= limit * limit
+    index = np.arange(n)
+    later = (shifts[:, 0] > 0) | ((shifts[:, 0] == 0) & (shifts[:, 1] > 0))
+    once = (index[:, None] < index[None, :])[None] | (
+        (index[:, None] == index[None, :])[None] & later[:, None, None]
+    )
+    k, i, j = np.nonzero(close & once)
+    code = _encode(i, j, shifts[k], n)
+    known = np.isin(shape.link_key, code)
+    missing = shape.link_order[~known]
+    i = np.concatenate([i, shape.link_a[missing]])
+    j = np.concatenate([j, shape.link_b[missing]])
+    shift = np.concatenate([shifts[k], shape.link_shift[missing]])
+    return pairs_at(shape, layout, i, j, shift)
+
+
+def pairs_at(shape: Shape, layout: Layout, i: Ints, j: Ints, shift: Ints) -> Pairs:
+    """The named pairs, placed."""
+    code = _encode(i, j, shift, shape.count)
+    if len(shape.link_key):
+        spot = np.minimum(np.searchsorted(shape.link_key, code), len(shape.link_key) - 1)
+        wanted = shape.link_key[spot] == code
+        link = np.where(wanted, shape.link_order[spot], -1)
+    else:
+        wanted = np.zeros(len(code), dtype=bool)
+        link = np.full(len(code), -1)
+    move, turn = copy_offset(layout.repeat, shift)
+    centre_j = turned(layout.centres[j], turn) + move
+    return Pairs(
+        i=i,
+        j=j,
+        shift=shift,
+        wanted=wanted,
+        link=link,
+        apart=centre_j - layout.centres[i],
+        normal_j=turned(layout.normals[j], turn),
+        centre_j=centre_j,
+    )
+
+
+def linking(shape: Shape, layout: Layout, pairs: Pairs) -> Ints:
+    """Linking number of each pair: 0 unlinked, else +1 or -1.
+
+    The two planes meet in a line, each circle cuts a chord from it, and the circles are linked
+    just when the chords interleave ('one crosses the other's disc exactly once'). The sign is
+    that of (n_i x n_j) . (c_j - c_i) and agrees with Gauss's integral up to one overall sign.
+    """
+    ni, nj = layout.normals[pairs.i], pairs.normal_j
+    m = cross(ni, nj)
+    s2 = np.maximum(np.einsum("px,px->p", m, m), 1e-18)
+    ri, rj = shape.radii[pairs.i], shape.radii[pairs.j]
+    hi2 = ri**2 - np.einsum("px,px->p", nj, pairs.apart) ** 2 / s2
+    hj2 = rj**2 - np.einsum("px,px->p", ni, pairs.apart) ** 2 / s2
+    q = np.einsum("px,px->p", m, pairs.apart)
+    middle = np.abs(q) / np.sqrt(s2)
+    hi, hj = np.sqrt(np.maximum(hi2, 0)), np.sqrt(np.maximum(hj2, 0))
+    linked = (hi2 > 0) & (hj2 > 0) & (np.abs(hi - hj) < middle) & (middle < hi + hj)
+    return np.where(linked, np.where(q > 0, 1, -1), 0)
+
+
+def across(normals: Floats) -> tuple[Floats, Floats]:
+    """Two unit vectors (n, 3) across each normal, right-handed with it."""
+    helper = np.zeros_like(normals)
+    helper[np.arange(len(normals)), np.argmin(np.abs(normals), axis=1)] = 1.0
+    u = cross(normals, helper)
+    u /= np.linalg.norm(u, axis=1, keepdims=True)
+    return u, cross(normals, u)
+
+
+def touches(shape: Shape, layout: Layout, pairs: Pairs, samples_within: float = -1.0) -> Touches:
+    """Local minima of the distance of each pair; with `samples_within` also plain samples.
+
+    Plain samples no farther than the pair's nearest place plus `samples_within` keep nearly
+    parallel rings honest, whose nearest place jumps from one side to the other.
+    """
+    u, v = across(layout.normals)
+    i, j = pairs.i, pairs.j
+    angle = np.arange(shape.samples) * (2 * np.pi / shape.samples)
+    cos, sin = np.cos(angle), np.sin(angle)
+    ri, rj = shape.radii[i], shape.radii[j]
+    ui, vi, nj = u[i] * ri[:, None], v[i] * ri[:, None], pairs.normal_j
+    # squared distance of a point to circle j: (rho - rj)^2 + z^2, rho^2 = |x|^2 - z^2
+    uu, vv, dd = (np.einsum("px,px->p", a, nj) for a in (ui, vi, -pairs.apart))
+    z = dd[:, None] + uu[:, None] * cos + vv[:, None] * sin
+    du = np.einsum("px,px->p", ui, -pairs.apart)
+    dv = np.einsum("px,px->p", vi, -pairs.apart)
+    d2 = np.einsum("px,px->p", pairs.apart, pairs.apart)
+    x2 = (d2 + ri**2)[:, None] + 2 * (du[:, None] * cos + dv[:, None] * sin)
+    rho = np.sqrt(np.maximum(x2 - z * z, 0.0))
+    f = (rho - rj[:, None]) ** 2 + z * z
+    low = (f <= np.roll(f, 1, axis=1)) & (f < np.roll(f, -1, axis=1))
+    low[np.arange(len(f)), np.argmin(f, axis=1)] = True
+    p, t = np.nonzero(low)
+    theta = angle[t]
+    theta = _polish(theta, ui[p], vi[p], -pairs.apart[p], nj[p], rj[p], np.pi / shape.samples)
+    if samples_within >= 0:
+        near = np.sqrt(f) <= np.sqrt(f.min(axis=1, keepdims=True)) + samples_within
+        near[:, np.arange(shape.samples) % (shape.samples // 12) != 0] = False
+        near &= ~low
+        p2, t2 = np.nonzero(near)
+        p, theta = np.concatenate([p, p2]), np.concatenate([theta, angle[t2]])
+    lever_i = ui[p] * np.cos(theta)[:, None] + vi[p] * np.sin(theta)[:, None]
+    x = lever_i - pairs.apart[p]
+    z1 = np.einsum("px,px->p", x, nj[p])
+    flat = x - z1[:, None] * nj[p]
+    size = np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), 1e-12)
+    lever_j = flat / size * rj[p][:, None]
+    line = pairs.apart[p] + lever_j - lever_i
+    gap = np.linalg.norm(line, axis=1)
+    return Touches(p, gap, line / np.maximum(gap, 1e-12)[:, None], lever_i, lever_j)
+
+
+def _polish(
+    theta: Floats, u: Floats, v: Floats, d: Floats, n: Floats, r: Floats, most: float
+) -> Floats:
+    """Clipped Newton steps towards the local minimum of the squared distance."""
+    for _ in range(_NEWTON):
+        c, s = np.cos(theta)[:, None], np.sin(theta)[:, None]
+        arm = u * c + v * s
+        x0, x1 = d + arm, v * c - u * s
+        z0, z1, za = (np.einsum("px,px->p", a, n) for a in (x0, x1, arm))
+        y0, y1 = x0 - z0[:, None] * n, x1 - z1[:, None] * n
+        rho = np.maximum(np.linalg.norm(y0, axis=1), 1e-12)
+        r1 = np.einsum("px,px->p", y0, y1) / rho
+        y2 = -(arm - za[:, None] * n)
+        r2 = (np.einsum("px,px->p", y1, y1) + np.einsum("px,px->p", y0, y2) - r1 * r1) / rho
+        g = (rho - r) * r1 + z0 * z1
+        h = r1 * r1 + (rho - r) * r2 + z1 * z1 - z0 * za
+        step = np.where(h > 1e-9, -g / np.maximum(h, 1e-9), -np.sign(g) * most / 2)
+        theta = theta + np.clip(step, -most, most)
+    return theta
+
+
+def slopes(shape: Shape, layout: Layout, pairs: Pairs, t: Touches) -> Floats:
+    """How each gap grows with each variable, shape (touches, variables).
+
+    With e the unit vector between the nearest places: -e at c_i, +e at c_j, -(r_i x e) and
+    +(r_j x e) for the turns, shift times e for the repeat; copies are turned back.
+    """
+    torque_i, torque_j = -cross(t.lever_i, t.along), cross(t.lever_j, t.along)
+    return assemble(shape, layout, pairs, t.pair, -t.along, t.along, torque_i, torque_j)
+
+
+def assemble(
+    shape: Shape,
+    layout: Layout,
+    pairs: Pairs,
+    row_pair: Ints,
+    push_i: Floats,
+    push_j: Floats,
+    torque_i: Floats,
+    torque_j: Floats,
+) -> Floats:
+    """Rows of derivatives from forces and torques on the two rings of each row's pair."""
+    n, rows = shape.count, len(row_pair)
+    i, j = pairs.i[row_pair], pairs.j[row_pair]
+    shift = pairs.shift[row_pair].astype(np.float64)
+    out = np.zeros((rows, shape.variables))
+    u, v = across(layout.normals)
+    # a copy's force acts on its ring turned back by the twist
+    turn = shift[:, 0] * layout.repeat[1] if shape.dims == 1 else np.zeros(rows)
+    back_push, back_torque = turned(push_j, -turn), turned(torque_j, -turn)
+    each = np.arange(rows)
+    for axis in range(3):
+        out[each, 3 * i + axis] += push_i[:, axis]
+        out[each, 3 * j + axis] += back_push[:, axis]
+    for side, base in enumerate((u, v)):
+        out[each, 3 * n + 2 * i + side] += np.einsum("tx,tx->t", torque_i, base[i])
+        out[each, 3 * n + 2 * j + side] += np.einsum("tx,tx->t", back_torque, base[j])
+    if shape.dims == 1:
+        out[:, 5 * n] = shift[:, 0] * push_j[:, 0]
+        if shape.twist:
+            spin = cross(pairs.centre_j[row_pair], push_j)[:, 0] + torque_j[:, 0]
+            out[:, 5 * n + 1] = shift[:, 0] * spin
+    elif shape.dims == 2:
+        out[:, 5 * n] = shift[:, 0] * push_j[:, 0]
+        out[:, 5 * n + 1] = shift[:, 1] * push_j[:, 0]
+        out[:, 5 * n + 2] = shift[:, 1] * push_j[:, 1]
+    return out
+
+
+def moved(shape: Shape, layout: Layout, step: Floats) -> Layout:
+    """The layout after a step of the variables."""
+    n = shape.count
+    u, v = across(layout.normals)
+    turn = step[3 * n : 5 * n].reshape(n, 2)
+    axis = u * turn[:, :1] + v * turn[:, 1:]
+    angle = np.linalg.norm(axis, axis=1, keepdims=True)
+    sine = np.where(angle > 1e-12, np.sin(angle) / np.maximum(angle, 1e-12), 1.0)
+    normals = np.cos(angle) * layout.normals + sine * cross(axis, layout.normals)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    return Layout(
+        layout.centres + step[: 3 * n].reshape(n, 3), normals, layout.repeat + step[5 * n :]
+    )

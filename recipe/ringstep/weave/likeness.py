@@ -1,0 +1,340 @@
+"""Whether two weaves have the same links, the same lay, or are mirror images.
+
+Comes in: two `Model`s. Goes out: a `Likeness`. Two repeating weaves have the same links when some
+renaming of the rings of their cycles, together with a whole-number change of the shifts, turns the
+links of one into those of the other: that is an equality of the endless pieces, not of samples.
+'The same links as' is all it says; folds and lay can still make another weave of them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import lcm
+from typing import Literal
+
+from ringstep.language.syntax import Piece, Side, Stated
+from ringstep.weave.model import Model
+from ringstep.weave.repeats import period_of
+from ringstep.weave.ring_graph import Class, Repeat, Shift, same_graph
+
+Matrix = tuple[int, int, int, int]
+Shells = tuple[int, ...]
+Lay = Literal["same", "mirror", "other", "none"]
+
+#: Cycles are made equally long before they are compared; longer ones than this are not.
+MOST_RINGS = 240
+#: Links are followed so far from a ring to tell it from others, and no further than so many.
+FAR, MOST_FOLLOWED = 6, 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """How two weaves compare.
+
+    links: whether they have the same links. lay: 'none' where neither leaves a choice of lay.
+    moves: whether their folds, spreads and turns are as many. why: a word where no answer is had.
+    """
+
+    links: bool
+    lay: Lay
+    moves: bool
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class _Net:
+    """A cycle as numbers: for each ring its neighbours as (ring, shift), and its lay."""
+
+    flat: bool
+    near: tuple[frozenset[tuple[int, Shift]], ...]
+    lays: tuple[Side | None, ...]
+    shells: tuple[int, ...]
+
+    @cached_property
+    def colours(self) -> tuple[int, ...]:
+        """What tells rings apart whatever the shifts: shells, refined by those of neighbours."""
+        colour = list(self.shells)
+        for _ in range(len(colour)):
+            marks = [
+                (colour[i], tuple(sorted(colour[j] for j, _ in n))) for i, n in enumerate(self.near)
+            ]
+            names = {m: k for k, m in enumerate(sorted(set(marks)))}
+            fresh = [names[m] for m in marks]
+            if len(set(fresh)) == len(set(colour)):
+                break
+            colour = fresh
+        return tuple(colour)
+
+
+def _shells(repeat: Repeat) -> dict[Class, Shells]:
+    """How many rings stand one, two, three … links away from each ring of the endless piece.
+
+    No renaming changes these numbers (the coordination sequence of crystallography), so weaves
+    that differ in them are told apart without a search.
+    """
+    near, found = repeat.neighbours, {}
+    for ring in repeat.classes:
+        inner, edge = set[tuple[Class, Shift]](), {(ring, (0, 0))}
+        sizes: list[int] = []
+        follow = len(near[ring])
+        while not sizes or (len(sizes) < FAR and follow <= MOST_FOLLOWED):
+            beyond = {
+                (other, (at[0] + shift[0], at[1] + shift[1]))
+                for c, at in edge
+                for other, shift in near[c]
+            }
+            inner, edge = edge, beyond - inner - edge
+            sizes.append(len(edge))
+            follow = sum(len(near[c]) for c, _ in edge)
+        found[ring] = tuple(sizes)
+    return found
+
+
+def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -> _Net:
+    """The cycle taken over a coarser lattice, whose two steps `basis` gives in cycles.
+
+    basis: ((a, b), (0, d)) in rows and units, with 0 <= b < d. shells: a number for each kind.
+    """
+    (a, b), (_, d) = basis
+    number = {c: i for i, c in enumerate(repeat.classes)}
+    size = len(number)
+    lay: dict[tuple[int, int, Class], Side] = {}
+    for act in repeat.acts:
+        if act.owes_lay and act.side:
+            for ring in act.new:
+                row, unit = act.row - repeat.origin[0], act.unit - repeat.origin[1]
+                lay[(0, 0, Class(ring.role, ring.index, row, unit))] = act.side
+
+    def at(c: Class, cell: Shift) -> tuple[int, Shift]:
+        rows = cell[0] // a
+        units = cell[1] - rows * b
+        inner = (cell[0] - rows * a, units % d)
+        return number[c] + size * (inner[0] * d + inner[1]), (rows, units // d)
+
+    cells = [(i, j) for i in range(a) for j in range(d)]
+    near: list[set[tuple[int, Shift]]] = [set() for _ in range(size * a * d)]
+    lays: list[Side | None] = [None] * (size * a * d)
+    for cell in cells:
+        for c, others in repeat.neighbours.items():
+            one, home = at(c, cell)
+            lays[one] = lay.get((0, 0, c))
+            for other, (rows, units) in others:
+                two, away = at(other, (cell[0] + rows, cell[1] + units))
+                near[one].add((two, (away[0] - home[0], away[1] - home[1])))
+    return _Net(
+        repeat.layout.flat,
+        tuple(frozenset(n) for n in near),
+        tuple(lays),
+        tuple(shells[c] for c in repeat.classes) * len(cells),
+    )
+
+
+def _bases(times: int, flat: bool) -> Iterator[tuple[Shift, Shift]]:
+    """Every lattice of that index (Hermite's normal form); one for a chain."""
+    if not flat:
+        yield ((1, 0), (0, times))
+        return
+    for a in range(1, times + 1):
+        if times % a == 0:
+            for b in range(times // a):
+                yield ((a, b), (0, times // a))
+
+
+def _turns(flat: bool) -> tuple[Matrix, ...]:
+    """Whole-number changes of the shifts: for a chain forwards and backwards, for a sheet every
+    unimodular matrix with entries from -2 to 2, plainest first."""
+    if not flat:
+        return ((1, 0, 0, 1), (1, 0, 0, -1))
+    span = (0, 1, -1, 2, -2)
+    found = [
+        (a, b, c, d)
+        for a in span
+        for b in span
+        for c in span
+        for d in span
+        if a * d - b * c in (1, -1)
+    ]
+    plain = sorted(found, key=lambda m: (sum(map(abs, m)), [-x for x in m]))
+    return tuple(plain)
+
+
+def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
+    """Whether some renaming turns the links of one net into those of the other."""
+    a, b, c, d = turn
+    size = len(one.near)
+    flip: dict[Side | None, Side | None] = {None: None, "front": "front", "back": "back"}
+    if lays == "mirror":
+        flip = {None: None, "front": "back", "back": "front"}
+    order = _walk(one)
+    image: dict[int, tuple[int, Shift]] = {}
+    taken: set[int] = set()
+
+    def moved(shift: Shift) -> Shift:
+        return (a * shift[0] + b * shift[1], c * shift[0] + d * shift[1])
+
+    def fits(ring: int, to: int, offset: Shift) -> bool:
+        if to in taken or one.colours[ring] != other.colours[to]:
+            return False
+        if lays in ("same", "mirror") and flip[one.lays[ring]] != other.lays[to]:
+            return False
+        for near, shift in one.near[ring]:
+            if near == ring:
+                if (to, moved(shift)) not in other.near[to]:
+                    return False
+            elif near in image:
+                there, base = image[near]
+                step = moved(shift)
+                want = (step[0] + base[0] - offset[0], step[1] + base[1] - offset[1])
+                if (there, want) not in other.near[to]:
+                    return False
+        return True
+
+    def place(at: int) -> bool:
+        if at == size:
+            return True
+        ring, near, shift = order[at]
+        if near is None:
+            choices = [(to, (0, 0)) for to in range(size)]
+        else:
+            there, base = image[near]
+            choices = [(to, (base[0] + s[0], base[1] + s[1])) for to, s in other.near[there]]
+        for to, offset in choices:
+            if near is not None:
+                # The ring stands `shift` from its neighbour; what is left is its own offset.
+                step = moved(shift)
+                offset = (offset[0] - step[0], offset[1] - step[1])
+            if fits(ring, to, offset):
+                image[ring] = (to, offset)
+                taken.add(to)
+                if place(at + 1):
+                    return True
+                del image[ring]
+                taken.discard(to)
+        return False
+
+    return place(0)
+
+
+def _walk(net: _Net) -> list[tuple[int, int | None, Shift]]:
+    """Every ring in an order in which each has a neighbour before it, as (ring, it, shift).
+
+    Next comes the ring with most neighbours before it, so that what cannot fit shows soon.
+    """
+    rare = Counter(net.colours)
+    known: dict[int, tuple[int, Shift]] = {}
+    met: Counter[int] = Counter()
+    left = sorted(range(len(net.near)), key=lambda i: (rare[net.colours[i]], i))
+    found: list[tuple[int, int | None, Shift]] = []
+    while left:
+        ring = max(left, key=lambda i: met[i])
+        left.remove(ring)
+        found.append((ring, *known.get(ring, (None, (0, 0)))))
+        for other, step in sorted(net.near[ring]):
+            met[other] += 1
+            known.setdefault(other, (ring, step))
+    return found
+
+
+def _pairs(one: Repeat, other: Repeat) -> Iterator[tuple[_Net, _Net]]:
+    """The two cycles at a common number of rings, over every choice of coarser lattice; none where
+    their rings differ in what no lattice changes."""
+    flat = one.layout.flat
+    size = lcm(len(one.classes), len(other.classes))
+    mine, theirs = size // len(one.classes), size // len(other.classes)
+    near_one, near_other = _shells(one), _shells(other)
+    if Counter([*near_one.values()] * mine) != Counter([*near_other.values()] * theirs):
+        return
+    kinds = {shells: kind for kind, shells in enumerate(sorted(set(near_one.values())))}
+    firsts = [_net(one, b, {c: kinds[s] for c, s in near_one.items()}) for b in _bases(mine, flat)]
+    for basis in _bases(theirs, flat):
+        second = _net(other, basis, {c: kinds[s] for c, s in near_other.items()})
+        yield from ((first, second) for first in firsts)
+
+
+def _moves(repeat: Repeat) -> Counter[tuple[str, int]]:
+    """Folds, spreads and turns, by how many rings they take, per ring of the cycle."""
+    found: Counter[tuple[str, int]] = Counter()
+    for act in repeat.acts:
+        if act.step.kind in ("fold back", "turn over"):
+            found[(act.step.kind, len(act.handled))] += 1
+    return found
+
+
+def repeating(model: Model) -> Model:
+    """The weave as a repeat: written-out units are folded into the cycle that their last ones
+    show, so that a hand-out can be compared with a recipe that says 'unit:'."""
+    if model.repeat is not None or model.layout.written == 0:
+        return model
+    period = period_of(model)
+    size = period.piece if period else 1
+    recipe = model.recipe
+    written = sorted(
+        (b for b in recipe.blocks if isinstance(b.label, int)), key=lambda b: int(b.label or 0)
+    )
+    turn = written[-size:]
+    labels = [None] if size == 1 else [f"turn{i}" for i in range(size)]
+    blocks = tuple(replace(b, label=label) for b, label in zip(turn, labels, strict=True))
+    start = tuple(b for b in recipe.blocks if b.kind == "start")
+    span = turn[0].span
+    order = tuple(Stated(str(b.label), span) for b in blocks) if size > 1 else ()
+    piece = Piece("chain", span, 12 * size, order=order)
+    return Model(replace(recipe, blocks=(*start, *blocks), piece=piece), model.variant)
+
+
+def compare(one: Model, other: Model) -> Likeness:
+    """Compare two weaves by their repeating parts, or as they are where nothing repeats."""
+    one, other = repeating(one), repeating(other)
+    a, b = one.repeat, other.repeat
+    if a is None or b is None:
+        if a is not None or b is not None:
+            return Likeness(False, "none", True, "one of them repeats and the other does not")
+        same = same_graph(one.work, other.work)
+        return Likeness(same, "none", True)
+    if a.layout.flat != b.layout.flat:
+        return Likeness(False, "none", True, "one is worked in rows and the other is not")
+    if not a.classes or not b.classes:
+        return Likeness(False, "none", True, "one of them places no ring in its unit")
+    if lcm(len(a.classes), len(b.classes)) > MOST_RINGS:
+        return Likeness(False, "none", True, "their cycles are too long to be compared")
+    degree = (2 * len(a.links) * len(b.classes), 2 * len(b.links) * len(a.classes))
+    if degree[0] != degree[1]:
+        return Likeness(False, "none", True)
+    laid = any(x.owes_lay for x in (*a.acts, *b.acts))
+    turns = _turns(a.layout.flat)
+    links, lay = False, "none" if not laid else "other"
+    for first, second in _pairs(a, b):
+        for turn in turns:
+            if not links and _matches(first, second, turn, "none"):
+                links = True
+            if links and laid and turn == turns[0]:
+                if _matches(first, second, turn, "same"):
+                    return Likeness(True, "same", _same_moves(a, b))
+                if lay == "other" and _matches(first, second, turn, "mirror"):
+                    lay = "mirror"
+            if links and not laid:
+                return Likeness(True, "none", _same_moves(a, b))
+    return Likeness(links, lay if links else "none", _same_moves(a, b))  # type: ignore[arg-type]
+
+
+def _same_moves(a: Repeat, b: Repeat) -> bool:
+    ours = {k: n * len(b.classes) for k, n in _moves(a).items()}
+    return ours == {k: n * len(a.classes) for k, n in _moves(b).items()}
+
+
+def likeness_words(found: Likeness) -> str:
+    """A comparison as one sentence; it never says that one weave is another."""
+    if not found.links:
+        return f"not the same links{f': {found.why}' if found.why else ''}"
+    lay = {
+        "same": "laid the same way",
+        "mirror": "laid as mirror images of one another",
+        "other": "but laid otherwise",
+        "none": "",
+    }[found.lay]
+    words = ", ".join(w for w in ("the same links", lay) if w)
+    if not found.moves:
+        words += "; the folds differ, so it need not be the same weave"
+    return words

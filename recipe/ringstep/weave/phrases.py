@@ -1,0 +1,198 @@
+"""Rings and places in a maker's words, for messages and for step lists alike."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from ringstep.language.source import Source, Span
+from ringstep.language.syntax import Ref, Step
+from ringstep.language.words import NUMBER_WORDS, listed, plural
+from ringstep.weave.layout import Layout
+from ringstep.weave.steps import Act, Ring
+
+
+def number_word(count: int) -> str:
+    """A small number as a word, a larger one in figures.
+
+    >>> number_word(2), number_word(12)
+    ('two', '12')
+    """
+    return NUMBER_WORDS[count] if 0 <= count < len(NUMBER_WORDS) else str(count)
+
+
+def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -> str:
+    """Where a list item looks, as one says it; units: where the first place is surely a unit.
+
+    >>> place_phrase(("prev",)), place_phrase(("above", "next")), place_phrase(("last", "prev"))
+    ('of the unit before', 'of the next unit in the row above', 'of the unit before the last')
+    >>> place_phrase(("prev", "prev")), place_phrase(("first", "next")), place_phrase(())
+    ('of the unit two before', 'one unit after the beginning', '')
+    >>> place_phrase(("first", "next"), units=True)
+    'of the second unit'
+    """
+    rows = places.count("above")
+    along = [p for p in places if p != "above"]
+    row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
+    end = next((p for p in along if p in ("first", "last")), None)
+    steps = along.count("next") - along.count("prev")
+    if end == "first" and not rows and not units:
+        # The start, where there is one, is the first place of a piece; so no unit is named here.
+        if steps == 0:
+            return "at the beginning"
+        return f"{number_word(abs(steps))} unit{'' if abs(steps) == 1 else 's'} after the beginning"
+    if end == "first":
+        unit = (
+            ("the first unit", "the second unit", "the third unit")[steps]
+            if 0 <= steps < 3
+            else f"the unit {number_word(abs(steps))} after the first"
+        )
+    elif end == "last":
+        unit = (
+            "the last unit"
+            if steps == 0
+            else (
+                "the unit before the last"
+                if steps == -1
+                else f"the unit {number_word(abs(steps))} before the last"
+            )
+        )
+    elif rows and steps == 0:
+        return "of the row above" if rows == 1 else f"of the row {number_word(rows)} above"
+    elif steps == 0:
+        return here
+    elif rows:
+        word = "next unit" if steps > 0 else "unit before"
+        unit = (
+            f"the {word}"
+            if abs(steps) == 1
+            else (f"the unit {number_word(abs(steps))} {'on' if steps > 0 else 'before'}")
+        )
+    elif abs(steps) == 1:
+        unit = "the unit before" if steps < 0 else "the next unit"
+    else:
+        unit = f"the unit {number_word(abs(steps))} {'before' if steps < 0 else 'after'}"
+    return f"of {unit} {row}".strip()
+
+
+def seen_phrase(rows: int, units: int) -> str:
+    """Where a ring stands, so many rows above and units before the one at hand.
+
+    >>> seen_phrase(0, 1), seen_phrase(1, 0), seen_phrase(1, -1)
+    ('of the unit before', 'of the row above', 'of the next unit in the row above')
+    """
+    along = ("prev",) * units if units > 0 else ("next",) * -units
+    return place_phrase(("above",) * rows + along)
+
+
+def ref_phrase(ref: Ref, rings: int | None = None) -> str:
+    """A list item as one says it: 'M1', 'both S of the unit before'."""
+    name = str(ref.name)
+    if rings is not None and ref.name.index is None and rings > 1:
+        name = f"{'both' if rings == 2 else f'all {number_word(rings)}'} {ref.name.role}"
+    return f"{name} {place_phrase(ref.places)}".strip()
+
+
+def meets_phrase(
+    found: dict[str, int] | tuple[tuple[str, int], ...], order: Iterable[str] = ()
+) -> str:
+    """Neighbours by role: '1 M and 6 S'; the roles of `order` go first, in that order.
+
+    >>> meets_phrase({"M": 1, "S": 6}), meets_phrase({})
+    ('1 M and 6 S', 'nothing')
+    >>> meets_phrase({"M": 1, "S": 6}, ("S", "M"))
+    '6 S and 1 M'
+    """
+    counts = dict(found)
+    roles = dict.fromkeys((*order, *counts))
+    return listed([f"{counts[r]} {r}" for r in roles if counts.get(r)]) or "nothing"
+
+
+def promise_line(name: str, meets: Mapping[str, int], by_role: bool) -> str:
+    """A promise as it is typed: 'M meets 6', or by role 'M meets 1 M, 6 S'."""
+    each = [f"{n} {role}" for role, n in meets.items() if n]
+    return f"{name} meets {', '.join(each) if by_role else sum(meets.values())}"
+
+
+def rings_phrase(rings: Iterable[tuple[str, str]]) -> str:
+    """Rings by name and place: those of one place together, each place set off by a comma.
+
+    >>> rings_phrase([("B", "of the unit before"), ("A", ""), ("A", "of the unit before")])
+    'B and A of the unit before, and A'
+    >>> rings_phrase([("S1", "of the unit before"), ("S2", "of the unit before")])
+    'S1 and S2 of the unit before'
+    """
+    places: dict[str, list[str]] = {}
+    for name, place in rings:
+        places.setdefault(place, []).append(name)
+    words = [f"{listed(names)} {place}".strip() for place, names in places.items()]
+    if len(words) == 2 and " and " not in words[0]:
+        return listed(words)
+    return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
+def new_words(step: Step) -> list[str]:
+    """The rings a step places, each item as it is typed: 'A1', '2 S'."""
+    return [str(i.name) if i.count is None else f"{i.count} {i.name}" for i in step.new]
+
+
+def new_phrase(step: Step) -> str:
+    """The rings a step places, as one says it: 'A1 and A2', '2 S'."""
+    return listed(new_words(step))
+
+
+def places_one(step: Step) -> bool:
+    """True where a step places a single ring, so that the sentence takes 'it'."""
+    return sum(1 if i.count is None else i.count for i in step.new) == 1
+
+
+def word_span(source: Source, line: Span, word: str) -> Span:
+    """Where a word stands in a stretch of a line, the last time; all of it where it does not."""
+    text = source.plain[line.line - 1][: line.end - 1]
+    found = [
+        m.start()
+        for m in re.finditer(rf"(?<![^\s,]){re.escape(word)}(?![^\s,])", text)
+        if m.start() >= line.column - 1
+    ]
+    return Span(line.line, found[-1] + 1, found[-1] + 1 + len(word)) if found else line
+
+
+def list_span(step: Step) -> Span:
+    """The list after `through`, or the whole step where there is none."""
+    if not step.through:
+        return step.span
+    return step.through[0].span.to(step.through[-1].span)
+
+
+def rings_word(count: int) -> str:
+    """'1 ring', '3 rings'."""
+    return plural(count, "ring")
+
+
+def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
+    """The place of a ring as said at the ends of a piece or row: 'of the start', 'of the last
+    unit', 'of the first unit of the last row'; nothing for a place beside the one at hand."""
+    ends = act.block.kind in ("finish", "row end")
+    along = tuple(p for p in ref.places if p != "above")
+    if ends and along and set(along) == {"prev"}:
+        along = ("last", *along[1:])  # the unit before the end is the last
+    if not layout.flat:
+        if along[:1] == ("last",):
+            return place_phrase(along)
+        if along[:1] != ("first",):
+            return ""
+        first = {0: "of the start", 1: "of the first unit", 2: "of the second unit"}
+        return first.get(ring.unit, f"of unit {ring.unit}")
+    if ring.row == 0 < act.row:
+        return "of the start"
+    if act.block.kind != "finish":
+        at_end = along[:1] in (("first",), ("last",))
+        above = ("above",) * ref.places.count("above")
+        return place_phrase((*above, *along), units=True) if at_end else ""
+    if ring.row == act.row:
+        return ""
+    rows = {layout.rows - 1: "the row before the last", 1: "the first row"}
+    row = "the last row" if ring.row == layout.rows else rows.get(ring.row)
+    row = row or f"the row {number_word(layout.rows - ring.row)} before the last"
+    unit = place_phrase(along, units=True)
+    return f"{unit} of {row}" if unit else f"at the end of {row}"

@@ -1,0 +1,110 @@
+"""One recipe and what it comes to, worked out once: its piece, its rings, its links."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ringstep.language.findings import Trouble
+from ringstep.language.record import record
+from ringstep.language.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, joined
+from ringstep.weave.model import Model
+
+if TYPE_CHECKING:
+    from ringstep.weave.counting import RingCounts
+
+_STEP_SECTIONS = frozenset(
+    {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
+)
+
+
+@record
+class Resolved:
+    """A recipe and what it comes to; everything is worked out on first use.
+
+    troubles: lines that could not be read.
+    """
+
+    recipe: Recipe
+    troubles: tuple[Trouble, ...]
+
+    @cached_property
+    def chosen(self) -> Variant | None:
+        """The variant the piece is made in: the one it names, or the first."""
+        variants = self.recipe.variants
+        piece = self.recipe.piece
+        if piece and piece.variant:
+            named = next((v for v in variants if v.name == piece.variant.value), None)
+            if named:
+                return named
+        return variants[0] if variants else None
+
+    @cached_property
+    def model(self) -> Model:
+        """The recipe carried out in its chosen variant."""
+        return Model(self.recipe, self.chosen)
+
+    @cached_property
+    def models(self) -> tuple[Model, ...]:
+        """The recipe carried out in each of its variants."""
+        others = {v.name: Model(self.recipe, v) for v in self.recipe.variants}
+        if self.chosen:
+            others[self.chosen.name] = self.model
+        return tuple(others.values()) or (self.model,)
+
+    @cached_property
+    def steps_read(self) -> bool:
+        """True where every step line was read, so that what the links lack is the author's."""
+        return not self.recipe.unread & _STEP_SECTIONS
+
+    @cached_property
+    def idle(self) -> tuple[Block, ...]:
+        """The blocks that no place of the piece is worked by."""
+        return self.model.layout.idle if self.recipe.piece else ()
+
+    @property
+    def mixed(self) -> bool:
+        """True where a chain or loop is worked in rows, or a sheet or tube in units."""
+        flat = self.model.layout.flat
+        return any(
+            (b.kind == "unit" and flat) or (b.kind in ROW_BLOCKS and not flat)
+            for b in self.recipe.blocks
+        )
+
+    @property
+    def fits(self) -> bool:
+        """True where the sections go with the piece and each has a place in it."""
+        return not self.mixed and not self.idle
+
+    def kind_of(self, role: str, index: int) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+        kinds = self._kinds
+        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    def bought_name(self, role: str, index: int) -> str:
+        """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
+        line, or else 'A' for all of them."""
+        lines = {id(self.kind_of(role, i)) for i in self.roles.get(role, ())}
+        return joined(role, index) if len(lines) > 1 else role
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
+        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+        return {
+            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
+            for k in reversed(self.recipe.rings)
+        }
+
+    @cached_property
+    def counts(self) -> RingCounts:
+        """The rings of the whole piece, counted."""
+        from ringstep.weave.counting import ring_counts
+
+        return ring_counts(self.model.layout)
+
+    @cached_property
+    def roles(self) -> dict[str, tuple[int, ...]]:
+        """Every role the steps place, with the numbers of its rings."""
+        from ringstep.weave.steps import role_indexes
+
+        return role_indexes(self.recipe.blocks)

@@ -1,0 +1,208 @@
+"""The ring graph: the one room that knows networkx.
+
+Comes in: a `Work`. Goes out: the graph of rings and links of a window, and the `Repeat`, the same
+links folded into one cycle of units: a finite graph whose links carry the number of cycles
+(for sheets: and rows) they reach across. Crystallographers call it a quotient or voltage graph
+(Gross & Tucker, Topological Graph Theory, 1987; Chung, Hahn & Klee, Acta Cryst. A40, 1984).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cached_property
+from math import gcd
+from typing import NamedTuple
+
+import networkx as nx
+
+from ringstep.language.record import record
+from ringstep.language.syntax import Variant
+from ringstep.weave.layout import Layout
+from ringstep.weave.steps import Act, Ring, Work, carry_out
+
+Shift = tuple[int, int]
+
+
+class Class(NamedTuple):
+    """A ring of the repeating cycle: all its copies, one cycle apart, are alike.
+
+    row, unit: its place in the cycle, from 0.
+    """
+
+    role: str
+    index: int  # type: ignore[assignment]
+    row: int
+    unit: int
+
+
+class FoldedLink(NamedTuple):
+    """A link of every `ring` with the `other` that stands `shift` = (rows, units) cycles on."""
+
+    ring: Class
+    other: Class
+    shift: Shift
+    step: int
+
+
+def ring_graph(work: Work) -> nx.Graph[Ring]:
+    """The rings of a window and their links; each link carries `step`, the step's number."""
+    graph: nx.Graph[Ring] = nx.Graph()
+    graph.add_nodes_from(work.links)
+    for ring, others in work.links.items():
+        for other, act in others.items():
+            if ring < other:
+                graph.add_edge(ring, other, step=work.acts[act].step.number, act=act)
+    return graph
+
+
+def same_graph(one: Work, other: Work) -> bool:
+    """True where two finite pieces have the same links, whatever their rings are called."""
+    return bool(nx.is_isomorphic(ring_graph(one), ring_graph(other)))
+
+
+def pieces(work: Work) -> list[set[Ring]]:
+    """The parts that hold together, largest first; held rings count as joined."""
+    graph = ring_graph(work)
+    graph.add_edges_from((a, b) for a, b in work.held if a in graph and b in graph)
+    return sorted(nx.connected_components(graph), key=lambda c: (-len(c), min(c)))
+
+
+@record
+class Repeat:
+    """One cycle of the repeating part.
+
+    classes: its rings in placing order; links: each of its links once; held: rings that lie
+    around or inside others. acts: what is done in one cycle. cycle: (rows, units) in it.
+    """
+
+    layout: Layout
+    classes: tuple[Class, ...]
+    links: tuple[FoldedLink, ...]
+    held: tuple[FoldedLink, ...]
+    acts: tuple[Act, ...]
+    cycle: Shift
+    origin: tuple[int, int]
+
+    @cached_property
+    def neighbours(self) -> dict[Class, list[tuple[Class, Shift]]]:
+        """For each ring of the cycle, the rings it meets and how many cycles on they stand."""
+        found: dict[Class, list[tuple[Class, Shift]]] = {c: [] for c in self.classes}
+        for a, b, (rows, units), _ in self.links:
+            found[a].append((b, (rows, units)))
+            found[b].append((a, (-rows, -units)))
+        return found
+
+    def meets(self, ring: Class) -> Counter[str]:
+        """How many rings of each role a finished ring meets."""
+        return Counter(other.role for other, _ in self.neighbours[ring])
+
+    def strands(self) -> int:
+        """Into how many separate pieces the endless piece falls (1 where it holds together).
+
+        Within one connected part of the folded graph the shifts of its closed walks span a
+        lattice; the copies that walks cannot reach are pieces of their own, as many as the
+        lattice's index (infinitely many, told as 0, where it lacks a direction).
+        """
+        graph: nx.Graph[Class] = nx.Graph()
+        graph.add_nodes_from(self.classes)
+        joints = (*self.links, *self.held)
+        graph.add_edges_from((a, b) for a, b, _, _ in joints)
+        total = 0
+        for part in nx.connected_components(graph):
+            index = _lattice_index(_closed_walks(part, joints), self.layout.flat)
+            if index == 0:
+                return 0
+            total += index
+        return total
+
+
+def _closed_walks(part: set[Class], links: tuple[FoldedLink, ...]) -> list[Shift]:
+    """Shifts of closed walks that generate those of all closed walks of a connected part."""
+    inside = [x for x in links if x.ring in part]
+    graph: nx.MultiGraph[Class] = nx.MultiGraph()
+    graph.add_nodes_from(part)
+    for a, b, shift, _ in inside:
+        graph.add_edge(a, b, way=(a, b, shift))
+    root = min(part)
+    at: dict[Class, Shift] = {root: (0, 0)}
+    for near, far in nx.bfs_edges(graph, root):
+        a, _, (rows, units) = next(iter(graph[near][far].values()))["way"]
+        sign = 1 if a == near else -1
+        at[far] = (at[near][0] + sign * rows, at[near][1] + sign * units)
+    found = []
+    for a, b, (rows, units), _ in inside:
+        found.append((at[a][0] + rows - at[b][0], at[a][1] + units - at[b][1]))
+    return found
+
+
+def _lattice_index(shifts: list[Shift], flat: bool) -> int:
+    """The index of the lattice that the shifts span among all shifts; 0 where it is infinite."""
+    shifts = list(dict.fromkeys(shifts))
+    if not flat:
+        return gcd(*(units for _, units in shifts)) if shifts else 0
+    minors = [a[0] * b[1] - a[1] * b[0] for i, a in enumerate(shifts) for b in shifts[:i]]
+    return gcd(*minors) if minors else 0
+
+
+def fold(layout: Layout, variant: Variant | None = None, work: Work | None = None) -> Repeat | None:
+    """Fold the steady part of a recipe into one cycle; None where nothing repeats.
+
+    `work`, where it is given, is that of `layout.steady()`. The cycle is read off the window where
+    every reach of every step lies in repeating units.
+    """
+    if not layout.repeats:
+        return None
+    work = work or carry_out(layout.steady(), variant)
+    rows, units = (layout.row_cycle if layout.flat else 1), layout.cycle
+    row0 = 1 + (layout.edge_rows + layout.row_reach if layout.flat else 0)
+    unit0 = layout.written + 2 * layout.reach + 1
+
+    def folded(ring: Ring) -> tuple[Class, Shift]:
+        down, along = ring.row - row0, ring.unit - unit0
+        return (
+            Class(ring.role, ring.index, down % rows, along % units),
+            (down // rows, along // units),
+        )
+
+    inner = [
+        a
+        for a in work.acts
+        if row0 <= a.row < row0 + rows
+        and unit0 <= a.unit < unit0 + units
+        and a.block.kind not in ("start", "finish", "row end")
+    ]
+    parts = layout.recipe.part_roles
+    classes: dict[Class, None] = {}
+    links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
+    held: list[FoldedLink] = []
+    for act in inner:
+        movers = act.handled if act.step.kind == "reopen" else act.new
+        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
+            if row0 <= ring.row < row0 + rows and unit0 <= ring.unit < unit0 + units:
+                classes[folded(ring)[0]] = None
+        for ring in movers:
+            a, from_ = folded(ring)
+            for target, group in ((act.through, links), (act.held, None)):
+                for other in target:
+                    if other == ring:
+                        continue
+                    b, to = folded(other)
+                    shift = (to[0] - from_[0], to[1] - from_[1])
+                    link = FoldedLink(a, b, shift, act.step.number)
+                    if group is None:
+                        held.append(link)
+                    else:
+                        back = (-shift[0], -shift[1])
+                        key = min([(a, b, shift), (b, a, back)])
+                        group.setdefault(frozenset([(key[0], (0, 0)), (key[1], key[2])]), link)
+    known = set(classes)
+    kept = tuple(x for x in links.values() if x.ring in known and x.other in known)
+    return Repeat(
+        layout,
+        tuple(classes),
+        kept,
+        tuple(x for x in held if x.ring in known and x.other in known),
+        tuple(inner),
+        (rows, units),
+        (row0, unit0),
+    )

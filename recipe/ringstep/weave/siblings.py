@@ -1,0 +1,219 @@
+"""Written-out units against their siblings: the same links, lays and moves, unit after unit.
+
+Comes in: the work on a window. Goes out: a `Difference` for each written-out unit that is not like
+most of its siblings, naming the exact links that are missing or extra.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from math import lcm
+from typing import Literal
+
+from ringstep.language.record import record
+from ringstep.language.syntax import Block, Recipe, Step
+from ringstep.weave.layout import reach_of
+from ringstep.weave.steps import Act, Work
+
+#: A link as seen from its unit: own ring, other ring, how many units back the other stands.
+UnitLink = tuple[tuple[str, int], tuple[str, int], int]
+
+
+@record
+class Difference:
+    """A written-out unit unlike its siblings.
+
+    step: its step in which the difference lies; twin: the like step of a sibling.
+    missing, extra: links it lacks or has too many; even: True where neither side is in the
+    majority, so that either could be wrong. kind: what differs.
+    """
+
+    kind: Literal["links", "lay", "moves", "rings"]
+    block: Block
+    sibling: Block
+    step: Step | None
+    twin: Step | None
+    missing: tuple[UnitLink, ...]
+    extra: tuple[UnitLink, ...]
+    even: bool
+    weight: int
+
+
+@record
+class _Unit:
+    """What one unit comes to."""
+
+    block: Block
+    links: dict[UnitLink, Step]
+    to_start: Counter[tuple[str, int]]
+    lays: tuple[tuple[tuple[str, int], str], ...]
+    moves: tuple[tuple[object, ...], ...]
+    movers: tuple[Step, ...]
+    rings: frozenset[tuple[str, int]]
+    steps: dict[tuple[str, int], Step]
+    dropped: bool
+    early: bool
+
+
+def _unit(acts: list[Act], starts: bool, reach: int) -> _Unit:
+    links: dict[UnitLink, Step] = {}
+    to_start: Counter[tuple[str, int]] = Counter()
+    lays: list[tuple[tuple[str, int], str]] = []
+    moves: list[tuple[object, ...]] = []
+    handling: list[Step] = []
+    steps: dict[tuple[str, int], Step] = {}
+    dropped = False
+    for act in acts:
+        dropped = dropped or bool(act.dropped)
+        movers = act.handled if act.step.kind == "reopen" else act.new
+        for ring in movers:
+            own = (ring.role, ring.index)
+            steps[own] = act.step
+            if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
+                lays.append((own, act.side))
+            for other in act.through:
+                back = act.unit - other.unit
+                links[(own, (other.role, other.index), back)] = act.step
+                if starts and other.unit == 0:
+                    to_start[own] += 1
+        if act.step.kind not in ("add", "close", "reopen"):
+            named = sorted((r.role, r.index, act.unit - r.unit) for r in act.handled)
+            moves.append((act.step.kind, *named))
+            handling.append(act.step)
+    rings = frozenset((r.role, r.index) for a in acts for r in a.new)
+    return _Unit(
+        block=acts[0].block,
+        links=links,
+        to_start=to_start,
+        lays=tuple(sorted(lays)),
+        moves=tuple(moves),
+        movers=tuple(handling),
+        rings=rings,
+        steps=steps,
+        dropped=dropped,
+        early=not starts and acts[0].unit <= reach,
+    )
+
+
+def _like(a: _Unit, b: _Unit) -> bool:
+    """The same links; those into the start only need to be as many, since its rings may be named
+    otherwise."""
+    if a.links.keys() == b.links.keys():
+        return True
+    if not (a.to_start or b.to_start):
+        return False
+    depth = {own: set() for own in a.rings | b.rings}  # type: ignore[var-annotated]
+    low, high = (a, b) if a.to_start else (b, a)
+    into = [x for x in low.links if x[0] in low.to_start]
+    for own, _, back in into:
+        depth.setdefault(own, set()).add(back)
+    rest_low = Counter((own, back) for own, _, back in into)
+    rest_high = Counter(
+        (own, back) for own, _, back in high.links if own in low.to_start and back in depth[own]
+    )
+    return rest_low == rest_high and (
+        low.links.keys() - set(into)
+        == {x for x in high.links if not (x[0] in low.to_start and x[2] in depth[x[0]])}
+    )
+
+
+def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
+    """Compare every written-out unit with its siblings; see the module."""
+    if work.layout.written == 0:
+        return []
+    starts = work.layout.block("start") is not None
+    by_unit: dict[int, list[Act]] = defaultdict(list)
+    for act in work.acts:
+        if act.block.kind == "unit":
+            by_unit[act.unit].append(act)
+    every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
+    every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
+    reach = reach_of(s for b in recipe.blocks if b.kind == "unit" for s in b.steps)
+    units = {n: _unit(acts, starts, reach) for n, acts in sorted(by_unit.items())}
+    found: list[Difference] = []
+    for rest in range(min(every, len(units))):
+        group = [u for n, u in units.items() if n % every == (rest + 1) % every]
+        found += _odd_ones(group)
+    return found
+
+
+def _odd_ones(group: list[_Unit]) -> list[Difference]:
+    """The units of a group that are unlike most of it, each with what differs first."""
+    found = []
+    for what in ("rings", "links", "lay", "moves"):
+        classes: list[list[_Unit]] = []
+        # Units that reach into the start are only roughly comparable, so they choose their class
+        # last, and among the largest.
+        for unit in sorted(group, key=lambda u: bool(u.to_start)):
+            if (what == "links" and unit.dropped) or (what in ("links", "moves") and unit.early):
+                continue
+            classes.sort(key=lambda c: -len(c))
+            home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
+            if home is None:
+                classes.append([unit])
+            else:
+                home.append(unit)
+        if len(classes) < 2:
+            continue
+        classes.sort(key=lambda c: -len(c))
+        even = len(classes[0]) == len(classes[1])
+        for odd in (u for c in classes[1:] for u in c):
+            if isinstance(odd.block.label, int):
+                # Where a lay is left out here and there, not all of a class differ from it.
+                most = next(u for u in reversed(classes[0]) if not _same(u, odd, what))
+                found.append(_difference(odd, most, what, even))
+        if found:
+            return found  # different rings bring different links: one cause, one message
+    return found
+
+
+def _same(a: _Unit, b: _Unit, what: str) -> bool:
+    if what == "rings":
+        return a.rings == b.rings
+    if what == "links":
+        return _like(a, b)
+    if what == "moves":
+        return a.moves == b.moves
+    # A lay that one of them leaves out is told as such, not as a difference.
+    ours, theirs = dict(a.lays), dict(b.lays)
+    return all(ours[own] == theirs[own] for own in ours.keys() & theirs.keys())
+
+
+def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
+    missing = tuple(sorted(most.links.keys() - odd.links.keys()))
+    extra = tuple(sorted(odd.links.keys() - most.links.keys()))
+    step = twin = None
+    if what == "links":
+        own = missing[0][0] if missing else extra[0][0]
+        step, twin = odd.steps.get(own), most.steps.get(own)
+        weight = len(missing) + len(extra)
+    elif what == "rings":
+        more, less = odd.rings - most.rings, most.rings - odd.rings
+        step = odd.steps.get(min(more)) if more else None
+        twin = most.steps.get(min(less)) if less else None
+        weight = 2 * len(most.rings ^ odd.rings)
+    elif what == "lay":
+        ours = dict(odd.lays)
+        own = next(o for o, side in most.lays if ours.get(o, side) != side)
+        step, twin = odd.steps.get(own), most.steps.get(own)
+        weight = 1
+    else:
+        step, twin = _odd_move(odd, most)
+        weight = 1
+    if what not in ("links", "rings"):
+        missing = extra = ()
+    return Difference(what, odd.block, most.block, step, twin, missing, extra, even, weight)  # type: ignore[arg-type]
+
+
+def _odd_move(odd: _Unit, most: _Unit) -> tuple[Step | None, Step | None]:
+    """The move that one unit has and the other lacks, or the first that stands elsewhere."""
+    extra, missing = (
+        Counter(odd.moves) - Counter(most.moves),
+        Counter(most.moves) - Counter(odd.moves),
+    )
+    own = [s for m, s in zip(odd.moves, odd.movers, strict=True) if m in extra]
+    theirs = [s for m, s in zip(most.moves, most.movers, strict=True) if m in missing]
+    if own or theirs:
+        return (own[-1] if own else None), (theirs[-1] if theirs else None)
+    at = next(i for i, (a, b) in enumerate(zip(odd.moves, most.moves, strict=True)) if a != b)
+    return odd.movers[at], most.movers[at]

@@ -1,0 +1,379 @@
+"""Names become rings, blocks become acts: the recipe carried out place by place.
+
+Comes in: a `Layout`. Goes out: a `Work`: every act in order with the very rings it places, goes
+through and handles, and a `Snag` for each thing a maker could not do. Nothing is worded here.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal, NamedTuple
+
+from ringstep.language.record import record
+from ringstep.language.syntax import (
+    OPENING,
+    PLACING,
+    Block,
+    Recipe,
+    Ref,
+    Side,
+    Step,
+    Variant,
+    joined,
+)
+from ringstep.weave.layout import Layout
+from ringstep.weave.places import Place, look, places_in_order
+
+
+class Ring(NamedTuple):
+    """One ring (or part) of the piece: its role, its number in its unit, and its place."""
+
+    role: str
+    index: int  # type: ignore[assignment]
+    row: int
+    unit: int
+
+
+SnagKind = Literal[
+    "unknown",
+    "not yet",
+    "taken out",
+    "off the piece",
+    "no such place",
+    "placed twice",
+    "through itself",
+    "linked twice",
+    "closed through",
+    "numbered",
+    "through nothing",
+]
+
+
+@record
+class Snag:
+    """Something in a step that cannot be done.
+
+    step, block: where; ref: the list item, or None where the whole step is meant.
+    place: (row, unit) at which it was first met; at: the place that the item looks at.
+    ring: the ring concerned, where there is one.
+    """
+
+    kind: SnagKind
+    step: Step
+    block: Block
+    place: Place
+    ref: Ref | None = None
+    at: Place | None = None
+    ring: Ring | None = None
+
+
+class Act(NamedTuple):
+    """One step carried out at one place.
+
+    new: rings opened (or closed) and placed; through, held, handled: rings it names.
+    dropped: list items left out because their place is off the piece.
+    skipped: True where the whole step is left out at the edge.
+    side: the lay as seen by the worker at the beginning of the work, or None.
+    owes_lay: True where front and back make different pieces.
+    """
+
+    step: Step
+    block: Block
+    row: int
+    unit: int
+    new: tuple[Ring, ...]
+    through: tuple[Ring, ...]
+    held: tuple[Ring, ...]
+    handled: tuple[Ring, ...]
+    dropped: tuple[Ref, ...]
+    skipped: bool
+    side: Side | None
+    owes_lay: bool
+
+
+@record
+class Work:
+    """A recipe carried out.
+
+    links: for each ring in the piece, the rings linked with it and the number of the act that did
+    it. removed: (ring, other, made, undone) for links that a `take out` undid, with both acts.
+    """
+
+    layout: Layout
+    acts: tuple[Act, ...]
+    snags: tuple[Snag, ...]
+    links: dict[Ring, dict[Ring, int]]
+    held: tuple[tuple[Ring, Ring], ...]
+    placed_by: dict[Ring, int]
+    removed: tuple[tuple[Ring, Ring, int, int], ...] = ()
+
+    def meets_after(self, ring: Ring, act: int) -> int:
+        """How many rings a ring is linked with once that act is done."""
+        now = bisect_right(tuple(self.links.get(ring, {}).values()), act)  # linked in that order
+        return now + sum(made <= act < undone for made, undone in self._undone.get(ring, ()))
+
+    @cached_property
+    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
+        """For each ring that lost a link, the acts that made and undid it."""
+        found: dict[Ring, list[tuple[int, int]]] = {}
+        for a, b, made, undone in self.removed:
+            for ring in (a, b):
+                found.setdefault(ring, []).append((made, undone))
+        return found
+
+
+def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
+    """Which rings of each role the blocks place, by number; not to be changed."""
+    if len(blocks) == 1:
+        return blocks[0].placed
+    found: dict[str, list[int]] = {}
+    for block in blocks:
+        for role, have in block.placed.items():
+            found.setdefault(role, []).extend(have)
+    return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
+
+
+def pattern_from(recipe: Recipe) -> int:
+    """The unit that takes the first side of a variant: the start where that leaves its lay to it,
+    or else unit 1."""
+    lays = [(b.kind, s.lay.value) for b in recipe.blocks for s in b.steps if s.lay]
+    return 0 if ("start", "varies") in lays else 1
+
+
+@dataclass
+class _Bench:
+    """The work in hand."""
+
+    layout: Layout
+    variant: Variant | None
+    acts: list[Act] = field(default_factory=list)
+    snags: dict[tuple[object, ...], Snag] = field(default_factory=dict)
+    links: dict[Ring, dict[Ring, int]] = field(default_factory=dict)
+    held: list[tuple[Ring, Ring]] = field(default_factory=list)
+    placed_by: dict[Ring, int] = field(default_factory=dict)
+    out: set[Ring] = field(default_factory=set)
+    removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
+    turned: bool = False
+    roles: dict[Place, dict[str, tuple[int, ...]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        recipe = self.layout.recipe
+        self.parts = {p.name.role: p for p in recipe.parts}
+        self.pattern_from = pattern_from(recipe)
+
+    def snag(
+        self,
+        kind: SnagKind,
+        step: Step,
+        block: Block,
+        place: Place,
+        ref: Ref | None = None,
+        at: Place | None = None,
+        ring: Ring | None = None,
+    ) -> None:
+        where = ref.span if ref and kind != "linked twice" else None
+        key = (kind, step.number, where, ring and (ring.role, ring.index))
+        self.snags.setdefault(key, Snag(kind, step, block, place, ref, at, ring))
+
+    def roles_at(self, place: Place) -> dict[str, tuple[int, ...]]:
+        found = self.roles.get(place)
+        if found is None:
+            found = self.roles[place] = role_indexes(self.layout.blocks_at(*place))
+        return found
+
+    # -- rings -----------------------------------------------------------------------------------
+
+    def resolve(
+        self, ref: Ref, step: Step, block: Block, row: int, unit: int, here: tuple[Ring, ...]
+    ) -> list[Ring] | None:
+        """The rings a list item names, [] after a snag, None where its place is off the piece."""
+        place: Place = (row, unit)
+        if ref.number is not None:
+            self.snag("numbered", step, block, place, ref)  # and read on as if it were plain
+        at = look(self.layout, ref, block, row, unit)
+        if isinstance(at, str):
+            self.snag("no such place", step, block, place, ref)
+            return []
+        if at is None:
+            if not ref.if_there and not step.skip_at_edge:
+                self.snag("off the piece", step, block, place, ref)
+                return []
+            return None
+        role, index = ref.name.role, ref.name.index
+        have = self.roles_at(at).get(role, ())
+        if not have and role in self.parts:
+            ring = Ring(role, index or 1, *at)
+            self.placed_by.setdefault(ring, len(self.acts))
+            self.links.setdefault(ring, {})
+            return [ring]
+        if (
+            not have
+            and block.kind == "row end"
+            and step.kind not in (*PLACING, *OPENING, "take out")
+        ):
+            row_roles = self.roles_at((row, self.layout.units))
+            if role in row_roles and not ref.places:
+                return []  # a move on the whole row: printed, and without a ring of its own
+        wanted = have if index is None else (index,) if index in have else ()
+        if not wanted:
+            self.snag("unknown", step, block, place, ref, at)
+            return []
+        rings = [Ring(role, i, *at) for i in wanted]
+        for ring in rings:
+            if ring in here:
+                self.snag("through itself", step, block, place, ref, at, ring)
+                return []
+            if ring in self.out:
+                self.snag("taken out", step, block, place, ref, at, ring)
+                return []
+            if ring not in self.placed_by:
+                self.snag("not yet", step, block, place, ref, at, ring)
+                return []
+        return rings
+
+    def resolve_all(
+        self,
+        refs: tuple[Ref, ...],
+        step: Step,
+        block: Block,
+        row: int,
+        unit: int,
+        here: tuple[Ring, ...],
+        dropped: list[Ref],
+    ) -> tuple[Ring, ...]:
+        if not refs:
+            return ()
+        found: dict[Ring, None] = {}
+        for ref in refs:
+            rings = self.resolve(ref, step, block, row, unit, here)
+            if rings is None:
+                dropped.append(ref)
+                continue
+            for ring in rings:
+                if ring in found:
+                    self.snag("linked twice", step, block, (row, unit), ref, None, ring)
+                found[ring] = None
+        return tuple(found)
+
+    # -- acts ------------------------------------------------------------------------------------
+
+    def place_new(self, step: Step, block: Block, row: int, unit: int) -> tuple[Ring, ...]:
+        new: dict[Ring, None] = {}
+        for item in step.new:
+            for index in item.indexes:
+                ring = Ring(item.name.role, index, row, unit)
+                if ring in self.placed_by or ring in new:
+                    self.snag("placed twice", step, block, (row, unit), None, None, ring)
+                else:
+                    new[ring] = None
+        return tuple(new)
+
+    def side(self, step: Step, unit: int) -> Side | None:
+        if step.lay is None:
+            return None
+        word = step.lay.value
+        if word == "varies":
+            if self.variant is None or not self.variant.sides:
+                return None
+            word = self.variant.sides[(unit - self.pattern_from) % len(self.variant.sides)]
+        if self.turned:
+            word = "back" if word == "front" else "front"
+        return "front" if word == "front" else "back"
+
+    def owes_lay(self, targets: tuple[Ring, ...]) -> bool:
+        """True where the rings gone through already link one another outside one role's eye."""
+        if len(targets) < 2:
+            return False
+        among = set(targets)
+        whole: dict[tuple[str, int, int], bool] = {}
+        for ring in targets:
+            for other in self.links[ring].keys() & among:
+                group, twin = (ring.role, ring.row, ring.unit), (other.role, other.row, other.unit)
+                if group != twin:
+                    return True
+                if group not in whole:
+                    have = self.roles_at((ring.row, ring.unit)).get(ring.role, ())
+                    whole[group] = all(
+                        Ring(ring.role, i, ring.row, ring.unit) in among for i in have
+                    )
+                if not whole[group]:
+                    return True
+        return False
+
+    def carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
+        place = (row, unit)
+        dropped: list[Ref] = []
+        if step.kind == "turn over":
+            self.turned = not self.turned
+        new = self.place_new(step, block, row, unit) if step.kind in PLACING else ()
+        through = self.resolve_all(step.through, step, block, row, unit, new, dropped)
+        held = self.resolve_all((*step.around, *step.inside), step, block, row, unit, new, dropped)
+        handled = self.resolve_all(step.refs, step, block, row, unit, (), dropped)
+        left_out = tuple(dropped)
+        if step.skip_at_edge and left_out:
+            self.acts.append(
+                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False)
+            )
+            return
+        number = len(self.acts)
+        for ring in new:
+            self.placed_by[ring] = number
+            self.links[ring] = {}
+        movers = handled if step.kind == "reopen" else new
+        if through:
+            closed = step.kind not in OPENING or any(
+                r.role in self.parts and not self.parts[r.role].opens for r in movers
+            )
+            if closed:
+                self.snag("closed through", step, block, place)
+        elif step.kind == "add" and not held and not step.through and not dropped:
+            self.snag("through nothing", step, block, place)
+        owes = self.owes_lay(through)
+        for ring in movers:
+            for other in through:
+                if other == ring:
+                    self.snag("through itself", step, block, place, None, None, ring)
+                elif other in self.links[ring]:
+                    self.snag("linked twice", step, block, place, None, None, other)
+                else:
+                    self.links[ring][other] = self.links[other][ring] = number
+            self.held.extend((ring, other) for other in held)
+        if step.kind == "take out":
+            for ring in handled:
+                self.out.add(ring)
+                for other, made in self.links.pop(ring, {}).items():
+                    self.links[other].pop(ring, None)
+                    self.removed.append((ring, other, made, number))
+        side = self.side(step, unit)
+        self.acts.append(
+            Act(step, block, row, unit, new, through, held, handled, left_out, False, side, owes)
+        )
+
+
+def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
+    """Carry a recipe out over all the places of a layout, with one variant's lays.
+
+    The cost grows with rows × units of the layout given: hand in a window to prove, the piece
+    itself only to count or draw.
+    """
+    bench = _Bench(layout, variant)
+    for block, row, unit in places_in_order(layout):
+        for step in block.steps:
+            bench.carry_out(step, block, row, unit)
+    held = tuple((a, b) for a, b in bench.held if a not in bench.out and b not in bench.out)
+    return Work(
+        layout=layout,
+        acts=tuple(bench.acts),
+        snags=tuple(bench.snags.values()),
+        links=bench.links,
+        held=held,
+        placed_by=bench.placed_by,
+        removed=tuple(bench.removed),
+    )
+
+
+def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:
+    """A ring as the author would call it within its unit: `M1`, or `A` where there is one A."""
+    return ring.role if indexes == (1,) else joined(ring.role, ring.index)
