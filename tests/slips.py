@@ -27,8 +27,8 @@ from ringstep.language.parse import parse
 from ringstep.language.source import source_from_text
 from ringstep.language.syntax import OPENING, Block, Recipe, Ref, Stated, Step, joined
 from ringstep.weave.likeness import compare
-from ringstep.weave.model import Model
 from ringstep.weave.phrases import list_span, place_phrase
+from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import ring_graph
 
 KINDS = (
@@ -190,13 +190,13 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
         yield from some if rng is None or len(some) <= most else rng.sample(some, most)
 
 
-def _moves(model: Model) -> Counter[tuple[object, ...]]:
+def _moves(weave: Weave) -> Counter[tuple[object, ...]]:
     return Counter(
-        (a.step.kind, *sorted(a.handled)) for a in model.work.acts if a.step.kind not in LINKING
+        (a.step.kind, *sorted(a.handled)) for a in weave.work.acts if a.step.kind not in LINKING
     )
 
 
-def same_piece(before: Model, after: Model) -> bool:
+def same_piece(before: Weave, after: Weave) -> bool:
     """True where a change leaves the piece what it was: links, lay and moves, ends included."""
     if after.snags or _moves(before) != _moves(after):
         return False
@@ -213,8 +213,8 @@ def same_piece(before: Model, after: Model) -> bool:
         if sides[0] != sides[1]:
             return False
     graphs = [ring_graph(m.work) for m in (before, after)]
-    for graph, model in zip(graphs, (before, after), strict=True):
-        graph.add_edges_from(model.work.held)
+    for graph, weave in zip(graphs, (before, after), strict=True):
+        graph.add_edges_from(weave.work.held)
     if len(graphs[0]) != len(graphs[1]) or graphs[0].size() != graphs[1].size():
         return False
     if graphs[0].edges == graphs[1].edges:
@@ -235,9 +235,9 @@ def said(finding: Finding) -> str:
     return " ".join((finding.message, finding.here, labels, *finding.help))
 
 
-def _counts_kept(model: Model) -> bool:
+def _counts_kept(weave: Weave) -> bool:
     """True where nothing that the recipe promises or states is broken."""
-    return not any(c.off() for c in model.counts)
+    return not any(c.off() for c in weave.counts)
 
 
 def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:
@@ -249,19 +249,19 @@ def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:
     stated = slip.kind in ("count mistyped", "lay left out") or (
         bool(errors) and all(f.rule.name == "pick-count" for f in errors)
     )
-    if not stated and same_piece(before.model, seen.model):
+    if not stated and same_piece(before.weave, seen.weave):
         tally.same += 1
         if errors and slip.kind != "step doubled":
             tally.false_alarm.append(f"{title}: {errors[0].message}")
         return
     tally.real += 1
     if not errors:
-        moves = _moves(before.model) != _moves(seen.model)
+        moves = _moves(before.weave) != _moves(seen.weave)
         reason = (
             "a handling move makes no link"
             if moves
             else "every promise is kept: another weave in its own right"
-            if _counts_kept(seen.model)
+            if _counts_kept(seen.weave)
             else "?"
         )
         tally.untold.append((title, reason))
@@ -323,12 +323,12 @@ def random_recipe(rng: random.Random) -> str:
                 )
         return "\n".join([*lines, "piece:", "  chain 20 units"])
 
-    model = View(read(text(set(), [])), ()).model
-    laid = {a.step.number for a in model.work.acts if a.owes_lay}
+    weave = View(read(text(set(), [])), ()).weave
+    laid = {a.step.number for a in weave.work.acts if a.owes_lay}
     promises = [f"  {sum(n for _, n in roles)} rings a unit"]
-    assert model.repeat is not None
-    for ring in model.repeat.classes:
-        met = sorted(model.repeat.meets(ring).items())
+    assert weave.repeat is not None
+    for ring in weave.repeat.classes:
+        met = sorted(weave.repeat.meets(ring).items())
         name = joined(ring.role, ring.index)
         told = ", ".join(f"{n} {r}" for r, n in met) if len(met) > 1 else sum(n for _, n in met)
         promises.append(f"  {name} meets {told}")

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 from ringstep.commands.cli import main
 from ringstep.language.shipped import shipped_weaves
 from ringstep.weave.likeness import Likeness, compare, likeness_words
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import Repeat
 
 
-def shipped(name: str, variant: str | None = None) -> Model:
+def shipped(name: str, variant: str | None = None) -> Weave:
     seen = view(shipped_weaves()[name].read_text(encoding="utf-8"))
     if variant is None:
-        return seen.model
-    return next(m for m in seen.models if m.variant and m.variant.name == variant)
+        return seen.weave
+    return next(m for m in seen.weaves if m.variant and m.variant.name == variant)
 
 
 # design: folded and doubled chain have the same links, only the folds differ; the sheet worked all
@@ -89,14 +89,14 @@ piece:
 """
 
 
-def power(*reaches: int) -> Model:
+def power(*reaches: int) -> Weave:
     """The chain in which each ring goes through those so many before it."""
-    return view(CHAIN.format(", ".join("prev " * r + "A if there" for r in reaches))).model
+    return view(CHAIN.format(", ".join("prev " * r + "A if there" for r in reaches))).weave
 
 
-def ring_of(model: Model, size: int) -> nx.Graph:  # type: ignore[type-arg]
+def ring_of(weave: Weave, size: int) -> nx.Graph:  # type: ignore[type-arg]
     """The links closed to a circle of so many cycles: what networkx can compare."""
-    repeat = model.repeat
+    repeat = weave.repeat
     assert isinstance(repeat, Repeat)
     graph = nx.Graph()
     for a, b, (_, units), _ in repeat.links:
@@ -110,8 +110,8 @@ def test_chains_by_reach_against_circulant_graphs(
 ) -> None:
     """Reference: networkx.circulant_graph(61, …) and its isomorphism test."""
     mine = [power(*one), power(*other)]
-    for model, reaches in zip(mine, (one, other), strict=True):
-        assert nx.is_isomorphic(ring_of(model, 61), nx.circulant_graph(61, reaches))
+    for weave, reaches in zip(mine, (one, other), strict=True):
+        assert nx.is_isomorphic(ring_of(weave, 61), nx.circulant_graph(61, reaches))
     finite = nx.is_isomorphic(nx.circulant_graph(61, one), nx.circulant_graph(61, other))
     assert compare(*mine).links is False
     # What is the same as an endless chain is the same on every circle, not the other way round.
@@ -147,7 +147,7 @@ def test_a_unit_written_several_times_over_is_the_same(reaches: list[int], times
         back = [divmod(at - r, times) for r in reaches]
         items = ["prev " * -unit + names[k] + " if there" for unit, k in back]
         steps.append(f"  add {name} through {', '.join(items)}")
-    longer = view(UNIT.format("\n".join(steps))).model
+    longer = view(UNIT.format("\n".join(steps))).weave
     assert compare(power(*reaches), longer).links
     other = [r + 1 for r in reaches]
     finite = nx.is_isomorphic(nx.circulant_graph(97, reaches), nx.circulant_graph(97, other))

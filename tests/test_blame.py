@@ -72,7 +72,7 @@ def _rings_of(seen: View, step: Step, ref: Ref) -> tuple[int, ...]:
     """The numbers of the rings that one list item stands for, read off the recipe carried out
     with nothing but that item in the list."""
     alone = with_step(seen.recipe, replace(step, through=(ref,)))
-    work = carry_out(replace(seen.model.layout.window(), recipe=alone), seen.chosen)
+    work = carry_out(replace(seen.weave.layout.window(), recipe=alone), seen.chosen)
     found: dict[int, None] = {}
     for act in work.acts:
         if act.step.number == step.number:
@@ -159,7 +159,7 @@ def names_it(finding: Finding, names: tuple[str, ...]) -> bool:
 def window(text: str) -> nx.Graph:
     """The rings and links of a recipe's window, each ring with its role."""
     seen = view(text)
-    graph = ring_graph(seen.model.work)
+    graph = ring_graph(seen.weave.work)
     nx.set_node_attributes(graph, {ring: ring.role for ring in graph}, "role")
     return graph
 

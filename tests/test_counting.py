@@ -9,31 +9,19 @@ from dataclasses import replace
 import networkx as nx
 import pytest
 from helpers import EXAMPLES, FLOWERS, LIBRARY, PERSIAN, SIMPLE, SPIRAL, shipped_recipes, view
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import ringstep.shop.tally
-import ringstep.weave.counting
-from ringstep.checks.view import View
+import ringstep.weave.piece
 from ringstep.commands.cli import main
-from ringstep.shop.tally import MOST_EXPLICIT, TooMany, count_piece, explicit_counts, link_counts
-from ringstep.weave.counting import ring_counts
+from ringstep.language.syntax import Recipe, Variant
+from ringstep.shop.tally import MOST_EXPLICIT, TooMany, count_piece
 from ringstep.weave.layout import Layout
+from ringstep.weave.piece import Weave
 
 TEXTS = shipped_recipes()
 EXAMPLE_TEXTS = {p.stem: p.read_text(encoding="utf-8") for p in sorted(EXAMPLES.glob("*.weave"))}
 Out = pytest.CaptureFixture[str]
-
-
-@pytest.fixture
-def by_window(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let even the smallest piece be counted off its window, never by placing it."""
-    monkeypatch.setattr(ringstep.weave.counting, "FEW_PLACES", 0)
-    monkeypatch.setattr(ringstep.shop.tally, "FEW_PLACES", 0)
-
-
-def parts_of(seen: View) -> frozenset[str]:
-    return frozenset(p.name.role for p in seen.recipe.parts)
 
 
 def resizable(layout: Layout) -> bool:
@@ -44,41 +32,38 @@ def resizable(layout: Layout) -> bool:
 # -- the window against the whole ------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", [n for n in TEXTS if resizable(view(TEXTS[n]).model.layout)])
+@pytest.mark.parametrize("name", [n for n in TEXTS if resizable(view(TEXTS[n]).weave.layout)])
 @given(rows=st.integers(1, 14), units=st.integers(1, 40))
-@settings(
-    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=12, deadline=None)
 def test_the_window_counts_what_placing_every_ring_counts(
-    by_window: None, name: str, rows: int, units: int
+    name: str, rows: int, units: int
 ) -> None:
     seen = view(TEXTS[name])
-    layout = seen.model.layout
-    units = max(units, layout.written + 1)
-    if layout.flat:
-        layout = replace(layout, rows=rows, units=max(2, units % 14))
-    else:
-        layout = replace(layout, units=units)
-    rings, links = explicit_counts(layout, parts_of(seen))
-    assert ring_counts(layout) == rings
-    assert link_counts(layout, parts_of(seen)) == links
+    layout, piece = seen.weave.layout, seen.recipe.piece
+    assert piece is not None
+    units = max(2, units % 14) if layout.flat else max(units, layout.written + 1)
+    sized = replace(piece, units=units, rows=rows if layout.flat else None, length=None)
+    agree(replace(seen.recipe, piece=sized), seen.chosen)
+
+
+def agree(recipe: Recipe, variant: Variant | None) -> None:
+    """Counts off the window are those of placing every ring."""
+    cut, whole = Weave(recipe, variant), Weave(recipe, variant, whole=True)
+    assert cut.counts == whole.counts
+    assert cut.links == whole.links
+    assert whole.counts.total() > 0
 
 
 @pytest.mark.parametrize("name", TEXTS)
-def test_every_shipped_weave_as_it_stands(by_window: None, name: str) -> None:
+def test_every_shipped_weave_as_it_stands(name: str) -> None:
     seen = view(TEXTS[name])
-    rings, links = explicit_counts(seen.model.layout, parts_of(seen))
-    assert ring_counts(seen.model.layout) == rings
-    assert +link_counts(seen.model.layout, parts_of(seen)) == +links
-    assert rings.total() > 0
+    agree(seen.recipe, seen.chosen)
 
 
 @pytest.mark.parametrize("name", [n for n in EXAMPLE_TEXTS if n != "missed_ring"])
-def test_every_example_as_it_stands(by_window: None, name: str) -> None:
+def test_every_example_as_it_stands(name: str) -> None:
     seen = view(EXAMPLE_TEXTS[name])
-    rings, links = explicit_counts(seen.model.layout, parts_of(seen))
-    assert ring_counts(seen.model.layout) == rings
-    assert +link_counts(seen.model.layout, parts_of(seen)) == +links
+    agree(seen.recipe, seen.chosen)
 
 
 # -- counts made by hand, and by networkx ----------------------------------------------------------
@@ -178,17 +163,17 @@ def test_a_count_ring_by_ring_of_too_many_is_refused_before_it_begins(
         pytest.fail("rings were placed")
 
     seen = view(SIMPLE.replace("chain 30 units", f"chain {MOST_EXPLICIT} units"))
-    assert ring_counts(seen.model.layout).total() == MOST_EXPLICIT + 1
-    monkeypatch.setattr(ringstep.shop.tally, "carry_out", never)
+    assert seen.counts.total() == MOST_EXPLICIT + 1
+    monkeypatch.setattr(ringstep.weave.piece, "carry_out", never)
     with pytest.raises(
         TooMany, match=r"200,001 rings, and at most 200,000 .* leave --explicit out"
     ):
-        count_piece(seen, explicit=True)
+        count_piece(seen, one_by_one=True)
 
 
 def test_a_hundred_thousand_rings_are_placed_one_by_one() -> None:
     seen = view(SIMPLE.replace("chain 30 units", "chain 99999 units"))
-    count = count_piece(seen, explicit=True)
+    count = count_piece(seen, one_by_one=True)
     assert sum(r.placed for r in count.rings) == 100_000
     assert count.links == 99_999
 

@@ -188,7 +188,7 @@ def test_sheets_lie_row_below_row_and_each_ring_hangs_between_two() -> None:
     assert all(n.at[1] < own.at[1] for n in below)
     for pair in (above, below):
         assert sum(n.at[0] for n in pair) / 2 == pytest.approx(own.at[0])
-    assert seen.model.layout.kind == "sheet"
+    assert seen.weave.layout.kind == "sheet"
 
 
 def test_in_a_doubled_sheet_no_two_rows_share_a_level() -> None:
@@ -204,7 +204,7 @@ def test_the_window_keeps_the_first_and_the_last_unit() -> None:
         seen, diagrams = shipped(stem)
         window = next(d for d in diagrams if d.name == "window")
         told = {n.full.split(", ")[1] for n in window.nodes}
-        assert {"start", "unit 1", f"unit {seen.model.layout.units}"} <= told
+        assert {"start", "unit 1", f"unit {seen.weave.layout.units}"} <= told
 
 
 @pytest.mark.parametrize("stem", ["linked_pairs", "spiral_6", "chain_with_clasp", "byzantine"])
@@ -259,7 +259,7 @@ def test_rows_go_down_also_where_they_take_turns(name: str) -> None:
         if diagram.name != "window":
             at |= {n.ring: n.at[1] for n in diagram.nodes if not n.moved}
     below = 0
-    for act in seen.model.work.acts:
+    for act in seen.weave.work.acts:
         for a, b in ((a, b) for a in act.new for b in act.through if a in at and b in at):
             if a.row > b.row:
                 below += 1
@@ -267,7 +267,7 @@ def test_rows_go_down_also_where_they_take_turns(name: str) -> None:
     assert below
     # What a row begins with stands below all that the row before it begins with.
     begins: dict[int, list[float]] = {}
-    for act in seen.model.work.acts:
+    for act in seen.weave.work.acts:
         shown = [at[r] for r in act.new if r in at]
         if shown and act.step.number == first_step(seen, act.row):
             begins.setdefault(act.row, []).extend(shown)
@@ -278,7 +278,7 @@ def test_rows_go_down_also_where_they_take_turns(name: str) -> None:
 
 def first_step(seen: View, row: int) -> int:
     """The number of the step with which a row begins."""
-    return min(a.step.number for a in seen.model.work.acts if a.row == row and a.new)
+    return min(a.step.number for a in seen.weave.work.acts if a.row == row and a.new)
 
 
 @pytest.mark.parametrize("name", [*IN_TURN, "three rows in turn", *SHEETS, "japanese_honeycomb"])

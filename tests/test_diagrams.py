@@ -154,7 +154,7 @@ def test_a_step_that_reaches_two_back_waits_for_the_unit_that_has_both() -> None
 @pytest.mark.parametrize("stem", WEAVES)
 def test_every_step_shows_exactly_its_own_links_as_new(stem: str) -> None:
     seen, diagrams = shipped(stem)
-    work, names = seen.model.work, {d.name: d for d in diagrams}
+    work, names = seen.weave.work, {d.name: d for d in diagrams}
     chosen = chosen_acts(work)
     assert set(chosen) == {s.number for s in seen.recipe.steps()}
     for number, at in chosen.items():
@@ -180,7 +180,7 @@ def test_every_step_shows_exactly_its_own_links_as_new(stem: str) -> None:
 @pytest.mark.parametrize("stem", WEAVES)
 def test_no_diagram_shows_a_link_that_is_not_in_the_work(stem: str) -> None:
     seen, diagrams = shipped(stem)
-    work = seen.model.work
+    work = seen.weave.work
     made = {
         frozenset((a, b))
         for act in work.acts

@@ -42,7 +42,7 @@ def around_of_laid(laid: Laid) -> Around:
 @pytest.mark.parametrize("name", shipped_recipes())
 def test_links_are_those_of_the_repeat(name: str) -> None:
     for seen in variants(view(shipped_recipes()[name])):
-        repeat, laid = seen.model.repeat, laid_out(seen)
+        repeat, laid = seen.weave.repeat, laid_out(seen)
         assert hangs_together(laid.cell)
         assert [r.name for r in laid.cell.rings] == list(
             dict.fromkeys(r.name for r in laid.cell.rings)

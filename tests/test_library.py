@@ -92,7 +92,7 @@ def test_says_what_it_is_what_to_buy_and_where_that_comes_from(name: str) -> Non
 
 @each_weave
 def test_every_step_is_taken_somewhere(name: str) -> None:
-    work = view(TEXTS[name]).model.work
+    work = view(TEXTS[name]).weave.work
     taken = {a.step.number for a in work.acts if not a.skipped}
     assert taken == {s.number for s in work.layout.recipe.steps()}
 
@@ -190,13 +190,13 @@ def test_folded_chains_have_the_links_of_the_doubled_chain(name: str, pairs: int
 @pytest.mark.parametrize(("name", "pairs"), [("byzantine", 3), ("box_chain", 2)])
 def test_only_the_folds_keep_a_folded_unit_from_being_a_smaller_one(name: str, pairs: int) -> None:
     seen = view(TEXTS[name])
-    periods = period_of(seen.model)
+    periods = period_of(seen.weave)
     assert periods is not None
     assert (periods.links, periods.piece) == (1, 1)
-    assert smaller_unit(seen.model) is None
+    assert smaller_unit(seen.weave) is None
     moves = ("fold", "spread")
     straight = [x for x in TEXTS[name].splitlines() if not x.strip().startswith(moves)]
-    assert smaller_unit(view("\n".join(straight)).model) == pairs
+    assert smaller_unit(view("\n".join(straight)).weave) == pairs
 
 
 def test_a_byzantine_unit_has_three_pairs_and_one_fold() -> None:
@@ -331,7 +331,7 @@ def test_linked_persian_steps_pick_up_two_three_four_and_four() -> None:
 def test_linked_persian_links_repeat_every_unit_and_zigzag_every_two() -> None:
     told = {
         m.variant.name: (p.links, p.piece)
-        for m in view(TEXTS["persian_linked"]).models
+        for m in view(TEXTS["persian_linked"]).weaves
         if m.variant and (p := period_of(m))
     }
     assert told == {"calm": (1, 1), "mirror": (1, 1), "zigzag": (1, 2)}

@@ -94,8 +94,8 @@ def test_a_slip_made_for_real_leaves_the_trace_that_is_told(step, item, trace):
     assert item in lines[line - 1]
     lines[line - 1] = lines[line - 1].replace(item, "", 1)
     wrong = view("\n".join(lines) + "\n")
-    before = carry_out(right.model.layout).links
-    after = carry_out(wrong.model.layout).links
+    before = carry_out(right.weave.layout).links
+    after = carry_out(wrong.weave.layout).links
     off = Counter((r.role, len(after[r])) for r in before if len(after[r]) != len(before[r]))
     assert off == Counter(trace)
     words = {x.split(": ")[0] for x in told(text)} | {

@@ -363,7 +363,7 @@ def work_of(*steps: str) -> Work:
     lines = "".join(f"  {step}\n" for step in steps)
     seen = view(f"rings:\n  all  wire 1 mm, inside 6 mm\nstart:\n{lines}")
     assert seen.troubles == ()
-    return carry_out(seen.model.layout)
+    return carry_out(seen.weave.layout)
 
 
 @pytest.mark.parametrize("claim", CLAIMS, ids=lambda c: c.step)
@@ -400,7 +400,7 @@ def test_a_step_skipped_at_the_edge_places_and_links_nothing() -> None:
         "rings:\n  all  wire 1 mm, inside 6 mm\nrow:\n  close A\n"
         "  add B through prev A, A skip at edge\npiece:\n  sheet 1 row of 3 units\n"
     )
-    work = carry_out(seen.model.layout)
+    work = carry_out(seen.weave.layout)
     assert [act.skipped for act in work.acts] == [False, True, False, False, False, False]
     assert ring_graph(work).number_of_edges() == 4
 

@@ -148,7 +148,7 @@ def folded(made: Made) -> Repeat:
     """The repeat as the program folds it."""
     seen = view(made.text())
     assert [t.message for t in seen.troubles] == []
-    assert seen.model.snags == ()
+    assert seen.weave.snags == ()
     repeat = fold(lay_out(seen.recipe))
     assert repeat is not None
     return repeat
@@ -302,7 +302,7 @@ def test_rings_that_are_held_join_strands() -> None:
 def test_finished_rings_meet_as_many_as_counted_by_hand(
     text: str, expected: dict[str, dict[str, int]]
 ) -> None:
-    repeat = view(text).model.repeat
+    repeat = view(text).weave.repeat
     assert repeat is not None
     assert repeat.strands() == 1
     for ring in repeat.classes:
@@ -362,13 +362,13 @@ def test_a_flower_is_the_complete_graph() -> None:
         "start:\n  close P1\n" + "\n".join(items) + "\n"
     )
     assert findings(text) == ()
-    assert nx.is_isomorphic(ring_graph(view(text).model.work), nx.complete_graph(6))
+    assert nx.is_isomorphic(ring_graph(view(text).weave.work), nx.complete_graph(6))
 
 
 # -- the window proves the piece ------------------------------
 
 EVERY = {**RECIPES, **shipped_recipes()}
-REPEATED = [n for n, t in EVERY.items() if view(t).model.layout.repeats]
+REPEATED = [n for n, t in EVERY.items() if view(t).weave.layout.repeats]
 
 
 def made_of(text: str, units: int, rows: int | None = None) -> str:
@@ -405,7 +405,7 @@ def test_ten_units_and_ten_million_are_proved_by_the_same_window(
     sizes = (10, 11, 24, 10_000_000)
     done = {n: acts_of(made_of(EVERY[name], n), monkeypatch) for n in sizes}
     assert all(found == done[24][1] for _, found in done.values()), done
-    layout = view(EVERY[name]).model.layout
+    layout = view(EVERY[name]).weave.layout
     again = acts_of(made_of(EVERY[name], 10_000_000 + layout.cycle * layout.row_cycle), monkeypatch)
     assert again == done[10_000_000], "a cycle more is not an act more"
     assert done[10_000_000][0] <= 3 * acts_of(made_of(EVERY[name], 40), monkeypatch)[0]
@@ -430,12 +430,12 @@ def test_a_fault_is_told_alike_at_every_length(text: str, monkeypatch: pytest.Mo
 
 
 def test_the_longest_piece_holds_no_more_rings_in_its_window() -> None:
-    sizes = [len(view(made_of(PERSIAN, n)).model.work.links) for n in (24, 1_000, 10**9)]
+    sizes = [len(view(made_of(PERSIAN, n)).weave.work.links) for n in (24, 1_000, 10**9)]
     assert sizes[0] == sizes[1] == sizes[2] < 100
 
 
 def test_folding_tells_the_step_of_every_link() -> None:
-    repeat = view(PERSIAN_LINKED).model.repeat
+    repeat = view(PERSIAN_LINKED).weave.repeat
     assert repeat is not None
     by_step: dict[int, int] = defaultdict(int)
     for link in repeat.links:

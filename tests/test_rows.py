@@ -11,9 +11,8 @@ from helpers import LIBRARY, findings, view
 from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
 from ringstep.paper.steps_text import finished_lines, step_list
-from ringstep.shop.tally import explicit_counts
-from ringstep.weave.counting import ring_counts
 from ringstep.weave.likeness import compare
+from ringstep.weave.piece import Weave
 
 STRIPES = """\
 weave "Striped cuff"
@@ -48,7 +47,7 @@ def test_stripes_have_the_links_of_the_plain_sheet() -> None:
     plain = view((LIBRARY / "european_4.weave").read_text(encoding="utf-8"))
     for text in (STRIPES, BROAD):
         assert findings(text) == ()
-        assert compare(view(text).model, plain.model).links
+        assert compare(view(text).weave, plain.weave).links
 
 
 @pytest.mark.parametrize(
@@ -70,15 +69,15 @@ def test_stripes_have_the_links_of_the_plain_sheet() -> None:
 def test_rows_are_counted_and_come_round(text: str, rows: int, silver: int, every: str) -> None:
     seen = view(text.replace("8 rows", f"{rows} rows"))
     assert summary_lines(seen)[-1] == f"the piece repeats {every}"
-    placed = ring_counts(seen.model.layout).placed()
+    placed = seen.counts.placed()
     assert placed["A", 1] == 12 * silver
     assert placed.total() == 12 * rows
-    assert ring_counts(view(text.replace("8 rows", "8002 rows")).model.layout).total() == 8002 * 12
+    assert view(text.replace("8 rows", "8002 rows")).counts.total() == 8002 * 12
 
 
 def test_large_sheets_are_counted_like_small_ones() -> None:
-    layout = view(BROAD.replace("8 rows", "301 rows")).model.layout
-    assert explicit_counts(layout, frozenset())[0].placed() == ring_counts(layout).placed()
+    seen = view(BROAD.replace("8 rows", "301 rows"))
+    assert Weave(seen.recipe, whole=True).counts == seen.counts
 
 
 def test_the_list_says_how_rows_take_turns() -> None:

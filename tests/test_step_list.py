@@ -53,7 +53,7 @@ def test_the_rings_of_a_sentence_are_those_of_the_step(name: str) -> None:
     """'… : 4 rings' is what the step picks up in a unit that has everything it reaches for."""
     seen = view(WEAVES[name].read_text(encoding="utf-8"))
     most: dict[int, int] = {}
-    for act in (*seen.model.work.acts, *(seen.model.repeat.acts if seen.model.repeat else ())):
+    for act in (*seen.weave.work.acts, *(seen.weave.repeat.acts if seen.weave.repeat else ())):
         number = act.step.number
         most[number] = max(most.get(number, 0), len(act.through))
     for number, step in steps(step_list(seen)).items():
@@ -81,7 +81,7 @@ def test_lays_that_take_turns_are_said_for_the_units_they_fall_on() -> None:
         shipped("persian_linked", "zigzag")[8].sentence
     )
     seen = view(shipped_recipes()["persian_linked"])
-    zigzag = next(m for m in seen.models if m.variant and m.variant.name == "zigzag")
+    zigzag = next(m for m in seen.weaves if m.variant and m.variant.name == "zigzag")
     sides = {a.unit: a.side for a in zigzag.work.acts if a.step.number == 8}
     assert [sides[u] for u in (1, 2, 3, 4)] == ["back", "front", "back", "front"]
 

@@ -54,7 +54,7 @@ def rules(text: str) -> list[str]:
 
 def snags(text: str) -> set[str]:
     """What a maker could not do, in one word each."""
-    return {s.kind for s in view(text).model.snags}
+    return {s.kind for s in view(text).weave.snags}
 
 
 # -- 1 ------------------------------
@@ -210,7 +210,7 @@ def test_8_a_written_unit_stands_in_for_the_repeated_one() -> None:
 
 def owing(text: str) -> set[int]:
     """The steps that owe a lay."""
-    return {a.step.number for a in view(text).model.work.acts if a.owes_lay}
+    return {a.step.number for a in view(text).weave.work.acts if a.owes_lay}
 
 
 @pytest.mark.parametrize("spelled", ["M", "M1, M2", "M2, M1"])
@@ -287,9 +287,9 @@ def test_links_go_both_ways_and_none_is_to_itself() -> None:
 def test_a_length_becomes_units_by_its_sample() -> None:
     """190 mm at 10 units = 41 mm are 46.3 units: 47 are needed."""
     seen: View = view(DOUBLED)
-    assert (seen.model.layout.units, seen.model.layout.known) == (47, True)
+    assert (seen.weave.layout.units, seen.weave.layout.known) == (47, True)
     exact = view(DOUBLED.replace("190 mm", "82 mm"))
-    assert exact.model.layout.units == 20
+    assert exact.weave.layout.units == 20
     bare = view(DOUBLED.replace("  sample 10 units = 41 mm\n", ""))
-    assert not bare.model.layout.known
+    assert not bare.weave.layout.known
     assert findings(DOUBLED.replace("  sample 10 units = 41 mm\n", "")) == ()

@@ -16,7 +16,7 @@ from ringstep.checks.edits import Edit, apply, list_edits, replace_edits, step_e
 from ringstep.checks.faults import Fault, each_fault
 from ringstep.checks.forgotten import forgotten_steps
 from ringstep.weave.effort import moves
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 
 #: Blame is for people waiting at a screen; past so many list items carried out in trials it says
 #: what it measured instead. Counted, not timed, so that the same recipe always says the same.
@@ -29,10 +29,10 @@ def _weight(faults: Iterable[Fault]) -> int:
     return sum(f.weight for f in faults)
 
 
-def _trials(model: Model) -> Iterator[Iterator[Edit]]:
-    yield list_edits(model.recipe)
-    yield step_edits(model.recipe)
-    yield replace_edits(model.recipe)
+def _trials(weave: Weave) -> Iterator[Iterator[Edit]]:
+    yield list_edits(weave.recipe)
+    yield step_edits(weave.recipe)
+    yield replace_edits(weave.recipe)
 
 
 def _steps_at_fault(faults: list[Fault]) -> set[int]:
@@ -45,13 +45,13 @@ def _steps_at_fault(faults: list[Fault]) -> set[int]:
     }
 
 
-def _suspects(model: Model, faults: list[Fault]) -> set[int] | None:
+def _suspects(weave: Weave, faults: list[Fault]) -> set[int] | None:
     """The steps worth trying; None where that is all of them.
 
     In a recipe written out unit after unit, what is wrong in a unit was done in it or in the few
     that can reach it; trying the rest would only cost time.
     """
-    if model.layout.written < 3:
+    if weave.layout.written < 3:
         return None
     labels: set[object] = set()
     for fault in faults:
@@ -60,21 +60,21 @@ def _suspects(model: Model, faults: list[Fault]) -> set[int] | None:
             labels |= {fault.difference.sibling.label} if fault.difference.even else set()
         elif fault.count is not None:
             unit = fault.count.unit
-            labels |= set(range(unit, unit + model.layout.reach + 1)) if unit else {None}
+            labels |= set(range(unit, unit + weave.layout.reach + 1)) if unit else {None}
     steps = _steps_at_fault(faults)
-    for block in model.recipe.blocks:
+    for block in weave.recipe.blocks:
         if block.kind == "unit" and block.label in labels:
             steps |= {s.number for s in block.steps}
     return steps
 
 
-def _doubled(model: Model) -> int:
+def _doubled(weave: Weave) -> int:
     """How many pairs of roles of the cycle meet the very same rings: connectors laid twice where
     one of them most likely belongs elsewhere."""
-    if model.repeat is None:
+    if weave.repeat is None:
         return 0
     roles: dict[frozenset[object], set[str]] = {}
-    for ring, met in model.repeat.neighbours.items():
+    for ring, met in weave.repeat.neighbours.items():
         # Seen from the nearest neighbour, so that the unit a ring is placed in plays no part.
         for base, (rows, units) in met:
             seen = frozenset((o, (r - rows, u - units)) for o, (r, u) in met)
@@ -82,11 +82,11 @@ def _doubled(model: Model) -> int:
     return sum(len(same) - 1 for same in roles.values())
 
 
-def _cost(model: Model) -> int:
+def _cost(weave: Weave) -> int:
     """What one trial costs: rings and items of its steps at every place of window and cycle."""
-    recipe, layout = model.recipe, model.layout
-    window, steady = layout.window(), layout.steady()
-    places = window.rows * window.units + steady.rows * steady.units
+    recipe, layout = weave.recipe, weave.layout
+    window = layout.window()
+    places = 2 * window.rows * window.units
     total = len(recipe.rings) + len(recipe.parts) + len(recipe.meets)
     for block, _, work in moves(recipe):
         once = isinstance(block.label, int) or block.kind in ("start", "finish")
@@ -94,7 +94,7 @@ def _cost(model: Model) -> int:
     return total
 
 
-def _left(mended: Model, before: int, keys: set[tuple[object, ...]]) -> list[Fault] | None:
+def _left(mended: Weave, before: int, keys: set[tuple[object, ...]]) -> list[Fault] | None:
     """The faults after an edit; None, and no more than that is worked out, where it makes a new
     one or leaves as much as there was."""
     left, weight = [], 0
@@ -107,16 +107,16 @@ def _left(mended: Model, before: int, keys: set[tuple[object, ...]]) -> list[Fau
 
 
 def _best(
-    model: Model, faults: list[Fault], purse: list[int]
+    weave: Weave, faults: list[Fault], purse: list[int]
 ) -> tuple[list[Edit], list[Fault]] | None:
     """The nearest edits that leave the least, with the faults left after the first of them.
 
     purse: the work that may still be spent; what this search costs is taken out of it. Edits are
     tried nearest first, so the first that leaves nothing ends the search.
     """
-    cost = _cost(model)
-    before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(model)
-    at_fault, suspects = _steps_at_fault(faults), _suspects(model, faults)
+    cost = _cost(weave)
+    before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(weave)
+    at_fault, suspects = _steps_at_fault(faults), _suspects(weave, faults)
 
     def near(edit: Edit) -> tuple[int, tuple[int, ...]]:
         own = edit.step.number in at_fault or (
@@ -125,7 +125,7 @@ def _best(
         return (0 if own else 1, edit.rank)
 
     partial: tuple[int, list[Edit], list[Fault]] | None = None
-    for group in _trials(model):
+    for group in _trials(weave):
         best: tuple[int, tuple[int, tuple[int, ...]]] | None = None
         ties: list[Edit] = []
         kept: list[Fault] = []
@@ -138,7 +138,7 @@ def _best(
         for place, edit in sorted(((near(e), e) for e in edits), key=itemgetter(0)):
             if purse[0] < 0 or (best and best[0] == 0 and place > best[1]):
                 break
-            mended = Model(apply(model.recipe, edit), model.variant)
+            mended = Weave(apply(weave.recipe, edit), weave.variant)
             left = _left(mended, before, keys)
             purse[0] -= cost
             if left is None:
@@ -157,7 +157,7 @@ def _best(
     return (partial[1], partial[2]) if partial else None
 
 
-_VOICES = ("snag", "picks", "sibling", "loose", "size", "count", "pieces", "strands", "unused")
+_VOICES = ("snag", "picks", "sibling", "loose", "size", "count", "owed", "pieces", "unused")
 
 
 def _speaker(edit: Edit, cleared: list[Fault]) -> tuple[object, ...]:
@@ -171,13 +171,13 @@ def _speaker(edit: Edit, cleared: list[Fault]) -> tuple[object, ...]:
     return min(pool, key=lambda f: _VOICES.index(f.kind)).key
 
 
-def diagnose(model: Model, faults: list[Fault]) -> Diagnosis:
+def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
     """Find the causes that explain the faults of a recipe."""
-    forgotten = forgotten_steps(model, faults)
+    forgotten = forgotten_steps(weave, faults)
     if forgotten:
         return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
-    left, current, purse = faults, model, [MOST_WORK]
+    left, current, purse = faults, weave, [MOST_WORK]
     while _weight(left) and len(causes) < MOST_CAUSES:
         found = _best(current, left, purse)
         if found is None:
@@ -196,5 +196,5 @@ def diagnose(model: Model, faults: list[Fault]) -> Diagnosis:
                 not _weight(after),
             )
         )
-        current, left = Model(apply(current.recipe, edits[0]), model.variant), after
+        current, left = Weave(apply(current.recipe, edits[0]), weave.variant), after
     return Diagnosis(tuple(faults), tuple(causes))

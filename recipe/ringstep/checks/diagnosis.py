@@ -55,7 +55,7 @@ def _drowned(fault: Fault, cause: Cause | None, snags: list[tuple[object, ...]])
     Where a name leads nowhere the links of its step are missing too; counts mean something only
     once that is mended, or where one cause explains both. snags: the keys of all such steps.
     """
-    if fault.kind not in ("count", "pieces", "strands", "sibling", "loose"):
+    if fault.kind not in ("count", "owed", "pieces", "sibling", "loose"):
         return False
     explained = cause.cleared if cause else frozenset()
     return any(key not in explained for key in snags)

@@ -1,20 +1,20 @@
 """What is wrong with the links of a recipe, as plain facts that can be counted and compared.
 
-Comes in: a `Model` (a recipe carried out). Goes out: a list of `Fault`s. Blame
+Comes in: a recipe. Goes out: its `Weave` (the recipe carried out) and a list of `Fault`s. Blame
 compares the faults of a recipe with those of the same recipe mended in one place, so everything
 here is cheap, has no words, and depends on nothing but the recipe's meaning.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from ringstep.language.record import record
-from ringstep.language.syntax import Block, Step
+from ringstep.language.syntax import Block, Meets, Step
 from ringstep.weave.layout import refs_of
-from ringstep.weave.model import Count, Model
-from ringstep.weave.ring_graph import pieces
+from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
 if TYPE_CHECKING:
@@ -24,10 +24,10 @@ FaultKind = Literal[
     "snag",
     "picks",
     "count",
+    "owed",
     "sibling",
     "loose",
     "pieces",
-    "strands",
     "size",
     "unused",
     "forgotten",
@@ -35,6 +35,35 @@ FaultKind = Literal[
 
 #: Handling moves make no link; what is wrong in them is a warning of its own.
 LINKING = frozenset({"close", "add", "reopen", "take out"})
+
+
+@record
+class Count:
+    """A finished ring and how many rings it meets, against its promise.
+
+    name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
+    """
+
+    name: str
+    role: str
+    index: int
+    block: Block | None
+    unit: int
+    found: dict[str, int]
+    promise: Meets
+
+    @property
+    def total(self) -> int:
+        """How many rings it meets."""
+        return sum(self.found.values())
+
+    def off(self) -> int:
+        """How far it is from its promise, in rings; 0 where it is kept."""
+        if self.promise.by_role is None:
+            return abs(self.total - self.promise.total)
+        wanted = Counter(dict(self.promise.by_role))
+        have = Counter(self.found)
+        return sum(((wanted - have) + (have - wanted)).values())
 
 
 @record
@@ -54,11 +83,44 @@ class Fault:
     rings: tuple[Ring, ...] = ()
 
 
-def _picks(model: Model) -> list[Fault]:
+#: Sections that are no repeating part of the piece.
+ENDS = frozenset({"start", "finish", "first row", "row end"})
+
+
+def off_counts(weave: Weave) -> list[Count]:
+    """Finished rings that do not keep their promise; alike ones once, repeating ones first."""
+    found: list[Count] = []
+    told: set[tuple[object, ...]] = set()
+    work = weave.work
+
+    def own_place(ring: Ring) -> bool:
+        block = work.acts[work.placed_by[ring]].block
+        return block.kind in ENDS or isinstance(block.label, int)
+
+    for ring in sorted(weave.finished, key=own_place):
+        promise = weave.promise(ring.role, ring.index)
+        if promise is None or any(r not in weave.roles for r, _ in promise.by_role or ()):
+            continue
+        met = Counter(o.role for o in work.links[ring])
+        alike = (ring.role, ring.index, *sorted(met.items()))
+        if alike in told:
+            continue
+        block = work.acts[work.placed_by[ring]].block
+        unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
+        count = Count(weave.name(ring), ring.role, ring.index, block, unit, dict(met), promise)
+        if not count.off():
+            continue
+        told.add(alike)
+        if unit or not any(c.unit == 0 and (c.role, c.index) == alike[:2] for c in found):
+            found.append(count)
+    return found
+
+
+def _picks(weave: Weave) -> list[Fault]:
     """Stated pick-up counts against what the lists come to, wherever nothing is left out."""
     found: dict[int, Fault] = {}
-    snagged = {s.step.number for s in model.snags}
-    for act in model.work.acts:
+    snagged = {s.step.number for s in weave.snags}
+    for act in weave.work.acts:
         step = act.step
         if step.picks is None or act.skipped or act.dropped or step.number in found:
             continue
@@ -75,9 +137,9 @@ def _picks(model: Model) -> list[Fault]:
     return list(found.values())
 
 
-def _apart(model: Model) -> list[Fault]:
+def _apart(weave: Weave) -> list[Fault]:
     """Loose rings, and a piece that falls apart."""
-    work = model.work
+    work = weave.work
     joined = {r for pair in work.held for r in pair}
     loose: dict[int, list[Ring]] = {}
     if len(work.links) > 1:
@@ -97,23 +159,21 @@ def _apart(model: Model) -> list[Fault]:
             )
         )
     lone = {r for rings in loose.values() for r in rings}
-    groups = [g for g in pieces(work) if not g <= lone]
+    groups = [g for g in weave.parts_apart if not g <= lone]
     if len(groups) > 1:
         first = min(groups[1])
         step = work.acts[work.placed_by[first]].step
         found.append(Fault("pieces", ("pieces",), 2, step, found=len(groups), rings=(first,)))
-    elif model.repeat and not loose and (strands := model.repeat.strands()) != 1:
-        found.append(Fault("strands", ("strands",), 2, None, found=strands))
     return found
 
 
-def _unit_size(model: Model) -> list[Fault]:
+def _unit_size(weave: Weave) -> list[Fault]:
     """Rings a unit, against the promise."""
     found: list[Fault] = []
-    parts = model.recipe.part_roles
-    for promise in model.recipe.unit_sizes:
+    parts = weave.recipe.part_roles
+    for promise in weave.recipe.unit_sizes:
         sizes: dict[str, int] = {}
-        for block in model.recipe.blocks:
+        for block in weave.recipe.blocks:
             if block.kind in ("unit", "row", "again"):
                 rings = {r: i for r, i in block.placed.items() if r not in parts}
                 key = "row" if block.kind == "again" else str(block)
@@ -131,27 +191,27 @@ def _unit_size(model: Model) -> list[Fault]:
     return found
 
 
-def _unused(model: Model) -> list[Fault]:
+def _unused(weave: Weave) -> list[Fault]:
     """Ring kinds and parts that are described and never used; key: their line."""
-    named = {r.name.role for s in model.recipe.steps() for r in refs_of(s)}
-    placed = role_indexes(model.recipe.blocks)
+    named = {r.name.role for s in weave.recipe.steps() for r in refs_of(s)}
+    placed = role_indexes(weave.recipe.blocks)
     found = []
-    for kind in model.recipe.rings:
+    for kind in weave.recipe.rings:
         role, index = kind.name.role, kind.name.index
         if (role.casefold() == "all" and index is None) or (
             role in placed and (index is None or index in placed[role])
         ):
             continue
         found.append(Fault("unused", ("unused", kind.span.line), 1))
-    for part in model.recipe.parts:
+    for part in weave.recipe.parts:
         if part.name.role not in named and part.name.role not in placed:
             found.append(Fault("unused", ("unused", part.span.line), 1))
     return found
 
 
-def _unlike_siblings(model: Model) -> list[Fault]:
+def _unlike_siblings(weave: Weave) -> list[Fault]:
     """Written-out units that differ from their siblings."""
-    if model.layout.written == 0:
+    if weave.layout.written == 0:
         return []
     from ringstep.weave.siblings import sibling_differences
 
@@ -164,11 +224,11 @@ def _unlike_siblings(model: Model) -> list[Fault]:
             d.step,
             difference=d,
         )
-        for d in sibling_differences(model.work, model.recipe)
+        for d in sibling_differences(weave.work, weave.recipe)
     ]
 
 
-def _snags(model: Model) -> list[Fault]:
+def _snags(weave: Weave) -> list[Fault]:
     """Steps that cannot be carried out as they are written."""
     return [
         Fault(
@@ -178,29 +238,40 @@ def _snags(model: Model) -> list[Fault]:
             s.step,
             snag=s,
         )
-        for s in model.snags
+        for s in weave.snags
         if s.step.kind in LINKING
     ]
 
 
-def _counts(model: Model) -> list[Fault]:
+def _counts(weave: Weave) -> list[Fault]:
     """Finished rings that do not keep their promise."""
-    off = [c for c in model.counts if c.off()]
-    return [Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c) for c in off]
+    return [
+        Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c)
+        for c in off_counts(weave)
+    ]
 
 
-_KINDS = (_snags, _picks, _counts, _unlike_siblings, _apart, _unit_size, _unused)
+def _owed(weave: Weave) -> list[Fault]:
+    """Links that start, first row, row ends or finish owe the pattern; told once a step."""
+    found: dict[tuple[object, ...], Fault] = {}
+    for one in weave.owed:
+        key = ("owed", one.act.step.number, one.ring.role, one.other.role, one.other.index)
+        found.setdefault(key, Fault("owed", key, 1, one.act.step, rings=(one.ring, one.other)))
+    return list(found.values())
 
 
-def each_fault(model: Model) -> Iterator[Fault]:
+_KINDS = (_snags, _picks, _counts, _owed, _unlike_siblings, _apart, _unit_size, _unused)
+
+
+def each_fault(weave: Weave) -> Iterator[Fault]:
     """All that is wrong with the links, kind by kind, worked out no further than it is asked for.
 
     Within a kind in the order of the text, where it has a step.
     """
     for find in _KINDS:
-        yield from find(model)
+        yield from find(weave)
 
 
-def find_faults(model: Model) -> list[Fault]:
+def find_faults(weave: Weave) -> list[Fault]:
     """All that is wrong with the links."""
-    return list(each_fault(model))
+    return list(each_fault(weave))

@@ -9,24 +9,24 @@ from __future__ import annotations
 from ringstep.checks.faults import Fault
 from ringstep.language.syntax import Block, Ref, joined
 from ringstep.language.words import nearest
-from ringstep.weave.model import Model, is_for_all
+from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
 _WORKED = ("unit", "row", "again", "first row")
 
 
-def _lacking(model: Model, fault: Fault) -> tuple[Block, Ref] | None:
+def _lacking(weave: Weave, fault: Fault) -> tuple[Block, Ref] | None:
     """The block that should place what a snag looks for, and the item that looks for it."""
     snag = fault.snag
     if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
         return None
     if any(p in ("first", "last") for p in snag.ref.places):
         return None
-    blocks = [b for b in model.work.layout.blocks_at(*snag.at) if b.kind in _WORKED]
+    blocks = [b for b in weave.work.layout.blocks_at(*snag.at) if b.kind in _WORKED]
     return (blocks[-1], snag.ref) if blocks else None
 
 
-def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
+def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
     here = block.placed.get(role, ())
@@ -35,21 +35,21 @@ def _expected(model: Model, block: Block, ref: Ref, uses: int) -> bool:
         return index < max(here) or uses > 1
     if here:
         return False
-    others = [b for b in model.recipe.blocks if b is not block and b.kind == block.kind]
-    return role in model.promised or any(role in b.placed for b in others)
+    others = [b for b in weave.recipe.blocks if b is not block and b.kind == block.kind]
+    return role in weave.promised or any(role in b.placed for b in others)
 
 
-def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
+def forgotten_steps(weave: Weave, faults: list[Fault]) -> list[Fault]:
     """See the module."""
     looked: dict[tuple[object, str, int | None], list[tuple[Fault, Block, Ref]]] = {}
     for fault in faults:
-        if found := _lacking(model, fault):
+        if found := _lacking(weave, fault):
             block, ref = found
             key = (block.span, ref.name.role, ref.name.index)
             looked.setdefault(key, []).append((fault, block, ref))
     by_block: dict[object, list[tuple[Fault, Block, Ref]]] = {}
     for uses in looked.values():
-        if _expected(model, uses[0][1], uses[0][2], len(uses)):
+        if _expected(weave, uses[0][1], uses[0][2], len(uses)):
             by_block.setdefault(uses[0][1].span, []).extend(uses)
     found_faults = []
     for uses in by_block.values():
@@ -73,7 +73,7 @@ def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
             )
         )
     if not found_faults:
-        found_faults = _short_start(model, faults) or _promised_nowhere(model)
+        found_faults = _short_start(weave, faults) or _promised_nowhere(weave)
     if not found_faults:
         return []
     explained = {id(f) for uses in by_block.values() for f, _, _ in uses}
@@ -90,18 +90,18 @@ def forgotten_steps(model: Model, faults: list[Fault]) -> list[Fault]:
     return [*found_faults, *others]
 
 
-def _promised_nowhere(model: Model) -> list[Fault]:
+def _promised_nowhere(weave: Weave) -> list[Fault]:
     """Roles that are promised neighbours, have no like name, and are placed by no step."""
-    blocks = [b for b in model.recipe.blocks if b.kind in _WORKED and b.steps]
+    blocks = [b for b in weave.recipe.blocks if b.kind in _WORKED and b.steps]
     missing = [
         m.name.role
-        for m in model.recipe.meets
-        if m.name.role not in model.roles
+        for m in weave.recipe.meets
+        if m.name.role not in weave.roles
         and not is_for_all(m)
-        and not nearest(m.name.role, list(model.roles))
+        and not nearest(m.name.role, list(weave.roles))
     ]
-    kinds = {k.name.role for k in model.recipe.rings}
-    named = {r for m in model.recipe.meets for r, _ in m.by_role or ()}
+    kinds = {k.name.role for k in weave.recipe.rings}
+    named = {r for m in weave.recipe.meets for r, _ in m.by_role or ()}
     sure = tuple(dict.fromkeys(r for r in missing if r in kinds or r in named))
     if not sure or not blocks:
         return []
@@ -109,19 +109,19 @@ def _promised_nowhere(model: Model) -> list[Fault]:
     return [Fault("forgotten", ("forgotten", str(block)), 4, None, block=block, names=sure)]
 
 
-def _short_start(model: Model, faults: list[Fault]) -> list[Fault]:
+def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
     """Rings of a unit that the start, the unit before the first, does not place.
 
     Only where everything keeps its count once the first unit is past; else the list is at fault.
     """
-    start = model.layout.block("start")
-    units = [b for b in model.recipe.blocks if b.kind == "unit"]
+    start = weave.layout.block("start")
+    units = [b for b in weave.recipe.blocks if b.kind == "unit"]
     if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
         return []
     have, every = start.placed, role_indexes(tuple(units))
     start_steps = {s.number for s in start.steps}
     sizes: dict[int, set[int]] = {}
-    for act in model.work.acts:
+    for act in weave.work.acts:
         sizes.setdefault(act.step.number, set()).add(len(act.through))
     lacking: dict[str, None] = {}
     first: Fault | None = None

@@ -13,7 +13,7 @@ from ringstep.weave.repeats import Periods, period_of
 def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
     """For each role, the different neighbourhoods its finished rings have."""
     found: dict[str, list[Counter[str]]] = {}
-    for role, _, met in view.model.neighbourhoods:
+    for role, _, met in view.weave.neighbourhoods:
         if met not in found.setdefault(role, []):
             found[role].append(met)
     return found
@@ -21,17 +21,17 @@ def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
 
 def unit_rings(view: View) -> int | None:
     """How many rings one unit places, parts aside; None where units differ or nothing repeats."""
-    model = view.model
+    weave = view.weave
     parts = view.recipe.part_roles
-    if model.repeat is None:
+    if weave.repeat is None:
         return None
-    sizes = Counter((c.row, c.unit) for c in model.repeat.classes if c.role not in parts)
+    sizes = Counter((c.row, c.unit) for c in weave.repeat.classes if c.role not in parts)
     return next(iter(sizes.values())) if len(set(sizes.values())) == 1 else None
 
 
 def piece_words(view: View) -> str:
     """The piece in a few words: 'a chain of 24 units', 'a sheet of 8 rows of 12 units'."""
-    layout = view.model.layout
+    layout = view.weave.layout
     if layout.flat:
         return f"a {layout.kind} of {plural(layout.rows, 'row')} of {plural(layout.units, 'unit')}"
     if not layout.known:
@@ -49,7 +49,7 @@ def repeat_words(view: View, periods: Periods) -> str:
     """
     units, rows = periods.piece, periods.rows
     told = "every unit" if units == 1 else f"every {number_word(units)} units"
-    if len(view.model.layout.row_order) > 1:
+    if len(view.weave.layout.row_order) > 1:
         told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
     return told
 
@@ -73,7 +73,7 @@ def summary_lines(view: View) -> tuple[str, ...]:
             if len(meets) < 7
             else f"{plural(len(meets), 'role')} keep their promises"
         )
-    periods = [(m.variant, period_of(m)) for m in view.models]
+    periods = [(m.variant, period_of(m)) for m in view.weaves]
     told = []
     for variant, p in periods:
         if p is not None:

@@ -8,7 +8,7 @@ from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import find_faults
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
 
@@ -20,12 +20,12 @@ class View(Resolved):
         """The faults in the links and what explains them; empty where steps could not be read."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
             return Diagnosis((), ())
-        faults = find_faults(self.model)
+        faults = find_faults(self.weave)
         if not faults:
             return Diagnosis((), ())
         from ringstep.checks.blame import diagnose
 
-        return diagnose(self.model, faults)
+        return diagnose(self.weave, faults)
 
     @cached_property
     def forgotten(self) -> frozenset[str]:
@@ -34,7 +34,7 @@ class View(Resolved):
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
 
     @cached_property
-    def mended(self) -> Model | None:
+    def mended(self) -> Weave | None:
         """The recipe with every fault in its links mended; None where some have no known cause.
 
         What follows from a fault (a lay owed because a ring is missing) is gone here.
@@ -42,7 +42,7 @@ class View(Resolved):
         if not self.steps_read or not self.recipe.blocks:
             return None
         if not self.diagnosis.faults:
-            return self.model
+            return self.weave
         if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
             return None
         from ringstep.checks.edits import apply
@@ -50,7 +50,7 @@ class View(Resolved):
         recipe = self.recipe
         for cause in self.diagnosis.causes:
             recipe = apply(recipe, cause.edit)
-        return Model(recipe, self.chosen)
+        return Weave(recipe, self.chosen)
 
 
 class NoVariant(Exception):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ringstep.commands.rim import ERRORS, OK, must_be_clean
 
 if TYPE_CHECKING:
-    from ringstep.weave.model import Model
+    from ringstep.weave.piece import Weave
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,14 +28,14 @@ def run(args: argparse.Namespace) -> int:
 
     first = must_be_clean(args.file)
 
-    def named(title: str, model: Model) -> str:
-        return f"{safe(title)}, {safe(model.variant.name)}" if model.variant else safe(title)
+    def named(title: str, weave: Weave) -> str:
+        return f"{safe(title)}, {safe(weave.variant.name)}" if weave.variant else safe(title)
 
     if args.other:
         second = must_be_clean(args.other)
         same = False
-        for one in first.models:
-            for two in second.models:
+        for one in first.weaves:
+            for two in second.weaves:
                 found = compare(one, two)
                 same = same or found.links
                 sys.stdout.write(
@@ -46,12 +46,12 @@ def run(args: argparse.Namespace) -> int:
     lines = []
     for name, path in shipped_weaves().items():
         other = view_of(source_from_bytes(path.read_bytes(), name))
-        for one in first.models:
-            for two in other.models:
+        for one in first.weaves:
+            for two in other.weaves:
                 found = compare(one, two)
                 if found.links:
                     lines.append(f"  {named(name, two)}: {likeness_words(found)}")
-                    if len(first.models) > 1:
+                    if len(first.weaves) > 1:
                         lines[-1] = f"  {named(args.file, one)} and{lines[-1][1:]}"
     sys.stdout.write(
         f"{safe(args.file)} has the same links as\n"

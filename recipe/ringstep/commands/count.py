@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.shop.tally import TooMany, count_piece
 
     seen = must_be_clean(args.file)
-    if not seen.model.layout.known:
+    if not seen.weave.layout.known:
         raise Stop(
             "the recipe gives a length and no sample, so it does not say how many units that is:"
             f" {HOW_TO_MEASURE}"

@@ -140,8 +140,8 @@ def within_bounds(seen: View) -> View:
             f"{name} has {steps:,} steps, and a recipe has at most {MOST_STEPS:,}. Repeat a unit"
             " with 'chain … units' instead of writing every unit out."
         )
-    layout = seen.model.layout
-    window = layout.steady()
+    layout = seen.weave.layout
+    window = layout.window()
     dearest: tuple[int, int, int] = (0, 0, 0)
     total = 0
     for block, step, work in moves(recipe):
@@ -195,7 +195,7 @@ def printable(seen: View, pictures: bool, page: bool) -> None:
 
 def _too_much(seen: View, dearest: tuple[int, int, int]) -> str:
     """Why a recipe is not worked out, with what asks for most of the work."""
-    layout, name = seen.model.layout, seen.recipe.source.name
+    layout, name = seen.weave.layout, seen.recipe.source.name
     told = f"{name}: to work this out takes more than {MOST_WORK:,} single moves, so it is not done"
     few = 1000
     if layout.written > few:

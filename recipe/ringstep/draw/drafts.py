@@ -98,14 +98,14 @@ class Sheet:
     """All that the diagrams of one recipe share: names, sizes, seats and the course of links."""
 
     def __init__(self, view: View) -> None:
-        self.view, self.model = view, view.model
-        self.work = view.model.work
+        self.view, self.weave = view, view.weave
+        self.work = view.weave.work
         self.layout = self.work.layout
         self.parts = view.recipe.part_roles
-        self.teller = Teller(view.model, view.model.layout)
+        self.teller = Teller(view.weave, view.weave.layout)
         rings = rings_ever(self.work)
-        labels = distinct_labels({self.model.name(r) for r in rings})
-        self.labels = {r: labels[self.model.name(r)] for r in rings}
+        labels = distinct_labels({self.weave.name(r) for r in rings})
+        self.labels = {r: labels[self.weave.name(r)] for r in rings}
         self.sizes = self._sizes()
         largest: dict[tuple[str, int], float] = {}
         for ring, size in self.sizes.items():

@@ -90,7 +90,7 @@ def _parted(
 def window_diagram(sheet: Sheet, final: State) -> Diagram:
     """The whole window; where units or rows are left out of the middle, a gap says so."""
     draft = Draft(sheet, final, None)
-    copies, layout, whole = draft.copies(), sheet.layout, sheet.model.layout
+    copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
     teller, at = sheet.teller, sheet.seats.at
 
     def extent(unit: bool, low: int) -> Callable[[list[int]], float]:

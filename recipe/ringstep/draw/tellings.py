@@ -9,8 +9,8 @@ from ringstep.language.screen import safe
 from ringstep.language.syntax import Ref
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import Layout
-from ringstep.weave.model import Model
 from ringstep.weave.phrases import end_phrase, place_phrase
+from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
 _DONE = {
@@ -28,7 +28,7 @@ _DONE = {
 class Teller:
     """Tells what the pictures of one recipe show. whole: the piece itself, not its window."""
 
-    model: Model
+    weave: Weave
     whole: Layout
 
     # -- places ----------------------------------------------------------------------------------
@@ -40,7 +40,7 @@ class Teller:
         where the length of the piece is not known only the last can be told. late: count from the
         end (or from the beginning) whatever half the unit is in, so that neighbours fit together.
         """
-        window = self.model.work.layout
+        window = self.weave.work.layout
         if unit < 1:
             return "" if window.flat else "start"
         if unit > window.units:
@@ -56,7 +56,7 @@ class Teller:
 
     def row_words(self, row: int, late: bool | None = None) -> str:
         """A row of the window as it is counted in the piece."""
-        window = self.model.work.layout
+        window = self.weave.work.layout
         if row < 1:
             return "start"
         if row > window.rows:
@@ -68,17 +68,17 @@ class Teller:
     @property
     def half_units(self) -> int:
         """The last unit of the window that is counted from the beginning."""
-        return (self.model.work.layout.units + 1) // 2
+        return (self.weave.work.layout.units + 1) // 2
 
     @property
     def half_rows(self) -> int:
         """The last row of the window that is counted from the beginning."""
-        return (self.model.work.layout.rows + 1) // 2
+        return (self.weave.work.layout.rows + 1) // 2
 
     def place_words(self, ring: Ring, act: Act | None = None) -> str:
         """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""
         words = [self.unit_words(ring.unit, self.late(act))]
-        if self.model.work.layout.flat:
+        if self.weave.work.layout.flat:
             words.insert(0, self.row_words(ring.row, self.late_row(act)))
         return ", ".join(dict.fromkeys(w for w in words if w))
 
@@ -97,7 +97,7 @@ class Teller:
     def full(self, ring: Ring, act: Act | None = None) -> str:
         """A ring with its place: 'M1, unit 3'."""
         where = self.place_words(ring, act)
-        return ", ".join(w for w in (safe(self.model.name(ring)), where) if w)
+        return ", ".join(w for w in (safe(self.weave.name(ring)), where) if w)
 
     # -- steps -----------------------------------------------------------------------------------
 
@@ -112,7 +112,7 @@ class Teller:
             if len(group) > 6:
                 words.append(f"{len(group)} {safe(role)}")
             else:
-                words += [safe(self.model.name(r)) for r in group]
+                words += [safe(self.weave.name(r)) for r in group]
         return listed(words)
 
     def refs(self, refs: tuple[Ref, ...], rings: tuple[Ring, ...], act: Act) -> str:
@@ -131,8 +131,8 @@ class Teller:
                     break
                 run.append(ring)
             left = left[len(run) :]
-            part = first.role in self.model.recipe.part_roles
-            where = "" if part else end_phrase(self.model.work.layout, ref, first, act)
+            part = first.role in self.weave.recipe.part_roles
+            where = "" if part else end_phrase(self.weave.work.layout, ref, first, act)
             words.append(f"{self.names(run)} {where or place_phrase(ref.places)}".strip())
         if left:
             words.append(self.names(left))
@@ -213,7 +213,7 @@ class Teller:
                 row = "the row below" if up == -1 else f"{-up} rows below"
                 where = f"of {row}" if not along else f"{place_phrase(way)} in {row}"
             words.append(f"{self.names(rings)} {where}")
-        return f"{safe(self.model.name(ring))} meets {listed(words) or 'nothing'}"
+        return f"{safe(self.weave.name(ring))} meets {listed(words) or 'nothing'}"
 
     def window(self, rings: int, links: int, units: int, rows: int) -> str:
         """The window in words: its rings and links, and how many units and rows are left out."""

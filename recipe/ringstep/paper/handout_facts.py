@@ -26,7 +26,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     rows = [("Piece", piece_words(view))]
     if length := length_words(view):
         rows.append(("Length", length))
-    if view.model.layout.known:
+    if view.weave.layout.known:
         rings = sum(n for (role, _), n in counts.placed().items() if role not in parts)
         out = counts.taken_out.total()
         tail = f", of which {out:,} come out again" if out > 1 else ""
@@ -36,7 +36,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
         rows.append(("Unit", f"{plural(size, 'ring')} a unit"))
     if links := finished_lines(view):
         rows.append(("Links", "; ".join(links)))
-    periods = period_of(view.model)
+    periods = period_of(view.weave)
     if periods and not several:
         rows.append(("Repeats", f"the piece repeats {repeat_words(view, periods)}"))
     return rows
@@ -44,7 +44,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
 
 def length_words(view: View) -> str:
     """How long the piece becomes, as far as the recipe's sample tells; "" where it does not."""
-    piece, layout = view.recipe.piece, view.model.layout
+    piece, layout = view.recipe.piece, view.weave.layout
     if piece is None:
         return ""
     sample = mm_or_none(piece.sample[1]) if piece.sample else None
@@ -130,7 +130,7 @@ def ring_table(view: View) -> Html:
             continue
         name = ring_name(Ring(role, index, 0, 0), have.get(role, (1,)))
         numbers = (count, counts.opened[(role, index)], counts.closed[(role, index)])
-        known = [f"{n:,}" if view.model.layout.known else "" for n in numbers]
+        known = [f"{n:,}" if view.weave.layout.known else "" for n in numbers]
         out = [f"{counts.taken_out[(role, index)]:,}"] if counts.taken_out else []
         cells = (name, *known, *out, meets.get(role, ""))
         rows.append(tuple(escaped(c) for c in cells))

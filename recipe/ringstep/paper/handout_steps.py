@@ -68,7 +68,7 @@ def edition(
     view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
 ) -> Edition:
     """A variant made ready to print; the view's chosen variant is the one meant."""
-    work = view.model.steady
+    work = view.weave.steady
     speaker = Speaker(view, work)
     acts = {number: work.acts[at] for number, at in chosen_acts(work).items()}
     short = {
@@ -186,7 +186,7 @@ class Steps:
 
     def _boxes(self, section: Section) -> Html:
         """A box for every unit or row, to tick on the way."""
-        layout, number = self.edition.view.model.layout, section.steps[0].number
+        layout, number = self.edition.view.weave.layout, section.steps[0].number
         block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)
         row = block.kind == "row"
         places = layout.rows if row else layout.units

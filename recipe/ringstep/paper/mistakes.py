@@ -18,7 +18,7 @@ from ringstep.language.words import listed, plural
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import number_word
 from ringstep.weave.places import look
-from ringstep.weave.steps import Act, Ring, Work, carry_out, role_indexes
+from ringstep.weave.steps import Act, Ring, Work, role_indexes
 
 MOST = 8
 #: A trace that more steps than this may have left points nowhere.
@@ -88,9 +88,7 @@ def every_slip_falls_off(view: View) -> bool:
 
 def _roomy(view: View) -> Work:
     """The work in a window whose steady places are finished on every side."""
-    layout = view.model.layout.steady()
-    rows = layout.rows + (layout.row_reach * layout.row_cycle if layout.flat else 0)
-    return carry_out(replace(layout, rows=rows), view.chosen)
+    return view.weave.work
 
 
 def _all_slips(view: View, work: Work) -> Iterator[_Slip]:
@@ -108,7 +106,7 @@ def _position(act: Act) -> tuple[object, ...]:
 
 def _told_acts(view: View, work: Work) -> Iterator[int]:
     """One whole act for each step, in the middle of the steady part where it has one."""
-    repeat = view.model.repeat
+    repeat = view.weave.repeat
     best: dict[int, tuple[bool, int]] = {}
     for number, act in enumerate(work.acts):
         if act.dropped or act.skipped or act.step.kind not in OPENING:

@@ -181,7 +181,7 @@ class Speaker:
         variant = self.view.chosen
         if variant is None:
             return ""
-        layout, sides, block = self.view.model.layout, variant.sides, act.block
+        layout, sides, block = self.view.weave.layout, variant.sides, act.block
         if block.kind in ("start", "finish", "row end") or isinstance(block.label, int):
             unit = layout.units + 1 if block.kind in ("finish", "row end") else act.unit
             units = [0 if layout.flat and block.kind == "finish" else unit]

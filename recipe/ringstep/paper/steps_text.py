@@ -75,7 +75,7 @@ class StepList:
 def step_list(view: View, variant: str | None = None) -> StepList:
     """Work out the step list of a checked recipe. Raises `NoVariant`."""
     view = with_variant(view, variant)
-    told = _Teller(view, view.model.steady)
+    told = _Teller(view, view.weave.steady)
     return StepList(
         title=view.recipe.title or "Ring weave",
         piece=piece_words(view),
@@ -105,7 +105,7 @@ def needs(view: View) -> tuple[Need, ...]:
             kinds[line] = kind
             (opened if how == "opened" else closed)[line] += n
             names.setdefault(line, set()).add(view.bought_name(role, index))
-    known = view.model.layout.known
+    known = view.weave.layout.known
     return tuple(
         Need(
             listed(sorted(names[line])),
@@ -145,11 +145,11 @@ def finished_lines(view: View) -> tuple[str, ...]:
         totals = listed([str(n) for n in sorted({m.total() for m in found})], "or")
         rings = "ring" if totals == "1" else "rings"
         lines.append(f"every finished {role} passes through {totals} {rings}")
-    layout = view.model.layout
+    layout = view.weave.layout
     if lines and layout.repeats and layout.kind != "loop":
         where = "at the edges" if layout.flat else "at the two ends"
         most = {role: max(m.total() for m in found) for role, found in facts.items()}
-        work = view.model.steady
+        work = view.weave.steady
         more = any(len(near) > most.get(ring.role, len(near)) for ring, near in work.links.items())
         number = "other numbers" if more else "fewer"
         lines.append(f"{where} they pass through {number}, as they do from the start")
@@ -167,7 +167,7 @@ class _Teller:
         self.speaker = Speaker(self.view, self.work)
         self.numbers = {(a.step.number, a.row, a.unit): i for i, a in enumerate(self.work.acts)}
         self.final = {r: len(o) for r, o in self.work.links.items()}
-        repeat = self.view.model.repeat
+        repeat = self.view.weave.repeat
         self.steady = (
             {(c.role, c.index): len(near) for c, near in repeat.neighbours.items()}
             if repeat
@@ -215,7 +215,7 @@ class _Teller:
         )
 
     def _heading(self, block: Block) -> tuple[str, str]:
-        layout, kind = self.view.model.layout, block.kind
+        layout, kind = self.view.weave.layout, block.kind
         starts = layout.block("start") is not None
         if kind == "start":
             return "Start", ""
@@ -263,7 +263,7 @@ class _Teller:
 
     def _turns(self, block: Block, before: str) -> str:
         """How named units take turns, told from the first that is not written out."""
-        layout = self.view.model.layout
+        layout = self.view.weave.layout
         first = first_repeated(layout.recipe.blocks)
         order = [
             layout.order[(first - 1 + i) % len(layout.order)] for i in range(len(layout.order))

@@ -20,8 +20,8 @@ from ringstep.language.words import listed, nearest
 from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, NoKit, Wish, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
-from ringstep.weave.counting import RingCounts, ring_counts
 from ringstep.weave.layout import mm_or_none
+from ringstep.weave.piece import RingCounts
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200
@@ -222,7 +222,7 @@ def _kit_of(
     prices: tuple[Price, ...] | None,
     listing: str,
 ) -> Kit:
-    counts = ring_counts(view.model.layout)
+    counts = view.counts
     products = _products(view, counts)
     placed = counts.placed()
     parts = [
@@ -246,7 +246,7 @@ def _kit_of(
         lines,
         part_lines,
         seconds=None if wish.pace is None else wish.pace * sum(line.rings for line in lines),
-        unmeasured="" if length or view.model.layout.flat or not view.recipe.piece
+        unmeasured="" if length or view.weave.layout.flat or not view.recipe.piece
         else f"to know its length, {HOW_TO_MEASURE}",
     )  # fmt: skip
     if prices is None:

@@ -102,7 +102,7 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
 
 def _refuse_length(view: View, word: str) -> None:
     """Stop where a length cannot change the piece."""
-    layout, piece = view.model.layout, view.recipe.piece
+    layout, piece = view.weave.layout, view.recipe.piece
     if layout.flat:
         raise NoKit(
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
@@ -151,7 +151,7 @@ def sized(
             " or run 'ringstep fit FILE' first, which computes a range"
         )
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
-    own = units = view.model.layout.units
+    own = units = view.weave.layout.units
     if wanted is not None:
         weave = wanted + ease - clasp
         if weave <= 0:
@@ -161,10 +161,10 @@ def sized(
             )
         # As the recipe's own length is turned into units.
         units = max(1, ceil(weave / sample[1] * sample[0] - 1e-9))
-        if units < view.model.layout.written:
+        if units < view.weave.layout.written:
             raise NoKit(
                 f"{text_mm(weave)} mm take {plural(units, 'unit')}, and the recipe writes out"
-                f" {view.model.layout.written}; give a longer --length"
+                f" {view.weave.layout.written}; give a longer --length"
             )
         view = View(
             replace(view.recipe, piece=replace(piece, units=units, length=None)), view.troubles

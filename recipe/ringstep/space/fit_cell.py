@@ -65,13 +65,13 @@ def laid_out(view: Resolved) -> Laid:
         )
     except CellError as fault:
         raise NoFit(str(fault)) from None
-    steps, numbers, placed = _steps(view.model.layout, cycle, index)
+    steps, numbers, placed = _steps(view.weave.layout, cycle, index)
     return Laid(
         cell=replace(cell, steps=steps),
-        kind=view.model.layout.kind,
+        kind=view.weave.layout.kind,
         cycle=cycle.size,
         rings=rings,
-        turns=tuple(_turn(view.model.layout, c, placed.get(at)) for at, c in enumerate(rings)),
+        turns=tuple(_turn(view.weave.layout, c, placed.get(at)) for at, c in enumerate(rings)),
         steps=numbers,
         notes=_notes(view, cycle, index, parts),
     )
@@ -82,11 +82,11 @@ def laid_out(view: Resolved) -> Laid:
 
 def _repeating(view: Resolved) -> _Cycle | None:
     """The steady cycle, cut to the least number of units after which links and lays repeat."""
-    repeat = view.model.repeat
+    repeat = view.weave.repeat
     if repeat is None:
         return None
     rows, whole = repeat.cycle
-    periods = None if repeat.layout.flat else period_of(view.model)
+    periods = None if repeat.layout.flat else period_of(view.weave)
     units = periods.piece if periods and whole % periods.piece == 0 else whole
     row0, unit0 = repeat.origin
 
@@ -112,7 +112,7 @@ def _repeating(view: Resolved) -> _Cycle | None:
 
 def _written(view: Resolved) -> _Cycle | None:
     """The cycle of units written out one by one, where they repeat from the second on."""
-    layout, periods = view.model.layout, period_of(view.model)
+    layout, periods = view.weave.layout, period_of(view.weave)
     if periods is None or layout.flat or layout.repeats:
         return None
     units = periods.piece
@@ -126,7 +126,7 @@ def _written(view: Resolved) -> _Cycle | None:
 
     acts = tuple(
         a
-        for a in view.model.work.acts
+        for a in view.weave.work.acts
         if a.block.kind == "unit" and unit0 <= a.unit < unit0 + units
     )
     rings = tuple(dict.fromkeys(folded(r)[0] for a in acts for r in a.new))
@@ -139,8 +139,8 @@ def _written(view: Resolved) -> _Cycle | None:
 
 def _whole(view: Resolved) -> _Cycle:
     """All rings of a piece in which nothing repeats, without those taken out."""
-    work = view.model.work
-    if view.model.layout.flat:
+    work = view.weave.work
+    if view.weave.layout.flat:
         raise NoFit("its rows do not repeat, so there is no unit to lay out")
 
     def folded(ring: Ring) -> tuple[Class, tuple[int, int]]:
@@ -242,7 +242,7 @@ def _notes(
         out.append("some rings lie around or inside others; the links do not say so, nor does this")
     if any(act.step.kind == "reopen" for act in cycle.acts):
         out.append("steps that open a ring again have no picture of their own")
-    kind = view.model.layout.kind
+    kind = view.weave.layout.kind
     if cycle.dims == 0 and len(view.recipe.blocks) > 1:
         out.append("nothing in it repeats, so the whole piece is laid out at once")
     elif kind == "loop":

@@ -1,39 +1,101 @@
-"""Which block stands where in the piece, and how large a window proves the whole of it.
+"""Which block stands where in the piece, run by run, and how little of it stands for the whole.
 
 Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places to blocks.
 Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
 unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
+
+Units (and rows) stand in `Stretch`es: as long as the same blocks take turns, one stretch. A window
+is the same piece with long stretches cut to what the reach of a step can tell apart: both borders
+and one whole cycle of blocks and lays between, which then stands for those left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import count
+from itertools import groupby
 from math import ceil, lcm
 from typing import Literal
 
 from ringstep.language.measures import to_mm
-from ringstep.language.record import record
 from ringstep.language.syntax import Block, BlockKind, Recipe, Ref, Size, Step
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
 
-@record
+@dataclass(frozen=True)
+class Stretch:
+    """Units (or rows) one behind the other, in which the same blocks take turns.
+
+    blocks: one round of turns; none for the units of a row, which all work the block of the row.
+    first: the number of its first place in the piece; count: how many places are laid out.
+    turn: which of the blocks stands first. goes_round: True where the blocks repeat, so that the
+    stretch has an endless pattern. fixed: True for a place with a section of its own number.
+    cut: how many places of the piece are left out behind place `behind` (from 0), which the
+    `cycle` places before that stand for.
+    """
+
+    blocks: tuple[Block, ...]
+    first: int
+    count: int
+    turn: int = 0
+    goes_round: bool = True
+    fixed: bool = False
+    cut: int = 0
+    behind: int = 0
+    cycle: int = 1
+
+    def block(self, at: int) -> Block | None:
+        """The block of its place `at`, counted from 0."""
+        return self.blocks[(self.turn + at) % len(self.blocks)] if self.blocks else None
+
+    def number(self, at: int) -> int:
+        """The number in the whole piece of its place `at`."""
+        return self.first + at + (self.cut if at >= self.behind else 0)
+
+    def stands_for(self, at: int) -> int:
+        """How many places of the piece its place `at` stands for."""
+        inner = self.cut and self.behind - self.cycle <= at < self.behind
+        return 1 + self.cut // self.cycle if inner else 1
+
+    def shortened(self, lead: int, cycle: int, tail: int, step: int = 1) -> Stretch:
+        """The stretch with whole cycles left out, `lead` and `tail` places and a cycle kept.
+
+        step: so many cycles are left out at a time.
+        """
+        room, leap = lead + cycle + tail, cycle * step
+        cut = (self.count - room) // leap * leap if self.count > room + leap else 0
+        if not cut or not self.goes_round:
+            return self
+        behind = lead + cycle
+        return replace(self, count=self.count - cut, cut=cut, behind=behind, cycle=cycle)
+
+
+@dataclass(frozen=True)
 class Layout:
     """How the blocks of one recipe fill its piece.
 
-    rows, units: how many are laid out here (a window may hold fewer than the piece).
+    along: the units of the piece (or of a row) in stretches; down: its rows.
     known: False where the length is given but no sample says how many units that is.
     """
 
     recipe: Recipe
     kind: PieceKind
-    rows: int
-    units: int
+    along: tuple[Stretch, ...]
+    down: tuple[Stretch, ...]
     known: bool = True
+
+    @cached_property
+    def units(self) -> int:
+        """How many units are laid out here (a window may hold fewer than the piece)."""
+        return sum(s.count for s in self.along)
+
+    @cached_property
+    def rows(self) -> int:
+        """How many rows are laid out here."""
+        return sum(s.count for s in self.down)
 
     @cached_property
     def flat(self) -> bool:
@@ -56,30 +118,59 @@ class Layout:
     @cached_property
     def order(self) -> tuple[Block, ...]:
         """The unit blocks that take turns: one `unit:`, or named ones in their order."""
-        piece = self.recipe.piece
-        if plain := self.block("unit"):
-            return (plain,)
-        named = [b for b in self.recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
-        if piece and piece.order:
-            by_label = {b.label: b for b in named}
-            return tuple(by_label[s.value] for s in piece.order if s.value in by_label)
-        return tuple(named)
+        return turns_of(self.recipe, "unit")
 
     @cached_property
     def row_order(self) -> tuple[Block, ...]:
         """The row blocks that take turns: one `row:`, or named ones in their order."""
-        piece = self.recipe.piece
-        if plain := self.block("row"):
-            return (plain,)
-        named = {b.label: b for b in self.recipe.blocks if b.kind == "row"}
-        if piece and piece.order:
-            return tuple(named[s.value] for s in piece.order if s.value in named)
-        return tuple(named.values())
+        return turns_of(self.recipe, "row")
+
+    @cached_property
+    def turning(self) -> tuple[Stretch, ...]:
+        """The stretches of the piece whose blocks repeat, along or down."""
+        return tuple(s for s in (self.down if self.flat else self.along) if s.goes_round)
 
     @cached_property
     def repeats(self) -> bool:
-        """True where a block repeats, so that the piece has a steady part."""
-        return bool(self.order or self.row_order)
+        """True where one round of blocks fills the piece, so that the whole of it is steady."""
+        rounds = {tuple(map(id, s.blocks)) for s in self.turning}
+        once = any(
+            not s.goes_round and not s.fixed for s in (self.down if self.flat else self.along)
+        )
+        return len(rounds) == 1 and not once
+
+    @cached_property
+    def _spots(self) -> tuple[tuple[tuple[Stretch, int], ...], tuple[tuple[Stretch, int], ...]]:
+        """For each row and for each unit laid out its stretch and its place there."""
+        return tuple(self.down_spots()), tuple(_spots(self.along))
+
+    def down_spots(self) -> Iterator[tuple[Stretch, int]]:
+        """For each row laid out its stretch and its place there."""
+        return _spots(self.down)
+
+    def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
+        """The stretch in which a place stands (of rows in a sheet, else of units) and where
+        in it; None for the start, the finish and what lies off the piece."""
+        spots, at = self._spots[0 if self.flat else 1], row if self.flat else unit
+        return spots[at - 1] if 1 <= at <= len(spots) else None
+
+    def number(self, unit: int) -> int:
+        """The number that a unit laid out here has in the whole piece."""
+        return _number(self._spots[1], unit)
+
+    def row_number(self, row: int) -> int:
+        """The number that a row laid out here has in the whole piece."""
+        return _number(self._spots[0], row)
+
+    def stands_for(self, row: int, unit: int) -> int:
+        """How many places of the piece a place laid out here stands for."""
+        rows, units = self._spots
+        times = 1
+        for spots, at in ((rows, row), (units, unit)):
+            if 1 <= at <= len(spots):
+                stretch, inner = spots[at - 1]
+                times *= stretch.stands_for(inner)
+        return times
 
     def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
         """The blocks worked at a place, in working order; they share their names."""
@@ -91,44 +182,48 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                first = self.block("first row")
-                if row == 1 and first:
-                    found = [first, self.block("again", "first row")]
-                else:
-                    turn = row - 1 - bool(first)
-                    rows = self.row_order
-                    found = [rows[turn % len(rows)] if rows else None, self.block("again")]
+                stretch, at = self._spots[0][row - 1]
+                block = stretch.block(at)
+                again = block.kind if block and block.kind == "first row" else None
+                found = [block, self.block("again", again)]
         elif unit == 0:
             found = [self.block("start")]
         elif unit > self.units:
             found = [self.block("finish")]
-        elif (written := self.block("unit", unit)) is not None:
-            found = [written]
         else:
-            found = [self.order[(unit - 1) % len(self.order)]] if self.order else []
+            stretch, at = self._spots[1][unit - 1]
+            found = [stretch.block(at)]
         return tuple(b for b in found if b is not None)
 
     @cached_property
     def idle(self) -> tuple[Block, ...]:
         """The blocks that no place of the piece is worked by, such as a turn that 'order' lacks."""
-        turns, labels = len(self.order), {b.label for b in self.recipe.blocks}
-        units = {0, 1, self.units + 1, *(n for n in labels if isinstance(n, int))}
-        for turn in range(turns):  # the first unit of each turn that is not written out
-            units.add(next(u for u in count(turn + 1, turns) if u not in labels))
-        rows = range(min(self.rows, 1 + len(self.row_order)) + 1) if self.flat else (1,)
-        places = [(row, unit) for row in (*rows, self.rows + 1) for unit in units]
-        worked = {
-            (b.kind, b.label)
-            for row, unit in places
-            if unit <= self.units + 1
-            for b in self.blocks_at(row, unit)
-        }
+        worked: set[tuple[BlockKind, str | int | None]] = {("start", None), ("finish", None)}
+        for stretch in (*self.down, *self.along):
+            for at in range(min(stretch.count, len(stretch.blocks))):
+                if block := stretch.block(at):
+                    worked.add((block.kind, block.label))
+                    worked.add(("again", "first row" if block.kind == "first row" else None))
+        if self.flat:
+            worked.add(("row end", None))
         return tuple(b for b in self.recipe.blocks if (b.kind, b.label) not in worked)
+
+    @cached_property
+    def uneven(self) -> tuple[Block, ...]:
+        """The blocks of an 'order' that is meant to be worked once and does not come out even.
+
+        A list in which every block stands equally often in a row goes round; one with a block that
+        stands alone among runs, or with unequal runs, is a plan of the piece.
+        """
+        blocks = self.row_order if self.flat else self.order
+        places = self.rows - (self.block("first row") is not None) if self.flat else self.units
+        return blocks if self.known and is_plan(blocks) and places % len(blocks) else ()
 
     def way(self, row: int) -> int:
         """+1 where a row is worked from unit 1 on, -1 where it is worked back."""
         piece = self.recipe.piece
-        return -1 if self.flat and piece and piece.back_and_forth and row % 2 == 0 else 1
+        back = self.flat and piece and piece.back_and_forth and self.row_number(row) % 2 == 0
+        return -1 if back else 1
 
     @cached_property
     def reach(self) -> int:
@@ -143,50 +238,137 @@ class Layout:
         )
 
     @cached_property
+    def _patterns(self) -> int:
+        return lcm(*(len(v.sides) for v in self.recipe.variants), 1)
+
+    @cached_property
     def cycle(self) -> int:
         """After how many units the blocks, the lays and the turnings come round again."""
-        patterns = [len(v.sides) for v in self.recipe.variants]
-        turns = sum(s.kind == "turn over" for b in self.order for s in b.steps)
-        return lcm(len(self.order) or 1, *patterns, 1) * (1 + turns % 2)
+        return self._cycle(() if self.flat else self.order)
+
+    def _cycle(self, blocks: tuple[Block, ...]) -> int:
+        turns = sum(s.kind == "turn over" for b in blocks for s in b.steps)
+        return lcm(len(blocks) or 1, self._patterns) * (1 + turns % 2)
+
+    def cycle_of(self, stretch: Stretch) -> int:
+        """The same for one stretch of units."""
+        return self._cycle(stretch.blocks)
+
+    def row_cycle_of(self, stretch: Stretch) -> int:
+        """After how many rows a stretch of them comes round again."""
+        return self._row_cycle(stretch.blocks)
 
     @cached_property
     def row_cycle(self) -> int:
         """After how many rows the working direction and the turnings come round again."""
+        return self._row_cycle(self.row_order)
+
+    def _row_cycle(self, rows: tuple[Block, ...]) -> int:
         piece = self.recipe.piece
-        blocks = (*self.row_order, self.block("row end"))
+        blocks = (*rows, self.block("row end"))
         turns = sum(s.kind == "turn over" for b in blocks if b for s in b.steps)
         back = 2 if piece and piece.back_and_forth else 1
-        return lcm(back, len(self.row_order) or 1, 1 + turns % 2)
+        return lcm(back, len(rows) or 1, 1 + turns % 2)
 
     @cached_property
     def edge_rows(self) -> int:
         """Rows at the beginning that are not yet steady."""
         return (1 if self.block("first row") else 0) + self.row_reach
 
-    @cached_property
-    def _room(self) -> tuple[int, int]:
-        """Rows and units that hold one cycle with the reach of every step on both sides."""
-        deep = self.edge_rows + self.row_reach + self.row_cycle if self.flat else 1
-        return deep, self.written + 3 * self.reach + self.cycle + 1
-
-    def window(self) -> Layout:
+    def window(self, row_step: int = 1, step: int = 1) -> Layout:
         """The same piece with no more rows and units than its proof needs.
 
-        Past the written-out units and the reach of a step, every unit adds the same links one
-        unit on; so a full cycle of finished units with room on both sides stands for all. The
-        number of units is cut by whole cycles, which keeps the lays of both ends in step.
+        Within a stretch, past the reach of a step, every unit adds the same links one unit on; so a
+        full cycle of finished units with room on both sides stands for all. What is left out are
+        whole cycles, which keeps the lays of both ends in step; so many cycles at a time as
+        `row_step` and `step` say.
         """
-        deep, room = self._room
-        rows = _cut(self.rows, deep, self.row_cycle) if self.flat else self.rows
-        return replace(self, rows=rows, units=_cut(self.units, room, self.cycle))
+        reach, deep = self.reach, self.row_reach
+        along = tuple(
+            s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
+        )
+        down = tuple(
+            s.shortened(2 * deep, self._row_cycle(s.blocks), deep, row_step) for s in self.down
+        )
+        return replace(self, along=along, down=down if self.flat else self.down)
 
-    def steady(self) -> Layout:
-        """A window that surely holds one steady cycle, however short the piece itself is."""
-        window = self.window()
-        if not self.repeats:
-            return window
-        deep, room = self._room
-        return replace(window, rows=max(window.rows, deep), units=max(window.units, room))
+    def steady(self, stretch: Stretch) -> Layout:
+        """One stretch by itself, long enough for one steady cycle: its endless pattern."""
+        reach, cycle = self.reach, self._cycle(() if self.flat else stretch.blocks)
+        room = 3 * reach + cycle + 1
+        if not self.flat:
+            return replace(self, along=(replace(stretch, count=room, cut=0),))
+        first = self.block("first row")
+        rows = 2 * self.row_reach + self._row_cycle(stretch.blocks)
+        top = (Stretch((first,), 0, 1, fixed=True, goes_round=False),) if first else ()
+        down = (*top, replace(stretch, count=rows, cut=0))
+        return replace(self, along=(Stretch((), 1, room),), down=down)
+
+
+def _spots(stretches: tuple[Stretch, ...]) -> Iterator[tuple[Stretch, int]]:
+    return ((s, at) for s in stretches for at in range(s.count))
+
+
+def _number(spots: tuple[tuple[Stretch, int], ...], at: int) -> int:
+    if not spots:
+        return at
+    stretch, inner = spots[min(max(at, 1), len(spots)) - 1]
+    return stretch.number(inner) + at - min(max(at, 1), len(spots))
+
+
+def turns_of(recipe: Recipe, kind: BlockKind) -> tuple[Block, ...]:
+    """The blocks of a kind that take turns: the plain one, or named ones in their order."""
+    blocks = [b for b in recipe.blocks if b.kind == kind and not isinstance(b.label, int)]
+    if plain := next((b for b in blocks if b.label is None), None):
+        return (plain,)
+    if recipe.piece and recipe.piece.order:
+        by_label = {b.label: b for b in blocks}
+        return tuple(by_label[s.value] for s in recipe.piece.order if s.value in by_label)
+    return tuple(blocks)
+
+
+def stretches(
+    blocks: tuple[Block, ...], places: int, first: int = 1, fixed: dict[int, Block] | None = None
+) -> tuple[Stretch, ...]:
+    """Places from number `first` on, filled by blocks that take turns; `fixed` ones stand aside.
+
+    A list with unequal runs that comes out even with the piece is a plan of it, worked once: each
+    run of one block is a stretch.
+    """
+    if len(blocks) == places and is_plan(blocks):
+        found, at = [], first
+        for block, same in groupby(blocks):
+            count = len(list(same))
+            found.append(Stretch((block,), at, count, goes_round=count > 1))
+            at += count
+        return tuple(_around(found, fixed or {}))
+    whole = Stretch(blocks, first, places, goes_round=bool(blocks))
+    return tuple(_around([whole] if places else [], fixed or {}))
+
+
+def is_plan(blocks: tuple[Block, ...]) -> bool:
+    """True for a list of turns with unequal runs, such as twelve of one block, one of another."""
+    runs = [(block, len(list(same))) for block, same in groupby(blocks)]
+    often = Counter(str(block) for block, _ in runs)
+    return len({count for _, count in runs}) > 1 or len(set(often.values())) > 1
+
+
+def _around(whole: Iterable[Stretch], fixed: dict[int, Block]) -> Iterator[Stretch]:
+    """Stretches with the places taken out that have a section of their own number."""
+    for stretch in whole:
+        start, end = stretch.first, stretch.first + stretch.count
+        for number in sorted(n for n in fixed if start <= n < end):
+            if number > start:
+                yield _part(stretch, start, number)
+            yield Stretch((fixed[number],), number, 1, goes_round=False, fixed=True)
+            start = number + 1
+        if start < end:
+            yield _part(stretch, start, end) if start > stretch.first else stretch
+
+
+def _part(stretch: Stretch, start: int, end: int) -> Stretch:
+    turn = (stretch.turn + start - stretch.first) % (len(stretch.blocks) or 1)
+    return replace(stretch, first=start, count=end - start, turn=turn)
 
 
 def refs_of(step: Step) -> tuple[Ref, ...]:
@@ -203,10 +385,6 @@ def _along(ref: Ref) -> tuple[str, ...]:
     return tuple(p for p in ref.places if p != "above")
 
 
-def _cut(count: int, room: int, cycle: int) -> int:
-    return count if count <= room + cycle else room + (count - room) % cycle
-
-
 def mm_or_none(size: Size | None) -> float | None:
     """A size in mm, or None where it has no unit or none we know."""
     if size is None or size.unit is None:
@@ -220,23 +398,34 @@ def mm_or_none(size: Size | None) -> float | None:
 def lay_out(recipe: Recipe) -> Layout:
     """Work out how many rows and units the piece has and where its blocks stand."""
     piece = recipe.piece
-    written = max((b.label for b in recipe.blocks if isinstance(b.label, int)), default=0)
+    fixed = {b.label: b for b in recipe.blocks if isinstance(b.label, int)}
+    written = max(fixed, default=0)
+    turns = turns_of(recipe, "unit")
+    kind: PieceKind
+    rows, units, known = 1, 1, True
     if piece is None:
         flat = any(b.kind in ("row", "first row") for b in recipe.blocks)
-        repeats = any(b.kind == "unit" and not isinstance(b.label, int) for b in recipe.blocks)
-        return Layout(recipe, "sheet" if flat else "chain", 1, written + repeats, not repeats)
-    if piece.units is not None:
-        flat = piece.kind in ("sheet", "tube")
-        only_written = (
-            written
-            and not flat
-            and not any(b.kind == "unit" and not isinstance(b.label, int) for b in recipe.blocks)
-        )
-        units = written if only_written else piece.units
-        return Layout(recipe, piece.kind, piece.rows or 1, units)
-    length, sample = mm_or_none(piece.length), piece.sample
-    sample_mm = mm_or_none(sample[1]) if sample else None
-    if length and sample and sample_mm:
-        return Layout(recipe, piece.kind, 1, max(1, ceil(length / sample_mm * sample[0] - 1e-9)))
-    rough = Layout(recipe, piece.kind, 1, 1, False)
-    return replace(rough, units=rough.steady().units)
+        kind, units, known = "sheet" if flat else "chain", written + bool(turns), not turns
+    else:
+        kind, rows = piece.kind, piece.rows or 1
+        length, sample = mm_or_none(piece.length), piece.sample
+        sample_mm = mm_or_none(sample[1]) if sample else None
+        if piece.units is not None:
+            flat = piece.kind in ("sheet", "tube")
+            units = written if written and not flat and not turns else piece.units
+        elif length and sample and sample_mm:
+            units = max(1, ceil(length / sample_mm * sample[0] - 1e-9))
+        else:
+            known = False
+    if kind in ("sheet", "tube"):
+        first = next((b for b in recipe.blocks if b.kind == "first row"), None)
+        top = (Stretch((first,), 1, 1, goes_round=False, fixed=True),) if first and rows else ()
+        below = stretches(turns_of(recipe, "row"), rows - len(top), 1 + len(top))
+        return Layout(recipe, kind, (Stretch((), 1, units),), (*top, *below), known)
+    down = (Stretch((), 1, 1),)
+    layout = Layout(recipe, kind, stretches(turns, units, 1, fixed), down, known)
+    if known or piece is None:
+        return layout
+    # The length is not known in units: as many as show the whole pattern stand in for it.
+    room = written + 3 * layout.reach + layout.cycle + 1
+    return replace(layout, along=stretches(turns, room, 1, fixed))

@@ -1,6 +1,6 @@
 """Whether two weaves have the same links, the same lay, or are mirror images.
 
-Comes in: two `Model`s. Goes out: a `Likeness`. Two repeating weaves have the same links when some
+Comes in: two `Weave`s. Goes out: a `Likeness`. Two repeating weaves have the same links when some
 renaming of the rings of their cycles, together with a whole-number change of the shifts, turns the
 links of one into those of the other: that is an equality of the endless pieces, not of samples.
 'The same links as' is all it says; folds and lay can still make another weave of them.
@@ -16,7 +16,7 @@ from math import lcm
 from typing import Literal
 
 from ringstep.language.syntax import Piece, Side, Stated
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
 from ringstep.weave.ring_graph import Class, Repeat, Shift, same_graph
 
@@ -263,14 +263,14 @@ def _moves(repeat: Repeat) -> Counter[tuple[str, int]]:
     return found
 
 
-def repeating(model: Model) -> Model:
+def repeating(weave: Weave) -> Weave:
     """The weave as a repeat: written-out units are folded into the cycle that their last ones
     show, so that a hand-out can be compared with a recipe that says 'unit:'."""
-    if model.repeat is not None or model.layout.written == 0:
-        return model
-    period = period_of(model)
+    if weave.repeat is not None or weave.layout.written == 0:
+        return weave
+    period = period_of(weave)
     size = period.piece if period else 1
-    recipe = model.recipe
+    recipe = weave.recipe
     written = sorted(
         (b for b in recipe.blocks if isinstance(b.label, int)), key=lambda b: int(b.label or 0)
     )
@@ -281,10 +281,10 @@ def repeating(model: Model) -> Model:
     span = turn[0].span
     order = tuple(Stated(str(b.label), span) for b in blocks) if size > 1 else ()
     piece = Piece("chain", span, 12 * size, order=order)
-    return Model(replace(recipe, blocks=(*start, *blocks), piece=piece), model.variant)
+    return Weave(replace(recipe, blocks=(*start, *blocks), piece=piece), weave.variant)
 
 
-def compare(one: Model, other: Model) -> Likeness:
+def compare(one: Weave, other: Weave) -> Likeness:
     """Compare two weaves by their repeating parts, or as they are where nothing repeats."""
     one, other = repeating(one), repeating(other)
     a, b = one.repeat, other.repeat

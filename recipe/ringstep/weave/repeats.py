@@ -1,6 +1,6 @@
 """After how many units a piece comes round again, and whether a unit is several smaller ones.
 
-Comes in: a `Model`. Goes out: the period of the links and that of the whole piece, in units.
+Comes in: a `Weave`. Goes out: the period of the links and that of the whole piece, in units.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ringstep.language.record import record
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
 
 
@@ -56,17 +56,23 @@ def _unit_marks(acts: list[Act], lays: bool) -> tuple[object, ...]:
     return (placing, moves)
 
 
-def _units(model: Model) -> tuple[list[list[Act]], bool] | None:
+def _units(weave: Weave) -> tuple[list[list[Act]], bool] | None:
     """The acts of each unit of one cycle, or of the written-out units, in order."""
-    if repeat := model.repeat:
+    if repeat := weave.repeat:
         by_unit: dict[int, list[Act]] = {}
         for act in repeat.acts:
             by_unit.setdefault(act.unit, []).append(act)
         return [by_unit[u] for u in sorted(by_unit)], True
+    layout = weave.work.layout
+    if layout.flat or any(not s.fixed for s in layout.along):
+        return None  # a plan of different stretches does not come round
     written: dict[int, list[Act]] = {}
-    for act in model.work.acts:
+    for act in weave.work.acts:
         if act.block.kind == "unit":
             written.setdefault(act.unit, []).append(act)
+    # The first units leave out what reaches back past the beginning.
+    while len(written) > 2 and any(a.dropped for a in written[min(written)]):
+        del written[min(written)]
     return ([written[u] for u in sorted(written)], False) if len(written) > 1 else None
 
 
@@ -81,21 +87,23 @@ def _least(marks: Sequence[object], closed: bool) -> int:
     return size
 
 
-def period_of(model: Model) -> Periods | None:
+def period_of(weave: Weave) -> Periods | None:
     """The periods of a piece; None where too few units are there to tell."""
-    found = _units(model)
+    found = _units(weave)
     if found is None:
         return None
     units, closed = found
-    whole = [_unit_marks(acts, True) for acts in units]
-    links = [_unit_marks(acts, False) for acts in units]
-    return Periods(_least(links, closed), _least(whole, closed), _rows(model))
+    whole = _least([_unit_marks(acts, True) for acts in units], closed)
+    links = _least([_unit_marks(acts, False) for acts in units], closed)
+    if not closed and 2 * whole > len(units):
+        return None  # what is written out never comes round
+    return Periods(links, whole, _rows(weave))
 
 
-def _rows(model: Model) -> int:
+def _rows(weave: Weave) -> int:
     """After how many rows the piece comes round again."""
-    repeat = model.repeat
-    if repeat is None or not model.layout.flat:
+    repeat = weave.repeat
+    if repeat is None or not weave.layout.flat:
         return 1
     by_row: dict[int, dict[int, list[Act]]] = {}
     for act in repeat.acts:
@@ -104,17 +112,19 @@ def _rows(model: Model) -> int:
     return _least([[_unit_marks(r[unit], True) for unit in sorted(r)] for r in rows], True)
 
 
-def smaller_unit(model: Model) -> int | None:
+def smaller_unit(weave: Weave) -> int | None:
     """How many equal smaller units one unit is made of; None where it is the smallest.
 
     Read off the order of the steps: each step is seen from the ring it places, every ring it
     names by how many rings ago that was placed. Sizes, lays and moves count as much as links, so
     a folded chain is not taken for a straight one.
     """
-    repeat = model.repeat
-    if repeat is None or len(model.layout.order) != 1 or model.layout.flat:
+    repeat = weave.repeat
+    if repeat is None or len(weave.layout.order) != 1 or weave.layout.flat:
         return None
-    steps = len(model.layout.order[0].steps)
+    if repeat.strands() != 1:
+        return None  # strands side by side are told apart by their names
+    steps = len(weave.layout.order[0].steps)
     acts = [a for a in repeat.acts if not a.dropped]
     cycle = repeat.cycle[1]
     if len(acts) != steps * cycle or steps < 2:
@@ -133,7 +143,7 @@ def smaller_unit(model: Model) -> int | None:
         return tuple(sorted(found))
 
     marks, base = [], 0
-    kinds = {k.name.role for k in model.recipe.rings}
+    kinds = {k.name.role for k in weave.recipe.rings}
     try:
         for act in acts[:steps]:
             names = tuple(r.role if r.role in kinds else "" for r in act.new)

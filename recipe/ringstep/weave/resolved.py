@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from ringstep.language.findings import Trouble
 from ringstep.language.record import record
 from ringstep.language.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, joined
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 
 if TYPE_CHECKING:
-    from ringstep.weave.counting import RingCounts
+    from ringstep.weave.piece import RingCounts
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
@@ -40,17 +40,17 @@ class Resolved:
         return variants[0] if variants else None
 
     @cached_property
-    def model(self) -> Model:
+    def weave(self) -> Weave:
         """The recipe carried out in its chosen variant."""
-        return Model(self.recipe, self.chosen)
+        return Weave(self.recipe, self.chosen)
 
     @cached_property
-    def models(self) -> tuple[Model, ...]:
+    def weaves(self) -> tuple[Weave, ...]:
         """The recipe carried out in each of its variants."""
-        others = {v.name: Model(self.recipe, v) for v in self.recipe.variants}
+        others = {v.name: Weave(self.recipe, v) for v in self.recipe.variants}
         if self.chosen:
-            others[self.chosen.name] = self.model
-        return tuple(others.values()) or (self.model,)
+            others[self.chosen.name] = self.weave
+        return tuple(others.values()) or (self.weave,)
 
     @cached_property
     def steps_read(self) -> bool:
@@ -60,12 +60,12 @@ class Resolved:
     @cached_property
     def idle(self) -> tuple[Block, ...]:
         """The blocks that no place of the piece is worked by."""
-        return self.model.layout.idle if self.recipe.piece else ()
+        return self.weave.layout.idle if self.recipe.piece else ()
 
     @property
     def mixed(self) -> bool:
         """True where a chain or loop is worked in rows, or a sheet or tube in units."""
-        flat = self.model.layout.flat
+        flat = self.weave.layout.flat
         return any(
             (b.kind == "unit" and flat) or (b.kind in ROW_BLOCKS and not flat)
             for b in self.recipe.blocks
@@ -98,9 +98,7 @@ class Resolved:
     @cached_property
     def counts(self) -> RingCounts:
         """The rings of the whole piece, counted."""
-        from ringstep.weave.counting import ring_counts
-
-        return ring_counts(self.model.layout)
+        return self.weave.counts
 
     @cached_property
     def roles(self) -> dict[str, tuple[int, ...]]:

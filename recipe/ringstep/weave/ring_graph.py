@@ -10,15 +10,14 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cached_property
-from math import gcd
+from math import gcd, lcm
 from typing import NamedTuple
 
 import networkx as nx
 
 from ringstep.language.record import record
-from ringstep.language.syntax import Variant
 from ringstep.weave.layout import Layout
-from ringstep.weave.steps import Act, Ring, Work, carry_out
+from ringstep.weave.steps import Act, Ring, Work
 
 Shift = tuple[int, int]
 
@@ -73,6 +72,7 @@ class Repeat:
 
     classes: its rings in placing order; links: each of its links once; held: rings that lie
     around or inside others. acts: what is done in one cycle. cycle: (rows, units) in it.
+    layout: the steady stretch it was read off; origin: where in it the cycle begins.
     """
 
     layout: Layout
@@ -91,6 +91,20 @@ class Repeat:
             found[a].append((b, (rows, units)))
             found[b].append((a, (-rows, -units)))
         return found
+
+    def neighbour_places(self, ring: Class) -> list[tuple[str, int, int, int]]:
+        """The rings it meets as (role, number, rows on, units on), counted in places."""
+        rows, units = self.cycle
+        return [
+            (o.role, o.index, o.row - ring.row + down * rows, o.unit - ring.unit + along * units)
+            for o, (down, along) in self.neighbours[ring]
+        ]
+
+    def class_of(self, role: str, index: int, row: int, unit: int) -> Class:
+        """The class of a ring at a place of the steady stretch, which may lie before or behind
+        what was carried out."""
+        rows, units = self.cycle
+        return Class(role, index, (row - self.origin[0]) % rows, (unit - self.origin[1]) % units)
 
     def meets(self, ring: Class) -> Counter[str]:
         """How many rings of each role a finished ring meets."""
@@ -114,6 +128,39 @@ class Repeat:
                 return 0
             total += index
         return total
+
+    def apart(self) -> Shift:
+        """After how many cycles of rows and of units a place is joined to its like again.
+
+        1 each where the pattern holds together; where it is several strands side by side, the
+        number of places decides how they meet round a tube or at an end.
+        """
+        graph: nx.Graph[Class] = nx.Graph()
+        graph.add_nodes_from(self.classes)
+        joints = (*self.links, *self.held)
+        graph.add_edges_from((a, b) for a, b, _, _ in joints)
+        rows = units = 1
+        for part in nx.connected_components(graph):
+            walks = _closed_walks(part, joints)
+            units = lcm(units, _least_along(walks) or 1)
+            rows = lcm(rows, _least_along([(b, a) for a, b in walks]) or 1)
+        return rows, units
+
+
+def _least_along(shifts: list[Shift]) -> int:
+    """The least k for which (0, k) is a sum of the shifts; 0 where there is none."""
+    rest, along = [s for s in shifts if s[0]], [s[1] for s in shifts if not s[0]]
+    while len(rest) > 1:
+        rest.sort(key=lambda s: abs(s[0]))
+        (a, b), (c, d), *more = rest
+        times = c // a
+        c, d = c - times * a, d - times * b
+        rest = [(a, b), *more]
+        if c:
+            rest.append((c, d))
+        else:
+            along.append(d)
+    return gcd(*along) if along else 0
 
 
 def _closed_walks(part: set[Class], links: tuple[FoldedLink, ...]) -> list[Shift]:
@@ -144,18 +191,19 @@ def _lattice_index(shifts: list[Shift], flat: bool) -> int:
     return gcd(*minors) if minors else 0
 
 
-def fold(layout: Layout, variant: Variant | None = None, work: Work | None = None) -> Repeat | None:
-    """Fold the steady part of a recipe into one cycle; None where nothing repeats.
+def fold(steady: Layout, work: Work) -> Repeat:
+    """Fold the endless pattern of one stretch into one cycle.
 
-    `work`, where it is given, is that of `layout.steady()`. The cycle is read off the window where
-    every reach of every step lies in repeating units.
+    steady: `Layout.steady` of that stretch; work: that layout carried out. The cycle is read off
+    where every reach of every step lies in repeating units.
     """
-    if not layout.repeats:
-        return None
-    work = work or carry_out(layout.steady(), variant)
-    rows, units = (layout.row_cycle if layout.flat else 1), layout.cycle
-    row0 = 1 + (layout.edge_rows + layout.row_reach if layout.flat else 0)
-    unit0 = layout.written + 2 * layout.reach + 1
+    flat = steady.flat
+    stretch = next(s for s in (steady.down if flat else steady.along) if s.goes_round)
+    rows = steady.row_cycle_of(stretch) if flat else 1
+    units = steady.cycle_of(steady.along[0])
+    top = steady.rows - stretch.count if flat else 0
+    row0 = 1 + (top + 2 * steady.row_reach if flat else 0)
+    unit0 = 2 * steady.reach + 1
 
     def folded(ring: Ring) -> tuple[Class, Shift]:
         down, along = ring.row - row0, ring.unit - unit0
@@ -171,7 +219,7 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
         and unit0 <= a.unit < unit0 + units
         and a.block.kind not in ("start", "finish", "row end")
     ]
-    parts = layout.recipe.part_roles
+    parts = steady.recipe.part_roles
     classes: dict[Class, None] = {}
     links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
     held: list[FoldedLink] = []
@@ -198,7 +246,7 @@ def fold(layout: Layout, variant: Variant | None = None, work: Work | None = Non
     known = set(classes)
     kept = tuple(x for x in links.values() if x.ring in known and x.other in known)
     return Repeat(
-        layout,
+        steady,
         tuple(classes),
         kept,
         tuple(x for x in held if x.ring in known and x.other in known),

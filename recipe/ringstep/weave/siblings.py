@@ -53,9 +53,16 @@ class _Unit:
     steps: dict[tuple[str, int], Step]
     dropped: bool
     early: bool
+    back: int
+    ahead: int
+
+    def links_within(self, other: _Unit) -> set[UnitLink]:
+        """Its links to units that both it and the other have on the piece before and behind."""
+        back, ahead = min(self.back, other.back), min(self.ahead, other.ahead)
+        return {link for link in self.links if -ahead <= link[2] <= back}
 
 
-def _unit(acts: list[Act], starts: bool, reach: int) -> _Unit:
+def _unit(acts: list[Act], starts: bool, reach: int, last: int) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
     lays: list[tuple[tuple[str, int], str]] = []
@@ -92,13 +99,15 @@ def _unit(acts: list[Act], starts: bool, reach: int) -> _Unit:
         steps=steps,
         dropped=dropped,
         early=not starts and acts[0].unit <= reach,
+        back=acts[0].unit - (not starts),
+        ahead=last - acts[0].unit,
     )
 
 
 def _like(a: _Unit, b: _Unit) -> bool:
     """The same links; those into the start only need to be as many, since its rings may be named
     otherwise."""
-    if a.links.keys() == b.links.keys():
+    if a.links_within(b) == b.links_within(a):
         return True
     if not (a.to_start or b.to_start):
         return False
@@ -129,7 +138,7 @@ def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
     every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
     every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
     reach = reach_of(s for b in recipe.blocks if b.kind == "unit" for s in b.steps)
-    units = {n: _unit(acts, starts, reach) for n, acts in sorted(by_unit.items())}
+    units = {n: _unit(acts, starts, reach, max(by_unit)) for n, acts in sorted(by_unit.items())}
     found: list[Difference] = []
     for rest in range(min(every, len(units))):
         group = [u for n, u in units.items() if n % every == (rest + 1) % every]
@@ -145,7 +154,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         # Units that reach into the start are only roughly comparable, so they choose their class
         # last, and among the largest.
         for unit in sorted(group, key=lambda u: bool(u.to_start)):
-            if (what == "links" and unit.dropped) or (what in ("links", "moves") and unit.early):
+            if what == "moves" and unit.early:
                 continue
             classes.sort(key=lambda c: -len(c))
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
@@ -160,8 +169,9 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         for odd in (u for c in classes[1:] for u in c):
             if isinstance(odd.block.label, int):
                 # Where a lay is left out here and there, not all of a class differ from it.
-                most = next(u for u in reversed(classes[0]) if not _same(u, odd, what))
-                found.append(_difference(odd, most, what, even))
+                others = [u for u in reversed(classes[0]) if not _same(u, odd, what)]
+                if others:
+                    found.append(_difference(odd, others[0], what, even))
         if found:
             return found  # different rings bring different links: one cause, one message
     return found
@@ -180,8 +190,8 @@ def _same(a: _Unit, b: _Unit, what: str) -> bool:
 
 
 def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
-    missing = tuple(sorted(most.links.keys() - odd.links.keys()))
-    extra = tuple(sorted(odd.links.keys() - most.links.keys()))
+    missing = tuple(sorted(most.links_within(odd) - odd.links.keys()))
+    extra = tuple(sorted(odd.links_within(most) - most.links.keys()))
     step = twin = None
     if what == "links":
         own = missing[0][0] if missing else extra[0][0]

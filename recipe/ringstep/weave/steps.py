@@ -277,7 +277,8 @@ class _Bench:
         if word == "varies":
             if self.variant is None or not self.variant.sides:
                 return None
-            word = self.variant.sides[(unit - self.pattern_from) % len(self.variant.sides)]
+            nth = self.layout.number(unit) - self.pattern_from
+            word = self.variant.sides[nth % len(self.variant.sides)]
         if self.turned:
             word = "back" if word == "front" else "front"
         return "front" if word == "front" else "back"

@@ -50,13 +50,13 @@ _SLACK = 1e-9
 
 def crowds(view: View) -> dict[tuple[str, int], Counter[tuple[str, int]]]:
     """For each ring by name, the rings that go through a finished copy of it."""
-    model = view.model
+    weave = view.weave
     found: dict[tuple[str, int], Counter[tuple[str, int]]] = {}
-    if model.repeat:
-        for ring in model.repeat.classes:
-            met = Counter((o.role, o.index) for o, _ in model.repeat.neighbours[ring])
+    if weave.repeat:
+        for ring in weave.repeat.classes:
+            met = Counter((o.role, o.index) for o, _ in weave.repeat.neighbours[ring])
             found[(ring.role, ring.index)] = met
-    for one, others in model.work.links.items():
+    for one, others in weave.work.links.items():
         key = (one.role, one.index)
         if len(others) > sum(found.get(key, Counter()).values()):
             found[key] = Counter((o.role, o.index) for o in others)

@@ -51,7 +51,7 @@ def check(view: View) -> Iterator[Finding]:
     """Moves whose rings are not there."""
     if not view.steps_read or not view.recipe.blocks:
         return
-    for snag in view.model.snags:
+    for snag in view.weave.snags:
         if snag.step.kind in LINKING or snag.ref is None:
             continue
         if snag.ref.name.role in view.forgotten:

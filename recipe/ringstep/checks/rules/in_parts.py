@@ -45,46 +45,27 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.checks.wording import most_likely
 from ringstep.language.findings import Finding, Rule
-from ringstep.weave.phrases import list_span, number_word
+from ringstep.weave.phrases import number_word
 
 RULE = Rule("separate-pieces", "error")
 
 
 def check(view: View) -> Iterator[Finding]:
     """Pieces that do not hang together, finite or endless."""
-    for fault, cause in view.diagnosis.voiced("pieces", "strands"):
+    for fault, cause in view.diagnosis.voiced("pieces"):
         help = [
             "name a ring of the other part in the list of one step",
             *most_likely(view.recipe, cause, fault.step),
         ]
         if fault.kind == "pieces" and fault.step is not None:
-            name = view.model.name(fault.rings[0])
+            name = view.weave.name(fault.rings[0])
             # A window that is smaller than the piece has fewer parts to fall into.
-            whole = view.model.layout == view.model.work.layout
+            whole = view.weave.layout == view.weave.work.layout
             count = f" into {number_word(fault.found)}" if whole else ""
             yield Finding(
                 RULE,
                 fault.step.span,
                 f"the piece falls apart{count}: nothing joins {name}, placed in"
                 f" step {fault.step.number}, to the rest",
-                help=tuple(help),
-            )
-        elif fault.kind == "strands":
-            order = view.model.layout.order or tuple(
-                b for b in view.recipe.blocks if b.kind == "row"
-            )
-            placing = [s for b in order for s in b.steps if s.new]
-            if not placing:
-                continue  # a unit without a ring is told by 'piece-size' or 'unread-line'
-            count = (
-                "strands that nothing joins"
-                if fault.found == 0
-                else f"{number_word(fault.found)} pieces side by side"
-            )
-            blamed = cause.edit.step if cause is not None else placing[0]
-            yield Finding(
-                RULE,
-                list_span(blamed),
-                f"the repeating part is {count}, not one piece",
                 help=tuple(help),
             )

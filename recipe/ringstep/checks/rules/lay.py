@@ -58,15 +58,15 @@ def how_many(choices: int) -> str:
 
 def check(view: View) -> Iterator[Finding]:
     """Steps that owe a lay and do not state one."""
-    model = view.mended
-    if model is None:
+    weave = view.mended
+    if weave is None:
         return
     owing: dict[int, dict[tuple[str, str], None]] = {}
-    for act in (*model.work.acts, *(model.repeat.acts if model.repeat else ())):
+    for act in (*weave.work.acts, *(weave.repeat.acts if weave.repeat else ())):
         if act.owes_lay:
             names = owing.setdefault(act.step.number, {})
             for r in act.through:
-                names[model.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
+                names[weave.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
     blamed = {c.edit.step.number for c in view.diagnosis.causes}
     for step in view.recipe.steps():
         if step.number not in owing or step.number in blamed:
@@ -92,12 +92,12 @@ def check(view: View) -> Iterator[Finding]:
 
 
 def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Finding:
-    layout = view.model.layout
+    layout = view.weave.layout
     block = next(b for b in view.recipe.blocks if step in b.steps)
     if block.kind in ("start", "finish") or isinstance(block.label, int):
         count = "the recipe could mean two different pieces"
     elif layout.known and not layout.flat:
-        work, order = (view.mended or view.model).work, layout.order
+        work, order = (view.mended or view.weave).work, layout.order
         cycles = (layout.units - work.layout.units) // len(order)
         free = sum(a.owes_lay for a in work.acts if a.step.number == step.number)
         free += cycles * order.count(block)

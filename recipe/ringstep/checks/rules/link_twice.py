@@ -57,7 +57,7 @@ def check(view: View) -> Iterator[Finding]:
         row, unit = snag.place
         ring, step = snag.ring, snag.step.number
         where = seen_phrase(row - ring.row, unit - ring.unit)
-        name = f"{view.model.name(ring)} {where}".strip()
+        name = f"{view.weave.name(ring)} {where}".strip()
         if snag.kind == "linked twice" and snag.ref is None:
             yield _again(view, snag, name)
         elif snag.kind == "linked twice" and (step, name) not in told:
@@ -89,7 +89,7 @@ def _again(view: View, snag: Snag, name: str) -> Finding:
     ring, step = snag.ring, snag.step
     assert ring is not None
     movers = listed([str(r) for r in step.refs]) or new_phrase(step)
-    work = view.model.work
+    work = view.weave.work
     act = next(a for a in work.acts if a.step is step and (a.row, a.unit) == snag.place)
     made = [work.links[m][ring] for m in (*act.handled, *act.new) if ring in work.links.get(m, {})]
     first = work.acts[made[0]].step if made else None

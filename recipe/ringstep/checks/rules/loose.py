@@ -56,7 +56,7 @@ def check(view: View) -> Iterator[Finding]:
         if fault.step is not None:
             if cause is not None and cause.edit.kind == "drop step":
                 cause = None  # taking the ring out always helps, and is seldom what was meant
-            names = listed(sorted({view.model.name(r) for r in fault.rings}))
+            names = listed(sorted({view.weave.name(r) for r in fault.rings}))
             is_are = "is" if " and " not in names else "are"
             yield Finding(
                 RULE,

@@ -47,12 +47,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
+from ringstep.checks.faults import Count
 from ringstep.checks.view import View
 from ringstep.checks.wording import headline, mend_lines
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed
-from ringstep.weave.model import Count, is_for_all
 from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
+from ringstep.weave.piece import is_for_all
 
 RULE = Rule("neighbour-count", "error")
 
@@ -66,7 +67,7 @@ def _who(view: View, count: Count) -> str:
     if block.label is not None:
         return f"{count.name} of {block}"
     # The window is shorter than the piece; its far half stands for the far end.
-    layout, window = view.model.layout, view.model.work.layout
+    layout, window = view.weave.layout, view.weave.work.layout
     back = window.units - count.unit
     if back < window.units // 2 and not layout.known:
         return f"{count.name} {place_phrase(('last',) + ('prev',) * back)}"
@@ -102,7 +103,7 @@ def check(view: View) -> Iterator[Finding]:
         else:
             yield _blamed(view, fault.count, cause)
     if (
-        view.model.layout.kind == "loop"
+        view.weave.layout.kind == "loop"
         and loose
         and all(_at_seam(view, c) for counts in loose.values() for c in counts)
     ):
@@ -144,7 +145,7 @@ def _promise(count: Count) -> str:
 
 def _at_seam(view: View, count: Count) -> bool:
     """True for a ring of the start, the finish, or the units next to them."""
-    layout = view.model.work.layout
+    layout = view.weave.work.layout
     if count.unit == 0 and (count.block is None or count.block.kind != "start"):
         return False  # a ring of the repeating unit, which stands everywhere
     return count.unit <= layout.reach or count.unit > layout.units - layout.reach
@@ -152,7 +153,7 @@ def _at_seam(view: View, count: Count) -> bool:
 
 def _open_loop(view: View, counts: list[Count]) -> Finding:
     """Every ring at the seam is short: the loop is not closed, or not wholly."""
-    finish = view.model.layout.block("finish")
+    finish = view.weave.layout.block("finish")
     piece = view.recipe.piece
     told = tuple(dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts))
     where = finish.span if finish else piece.span if piece else counts[0].promise.span
@@ -171,7 +172,7 @@ def _open_loop(view: View, counts: list[Count]) -> Finding:
 
 def _near(view: View, count: Count, lacking: list[str | int | None]) -> bool:
     """True by a written-out unit that lacks whole rings of its siblings: theirs are the links."""
-    reach = max(1, view.model.layout.reach)
+    reach = max(1, view.weave.layout.reach)
     return any(isinstance(n, int) and abs(count.unit - n) <= reach for n in lacking)
 
 

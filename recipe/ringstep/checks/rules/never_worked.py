@@ -86,7 +86,7 @@ def _left_out(view: View) -> Iterator[Finding]:
         return
     works: set[int] = set()
     never: dict[int, Step] = {}
-    for act in view.model.steady.acts:
+    for act in view.weave.steady.acts:
         step = act.step
         if act.through or act.held or not step.through:
             works.add(step.number)
@@ -106,7 +106,7 @@ def _left_out(view: View) -> Iterator[Finding]:
 
 def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
     """Why a block has no place, and what to write for it to get one."""
-    layout, piece = view.model.layout, view.recipe.piece
+    layout, piece = view.weave.layout, view.recipe.piece
     assert piece is not None
     size = plural(layout.rows, "row") if layout.flat else plural(layout.units, "unit")
     kind = "row" if layout.flat else "unit"

@@ -42,7 +42,7 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.words import plural
-from ringstep.weave.model import Model
+from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
 
 RULE = Rule("repeat-length", "error")
@@ -52,19 +52,19 @@ def check(view: View) -> Iterator[Finding]:
     """Promised repeats against the real ones, variant by variant."""
     if view.diagnosis.faults or not view.steps_read or not view.recipe.blocks:
         return
-    by_name = {m.variant.name: m for m in view.models if m.variant}
+    by_name = {m.variant.name: m for m in view.weaves if m.variant}
     for promise in view.recipe.periods:
         if promise.variant is None:
-            models: list[Model] = [view.model]
+            weaves: list[Weave] = [view.weave]
         elif promise.variant in by_name:
-            models = [by_name[promise.variant]]
+            weaves = [by_name[promise.variant]]
         else:
             continue  # an unknown variant is told by 'unknown-name'
-        for model in models:
-            real = period_of(model)
+        for weave in weaves:
+            real = period_of(weave)
             if real is None or real.piece == promise.units:
                 continue
-            who = f"variant '{model.variant.name}'" if model.variant else "the piece"
+            who = f"variant '{weave.variant.name}'" if weave.variant else "the piece"
             help = [f"write 'repeats every {plural(real.piece, 'unit')}', or change the lays"]
             if real.links != real.piece:
                 help.append(f"the links alone repeat every {plural(real.links, 'unit')}")

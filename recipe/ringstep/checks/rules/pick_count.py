@@ -93,5 +93,5 @@ def _gone_through(view: View, step: Step, rings: tuple[Ring, ...]) -> str:
             and ref.name.index in (None, r.index)
         ]
         rest = rest[len(own) :]
-        found += [(view.model.name(r), place_phrase(ref.places)) for r in own]
+        found += [(view.weave.name(r), place_phrase(ref.places)) for r in own]
     return rings_phrase(found)

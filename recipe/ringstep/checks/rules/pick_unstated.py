@@ -52,7 +52,7 @@ def check(view: View) -> Iterator[Finding]:
     if not view.recipe.blocks or not view.steps_read:
         return
     seen: set[int] = set()
-    for act in view.model.work.acts:
+    for act in view.weave.work.acts:
         step = act.step
         if act.block.kind not in ("start", "finish", "row end") or step.number in seen:
             continue

@@ -50,7 +50,7 @@ RULE = Rule("piece-size", "error")
 def check(view: View) -> Iterator[Finding]:
     """Counts of zero, written units that do not fill the piece, blocks without an order."""
     recipe = view.recipe
-    piece, layout = recipe.piece, view.model.layout
+    piece, layout = recipe.piece, view.weave.layout
     blocks = recipe.blocks
     kind = "row" if layout.flat else "unit"
     named = [b for b in blocks if b.kind == kind and isinstance(b.label, str)]

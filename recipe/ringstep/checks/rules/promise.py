@@ -35,13 +35,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from operator import itemgetter
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.syntax import joined
 from ringstep.language.words import listed
-from ringstep.weave.model import is_for_all
 from ringstep.weave.phrases import meets_phrase, promise_line
+from ringstep.weave.piece import is_for_all
 
 RULE = Rule("nothing-promised", "warning")
 
@@ -52,24 +53,25 @@ def check(view: View) -> Iterator[Finding]:
         return
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read
-    model = view.model
+    weave = view.weave
     parts = view.recipe.part_roles
     measured: dict[str, dict[int, list[Counter[str]]]] = {}
-    for role, index, met in model.neighbourhoods:
+    for role, index, met in weave.neighbourhoods:
         have = measured.setdefault(role, {}).setdefault(index, [])
         if met not in have:
             have.append(met)
     for role, rings in measured.items():
         if role in parts or any(m.name.role == role or is_for_all(m) for m in view.recipe.meets):
             continue
-        item = next(
-            i
+        ends = ("start", "finish")
+        items = [
+            (b.kind in ends, i)
             for b in view.recipe.blocks
-            if b.kind not in ("start", "finish") or not model.repeat
             for s in b.steps
             for i in s.new
             if i.name.role == role
-        )
+        ]
+        item = min(items, key=itemgetter(0))[1]  # of a repeating block, where it has one
         yield Finding(
             RULE,
             item.span,

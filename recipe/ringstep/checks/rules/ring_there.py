@@ -113,7 +113,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 (),
             )
         case "no such place":
-            flat = view.model.layout.flat
+            flat = view.weave.layout.flat
             why = (
                 "'above' is a word for sheets and tubes"
                 if not flat and "above" in ref.places
@@ -142,18 +142,18 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
     lines = []
-    if ref.places == ("prev",) and view.model.layout.block("start") is None:
+    if ref.places == ("prev",) and view.weave.layout.block("start") is None:
         lines.append("the first unit has nothing before it: write a 'start:' section,")
         lines.append(f"or '{ref} if there' to leave it out in the first unit")
     else:
         lines.append(f"write '{ref} if there' to leave it out where the piece ends")
-        if view.model.layout.flat:
+        if view.weave.layout.flat:
             lines.append("or 'skip at edge' to leave the whole step out there")
     return tuple(lines)
 
 
 def _taken_out(view: View, snag: Snag, ref: Ref) -> tuple[Label, ...]:
-    for act in view.model.work.acts:
+    for act in view.weave.work.acts:
         if act.step.kind == "take out" and snag.ring in act.handled:
             return (Label(act.step.span, f"{ref.name} is taken out here"),)
     return ()
@@ -183,7 +183,7 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
     name = (
         ref.name
         if ref.name.index is not None
-        else view.model.name(snag.ring)
+        else view.weave.name(snag.ring)
         if snag.ring
         else ref.name
     )
@@ -207,14 +207,14 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
 
 def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
     step, name = snag.step.number, ref.name
-    here = view.model.work.layout.blocks_at(*snag.at) if snag.at else ()
+    here = view.weave.work.layout.blocks_at(*snag.at) if snag.at else ()
     at = role_indexes(here)
     where = place_phrase(ref.places) or _HERE.get(snag.block.kind, f"of the {snag.block.kind}")
     if snag.at and snag.at[1] == 0 and ref.places:
         where = "of the start"
     elsewhere = _placing(view, name.role, name.index)
     if name.role in at:
-        have = [view.model.name(r) for r in _rings(name.role, at[name.role], snag)]
+        have = [view.weave.name(r) for r in _rings(name.role, at[name.role], snag)]
         return (
             f"step {step} {_does(snag)} {name} {where}, and there is no such ring",
             (f"there {'is' if len(have) == 1 else 'are'} {listed(have)}",),

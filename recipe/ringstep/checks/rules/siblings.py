@@ -86,14 +86,14 @@ def check(view: View) -> Iterator[Finding]:
 def _other(view: View, link: UnitLink, unit: int) -> str:
     _, (role, index), back = link
     row = 1
-    name = view.model.name(Ring(role, index, row, max(0, unit - back)))
+    name = view.weave.name(Ring(role, index, row, max(0, unit - back)))
     return f"{name} {place_phrase(('prev',) * back)}".strip()
 
 
 def _own(view: View, d: Difference, link: UnitLink) -> str:
     (role, index), _, _ = link
     unit = d.block.label if isinstance(d.block.label, int) else 1
-    return view.model.name(Ring(role, index, 1, unit))
+    return view.weave.name(Ring(role, index, 1, unit))
 
 
 def _links(view: View, d: Difference, links: tuple[UnitLink, ...]) -> str:
@@ -157,7 +157,7 @@ def _made(view: View, block: Block) -> list[tuple[str, tuple[object, ...], Step]
             (a.step.kind, *sorted((r.role, r.index, a.unit - r.unit) for r in a.handled)),
             a.step,
         )
-        for a in view.model.work.acts
+        for a in view.weave.work.acts
         if a.block == block and a.step.kind not in MAKES_LINKS
     ]
 

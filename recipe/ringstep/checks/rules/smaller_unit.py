@@ -50,9 +50,9 @@ def check(view: View) -> Iterator[Finding]:
     """A unit that could be written as a smaller one."""
     if view.diagnosis.faults or not view.steps_read or not view.recipe.blocks:
         return
-    times = smaller_unit(view.model)
+    times = smaller_unit(view.weave)
     if times:
-        block = view.model.layout.order[0]
+        block = view.weave.layout.order[0]
         steps = len(block.steps) // times
         first = "the first step" if steps == 1 else f"the first {number_word(steps)} steps"
         span = block.steps[0].span

@@ -41,8 +41,8 @@ from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
 from ringstep.language.words import listed
-from ringstep.weave.model import is_for_all
 from ringstep.weave.phrases import word_span
+from ringstep.weave.piece import is_for_all
 from ringstep.weave.steps import Ring, ring_name
 
 RULE = Rule("unknown-name", "error")
@@ -109,7 +109,7 @@ def check(view: View) -> Iterator[Finding]:
     for variant, where in wanted:
         if variant not in variants and "variants" not in recipe.unread:
             yield _unknown(where, f"there is no variant '{variant}'", variant, "variants", variants)
-    kind = "row" if view.model.layout.flat else "unit"
+    kind = "row" if view.weave.layout.flat else "unit"
     labels = [b.label for b in recipe.blocks if b.kind == kind and isinstance(b.label, str)]
     for stated in recipe.piece.order if recipe.piece else ():
         if stated.value not in labels:

@@ -54,10 +54,10 @@ def check(view: View) -> Iterator[Finding]:
     """Promises for roles that are placed, and of which no ring is ever finished."""
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
-    finished = {role for role, _, _ in view.model.neighbourhoods}
+    finished = {role for role, _, _ in view.weave.neighbourhoods}
     for meets in view.recipe.meets:
         role = meets.name.role
-        if role in finished or role not in view.model.roles:
+        if role in finished or role not in view.weave.roles:
             continue
         inner = any(
             b.kind in _INNER and b.label != "first row" and role in b.placed

@@ -1,0 +1,442 @@
+"""The piece in the hand: one recipe resolved once, asked by everything else.
+
+Comes in: a recipe and the variant it is worked in. Goes out: a `Weave`: which block stands where,
+every act in working order, every ring with its links, the endless patterns that its stretches
+follow, which rings are finished, and exact counts for the whole piece, however long it is.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from math import lcm
+
+from ringstep.language.syntax import Block, Meets, Recipe, RingKind, Variant, joined
+from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
+from ringstep.weave.ring_graph import Repeat, fold, pieces
+from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+
+#: Sections that stand in for the repeating block and owe its links.
+STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
+
+#: A neighbour as seen from a ring: role, number, rows on, units on.
+Near = tuple[str, int, int, int]
+
+
+def is_for_all(meets: Meets) -> bool:
+    """True for 'all meets 6': a promise for every ring that has none of its own."""
+    return meets.name.role.casefold() == "all" and meets.name.index is None
+
+
+@dataclass(frozen=True, slots=True)
+class RingCounts:
+    """Rings of the whole piece by (role, number in the unit).
+
+    opened: placed open; closed: placed closed; taken_out: placed and taken out again.
+    """
+
+    opened: Counter[tuple[str, int]]
+    closed: Counter[tuple[str, int]]
+    taken_out: Counter[tuple[str, int]]
+
+    def placed(self) -> Counter[tuple[str, int]]:
+        """All rings a maker handles."""
+        return self.opened + self.closed
+
+    def total(self) -> int:
+        """How many rings a maker handles."""
+        return self.placed().total()
+
+
+@dataclass(frozen=True)
+class Owed:
+    """Two rings on the piece that every repeating unit links, and that are not linked.
+
+    ring: the one placed last, by `act`; other: the ring it misses.
+    """
+
+    ring: Ring
+    other: Ring
+    act: Act
+
+
+@dataclass(frozen=True)
+class Weave:
+    """One recipe as the piece it makes, with one variant's lays; worked out on first use.
+
+    whole: True to carry out every place, where else long stretches are cut.
+    """
+
+    recipe: Recipe
+    variant: Variant | None = None
+    whole: bool = False
+
+    # -- places, acts, links ---------------------------------------------------------------------
+
+    @cached_property
+    def layout(self) -> Layout:
+        """The whole piece: which block stands where."""
+        return lay_out(self.recipe)
+
+    @cached_property
+    def work(self) -> Work:
+        """The recipe carried out on the window: the piece with long stretches cut."""
+        return carry_out(self.layout if self.whole else self.layout.window(), self.variant)
+
+    @property
+    def steady(self) -> Work:
+        """The work on the window."""
+        return self.work
+
+    @property
+    def snags(self) -> tuple[Snag, ...]:
+        """What a maker could not do."""
+        return self.work.snags
+
+    @cached_property
+    def patterns(self) -> dict[Stretch, Repeat]:
+        """The endless pattern of each stretch of the piece whose blocks go round.
+
+        A list of turns worked once has none, nor has one that cannot be worked a second time.
+        """
+        found: dict[Stretch, Repeat] = {}
+        made: dict[tuple[object, ...], Repeat | None] = {}
+        for stretch in self.layout.turning:
+            rows = self.layout.row_cycle_of(stretch)
+            key = (*map(id, stretch.blocks), stretch.turn, stretch.first % rows)
+            if key not in made:
+                made[key] = self._pattern(stretch)
+            if repeat := made[key]:
+                found[stretch] = repeat
+        return found
+
+    def _pattern(self, stretch: Stretch) -> Repeat | None:
+        steady = self.layout.steady(stretch)
+        window = self.work.layout
+        same = (window.along, window.down) == (steady.along, steady.down)
+        work = self.work if same else carry_out(steady, self.variant)
+        if len(stretch.blocks) > 1 and stretch.count <= len(stretch.blocks):
+            known = {s.step.number for s in self.work.snags}
+            if any(s.step.number not in known for s in work.snags):
+                return None  # a plan in which no block comes twice
+        return fold(steady, work)
+
+    @cached_property
+    def repeat(self) -> Repeat | None:
+        """One cycle of the repeating part; None where no one pattern fills the piece."""
+        if not self.layout.repeats:
+            return None
+        return next(iter(self.patterns.values()), None)
+
+    @cached_property
+    def parts_apart(self) -> list[set[Ring]]:
+        """The pieces that the finished work falls into, largest first: one where it is whole."""
+        steps = [p.apart() for p in self.patterns.values()]
+        row_step, step = lcm(*(r for r, _ in steps), 1), lcm(*(u for _, u in steps), 1)
+        if (row_step, step) == (1, 1):
+            return pieces(self.work)
+        # Strands side by side may be joined at an end, or by going round: where they meet hangs
+        # on the very number of places.
+        window = self.layout.window(row_step, step)
+        return pieces(carry_out(window, self.variant))
+
+    # -- what a ring would meet ------------------------------------------------------------------
+
+    def _home(self, ring: Ring) -> tuple[Stretch, int] | None:
+        """The stretch whose pattern a ring follows, and how far from its first place it stands.
+
+        Start, finish, row ends, first rows and numbered units follow the stretch beside them.
+        """
+        layout = self.work.layout
+        spots, at = (layout.down, ring.row) if layout.flat else (layout.along, ring.unit)
+        if layout.flat and not 1 <= ring.row <= layout.rows:
+            return None
+        begins, best = 1, None
+        for cut in spots:
+            if cut.goes_round:
+                away = max(begins - at, at - (begins + cut.count - 1), 0)
+                if best is None or away < best[0]:
+                    best = (away, cut, begins)
+            elif begins <= at < begins + cut.count and not cut.fixed:
+                return None  # a block of its own
+            begins += cut.count
+        if best is None:
+            return None
+        away, cut, begins = best
+        whole = next((s for s in self.patterns if s.first == cut.first), None)
+        if whole is None or not self._joins(at, begins, cut.count, spots):
+            return None
+        inside = min(max(at - begins, 0), cut.count - 1)
+        return whole, cut.number(inside) - whole.first + at - begins - inside
+
+    def _joins(self, at: int, begins: int, count: int, spots: tuple[Stretch, ...]) -> bool:
+        """True where only places stand between that follow the stretch as siblings do."""
+        low, high = min(at, begins), max(at, begins + count - 1)
+        place = 1
+        for cut in spots:
+            overlaps = place <= high and place + cut.count > low
+            if overlaps and not cut.fixed and place != begins:
+                return False
+            place += cut.count
+        return True
+
+    def near(self, ring: Ring) -> tuple[Near, ...] | None:
+        """What a ring would meet were the piece endless; None where no pattern tells."""
+        if (role := ring.role, ring.index) in self._sibling_patterns:
+            return self._sibling_patterns[role, ring.index]
+        home = self._home(ring)
+        if home is None:
+            return None
+        stretch, at = home
+        repeat, layout = self.patterns[stretch], self.layout
+        top = repeat.layout.rows - repeat.layout.down[-1].count if layout.flat else 0
+        row = top + 1 + at if layout.flat else 1
+        unit = self.work.layout.number(ring.unit) if layout.flat else 1 + at
+        found = repeat.class_of(ring.role, ring.index, row, unit)
+        return self._nears.get((stretch, found)) or self._near_of(stretch, found)
+
+    @cached_property
+    def _nears(self) -> dict[tuple[Stretch, object], tuple[Near, ...]]:
+        return {}
+
+    def _near_of(self, stretch: Stretch, found: object) -> tuple[Near, ...] | None:
+        repeat = self.patterns[stretch]
+        if found not in repeat.neighbours:
+            return None
+        nears = tuple(repeat.neighbour_places(found))
+        self._nears[stretch, found] = nears
+        return nears
+
+    @cached_property
+    def _sibling_patterns(self) -> dict[tuple[str, int], tuple[Near, ...]]:
+        """What most rings of a name meet in a piece written out unit by unit."""
+        layout = self.work.layout
+        if layout.flat or layout.turning or not layout.written:
+            return {}
+        seen: dict[tuple[str, int], Counter[frozenset[Near]]] = {}
+        for ring, others in self.work.links.items():
+            if 1 <= ring.unit <= layout.units - layout.reach:
+                near = frozenset((o.role, o.index, 0, o.unit - ring.unit) for o in others)
+                seen.setdefault((ring.role, ring.index), Counter())[near] += 1
+        found = {}
+        for name, sets in seen.items():
+            (most, votes), *rest = sets.most_common(2)
+            if votes > 1 and (not rest or rest[0][1] < votes):
+                found[name] = tuple(sorted(most))
+        return found
+
+    def there(self, role: str, index: int, row: int, unit: int) -> Ring | None:
+        """The ring of that name on the finished piece at a place; a tube goes round."""
+        ring = Ring(role, index, row, unit)
+        if ring in self.work.links:
+            return ring
+        layout = self.work.layout
+        if layout.kind == "tube" and layout.units:
+            round_ = ring._replace(unit=(unit - 1) % layout.units + 1)
+            if round_ in self.work.links:
+                return round_
+            if unit < 1 and (end := ring._replace(unit=layout.units + 1)) in self.work.links:
+                return end
+        return None
+
+    def would_meet(self, ring: Ring) -> list[Ring | None] | None:
+        """The rings of the piece that a ring would meet by its pattern, None for each that does
+        not stand on the piece; None altogether where no pattern tells."""
+        nears = self.near(ring)
+        if nears is None:
+            return None
+        return [self.there(r, i, ring.row + down, ring.unit + on) for r, i, down, on in nears]
+
+    @cached_property
+    def owed(self) -> tuple[Owed, ...]:
+        """Links that start, first row, row ends and finish owe and do not make.
+
+        They stand in for the repeating block: where both rings of a link of the endless pattern
+        stand on the piece, they are linked, whichever of the sections placed them.
+        """
+        work = self.work
+        found: dict[frozenset[Ring], Owed] = {}
+        if not self.patterns:
+            return ()
+        for ring, others in work.links.items():
+            for other in self.would_meet(ring) or ():
+                if other is None or other in others or other == ring:
+                    continue
+                one, two = sorted((ring, other), key=lambda r: work.placed_by[r])
+                acts = work.acts[work.placed_by[one]], work.acts[work.placed_by[two]]
+                if any(a.block.kind in STANDING_IN for a in acts):
+                    found.setdefault(frozenset((one, two)), Owed(two, one, acts[1]))
+        return tuple(found.values())
+
+    @cached_property
+    def finished(self) -> tuple[Ring, ...]:
+        """The rings to which nothing more can come, and which have all they would meet.
+
+        In a closed loop that is every ring. Else a ring that follows a pattern is finished where
+        every neighbour it would have stands on the piece; a ring of a section worked once, as it
+        is when the work ends.
+        """
+        if self.layout.kind == "loop":
+            return tuple(self.work.links)
+        return tuple(r for r in self.work.links if self._is_finished(r))
+
+    def _is_finished(self, ring: Ring) -> bool:
+        meets = self.would_meet(ring)
+        if meets is not None:
+            return None not in meets
+        layout, act = self.work.layout, self.work.acts[self.work.placed_by[ring]]
+        if (ring.role, ring.index) in self._repeating:
+            return False  # at an end where it cannot be told what it would meet
+        block = act.block
+        if isinstance(block.label, int) and not layout.turning:
+            bare = any(a.dropped for a in self._acts_at.get((ring.row, ring.unit), ()))
+            return not bare and ring.unit + layout.reach <= layout.units
+        return True
+
+    @cached_property
+    def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
+        found: dict[tuple[int, int], list[Act]] = {}
+        for act in self.work.acts:
+            found.setdefault((act.row, act.unit), []).append(act)
+        return found
+
+    @cached_property
+    def _repeating(self) -> frozenset[tuple[str, int]]:
+        """Every name of a ring that repeats, in a pattern or in units written out."""
+        names = {(c.role, c.index) for p in self.patterns.values() for c in p.classes}
+        roles = {role for role, _ in names}
+        if not self.patterns and not self.layout.turning:
+            written = [b for b in self.recipe.blocks if isinstance(b.label, int)]
+            names |= {(r, i) for b in written for r, have in b.placed.items() for i in have}
+            return frozenset(n for n in names if self._written_often(n))
+        # A ring of the start that is one more of a repeating role is no ring of its own either.
+        placed = role_indexes(self.recipe.blocks)
+        return frozenset(names | {(r, i) for r in roles for i in placed.get(r, ())})
+
+    def _written_often(self, name: tuple[str, int]) -> bool:
+        role, index = name
+        homes = [b for b in self.recipe.blocks if index in b.placed.get(role, ())]
+        return len(homes) > 1
+
+    @cached_property
+    def neighbourhoods(self) -> tuple[tuple[str, int, Counter[str]], ...]:
+        """Every finished ring as (role, number, how many rings of each role it meets)."""
+        links = self.work.links
+        return tuple((r.role, r.index, Counter(o.role for o in links[r])) for r in self.finished)
+
+    # -- promises --------------------------------------------------------------------------------
+
+    def promise(self, role: str, index: int) -> Meets | None:
+        """The promise for a ring: one for its own name goes before one for its role."""
+        promises = self._promises
+        return promises.get((role, index)) or promises.get((role, None)) or self._for_all
+
+    @cached_property
+    def _promises(self) -> dict[tuple[str, int | None], Meets]:
+        """The first promise for each name."""
+        return {(m.name.role, m.name.index): m for m in reversed(self.recipe.meets)}
+
+    @cached_property
+    def _for_all(self) -> Meets | None:
+        return next((m for m in self.recipe.meets if is_for_all(m)), None)
+
+    @cached_property
+    def promised(self) -> frozenset[str]:
+        """Every role that a promise speaks of."""
+        by_role = (r for m in self.recipe.meets for r, _ in m.by_role or ())
+        return frozenset((*(m.name.role for m in self.recipe.meets), *by_role))
+
+    # -- names, kinds, sizes ---------------------------------------------------------------------
+
+    def name(self, ring: Ring) -> str:
+        """The ring as its author calls it."""
+        return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
+
+    def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
+        """The numbers of the rings of a role at one place."""
+        return role_indexes(self.work.layout.blocks_at(row, unit)).get(role, (1,))
+
+    @cached_property
+    def names(self) -> dict[str, tuple[int, ...]]:
+        """Every role the steps place, with the numbers of its rings."""
+        return role_indexes(self.recipe.blocks)
+
+    @cached_property
+    def roles(self) -> frozenset[str]:
+        """Every role that a step places, and every part."""
+        return self.recipe.part_roles.union(self.names)
+
+    def kind_of(self, role: str, index: int) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+        kinds = self._kinds
+        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
+        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+        return {
+            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
+            for k in reversed(self.recipe.rings)
+        }
+
+    def size(self, role: str, index: int) -> tuple[float, float] | None:
+        """Wire and inside of a ring in mm; None where the recipe gives none or not both."""
+        kind = self.kind_of(role, index)
+        wire, inside = (mm_or_none(kind.wire), mm_or_none(kind.inside)) if kind else (None, None)
+        return (wire, inside) if wire and inside else None
+
+    def bought_name(self, role: str, index: int) -> str:
+        """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
+        line, or else 'A' for all of them."""
+        lines = {id(self.kind_of(role, i)) for i in self.names.get(role, ())}
+        return joined(role, index) if len(lines) > 1 else role
+
+    # -- counts ----------------------------------------------------------------------------------
+
+    def stands_for(self, act: Act) -> int:
+        """How often the whole piece has an act of the window."""
+        return self.work.layout.stands_for(act.row, act.unit)
+
+    @cached_property
+    def counts(self) -> RingCounts:
+        """The rings of the whole piece, exact for every length."""
+        opened: Counter[tuple[str, int]] = Counter()
+        closed: Counter[tuple[str, int]] = Counter()
+        out: Counter[tuple[str, int]] = Counter()
+        placed: set[Ring] = set()
+        for act in self.work.acts:
+            times = self.stands_for(act)
+            for ring in act.new:
+                placed.add(ring)
+                (closed if act.step.kind == "close" else opened)[ring.role, ring.index] += times
+            if act.step.kind == "take out":
+                for ring in act.handled:
+                    out[ring.role, ring.index] += times
+        for ring, number in self.work.placed_by.items():
+            if ring not in placed:  # a part picked up where it lay
+                closed[ring.role, ring.index] += self.stands_for(self.work.acts[number])
+        return RingCounts(opened, closed, out)
+
+    @cached_property
+    def links(self) -> tuple[int, int]:
+        """Links of the finished piece, and those of them in which a part takes part."""
+        work, parts = self.work, self.recipe.part_roles
+        every = with_parts = 0
+        for ring, other, number in self._each_link():
+            times = self.stands_for(work.acts[number])
+            every += times
+            with_parts += times * (ring.role in parts or other.role in parts)
+        return every, with_parts
+
+    def _each_link(self) -> Iterator[tuple[Ring, Ring, int]]:
+        """Every link of the window once, with the act that made it."""
+        for ring, others in self.work.links.items():
+            for other, number in others.items():
+                if ring < other:
+                    yield ring, other, number
+
+    def homes(self, role: str, index: int) -> tuple[Block, ...]:
+        """The blocks that place a ring of that name."""
+        return tuple(b for b in self.recipe.blocks if index in b.placed.get(role, ()))
