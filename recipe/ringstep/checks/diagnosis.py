@@ -6,16 +6,15 @@ Kept apart from the search (`blame.py`), which a clean recipe never needs.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-from ringstep.language.record import record
 
 if TYPE_CHECKING:
     from ringstep.checks.edits import Edit
     from ringstep.checks.faults import Fault
 
 
-@record
+@dataclass(frozen=True)
 class Cause:
     """The likely cause of some faults.
 
@@ -31,7 +30,7 @@ class Cause:
     whole: bool
 
 
-@record
+@dataclass(frozen=True)
 class Diagnosis:
     """The faults of a recipe and what explains them, in the order of the text."""
 

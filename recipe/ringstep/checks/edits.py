@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
-from ringstep.language.record import record
 from ringstep.language.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Step
 from ringstep.weave.layout import refs_of
 
@@ -21,7 +20,7 @@ EditKind = Literal[
 ]
 
 
-@record
+@dataclass(frozen=True)
 class Edit:
     """One change. step: the step changed; ref: the item that goes out; new: the one that comes in.
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from ringstep.language.record import record
 from ringstep.language.syntax import Block, Meets, Step
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
@@ -37,7 +37,7 @@ FaultKind = Literal[
 LINKING = frozenset({"close", "add", "reopen", "take out"})
 
 
-@record
+@dataclass(frozen=True)
 class Count:
     """A finished ring and how many rings it meets, against its promise.
 
@@ -66,7 +66,7 @@ class Count:
         return sum(((wanted - have) + (have - wanted)).values())
 
 
-@record
+@dataclass(frozen=True)
 class Fault:
     """One thing wrong. key says which, so that two lists of faults can be compared."""
 
@@ -101,7 +101,7 @@ def off_counts(weave: Weave) -> list[Count]:
         promise = weave.promise(ring.role, ring.index)
         if promise is None or any(r not in weave.roles for r, _ in promise.by_role or ()):
             continue
-        met = Counter(o.role for o in work.links[ring])
+        met = weave.met(ring)
         alike = (ring.role, ring.index, *sorted(met.items()))
         if alike in told:
             continue

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from ringstep.language.findings import Finding
-from ringstep.language.record import record
 from ringstep.language.screen import columns, safe
 from ringstep.language.source import Source, Span
 
@@ -29,7 +29,7 @@ def _told(text: str) -> str:
     return safe(text if len(text) <= MOST_LETTERS else f"{text[:MOST_LETTERS]}…")
 
 
-@record
+@dataclass(frozen=True)
 class FileReport:
     """What is told about one file. summary: what was measured, where it is clean."""
 

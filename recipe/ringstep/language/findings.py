@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
-from ringstep.language.record import record
 from ringstep.language.source import Span
 
 Severity = Literal["error", "warning", "note"]
 
 
-@record
+@dataclass(frozen=True)
 class Rule:
     """One thing that is checked.
 
@@ -22,7 +22,7 @@ class Rule:
     severity: Severity
 
 
-@record
+@dataclass(frozen=True)
 class Label:
     """A second place worth pointing at, with its few words."""
 
@@ -30,7 +30,7 @@ class Label:
     text: str
 
 
-@record
+@dataclass(frozen=True)
 class Finding:
     """One fault, said once.
 
@@ -55,7 +55,7 @@ class Finding:
         return self.rule.severity
 
 
-@record
+@dataclass(frozen=True)
 class Trouble:
     """Something that could not be read: where, what was seen, and what to type."""
 

@@ -7,10 +7,9 @@ ratios as floats. Nothing here reads a file, and every function is pure.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import floor, hypot, pi, pow, sin, sqrt
 from typing import TYPE_CHECKING
-
-from ringstep.language.record import record
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -33,7 +32,7 @@ _SWG_TEN_THOUSANDTHS = {
 }  # fmt: skip
 
 
-@record
+@dataclass(frozen=True)
 class Packing:
     """The tightest listed way to lay equal wires side by side in a round opening.
 

@@ -7,8 +7,7 @@ whatever machine or keyboard wrote them, with every column where the author put 
 from __future__ import annotations
 
 import re
-
-from ringstep.language.record import record
+from dataclasses import dataclass
 
 #: Marks of other scripts that mean what ours mean, one for one, so that columns stay true.
 SAME_MARK = str.maketrans(
@@ -40,7 +39,7 @@ class Unreadable(Exception):
     """A file that cannot be read as a recipe at all; the text says why and what to do."""
 
 
-@record
+@dataclass(frozen=True)
 class Span:
     """A stretch of one line.
 
@@ -58,7 +57,7 @@ class Span:
         return Span(self.line, self.column, max(self.end, other.end))
 
 
-@record
+@dataclass(frozen=True)
 class Source:
     """One recipe text.
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import count
 from typing import Literal
 
-from ringstep.language.record import record
 from ringstep.language.source import Source, Span
 
 Side = Literal["front", "back"]
@@ -37,7 +37,7 @@ OPENING: frozenset[str] = frozenset({"add", "reopen"})
 MOST_AT_ONCE = 500
 
 
-@record
+@dataclass(frozen=True)
 class Name:
     """A ring as the author calls it: `core`, `M1`, `core 1`.
 
@@ -75,7 +75,7 @@ def split_name(word: str) -> tuple[str, int | None]:
     return (found[1], int(found[2])) if found else (word, None)
 
 
-@record
+@dataclass(frozen=True)
 class NewItem:
     """Rings placed by a step: `count` of a role (`2 S`) or one named ring (`S1`)."""
 
@@ -92,7 +92,7 @@ class NewItem:
         return range(index, index + 1)
 
 
-@record
+@dataclass(frozen=True)
 class Ref:
     """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
 
@@ -110,7 +110,7 @@ class Ref:
         return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
 
 
-@record
+@dataclass(frozen=True)
 class Stated:
     """A number or a word the author stated, with its place."""
 
@@ -123,7 +123,7 @@ class Stated:
         return int(self.value)
 
 
-@record
+@dataclass(frozen=True)
 class Step:
     """One numbered thing a maker does.
 
@@ -148,7 +148,7 @@ class Step:
     hint: str = ""
 
 
-@record
+@dataclass(frozen=True)
 class Block:
     """A heading and its steps; label is the name or number of a unit block."""
 
@@ -177,7 +177,7 @@ def first_repeated(blocks: Iterable[Block]) -> int:
     return next(unit for unit in count(1) if unit not in written)
 
 
-@record
+@dataclass(frozen=True)
 class Size:
     """A length as written: the exact number and its unit, None where no unit was given."""
 
@@ -187,7 +187,7 @@ class Size:
     text: str
 
 
-@record
+@dataclass(frozen=True)
 class RingKind:
     """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
 
@@ -199,7 +199,7 @@ class RingKind:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class PartKind:
     """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring."""
 
@@ -209,7 +209,7 @@ class PartKind:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class Meets:
     """A promise: each finished ring of a role meets so many rings, broken down by role or not."""
 
@@ -219,7 +219,7 @@ class Meets:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class UnitSize:
     """A promise: so many rings a unit."""
 
@@ -227,7 +227,7 @@ class UnitSize:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class Period:
     """A promise: the piece (or one variant of it) repeats every so many units."""
 
@@ -236,7 +236,7 @@ class Period:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class WorkingRange:
     """The AR range in which the weave is good to make, with where that comes from.
 
@@ -250,7 +250,7 @@ class WorkingRange:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class Variant:
     """A named pattern of lays, taken unit by unit."""
 
@@ -259,7 +259,7 @@ class Variant:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class Piece:
     """What is made of the units.
 
@@ -278,7 +278,7 @@ class Piece:
     sample: tuple[int, Size] | None = None
 
 
-@record
+@dataclass(frozen=True)
 class Note:
     """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
 
@@ -287,7 +287,7 @@ class Note:
     span: Span
 
 
-@record
+@dataclass(frozen=True)
 class Recipe:
     """A whole recipe as written.
 

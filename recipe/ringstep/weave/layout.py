@@ -162,15 +162,15 @@ class Layout:
         """The number that a row laid out here has in the whole piece."""
         return _number(self._spots[0], row)
 
+    def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
+        """How many units, and how many rows, of the piece a place laid out here stands for."""
+        rows, units = self._spots
+        return _stands_for(units, unit), _stands_for(rows, row)
+
     def stands_for(self, row: int, unit: int) -> int:
         """How many places of the piece a place laid out here stands for."""
-        rows, units = self._spots
-        times = 1
-        for spots, at in ((rows, row), (units, unit)):
-            if 1 <= at <= len(spots):
-                stretch, inner = spots[at - 1]
-                times *= stretch.stands_for(inner)
-        return times
+        along, down = self.stand_for_each(row, unit)
+        return along * down
 
     def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
         """The blocks worked at a place, in working order; they share their names."""
@@ -307,6 +307,13 @@ class Layout:
 
 def _spots(stretches: tuple[Stretch, ...]) -> Iterator[tuple[Stretch, int]]:
     return ((s, at) for s in stretches for at in range(s.count))
+
+
+def _stands_for(spots: tuple[tuple[Stretch, int], ...], at: int) -> int:
+    if not 1 <= at <= len(spots):
+        return 1
+    stretch, inner = spots[at - 1]
+    return stretch.stands_for(inner)
 
 
 def _number(spots: tuple[tuple[Stretch, int], ...], at: int) -> int:

@@ -323,8 +323,22 @@ class Weave:
     @cached_property
     def neighbourhoods(self) -> tuple[tuple[str, int, Counter[str]], ...]:
         """Every finished ring as (role, number, how many rings of each role it meets)."""
-        links = self.work.links
-        return tuple((r.role, r.index, Counter(o.role for o in links[r])) for r in self.finished)
+        return tuple((r.role, r.index, self.met(r)) for r in self.finished)
+
+    def met(self, ring: Ring) -> Counter[str]:
+        """How many rings of each role a ring of the finished piece meets.
+
+        A ring that many places hang on, such as a bar, meets those that were left out as well.
+        """
+        found: Counter[str] = Counter()
+        layout = self.work.layout
+        for other, number in self.work.links[ring].items():
+            act = self.work.acts[number]
+            far = abs(act.unit - ring.unit) > layout.reach
+            far_down = abs(act.row - ring.row) > layout.row_reach
+            along, down = layout.stand_for_each(act.row, act.unit)
+            found[other.role] += (along if far else 1) * (down if far_down else 1)
+        return found
 
     # -- promises --------------------------------------------------------------------------------
 
@@ -414,9 +428,9 @@ class Weave:
             if act.step.kind == "take out":
                 for ring in act.handled:
                     out[ring.role, ring.index] += times
-        for ring, number in self.work.placed_by.items():
+        for ring in self.work.placed_by:
             if ring not in placed:  # a part picked up where it lay
-                closed[ring.role, ring.index] += self.stands_for(self.work.acts[number])
+                closed[ring.role, ring.index] += self.work.layout.stands_for(ring.row, ring.unit)
         return RingCounts(opened, closed, out)
 
     @cached_property

@@ -6,13 +6,13 @@ Comes in: a `Weave`. Goes out: the period of the links and that of the whole pie
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ringstep.language.record import record
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
 
 
-@record
+@dataclass(frozen=True)
 class Periods:
     """links: after how many units the links repeat; piece: links, lays and moves together.
 

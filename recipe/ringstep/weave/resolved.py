@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
-from ringstep.language.record import record
 from ringstep.language.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, joined
 from ringstep.weave.piece import Weave
 
@@ -18,7 +18,7 @@ _STEP_SECTIONS = frozenset(
 )
 
 
-@record
+@dataclass(frozen=True)
 class Resolved:
     """A recipe and what it comes to; everything is worked out on first use.
 

@@ -9,13 +9,13 @@ links folded into one cycle of units: a finite graph whose links carry the numbe
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from functools import cached_property
 from math import gcd, lcm
 from typing import NamedTuple
 
 import networkx as nx
 
-from ringstep.language.record import record
 from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
@@ -66,7 +66,7 @@ def pieces(work: Work) -> list[set[Ring]]:
     return sorted(nx.connected_components(graph), key=lambda c: (-len(c), min(c)))
 
 
-@record
+@dataclass(frozen=True)
 class Repeat:
     """One cycle of the repeating part.
 

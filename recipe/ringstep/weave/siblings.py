@@ -7,10 +7,10 @@ most of its siblings, naming the exact links that are missing or extra.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from dataclasses import dataclass
 from math import lcm
 from typing import Literal
 
-from ringstep.language.record import record
 from ringstep.language.syntax import Block, Recipe, Step
 from ringstep.weave.layout import reach_of
 from ringstep.weave.steps import Act, Work
@@ -19,7 +19,7 @@ from ringstep.weave.steps import Act, Work
 UnitLink = tuple[tuple[str, int], tuple[str, int], int]
 
 
-@record
+@dataclass(frozen=True)
 class Difference:
     """A written-out unit unlike its siblings.
 
@@ -39,7 +39,7 @@ class Difference:
     weight: int
 
 
-@record
+@dataclass(frozen=True)
 class _Unit:
     """What one unit comes to."""
 

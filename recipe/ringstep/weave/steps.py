@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
 
-from ringstep.language.record import record
 from ringstep.language.syntax import (
     OPENING,
     PLACING,
@@ -51,7 +50,7 @@ SnagKind = Literal[
 ]
 
 
-@record
+@dataclass(frozen=True)
 class Snag:
     """Something in a step that cannot be done.
 
@@ -93,7 +92,7 @@ class Act(NamedTuple):
     owes_lay: bool
 
 
-@record
+@dataclass(frozen=True)
 class Work:
     """A recipe carried out.
 
@@ -204,10 +203,13 @@ class _Bench:
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:
-            ring = Ring(role, index or 1, *at)
-            self.placed_by.setdefault(ring, len(self.acts))
-            self.links.setdefault(ring, {})
-            return [ring]
+            part = self.part(ref, step, Ring(role, index or 1, *at))
+            if part is None:
+                self.snag("unknown", step, block, place, ref, at)
+                return []
+            self.placed_by.setdefault(part, len(self.acts))
+            self.links.setdefault(part, {})
+            return [part]
         if (
             not have
             and block.kind == "row end"
@@ -232,6 +234,20 @@ class _Bench:
                 self.snag("not yet", step, block, place, ref, at, ring)
                 return []
         return rings
+
+    def part(self, ref: Ref, step: Step, ring: Ring) -> Ring | None:
+        """The part that a list item means; None where none is there.
+
+        A bare name picks up a part of this place, or the one of the whole first row, such as the
+        bar that the row hangs from. With a word of place, and in steps that only handle it, the
+        part is one that is in the work already.
+        """
+        if ring.row == 1 and self.layout.flat and self.layout.block("first row"):
+            ring = ring._replace(unit=0)
+        if ring in self.placed_by or (not ref.places and ref not in step.refs):
+            return ring
+        known = [r for r in self.placed_by if (r.role, r.index) == (ring.role, ring.index)]
+        return known[0] if len(known) == 1 and not ref.places else None
 
     def resolve_all(
         self,
