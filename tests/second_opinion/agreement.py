@@ -153,7 +153,7 @@ class Opinion:
         data, told = json.loads(printed), Counter()
         self._measures("kit", data["piece"])
         for line in data["rings"]:
-            kind = next(k for k in line["kinds"] if k in self.recipe.kinds)
+            kind = self._kind_of(line["kinds"][0])
             self._hold("kit: a piece is what is opened and closed", line["piece"],
                        line["opened"] + line["closed"])  # fmt: skip
             told.update({(kind, "opened"): line["opened"], (kind, "closed"): line["closed"],
@@ -161,6 +161,11 @@ class Opinion:
         self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
         parts = Counter({p["name"]: p.get("piece", p.get("kit")) for p in data.get("parts", ())})
         self._hold("kit: parts", parts, Counter(r.role for r in self.piece.parts))
+
+    def _kind_of(self, name: str) -> str:
+        """The line that a ring or role named in the kit is bought by."""
+        role, index = re.fullmatch(r"([^\W\d]+) ?(\d*)", name).groups()  # type: ignore[union-attr]
+        return name if name in self.recipe.kinds else self.piece.kind(role, int(index or 1))
 
     # -- the step list ---------------------------------------------------------------------------
 
