@@ -211,6 +211,9 @@ class Opinion:
         self, piece: Piece, acts: list[Act], sentence: str, below: list[str], where: str
     ) -> None:
         number_ = acts[0].step.number
+        if all(a.left_out and not a.new and not a.through for a in acts):
+            self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
+            return
         through = re.search(r": (\d+) (?:rings?|picked up)\.", sentence)
         whole = [a for a in acts if a.through]
         most = max((len(a.through) for a in whole), default=0)
@@ -222,11 +225,11 @@ class Opinion:
             if line.startswith("See: "):
                 self._see(piece, [a for a in acts if a.meets], line[5:].rstrip("."), where)
             elif used := re.search(r"Count: (\d+)(?: of (\d+))? rings?", line):
-                new = [a for a in acts if a.new][-1]
-                done = [s for s in new.block.steps if s.number <= number_]
+                steps = acts[0].block.steps
+                done = [s for s in steps if s.number <= number_]
                 self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
                 if used[2]:
-                    self._hold(f"{where}: rings of the unit", int(used[2]), _placed(new.block.steps))
+                    self._hold(f"{where}: rings of the unit", int(used[2]), _placed(steps))
 
     def _side(self, acts: list[Act], sentence: str, where: str) -> None:
         sides = {a.unit: a.side for a in acts if a.side}
