@@ -13,6 +13,7 @@ from second_opinion.carrier import Act, Piece
 from second_opinion.command import run
 from second_opinion.pattern import Pattern
 from second_opinion.reading import read
+from second_opinion.recipes import Slip
 
 SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
          "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "no": 0, "none": 0}  # fmt: skip
@@ -203,7 +204,9 @@ class Opinion:
                 acts = [a for a in piece.acts if a.step.number == int(step[1])]
                 self._step(piece, acts, step[2], below, where)
         told = {}
-        for role, words in re.findall(r"very finished (\w+) passes through ([\d or,]+) ring", listing):
+        for role, words in re.findall(
+            r"very finished (\w+) passes through ([\d or,]+) ring", listing
+        ):
             told[role] = [number(n) for n in re.findall(r"\d+", words)]
         self._finished(f"{where}: every finished", told, lambda met: met.total())
 
@@ -283,7 +286,7 @@ class Opinion:
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
         if first_times and acts[0].block.kind == "unit":
-            if len(acts) == 1 or any(x not in seen[0] for x in first_times):
+            if len(acts) == 1 or not _within(Counter(first_times), seen[0]):
                 self._hold(f"{kind}, (N the first time)", words, f"{sorted(seen[0].items())} the"
                            f" first of {len(acts)} times")  # fmt: skip
         final = [_done(piece, a) for a in acts]
@@ -294,7 +297,7 @@ class Opinion:
         """Away from the edges: as many rows and units as steps reach, twice over."""
         far = 2 * max((len(i.places) for b in self.recipe.blocks for s in b.steps
                       for i in s.through), default=0)  # fmt: skip
-        inside = far < act.unit <= self.piece.units - far or self.recipe.shape == "tube"
+        inside = far < act.unit <= self.piece.units - far
         return inside and far < act.row <= self.piece.rows
 
     # -- the hand-out ----------------------------------------------------------------------------
@@ -321,6 +324,27 @@ class Opinion:
         steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)
         steps = html.unescape(re.sub(r"<.*?>", "\n", steps))
         self._steps(self.piece, _joined(steps), "handout")
+
+
+def untold(slip: Slip, folder: Path) -> str:
+    """Whether `check` tells a slip: 'told', 'breaks nothing' or 'not told: ' and what is broken."""
+    opinion = Opinion(slip.text, folder)
+    piece, pattern = opinion.piece, opinion.pattern
+    miscounted = [
+        a
+        for a in piece.acts
+        if a.step.picks is not None and not a.left_out and len(a.through) != a.step.picks
+    ]
+    broken = {
+        "count not lowered": miscounted,
+        "promise broken": pattern.broken(),
+        "piece falls apart": len(piece.components()) > 1,
+        "link owed by the whole weave": pattern.owed(),
+    }
+    wrong = [what for what, found in broken.items() if found]
+    if not wrong:
+        return "breaks nothing"
+    return "told" if opinion.errors() else f"not told: {wrong[0]}"
 
 
 def _joined(page: str) -> str:
@@ -354,18 +378,29 @@ def _names(words: str) -> list[str]:
     if all_ := re.match(r"[Aa]ll (\w+)", words):
         return ["*"] * number(all_[1])
     words = re.sub(r" (of|in|at) .*$", "", words)
-    return [re.sub(r"^the (\w+?)( ring)?$", r"\1", w, flags=re.I) for w in re.split(r", | and ", words)]
+    words = re.sub(r"(\w) (\d+)", r"\1\2", words)
+    return [
+        re.sub(r"^the (\w+?)( ring)?$", r"\1", w, flags=re.I).lower()
+        for w in re.split(r", | and ", words)
+    ]
 
 
 def _seen(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
-    """How many rings each ring of an act passes through when it is done, by name."""
-    return Counter((piece.called(r), n) for r, n in act.meets.items())
+    """How many rings each ring of an act passes through when it is done, by name.
+
+    In a row a ring of the start is left out: it meets more with every unit of the row.
+    """
+    flat = piece.text.flat and act.row <= piece.rows
+    each = [(r, n) for r, n in act.meets.items() if not (flat and r.row == 0 < act.row)]
+    return Counter((piece.called(r).lower(), n) for r, n in each)
 
 
 def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     """The rings of an act that nothing more is linked with."""
     final = piece.links
-    return Counter((piece.called(r), n) for r, n in act.meets.items() if len(final.get(r, ())) == n)
+    return Counter(
+        (piece.called(r).lower(), n) for r, n in act.meets.items() if len(final.get(r, ())) == n
+    )
 
 
 def _within(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:

@@ -57,7 +57,9 @@ class Pattern:
             cell = self._cell(ring)
             copy = cell._replace(row=cell.row + down, unit=cell.unit + along)
             if copy in large.links and ring not in self.piece.parts:
-                near = [r._replace(row=r.row - down, unit=r.unit - along) for r in large.links[copy]]
+                near = [
+                    r._replace(row=r.row - down, unit=r.unit - along) for r in large.links[copy]
+                ]
                 if tube:
                     near = [r._replace(unit=(r.unit - 1) % self.piece.units + 1) for r in near]
                 found[ring] = set(near)
@@ -74,7 +76,9 @@ class Pattern:
         a ring that meets too few is told with itself.
         """
         if self.text.shape == "loop":
-            return [(r, r) for r, near in self.meets.items() if len(near) > len(self.piece.links[r])]
+            return [
+                (r, r) for r, near in self.meets.items() if len(near) > len(self.piece.links[r])
+            ]
         found = []
         for ring, near in self.meets.items():
             others = {self._standing.get(cell) for cell in near} - {None}

@@ -206,4 +206,17 @@ def read(recipe: str) -> Text:
     written = [int(b.label) for b in text.blocks if b.numbered]
     if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):
         text.units = max(written)
+    _number_as_worked(text)
     return text
+
+
+def _number_as_worked(text: Text) -> None:
+    """Steps are numbered in the order in which their blocks are first worked."""
+    places = range(text.units + 2) if not text.flat else ()
+    worked = [b for unit in places for b in text.blocks_at(1, unit)] or text.blocks
+    seen: list[Block] = []
+    for block in worked:
+        if all(block is not b for b in seen):
+            seen.append(block)
+    for number, step in enumerate((s for b in seen for s in b.steps), 1):
+        step.number = number

@@ -83,7 +83,9 @@ def _item(back: int, name: str, last: bool) -> str:
 def _where_there(line: str) -> str:
     """A step of a unit that is the first of its piece: what lies before is gone through if there."""
     head, through, listed = line.partition(" through ")
-    items = [i if "prev" not in i or "if there" in i else f"{i} if there" for i in listed.split(", ")]
+    items = [
+        i if "prev" not in i or "if there" in i else f"{i} if there" for i in listed.split(", ")
+    ]
     if not through:
         return line if "prev" not in line else f"{line} if there"
     return head + through + ", ".join(items)
