@@ -13,7 +13,7 @@ from second_opinion.carrier import Act, Piece
 from second_opinion.command import run
 from second_opinion.pattern import Pattern
 from second_opinion.reading import read
-from second_opinion.recipes import Slip
+from second_opinion.slips import Slip
 
 SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
          "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "no": 0, "none": 0}  # fmt: skip
@@ -85,8 +85,10 @@ class Opinion:
         self._measures("check", first[2])
         meets = re.search(r"^  every finished (.*)$", printed, re.M)
         told: dict[str, list[Counter[str]]] = {}
-        for role, words in re.findall(r"(\w+) meets ((?:\d+ \w+|, (?=\d)| or | and (?=\d)|nothing)+)",
-                                      meets[1] if meets else ""):  # fmt: skip
+        every = meets[1] if meets else ""
+        for role, words in re.findall(
+            r"(\w+) meets ((?:\d+ \w+|, (?=\d)| or | and (?=\d))+)", every
+        ):
             told[role] = [
                 Counter({r: int(n) for n, r in re.findall(r"(\d+) (\w+)", one)})
                 for one in words.split(" or ")
@@ -106,14 +108,15 @@ class Opinion:
             self._hold(f"{where}: rings a unit", {int(unit[1])}, self.pattern.unit_sizes)
 
     def _finished(self, kind: str, told: dict, seen) -> None:  # type: ignore[no-untyped-def]
-        """What is printed of finished rings is so of rings of the piece, and nothing is left out."""
+        """What is printed of finished rings is so of rings of the piece; nothing is left out."""
         for role, each in told.items():
             real = [seen(self.piece.by_role(r)) for r in self.piece.links if r.role == role]
             steady = [seen(m) for m in self.pattern.finished.get(role, [])]
             for met in each:
                 if met not in (steady or real):
-                    self._hold(f"{kind}, a number no such ring has", f"{role}: {_met(met)}",
-                               f"{role}: {' or '.join(_met(m) for m in _once(steady or real))}")  # fmt: skip
+                    true = " or ".join(_met(m) for m in _once(steady or real))
+                    kind_ = f"{kind}, a number no such ring has"
+                    self._hold(kind_, f"{role}: {_met(met)}", f"{role}: {true}")
         for role, every in self.pattern.finished.items():
             for met in every:
                 said = told.get(role, [seen(met)])
@@ -255,40 +258,41 @@ class Opinion:
         and there must be a time at which they are so.
         """
         told: Counter[tuple[str, int]] = Counter()
-        first_times, last_odd, done = [], 0, []
+        first: Counter[tuple[str, int]] = Counter()
+        last_odd, done = 0, []
         for clause in words.split("; "):
             said = re.search(
-                r"^(.*?) (?:each pass|passes) through (?:(\d+) rings?|no rings?)(?: \(([^)]*)\))?( and"
-                r" (?:is|are) finished)?$", clause)  # fmt: skip
+                r"^(.*?) (?:each pass|passes) through (?:(\d+) rings?|no rings?)"
+                r"(?: \(([^)]*)\))?( and (?:is|are) finished)?$",
+                clause,
+            )
             if not said:
                 self._hold(f"{where}: See, not understood", clause, "")
                 return
-            names, meets = _names(said[1]), int(said[2] or 0)
+            names, meets, early = _names(said[1]), int(said[2] or 0), said[3] or ""
             told.update((name, meets) for name in names)
             if said[4]:
                 done += [(name, meets) for name in names]
-            if early := re.search(r"fewer in the first (\w+)", said[3] or ""):
-                last_odd = max(last_odd, number(early[1]))
-            elif early := re.search(r"(\w+) the first time", said[3] or ""):
-                first_times += [(name, number(early[1])) for name in names]
-                last_odd = max(last_odd, 1)
+            if fewer := re.search(r"fewer in the first (\w+)", early):
+                last_odd = max(last_odd, number(fewer[1]))
+            once = re.search(r"(\w+) the first time", early)
+            first.update((name, number(once[1]) if once else meets) for name in names)
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
         if not any(_covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
-        later = seen[last_odd:]
+        later = seen[max(last_odd, first != told) :]
         if acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
             if not _covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
-        if first_times and acts[0].block.kind == "unit":
-            if len(acts) == 1 or not _within(Counter(first_times), seen[0]):
-                self._hold(f"{kind}, (N the first time)", words, f"{sorted(seen[0].items())} the"
-                           f" first of {len(acts)} times")  # fmt: skip
+        if first != told and not last_odd and (len(acts) == 1 or not _covers(first, seen[0])):
+            self._hold(f"{kind}, (N the first time)", words,
+                       f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
         final = [_done(piece, a) for a in acts]
         if not any(_within(Counter(done), d) for d in final):
             self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
@@ -312,8 +316,10 @@ class Opinion:
         told = [number(n) for n in re.findall(r"[\d,]*\d", facts["Rings in all"])]
         true = [len(self.piece.placed_by), *([len(self.piece.out)] if self.piece.out else [])]
         self._hold("handout: rings in all", told, true)
-        needs = re.findall(r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?\n<td>((?:open|close)'
-                           r"[^<]*)</td>", page)  # fmt: skip
+        row = (
+            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?\n<td>((?:open|close)[^<]*)</td>'
+        )
+        needs = re.findall(row, page)
         ready = []
         for count, how in needs:
             opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout, suppress
 from functools import cache
-from importlib import import_module, util
+from importlib import import_module
 
 #: Where the main function of the command line may stand, the newest place first.
 PLACES = ("ringstep.commands.cli", "ringstep.cli", "recipe.cli")
@@ -15,9 +15,8 @@ PLACES = ("ringstep.commands.cli", "ringstep.cli", "recipe.cli")
 @cache
 def _main() -> Callable[[list[str]], int]:
     for place in PLACES:
-        if util.find_spec(place.split(".")[0]) and util.find_spec(place.rpartition(".")[0]):
-            if util.find_spec(place):
-                return import_module(place).main
+        with suppress(ModuleNotFoundError):
+            return import_module(place).main
     raise ImportError(f"no command line in any of {PLACES}")
 
 

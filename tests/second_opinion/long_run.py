@@ -17,7 +17,8 @@ if __name__ == "__main__":
     sys.path[:0] = [str(here.parents[1]), str(here.parents[2])]
 
 from second_opinion.agreement import Opinion, untold
-from second_opinion.recipes import recipe, slip
+from second_opinion.recipes import recipe
+from second_opinion.slips import slip
 
 
 def main(count: int, seed: int) -> None:

@@ -1,4 +1,4 @@
-"""The whole-weave rule by brute force: each ring is held against its copy inside a far larger piece.
+"""The whole-weave rule by brute force: each ring is held against its copy in a far larger piece.
 
 The larger piece has no finish, no row end and no unit that is written out by number; a tube is
 unrolled. What a ring meets there is what the endless pattern gives it. Start, first row, row end

@@ -16,7 +16,7 @@ WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
 
 
 class Item(NamedTuple):
-    """One item of a list: 'prev prev A1 if there'. number is None where all of the role are meant."""
+    """One item of a list: 'prev prev A1 if there'. number: None for all of the role."""
 
     places: tuple[str, ...]
     role: str

@@ -1,4 +1,4 @@
-"""Random recipes that are right, and random slips in them.
+"""Random recipes that are right.
 
 A recipe is drawn without counts and lays; the carrier then says which steps pick up how many rings,
 where a lay matters and what every finished ring meets, and that is written in. A draw that cannot
@@ -9,7 +9,6 @@ right by the second opinion.
 from __future__ import annotations
 
 import random
-import re
 from dataclasses import dataclass
 
 from second_opinion.carrier import CannotBe, Piece
@@ -81,7 +80,7 @@ def _item(back: int, name: str, last: bool) -> str:
 
 
 def _where_there(line: str) -> str:
-    """A step of a unit that is the first of its piece: what lies before is gone through if there."""
+    """A step of a unit that is the first of its piece: what lies before it is 'if there'."""
     head, through, listed = line.partition(" through ")
     items = [
         i if "prev" not in i or "if there" in i else f"{i} if there" for i in listed.split(", ")
@@ -137,7 +136,6 @@ def _moves(rng: random.Random, unit: Unit, draft: Draft) -> list[str]:
 
 def _ends(rng: random.Random, draft: Draft, unit: Unit) -> None:
     """A start, and perhaps a finish, with or without clasp, connector or a holder taken out."""
-    role, many, _ = unit.steps[0]
     how, parts = rng.choice(("plain", "plain", "clasp", "holder", "connector")), []
     if how == "clasp":
         draft.sections.insert(0, ("start", ["add J through clasp", *unit.words(True, "J")]))
@@ -174,10 +172,16 @@ def chain(rng: random.Random) -> Draft:
     return draft
 
 
+def _may_go_through_nothing(draft: Draft) -> bool:
+    """Whether a step goes only through what may not be there, as in a written-out unit 1."""
+    lists = [s.partition(" through ")[2] for _, steps in draft.sections for s in steps]
+    return any(x and all(i.endswith("if there") for i in x.split(", ")) for x in lists)
+
+
 def written(rng: random.Random) -> Draft:
     """A chain whose units are written out: all of them, the first ones, or one in the middle."""
     draft = chain(rng)
-    while "no start" in draft.features:  # a written-out unit 1 would go through nothing
+    while "no start" in draft.features or _may_go_through_nothing(draft):
         draft = chain(rng)
     how = rng.choice(("all", "first", "middle"))
     at = next(i for i, (heading, _) in enumerate(draft.sections) if heading == "unit")
@@ -215,7 +219,7 @@ def turns(rng: random.Random) -> Draft:
 
 
 def loop(rng: random.Random) -> Draft:
-    """A loop of a unit that reaches one back, closed ring by ring so that every ring is like all."""
+    """A loop of a unit that reaches one back, closed ring by ring so that all rings are alike."""
     roles, many = _roles(rng)
     unit = _unit(rng, roles, many, 1)
     units = rng.choice((2, 3, 6, 12))
@@ -238,7 +242,7 @@ LINKS = ("above A", "above next A", "above prev A", "above next next A")
 
 
 def leaning(rng: random.Random, shape: str) -> Draft:
-    """Rows of rings that hang from the row above, singly or doubled, perhaps joined along the row."""
+    """Rows of rings that hang from the row above, single or doubled, perhaps joined along it."""
     many = rng.choice((1, 1, 1, 2, 3))
     items = ["above A", *rng.sample(LINKS[1:], rng.choice((0, 1, 1, 2)))]
     along = shape == "sheet" and (len(items) == 1 or rng.random() < 0.15)
@@ -254,7 +258,7 @@ def leaning(rng: random.Random, shape: str) -> Draft:
     if many > 1 and not along and rng.random() < 0.3:
         draft.sections[0] = ("first row", [f"close A{n}" for n in range(1, many + 1)])
         draft.features.add("first row otherwise")
-    if shape == "sheet" and rng.random() < 0.25:
+    if shape == "sheet" and rng.random() < 0.35:
         draft.sections[0:1] = [("start", ["close bar"]),
                                ("first row", [f"add {new} through above bar"])]  # fmt: skip
         draft.features.add("sheet on a bar")
@@ -296,10 +300,20 @@ def flat_rings(rng: random.Random, shape: str) -> Draft:
     return draft
 
 
+def strips(rng: random.Random, shape: str) -> Draft:
+    """Every row a strip of its own rings, hung from the strip above; the first is begun alone."""
+    new = "B" if rng.random() < 0.7 else "2 B"
+    joined = f"add {new} through A, prev A if there"
+    hung = "add A through above B, above next B if there"
+    return Draft([("first row", ["close A", joined]), ("row", [hung, joined])],
+                 [], {shape, "strips"})  # fmt: skip
+
+
 def grid(rng: random.Random, shape: str) -> Draft:
     """A sheet or a tube."""
-    draft = rng.choice((leaning, leaning, striped, flat_rings))(rng, shape)
-    rows, units = rng.choice((1, 2, 3, 4, 5, 7, 11)), rng.choice((2, 3, 4, 6, 9, 13))
+    makers = (leaning, leaning, striped, flat_rings, *([strips] if shape == "sheet" else []))
+    draft = rng.choice(makers)(rng, shape)
+    rows, units = rng.choice((1, 1, 2, 3, 4, 5, 7, 11)), rng.choice((2, 3, 4, 6, 9, 13))
     units = max(units, 5) if shape == "tube" else units
     kinds = sum(heading.startswith(("first row", "row ")) for heading, _ in draft.sections)
     rows = max(rows, kinds, 2 if draft.sections[0][0] != "row" else 1)
@@ -428,58 +442,3 @@ def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
         text = draft.text(expect, rings)
         if not Pattern(Piece(read(text))).broken():
             return Drawn(text, frozenset(draft.features))
-
-
-# -- slips -----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Slip:
-    """A recipe with one ring dropped from one list. counted: 'picks' was lowered to match."""
-
-    text: str
-    line: int
-    before: str
-    after: str
-    counted: bool
-
-
-def slip(rng: random.Random, text: str) -> Slip | None:
-    """Drop one item, or all but one ring of it, from one list; None where no list has two."""
-    lines = text.splitlines()
-    piece = Piece(read(text))
-    chances = [a.step for a in piece.acts if len(a.step.through) > 0 and len(a.through) > 1]
-    if not chances:
-        return None
-    step = rng.choice(chances)
-    line = lines[step.line - 1]
-    head, listed, tail = re.fullmatch(
-        r"(.* through )(.*?)((?: picks \d+)?(?: lay \w+)?(?: skip at edge)?)", line
-    ).groups()  # type: ignore[union-attr]
-    items = [i.strip() for i in listed.split(",")]
-    at = rng.randrange(len(items))
-    full = next(a for a in piece.acts if a.step is step and len(a.through) > 1)
-    item = step.through[at]
-    many = [r.index for r in full.through if r.role == item.role]
-    if item.number is None and len(set(many)) > 1:
-        items[at] = re.sub(rf"\b{item.role}\b", f"{item.role}{min(many)}", items[at])
-    elif len(items) > 1:
-        del items[at]
-    else:
-        return None
-    counted = rng.random() < 0.5 and " picks " in tail
-    new = head + ", ".join(items)
-    draft = "\n".join([*lines[: step.line - 1], new + tail, *lines[step.line :]]) + "\n"
-    if counted:
-        try:
-            acts = Piece(read(draft)).acts
-        except CannotBe:
-            return None
-        most = max(len(a.through) for a in acts if a.step.line == step.line)
-        tail = re.sub(r"picks \d+", f"picks {most}", tail)
-        draft = "\n".join([*lines[: step.line - 1], new + tail, *lines[step.line :]]) + "\n"
-    try:
-        Piece(read(draft))
-    except CannotBe:
-        return None
-    return Slip(draft, step.line, line.strip(), (new + tail).strip(), counted)

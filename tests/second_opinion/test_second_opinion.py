@@ -15,7 +15,8 @@ from second_opinion.agreement import Opinion, untold
 from second_opinion.carrier import CannotBe, Piece, Ring
 from second_opinion.pattern import Pattern
 from second_opinion.reading import read
-from second_opinion.recipes import Drawn, recipe, slip
+from second_opinion.recipes import Drawn, recipe
+from second_opinion.slips import slip
 
 SAMPLE = range(60)
 
@@ -23,7 +24,7 @@ SAMPLE = range(60)
 @cache
 def drawn(number: int) -> Drawn:
     """One recipe of the sample."""
-    return recipe(random.Random(f"sample {number}"))
+    return recipe(random.Random(f"ring {number}"))
 
 
 # -- the carrier itself, on answers counted by hand (common practice, no source) -------------------
@@ -147,6 +148,7 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "variants", "back and forth", "again", "clasp", "hook", "tail", "start holder",
         "start connector", "no start", "moves", "turn over", "kinds of ring", "promises",
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",
+        "strips", "along the row", "first row otherwise", "ring at the row's end",
     }  # fmt: skip
 
 
