@@ -162,10 +162,21 @@ def test_every_number_printed_is_the_number_counted(number: int, tmp_path: Path)
 
 @pytest.mark.parametrize("number", SAMPLE)
 def test_a_slip_that_breaks_the_piece_is_told(number: int, tmp_path: Path) -> None:
-    made = slip(random.Random(number), drawn(number).text)
-    if made is not None:  # a recipe none of whose lists has two rings
+    rng = random.Random(number)
+    for made in (slip(rng, drawn(number).text) for _ in range(4)):
+        if made is None:
+            continue  # no list of the recipe has two rings
         told = untold(made, tmp_path)
         assert not told.startswith("not told"), f"{told}\n{made.before}\n{made.after}\n{made.text}"
+
+
+def test_the_slips_are_of_every_kind(tmp_path: Path) -> None:
+    """Some break the piece and some do not, some are counted to match and some are not."""
+    rng = random.Random(1)
+    made = [slip(rng, drawn(n).text) for n in SAMPLE]
+    assert {s.counted for s in made if s} == {True, False}
+    kinds = {untold(s, tmp_path) for s in made if s}
+    assert kinds >= {"told", "breaks nothing"}
 
 
 @pytest.mark.parametrize(
