@@ -285,7 +285,10 @@ class Weave:
     def _is_finished(self, ring: Ring) -> bool:
         meets = self.would_meet(ring)
         if meets is not None:
-            return None not in meets
+            # What start and finish hang on it besides keeps a promise of its own.
+            more = self.work.links[ring].keys() - set(meets)
+            ends = any((r.role, r.index) not in self._repeating for r in more)
+            return None not in meets and not ends
         layout, act = self.work.layout, self.work.acts[self.work.placed_by[ring]]
         if (ring.role, ring.index) in self._repeating:
             return False  # at an end where it cannot be told what it would meet

@@ -62,7 +62,7 @@ def check(view: View) -> Iterator[Finding]:
     if weave is None:
         return
     owing: dict[int, dict[tuple[str, str], None]] = {}
-    for act in (*weave.work.acts, *(weave.repeat.acts if weave.repeat else ())):
+    for act in weave.work.acts:
         if act.owes_lay:
             names = owing.setdefault(act.step.number, {})
             for r in act.through:

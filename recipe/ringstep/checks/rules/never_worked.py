@@ -86,7 +86,8 @@ def _left_out(view: View) -> Iterator[Finding]:
         return
     works: set[int] = set()
     never: dict[int, Step] = {}
-    for act in view.weave.steady.acts:
+    patterns = (act for pattern in view.weave.patterns.values() for act in pattern.acts)
+    for act in (*view.weave.work.acts, *patterns):
         step = act.step
         if act.through or act.held or not step.through:
             works.add(step.number)
