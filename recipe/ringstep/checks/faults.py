@@ -174,7 +174,7 @@ def _unit_size(weave: Weave) -> list[Fault]:
     for promise in weave.recipe.unit_sizes:
         sizes: dict[str, int] = {}
         for block in weave.recipe.blocks:
-            if block.kind in ("unit", "row", "again"):
+            if block.kind in ("unit", "row", "again") and not block.differs:
                 rings = {r: i for r, i in block.placed.items() if r not in parts}
                 key = "row" if block.kind == "again" else str(block)
                 sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))

@@ -160,7 +160,9 @@ class _Reader(TreeReader):
             self.troubles.append(explain_heading(text, span))
             return
         kind = str(tree.data).removeprefix("h_").replace("_", " ")
-        label = None
+        label, differs = None, ""
+        if kind.startswith("unit "):
+            kind, differs = kind.split()
         if tree.children and tree.children[0] is not None:
             token = tree.children[0]
             label = self.int(token) if token.isdecimal() else str(token)
@@ -184,7 +186,7 @@ class _Reader(TreeReader):
         self.headings.add(kind)
         if kind not in LINE_RULES:
             self.numbered_before.append(self.numbered)
-            self.blocks.append(Block(kind, label, span, ()))  # type: ignore[arg-type]
+            self.blocks.append(Block(kind, label, span, (), differs))  # type: ignore[arg-type]
             self.sections.setdefault((kind, label), self.blocks[-1])
 
     def read_line(self, text: str) -> None:

@@ -150,12 +150,17 @@ class Step:
 
 @dataclass(frozen=True)
 class Block:
-    """A heading and its steps; label is the name or number of a unit block."""
+    """A heading and its steps; label is the name or number of a unit block.
+
+    differs: 'instead' where a numbered unit is meant to be another one than its siblings, 'also'
+    where it is worked like them and its steps are added.
+    """
 
     kind: BlockKind
     label: str | int | None
     span: Span
     steps: tuple[Step, ...]
+    differs: Literal["", "instead", "also"] = ""
 
     @cached_property
     def placed(self) -> dict[str, tuple[int, ...]]:
@@ -168,7 +173,7 @@ class Block:
         return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
     def __str__(self) -> str:
-        return self.kind if self.label is None else f"{self.kind} {self.label}"
+        return " ".join(str(w) for w in (self.kind, self.label, self.differs) if w not in (None, ""))
 
 
 def first_repeated(blocks: Iterable[Block]) -> int:

@@ -171,7 +171,8 @@ class _Setter:
             laid.indent, laid.words = HINT, f"hint {raw[hint.start(1) : hint.end(1)]}"
         elif plain.rstrip().endswith(":"):
             tokens = _tokens(plain.rstrip()[:-1], "heading")
-            self.section = " ".join(_word(t) for t in tokens if t.type not in WRITTEN)
+            words = [_word(t) for t in tokens if t.type not in WRITTEN]
+            self.section = words[0] if words[0] == "unit" else " ".join(words)
             self.sections += 1
             laid.indent, laid.words = MARGIN, _spaced([_word(t) for t in tokens]) + ":"
         elif self.section is None:

@@ -32,7 +32,8 @@ class Stretch:
     blocks: one round of turns; none for the units of a row, which all work the block of the row.
     first: the number of its first place in the piece; count: how many places are laid out.
     turn: which of the blocks stands first. goes_round: True where the blocks repeat, so that the
-    stretch has an endless pattern. fixed: True for a place with a section of its own number.
+    stretch has an endless pattern. fixed: True for a place with a section of its
+    own number that follows its siblings.
     cut: how many places of the piece are left out behind place `behind` (from 0), which the
     `cycle` places before that stand for.
     """
@@ -193,6 +194,8 @@ class Layout:
         else:
             stretch, at = self._spots[1][unit - 1]
             found = [stretch.block(at)]
+            if stretch.fixed and (more := self.block("unit", stretch.first)) not in found:
+                found.append(more)  # the steps that this unit has also
         return tuple(b for b in found if b is not None)
 
     @cached_property
@@ -204,6 +207,8 @@ class Layout:
                 if block := stretch.block(at):
                     worked.add((block.kind, block.label))
                     worked.add(("again", "first row" if block.kind == "first row" else None))
+            if stretch.fixed:
+                worked.add(("unit", stretch.first))
         if self.flat:
             worked.add(("row end", None))
         return tuple(b for b in self.recipe.blocks if (b.kind, b.label) not in worked)
@@ -367,7 +372,12 @@ def _around(whole: Iterable[Stretch], fixed: dict[int, Block]) -> Iterator[Stret
         for number in sorted(n for n in fixed if start <= n < end):
             if number > start:
                 yield _part(stretch, start, number)
-            yield Stretch((fixed[number],), number, 1, goes_round=False, fixed=True)
+            block = fixed[number]
+            if block.differs == "also":
+                yield replace(_part(stretch, number, number + 1), goes_round=False, fixed=True)
+            else:
+                own = block.differs == "instead"
+                yield Stretch((block,), number, 1, goes_round=False, fixed=not own)
             start = number + 1
         if start < end:
             yield _part(stretch, start, end) if start > stretch.first else stretch

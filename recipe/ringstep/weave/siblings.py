@@ -133,7 +133,7 @@ def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
     starts = work.layout.block("start") is not None
     by_unit: dict[int, list[Act]] = defaultdict(list)
     for act in work.acts:
-        if act.block.kind == "unit":
+        if act.block.kind == "unit" and not act.block.differs and act.step.kind != "take out":
             by_unit[act.unit].append(act)
     every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
     every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
