@@ -71,6 +71,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("notes", "notes:", "your own lines; the first word is the topic: about, sizes, source"),
         E("start", "start:", "worked once; the unit before the first"),
         E("unit", "unit:", "what repeats in a chain or loop; also `unit 1:` or `unit left:`"),
+        E("unit instead", "unit 11 instead:", "a unit meant to be another one than its siblings"),
+        E("unit also", "unit 2 also:", "steps that one unit has besides those of every unit"),
         E("first row", "first row:", "the row of a sheet that has none above it"),
         E("row", "row:", "what repeats in a sheet or tube, unit by unit along each row"),
         E("again", "again:", "a second pass along the row just worked"),
@@ -314,7 +316,8 @@ def test_the_sections_are_all_there_are() -> None:
 def test_every_reserved_word_and_phrase_is_on_the_page() -> None:
     told = {word.lower() for es in WORDS.values() for e in es for word in e.phrase.split()}
     assert told | {"hint"} >= RESERVED
-    assert {e.phrase for e in WORDS["heading"]} == set(HEADINGS)
+    differing = {"unit instead", "unit also"}
+    assert {e.phrase for e in WORDS["heading"]} == {*HEADINGS, *differing}
     phrases = {e.phrase for e in WORDS["step"]}
     assert {*VERBS, *OPTIONS, *PLACES} <= phrases
     assert {w for e in WORDS["piece_line"] for w in e.phrase.split()} >= set(PIECE_WORDS)
