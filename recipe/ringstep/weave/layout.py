@@ -11,11 +11,12 @@ and one whole cycle of blocks and lays between, which then stands for those left
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import groupby
+from itertools import accumulate, groupby
 from math import ceil, lcm
 from typing import Literal
 
@@ -141,32 +142,43 @@ class Layout:
         return len(rounds) == 1 and not once
 
     @cached_property
-    def _spots(self) -> tuple[tuple[tuple[Stretch, int], ...], tuple[tuple[Stretch, int], ...]]:
-        """For each row and for each unit laid out its stretch and its place there."""
-        return tuple(self.down_spots()), tuple(_spots(self.along))
+    def _firsts(self) -> tuple[list[int], list[int]]:
+        """Where each stretch begins, of the rows and of the units laid out, counted from 1."""
+        return _begins(self.down), _begins(self.along)
 
-    def down_spots(self) -> Iterator[tuple[Stretch, int]]:
-        """For each row laid out its stretch and its place there."""
-        return _spots(self.down)
+    def _spot(self, at: int, rows: bool) -> tuple[Stretch, int] | None:
+        stretches, begins = (self.down if rows else self.along), self._firsts[0 if rows else 1]
+        if not 1 <= at < begins[-1]:
+            return None
+        which = bisect_right(begins, at) - 1
+        return stretches[which], at - begins[which]
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
         in it; None for the start, the finish and what lies off the piece."""
-        spots, at = self._spots[0 if self.flat else 1], row if self.flat else unit
-        return spots[at - 1] if 1 <= at <= len(spots) else None
+        return self._spot(row if self.flat else unit, self.flat)
 
     def number(self, unit: int) -> int:
         """The number that a unit laid out here has in the whole piece."""
-        return _number(self._spots[1], unit)
+        return self._number(unit, False)
 
     def row_number(self, row: int) -> int:
         """The number that a row laid out here has in the whole piece."""
-        return _number(self._spots[0], row)
+        return self._number(row, True)
 
     def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
         """How many units, and how many rows, of the piece a place laid out here stands for."""
-        rows, units = self._spots
-        return _stands_for(units, unit), _stands_for(rows, row)
+        along, down = self._spot(unit, False), self._spot(row, True)
+        return (
+            along[0].stands_for(along[1]) if along else 1,
+            down[0].stands_for(down[1]) if down else 1,
+        )
+
+    def _number(self, at: int, rows: bool) -> int:
+        last = self._firsts[0 if rows else 1][-1] - 1
+        inside = min(max(at, 1), last)
+        spot = self._spot(inside, rows)
+        return spot[0].number(spot[1]) + at - inside if spot else at
 
     def stands_for(self, row: int, unit: int) -> int:
         """How many places of the piece a place laid out here stands for."""
@@ -183,16 +195,16 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                stretch, at = self._spots[0][row - 1]
-                block = stretch.block(at)
+                spot = self._spot(row, True)
+                block = spot[0].block(spot[1]) if spot else None
                 again = block.kind if block and block.kind == "first row" else None
                 found = [block, self.block("again", again)]
         elif unit == 0:
             found = [self.block("start")]
         elif unit > self.units:
             found = [self.block("finish")]
-        else:
-            stretch, at = self._spots[1][unit - 1]
+        elif spot := self._spot(unit, False):
+            stretch, at = spot
             found = [stretch.block(at)]
             if stretch.fixed and (more := self.block("unit", stretch.first)) not in found:
                 found.append(more)  # the steps that this unit has also
@@ -293,7 +305,8 @@ class Layout:
             s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
         )
         down = tuple(
-            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step) for s in self.down
+            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step)
+            for s in self.down
         )
         return replace(self, along=along, down=down if self.flat else self.down)
 
@@ -310,22 +323,9 @@ class Layout:
         return replace(self, along=(Stretch((), 1, room),), down=down)
 
 
-def _spots(stretches: tuple[Stretch, ...]) -> Iterator[tuple[Stretch, int]]:
-    return ((s, at) for s in stretches for at in range(s.count))
-
-
-def _stands_for(spots: tuple[tuple[Stretch, int], ...], at: int) -> int:
-    if not 1 <= at <= len(spots):
-        return 1
-    stretch, inner = spots[at - 1]
-    return stretch.stands_for(inner)
-
-
-def _number(spots: tuple[tuple[Stretch, int], ...], at: int) -> int:
-    if not spots:
-        return at
-    stretch, inner = spots[min(max(at, 1), len(spots)) - 1]
-    return stretch.number(inner) + at - min(max(at, 1), len(spots))
+def _begins(stretches: tuple[Stretch, ...]) -> list[int]:
+    """The first place of each stretch, and the place behind the last."""
+    return list(accumulate((s.count for s in stretches), initial=1))
 
 
 def turns_of(recipe: Recipe, kind: BlockKind) -> tuple[Block, ...]:
