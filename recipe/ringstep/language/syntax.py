@@ -173,7 +173,9 @@ class Block:
         return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
     def __str__(self) -> str:
-        return " ".join(str(w) for w in (self.kind, self.label, self.differs) if w not in (None, ""))
+        return " ".join(
+            str(w) for w in (self.kind, self.label, self.differs) if w not in (None, "")
+        )
 
 
 def first_repeated(blocks: Iterable[Block]) -> int:
