@@ -8,6 +8,7 @@ from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import find_faults
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
+from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
@@ -32,6 +33,14 @@ class View(Resolved):
         """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
         found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
+
+    @cached_property
+    def lying(self) -> Lying | None:
+        """How the rings lie; None where something is wrong that must be mended before."""
+        broken = [f for f in self.diagnosis.faults if f.kind not in ("unused", "size")]
+        if not self.steps_read or not self.recipe.blocks or not self.fits or broken:
+            return None
+        return None if self.weave.snags else follow(self.weave)
 
     @cached_property
     def mended(self) -> Weave | None:
