@@ -44,14 +44,14 @@ def _comes_right(lines: list[str]) -> bool:
 
 
 def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:
-    step, block = slip.act.step, slip.act.block
+    step, block, work = slip.act.step, slip.act.block, lying.weave.work
     roles = dict.fromkeys(r.role for r in slip.rings)
     if slip.kind in ("folded already", "spread already"):
         yield f"take step {step.number} out", _without(view, step)
     if slip.kind == "shows nothing" or slip.move == "fold back":
         for role in roles:
             ring = next(r for r in slip.rings if r.role == role)
-            placing = view.weave.work.acts[view.weave.work.placed_by[ring]].step
+            placing = work.acts[work.placed_by[ring]].step
             yield _after(view, placing, f"fold back {role}")
     if slip.kind == "not shown" or slip.move == "spread":
         for other in _hung_on(lying, slip.rings[0]):

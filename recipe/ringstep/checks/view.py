@@ -36,11 +36,12 @@ class View(Resolved):
 
     @cached_property
     def lying(self) -> Lying | None:
-        """How the rings lie; None where something is wrong that must be mended before."""
-        broken = [f for f in self.diagnosis.faults if f.kind not in ("unused", "size")]
-        if not self.steps_read or not self.recipe.blocks or not self.fits or broken:
+        """How the rings lie with the links mended; None where that cannot be told."""
+        if not self.steps_read or not self.recipe.blocks or not self.fits:
             return None
-        return None if self.weave.snags else follow(self.weave)
+        broken = [f for f in self.diagnosis.faults if f.kind not in ("unused", "size")]
+        weave = self.mended if broken else self.weave
+        return None if weave is None or weave.snags else follow(weave)
 
     @cached_property
     def mended(self) -> Weave | None:

@@ -40,12 +40,13 @@ class Slip:
 
 @dataclass(frozen=True)
 class Lying:
-    """How the rings lie when the work ends.
+    """How the rings of a weave lie when the work ends.
 
     ways: of every ring that does not simply hang. hangs_on: what each ring was placed through.
     bound: ties and holds never undone. unbound: the acts that undo what was not done.
     """
 
+    weave: Weave
     ways: dict[Ring, Way]
     hangs_on: dict[Ring, list[Ring]]
     bound: tuple[Act, ...]
@@ -71,9 +72,9 @@ class _Sight:
 
 @dataclass
 class _Hand:
-    """The work in hand, followed act by act."""
+    """The work in hand, followed act by act. folding: the roles that the recipe folds."""
 
-    folds: bool
+    folding: frozenset[str]
     ways: dict[Ring, Way] = field(default_factory=dict)
     spread: set[Ring] = field(default_factory=set)
     hangs_on: dict[Ring, list[Ring]] = field(default_factory=lambda: defaultdict(list))
@@ -129,9 +130,9 @@ class _Hand:
         self.ways.update(dict.fromkeys(shown, "shown"))
         if already:
             return "spread already", act.handled, ()
-        if not shown and self.folds:
-            idle = tuple(r for r in hanging if self.way(r) == "hangs")
-            return "shows nothing", idle or act.handled, ()
+        if not shown and self.folding:
+            idle = tuple(r for r in hanging if self.way(r) == "hangs" and r.role in self.folding)
+            return "shows nothing", idle or hanging or act.handled, ()
         return None, (), shown
 
     def _unbind(self, kind: str, act: Act) -> bool:
@@ -142,12 +143,15 @@ class _Hand:
 def follow(weave: Weave) -> Lying:
     """Follow how the rings lie from the first act to the last."""
     acts = weave.work.acts
-    hand = _Hand(any(a.step.kind == "fold back" for a in acts))
+    folds = (s for s in weave.recipe.steps() if s.kind == "fold back")
+    hand = _Hand(frozenset(ref.name.role for step in folds for ref in step.refs))
     sights = [hand.see(a) for a in acts if not a.skipped]
     still = tuple(dict.fromkeys(hand.bound.values()))
     turn = {id(act): at for at, act in enumerate(acts)}
     found = sorted(_slips(weave, sights), key=lambda s: turn[id(s.act)])
-    return Lying(hand.ways, dict(hand.hangs_on), still, tuple(hand.unbound), tuple(_once(found)))
+    return Lying(
+        weave, hand.ways, dict(hand.hangs_on), still, tuple(hand.unbound), tuple(_once(found))
+    )
 
 
 def _once(slips: list[Slip]) -> Iterator[Slip]:

@@ -60,10 +60,13 @@ RULE = Rule("move-forgotten", "warning")
 
 def check(view: View) -> Iterator[Finding]:
     """Moves that start or unit lacks."""
-    for slip in view.lying.slips if view.lying else ():
+    if view.lying is None:
+        return
+    weave = view.lying.weave
+    for slip in view.lying.slips:
         if slip.kind != "forgotten" or slip.where is None:
             continue
-        weave, step, start = view.weave, slip.act.step, slip.where.kind == "start"
+        step, start = slip.act.step, slip.where.kind == "start"
         placing = weave.work.acts[weave.work.placed_by[slip.rings[0]]].step
         roles = roles_phrase(slip.rings)
         folds = slip.move == "fold back"

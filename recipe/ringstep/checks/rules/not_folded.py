@@ -62,7 +62,7 @@ def check(view: View) -> Iterator[Finding]:
     """Promises 'S folded' that a finished ring breaks."""
     if view.lying is None or view.lying.slips:
         return
-    weave = view.weave
+    weave = view.lying.weave
     for promise in view.recipe.folded:
         name = promise.name
         rings = [
