@@ -37,6 +37,14 @@ def roles_phrase(rings: tuple[Ring, ...]) -> str:
     return listed(list(dict.fromkeys(r.role for r in rings)))
 
 
+def last_placing(lying: Lying, slip: Slip, role: str) -> Step:
+    """The step that places the last of a slip's rings of a role, at the first place."""
+    work = lying.weave.work
+    first = min((r for r in slip.rings if r.role == role), key=lambda r: work.placed_by[r])
+    beside = [r for r in slip.rings if (r.role, r.row, r.unit) == (role, first.row, first.unit)]
+    return work.acts[max(work.placed_by[r] for r in beside)].step
+
+
 def _comes_right(lines: list[str]) -> bool:
     recipe, troubles = parse(source_from_text("\n".join(lines)))
     view = View(recipe, troubles)
@@ -44,15 +52,13 @@ def _comes_right(lines: list[str]) -> bool:
 
 
 def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:
-    step, block, work = slip.act.step, slip.act.block, lying.weave.work
+    step, block = slip.act.step, slip.act.block
     roles = dict.fromkeys(r.role for r in slip.rings)
     if slip.kind in ("folded already", "spread already"):
         yield f"take step {step.number} out", _without(view, step)
     if slip.kind == "shows nothing" or slip.move == "fold back":
         for role in roles:
-            ring = next(r for r in slip.rings if r.role == role)
-            placing = work.acts[work.placed_by[ring]].step
-            yield _after(view, placing, f"fold back {role}")
+            yield _after(view, last_placing(lying, slip, role), f"fold back {role}")
     if slip.kind == "not shown" or slip.move == "spread":
         for other in _hung_on(lying, slip.rings[0]):
             if slip.where is not None:

@@ -51,7 +51,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringstep.checks.move_mends import roles_phrase, tried_mends
+from ringstep.checks.move_mends import last_placing, roles_phrase, tried_mends
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 
@@ -62,12 +62,11 @@ def check(view: View) -> Iterator[Finding]:
     """Moves that start or unit lacks."""
     if view.lying is None:
         return
-    weave = view.lying.weave
     for slip in view.lying.slips:
         if slip.kind != "forgotten" or slip.where is None:
             continue
         step, start = slip.act.step, slip.where.kind == "start"
-        placing = weave.work.acts[weave.work.placed_by[slip.rings[0]]].step
+        placing = last_placing(view.lying, slip, slip.rings[0].role)
         roles = roles_phrase(slip.rings)
         folds = slip.move == "fold back"
         # What is spread is named by the mend; here stand the rings that do not show.
