@@ -67,7 +67,8 @@ def check(view: View) -> Iterator[Finding]:
             continue
         step, start = slip.act.step, slip.where.kind == "start"
         placing = last_placing(view.lying, slip, slip.rings[0].role)
-        roles = roles_phrase(slip.rings)
+        roles, where = roles_phrase(slip.rings), str(slip.where)
+        where = where if " " in where else f"the {where}"
         folds = slip.move == "fold back"
         # What is spread is named by the mend; here stand the rings that do not show.
         move = f"'fold back {roles}'" if folds else "a spread"
@@ -75,7 +76,7 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(
             RULE,
             placing.span,
-            f"{move} seems to be forgotten in {'the start' if start else slip.where}: step"
+            f"{move} seems to be forgotten in {where}: step"
             f" {step.number} finds {roles} {lies} in the first unit only",
             labels=(Label(step.span, "this step finds it otherwise in later units"),),
             help=tried_mends(view, slip),

@@ -47,7 +47,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
-from ringstep.language.words import listed, plural
+from ringstep.language.words import plural
 
 RULE = Rule("helper-stays", "error")
 
@@ -59,17 +59,10 @@ def check(view: View) -> Iterator[Finding]:
     weave = view.weave
     for promise in view.recipe.coming_out:
         name = promise.name
-        named = [r for r in weave.work.placed_by if r.role == name.role]
-        rings = [r for r in named if name.index in (None, r.index)]
-        stay = [r for r in rings if r in weave.work.links]
-        if not rings:
-            yield Finding(
-                RULE,
-                name.span,
-                f"{name} is promised to come out, and no step places it",
-                help=(f"rings in this recipe: {listed(sorted(weave.roles))}",),
-            )
-        elif stay:
+        stay = [
+            r for r in weave.work.links if r.role == name.role and name.index in (None, r.index)
+        ]
+        if stay:
             count = sum(weave.work.layout.stands_for(r.row, r.unit) for r in stay)
             yield Finding(
                 RULE,

@@ -54,6 +54,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.words import listed
 
 RULE = Rule("not-folded", "error")
 
@@ -71,11 +72,14 @@ def check(view: View) -> Iterator[Finding]:
             if r.role == name.role and name.index in (None, r.index) and r not in view.lying.ways
         ]
         if rings:
-            act = weave.work.acts[weave.work.placed_by[rings[0]]]
+            acts = [weave.work.acts[weave.work.placed_by[r]] for r in rings]
+            blocks = list(dict.fromkeys(str(a.block) for a in acts))
+            where = listed(blocks) if len(blocks) < 3 else f"{blocks[0]} and others"
             yield Finding(
                 RULE,
                 promise.span,
-                f"{name} is promised to lie folded back, and {act.block} does not fold it",
-                labels=(Label(act.step.span, f"{weave.name(rings[0])} is placed here"),),
+                f"{name} is promised to lie folded back, and {where}"
+                f" {'does' if len(blocks) == 1 else 'do'} not fold it",
+                labels=(Label(acts[0].step.span, f"{weave.name(rings[0])} is placed here"),),
                 help=(f"write 'fold back {name}' where it folds, or take the promise out",),
             )
