@@ -89,8 +89,7 @@ def check(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines",),
             )
         seen.setdefault(str(name), meets.span.line)
-    for promise in (*recipe.folded, *recipe.coming_out):
-        name = promise.name
+    for name in (*(p.name for p in recipe.folded), *(p.name for p in recipe.coming_out)):
         if name.role not in {*known, *view.forgotten}:
             message = f"something is promised of {name}, and no step places it"
             yield _unknown(name.span, message, name.role, "rings", list(known))
