@@ -39,8 +39,8 @@ class View(Resolved):
         """How the rings lie with the links mended; None where that cannot be told."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
             return None
-        broken = [f for f in self.diagnosis.faults if f.kind not in ("unused", "size")]
-        weave = self.mended if broken else self.weave
+        whole = {f.kind for f in self.diagnosis.faults} <= {"unused", "size", "count"}
+        weave = self.mended or (self.weave if whole else None)
         return None if weave is None or weave.snags else follow(weave)
 
     @cached_property

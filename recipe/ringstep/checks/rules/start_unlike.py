@@ -63,7 +63,7 @@ RULE = Rule("start-unlike-unit", "warning")
 def check(view: View) -> Iterator[Finding]:
     """Numbers, links and moves in which a start or first row is unlike what it stands in for."""
     lying = view.lying
-    if lying is None:
+    if lying is None or view.diagnosis.faults:
         return
     layout = lying.weave.layout
     first, row = layout.block("first row"), layout.block("row")
