@@ -66,6 +66,11 @@ def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:
             elif not view.weave.layout.flat:
                 back = "prev " * (slip.act.unit - other.unit)
                 yield _before(view, step, f"spread {back}{other.role}")
+    if slip.kind == "shows nothing":
+        for rings in dict.fromkeys(f"{p}{r}" for p in ("", "prev ") for r in block.placed):
+            lines = _without(view, step)
+            lines[step.span.line - 1 : step.span.line - 1] = [f"  spread {rings}"]
+            yield f"write 'spread {rings}' in step {step.number} instead", lines
     if slip.kind in ("shows nothing", "not shown"):
         yield from _swapped(view, block, step)
         yield f"take step {step.number} out", _without(view, step)
