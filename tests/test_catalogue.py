@@ -116,8 +116,8 @@ def test_explain_offers_the_nearest_name(capsys: pytest.CaptureFixture[str]) -> 
 
 
 def test_severities_are_the_designed_ones() -> None:
-    """Errors stop the work; advice does not, nor what may be meant: a promise not made or not
-    tested, names that look the same, rings that lie otherwise than elsewhere, lays off a pattern."""
+    """Errors stop the work; advice does not, nor what may be meant: a promise not made or
+    not tested, names that look the same, rings that lie otherwise than elsewhere, odd lays."""
     mild = {name: c.RULE.severity for name, c in CHECKS.items() if c.RULE.severity != "error"}
     assert mild == {
         "nothing-promised": "warning",
