@@ -87,7 +87,6 @@ _ENTRIES = (
     Entry("turn over", r"\bturn\b.{0,40}\bover\b", "lay the work with its other side up."),
     Entry("tighten", r"\btighten\b", "pull gently until the rings lie close."),
     Entry("tie", r"\btie\b", "bind with a thread or a twist of wire; it comes off again."),
-    Entry("untie", r"\buntie\b", "take off the thread or the twist of wire."),
     Entry("take out", r"\btake\b.{0,20}\bout\b", "open the ring and remove it; the rest stays."),
     Entry(
         "finished",
