@@ -116,13 +116,24 @@ def test_explain_offers_the_nearest_name(capsys: pytest.CaptureFixture[str]) -> 
 
 
 def test_severities_are_the_designed_ones() -> None:
-    """Errors stop the work; five things do not: advice, a promise not made or not tested, a move on
-    nothing, and names that look the same."""
+    """Errors stop the work; advice does not, nor what may be meant: a promise not made or
+    not tested, names that look the same, rings that lie otherwise than elsewhere, odd lays."""
     mild = {name: c.RULE.severity for name, c in CHECKS.items() if c.RULE.severity != "error"}
     assert mild == {
         "nothing-promised": "warning",
-        "move-on-nothing": "warning",
         "names-look-alike": "warning",
+        "folded-already": "warning",
+        "folded-not-shown": "warning",
+        "loop-lay-broken": "warning",
+        "move-forgotten": "warning",
+        "nothing-to-undo": "warning",
+        "spread-shows-nothing": "warning",
+        "start-lay-fixed": "warning",
+        "start-unlike-unit": "warning",
+        "still-bound": "note",
+        "turn-unpromised": "note",
+        "variant-misnamed": "warning",
+        "variants-alike": "warning",
         "promise-untested": "warning",
         "smaller-unit": "note",
     }

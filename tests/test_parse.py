@@ -25,6 +25,17 @@ def step(line: str) -> Step:
     return recipe.steps()[1]
 
 
+@pytest.mark.parametrize("word", ["untie", "let", "go", "comes", "folded", "out"])
+def test_words_that_begin_a_step_or_end_a_promise_stay_free_as_names(word: str) -> None:
+    text = SIMPLE.replace("A meets 2", f"{word} meets 2\n  {word} folded\n  {word} comes out")
+    text = text.replace("close A", f"close {word}\n  untie {word}\n  let go {word}")
+    recipe, troubles = read(text.replace("add A through prev A", f"add {word} through prev {word}"))
+    assert troubles == ()
+    assert [m.name.role for m in recipe.meets] == [word]
+    assert [p.name.role for p in (*recipe.folded, *recipe.coming_out)] == [word, word]
+    assert [names(s.refs) for s in recipe.steps()] == [[], [word], [word], []]
+
+
 def names(refs: tuple[Ref, ...]) -> list[str]:
     """List items as they are typed."""
     return [str(r) for r in refs]
@@ -88,6 +99,8 @@ def test_options_may_stand_in_any_order() -> None:
         ("tighten", "tighten", []),
         ("tighten A", "tighten", ["A"]),
         ("take out prev A", "take out", ["prev A"]),
+        ("untie prev A", "untie", ["prev A"]),
+        ("Let  Go A", "let go", ["A"]),
         ("reopen A through prev A", "reopen", ["A"]),
     ],
 )

@@ -62,7 +62,7 @@ CASES: list[tuple[int, str, str, str, str]] = [
     # unknown words
     (STEP, "  repeat 3 times", "repeat", "no step begins with 'repeat'",
      "a step begins with one of: add, close, reopen, fold back, spread, turn over, hold, tie,"
-     " tighten or take out"),
+     " tighten, take out, untie or let go"),
     (PIECE, "  bracelet 190 mm", "bracelet", "a line of 'piece:' does not begin with 'bracelet'",
      "it begins with one of: chain, loop, sheet, tube, rows, order, variant or sample"),
     # names first, wrong order

@@ -92,6 +92,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
     "part_kind": (),
     "promise": (
         E("meets", "M meets 6 S, 1 M", "how many rings every finished ring is linked with"),
+        E("comes out", "H comes out", "a helper is taken out again before the work ends; checked"),
+        E("folded", "S folded", "that every finished ring lies folded back; checked"),
         E("ring a unit", "1 ring a unit", "that every unit places one ring; checked"),
         E("rings a unit", "4 rings a unit", "how many rings every unit places; checked"),
         E("repeats every unit", "repeats every 1 unit", "after how many units the piece repeats"),
@@ -115,6 +117,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("tie", "tie A", "tie rings with a twist of wire or a thread"),
         E("tighten", "tighten A", "draw rings up"),
         E("take out", "take out first H", "take rings out again, with all their links"),
+        E("untie", "untie A", "take off what ties rings"),
+        E("let go", "let go A", "stop holding rings"),
         E("through", "add B through A", "the rings that the new one goes through"),
         E("around", "close B around A", "it lies around those rings and is not linked with them"),
         E("inside", "close B inside A", "it lies inside those rings and is not linked with them"),
@@ -194,6 +198,8 @@ CLAIMS = (
     Claim("hold", "hold A, B"),
     Claim("tie", "tie A"),
     Claim("tighten", "tighten B"),
+    Claim("untie", "untie A"),
+    Claim("let go", "let go B"),
     Claim("take out", "take out B", out=1, undone=2),
     Claim("take out", "take out A", out=2, undone=2),
 )

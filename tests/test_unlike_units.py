@@ -18,7 +18,7 @@ ONE = (
     ("like", "odd", "line", "message"),
     [
         ("spread A/hold prev A", "hold prev A/spread A", 18,
-         "unit 3 from step 9 on makes its moves in another order or number than unit 1"),
+         "unit 3 has 'hold prev A' at another place among its steps than unit 1"),
         ("spread A", "hold A", 16, "unit 3 has 'hold A' where unit 1 has 'spread A'"),
         ("spread A/tighten", "spread A", 16, "unit 3 lacks 'tighten', which unit 1 has"),
         ("spread A", "spread A/turn over", 17, "unit 3 has 'turn over', which unit 1 lacks"),

@@ -84,7 +84,4 @@ def summary_lines(view: View) -> tuple[str, ...]:
             )
     if told:
         lines.append("; ".join(told))
-    moves = {s.kind for s in view.recipe.steps()} & {"fold back", "spread", "turn over"}
-    if moves:
-        lines.append("moves such as folds make no link, so no check misses one: read them through")
     return tuple(lines)

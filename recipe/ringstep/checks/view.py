@@ -8,6 +8,7 @@ from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import find_faults
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
+from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
@@ -32,6 +33,15 @@ class View(Resolved):
         """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
         found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
+
+    @cached_property
+    def lying(self) -> Lying | None:
+        """How the rings lie with the links mended; None where that cannot be told."""
+        if not self.steps_read or not self.recipe.blocks or not self.fits:
+            return None
+        whole = {f.kind for f in self.diagnosis.faults} <= {"unused", "size", "count"}
+        weave = self.mended or (self.weave if whole else None)
+        return None if weave is None or weave.snags else follow(weave)
 
     @cached_property
     def mended(self) -> Weave | None:

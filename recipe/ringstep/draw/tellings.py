@@ -20,6 +20,8 @@ _DONE = {
     "tie": "tied",
     "tighten": "tightened",
     "take out": "taken out",
+    "untie": "untied",
+    "let go": "let go",
     "turn over": "turned over",
 }
 

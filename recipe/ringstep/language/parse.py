@@ -242,6 +242,8 @@ class _Reader(TreeReader):
             self.unit_sizes,
             self.periods,
             self.ranges,
+            self.coming_out,
+            self.folded,
             self.variants,
             self.steps,
         )
@@ -286,6 +288,8 @@ class _Reader(TreeReader):
             tuple(self.unit_sizes),
             tuple(self.periods),
             tuple(self.ranges),
+            tuple(self.coming_out),
+            tuple(self.folded),
             tuple(self.variants),
             tuple(self.notes),
             self.in_order(),

@@ -13,6 +13,8 @@ from ringstep.language.findings import Trouble
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import (
     Block,
+    ComesOut,
+    LiesFolded,
     Meets,
     Name,
     NewItem,
@@ -54,6 +56,8 @@ class TreeReader:
         self.unit_sizes: list[UnitSize] = []
         self.periods: list[Period] = []
         self.ranges: list[WorkingRange] = []
+        self.coming_out: list[ComesOut] = []
+        self.folded: list[LiesFolded] = []
         self.variants: list[Variant] = []
         self.notes: list[Note] = []
         self.blocks: list[Block] = []
@@ -234,6 +238,10 @@ class TreeReader:
                 by_role = tuple((str(word), n) for n, word in counts)
                 total = sum(n for n, _ in counts)
                 self.meets.append(Meets(self.name(parts[0]), total, by_role, span))
+            case "comes_out":
+                self.coming_out.append(ComesOut(self.name(parts[0]), span))
+            case "lies_folded":
+                self.folded.append(LiesFolded(self.name(parts[0]), span))
             case "unit_size":
                 self.unit_sizes.append(UnitSize(self.int(parts[0]), span))
             case "period":

@@ -39,7 +39,7 @@ _FIRST_WORDS = {
     "step": tuple(v.split()[0] for v in VERBS),
     "piece_line": PIECE_WORDS,
 }
-_SECOND = {"fold": "back", "turn": "over", "take": "out"}
+_SECOND = {"fold": "back", "turn": "over", "take": "out", "let": "go"}
 
 
 _HEADING_ALONE = re.compile(r"unit\s+\S+|first\s+row|row\s+end", re.I)

@@ -24,6 +24,8 @@ StepKind = Literal[
     "tie",
     "tighten",
     "take out",
+    "untie",
+    "let go",
 ]
 BlockKind = Literal["start", "unit", "first row", "row", "again", "row end", "finish"]
 
@@ -244,6 +246,22 @@ class Period:
 
 
 @dataclass(frozen=True)
+class ComesOut:
+    """A promise: the rings of that name, helpers, are out again when the work ends."""
+
+    name: Name
+    span: Span
+
+
+@dataclass(frozen=True)
+class LiesFolded:
+    """A promise: every finished ring of that name lies folded back."""
+
+    name: Name
+    span: Span
+
+
+@dataclass(frozen=True)
 class WorkingRange:
     """The AR range in which the weave is good to make, with where that comes from.
 
@@ -310,6 +328,8 @@ class Recipe:
     unit_sizes: tuple[UnitSize, ...]
     periods: tuple[Period, ...]
     ranges: tuple[WorkingRange, ...]
+    coming_out: tuple[ComesOut, ...]
+    folded: tuple[LiesFolded, ...]
     variants: tuple[Variant, ...]
     notes: tuple[Note, ...]
     blocks: tuple[Block, ...]

@@ -15,6 +15,8 @@ VERBS = (
     "tie",
     "tighten",
     "take out",
+    "untie",
+    "let go",
 )
 OPTIONS = ("through", "around", "inside", "picks", "lay", "skip at edge")
 PLACES = ("prev", "next", "above", "first", "last")
@@ -38,8 +40,8 @@ PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sa
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 
-#: Second words of a phrase that are good names for rings and cannot be mistaken.
-_FREE = frozenset({"at", "edge", "end", "over", "out"})
+#: Words that are good names for rings and cannot be mistaken where they stand.
+_FREE = frozenset({"at", "edge", "end", "over", "out", "untie", "let", "go"})
 
 #: All words of the language; none may be used as a ring's name.
 RESERVED = frozenset(

@@ -281,6 +281,12 @@ class Speaker:
         many = len(act.handled) > 1
         return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
 
+    def _untie(self, step: Step, act: Act) -> str:
+        return f"Untie {self.refs(step.refs, act, 'and')}."
+
+    def _let_go(self, step: Step, act: Act) -> str:
+        return f"Let go of {self.refs(step.refs, act, 'and')}."
+
 
 def size_words(kind: RingKind) -> str:
     """The size of a ring kind in few words: '1 × 5 mm'."""

@@ -41,17 +41,22 @@ class Difference:
 
 @dataclass(frozen=True)
 class _Unit:
-    """What one unit comes to."""
+    """What one unit comes to.
+
+    turn: for each of its moves what it placed and reopened before. snagged: a move finds no ring.
+    """
 
     block: Block
     links: dict[UnitLink, Step]
     to_start: Counter[tuple[str, int]]
     lays: tuple[tuple[tuple[str, int], str], ...]
     moves: tuple[tuple[object, ...], ...]
+    turn: tuple[frozenset[object], ...]
     movers: tuple[Step, ...]
     rings: frozenset[tuple[str, int]]
     steps: dict[tuple[str, int], Step]
     dropped: bool
+    snagged: bool
     early: bool
     back: int
     ahead: int
@@ -62,12 +67,14 @@ class _Unit:
         return {link for link in self.links if -ahead <= link[2] <= back}
 
 
-def _unit(acts: list[Act], starts: bool, reach: int, last: int) -> _Unit:
+def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozenset[Block]) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
     lays: list[tuple[tuple[str, int], str]] = []
     moves: list[tuple[object, ...]] = []
+    turn: list[frozenset[object]] = []
     handling: list[Step] = []
+    done: set[object] = set()
     steps: dict[tuple[str, int], Step] = {}
     dropped = False
     for act in acts:
@@ -86,7 +93,9 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int) -> _Unit:
         if act.step.kind not in ("add", "close", "reopen"):
             named = sorted((r.role, r.index, act.unit - r.unit) for r in act.handled)
             moves.append((act.step.kind, *named))
+            turn.append(frozenset(done))
             handling.append(act.step)
+        done.update((act.step.kind, r.role, r.index) for r in movers)
     rings = frozenset((r.role, r.index) for a in acts for r in a.new)
     return _Unit(
         block=acts[0].block,
@@ -94,10 +103,12 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int) -> _Unit:
         to_start=to_start,
         lays=tuple(sorted(lays)),
         moves=tuple(moves),
+        turn=tuple(turn),
         movers=tuple(handling),
         rings=rings,
         steps=steps,
         dropped=dropped,
+        snagged=acts[0].block in snagged,
         early=not starts and acts[0].unit <= reach,
         back=acts[0].unit - (not starts),
         ahead=last - acts[0].unit,
@@ -138,7 +149,10 @@ def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
     every = next((p.units for p in recipe.periods if p.variant is None), 1) or 1
     every = lcm(every, len(work.layout.order) or 1)  # units are like those of the same turn
     reach = reach_of(s for b in recipe.blocks if b.kind == "unit" for s in b.steps)
-    units = {n: _unit(acts, starts, reach, max(by_unit)) for n, acts in sorted(by_unit.items())}
+    snagged = frozenset(s.block for s in work.snags if s.step.kind not in ("add", "close"))
+    units = {
+        n: _unit(acts, starts, reach, max(by_unit), snagged) for n, acts in sorted(by_unit.items())
+    }
     found: list[Difference] = []
     for rest in range(min(every, len(units))):
         group = [u for n, u in units.items() if n % every == (rest + 1) % every]
@@ -154,7 +168,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         # Units that reach into the start are only roughly comparable, so they choose their class
         # last, and among the largest.
         for unit in sorted(group, key=lambda u: bool(u.to_start)):
-            if what == "moves" and unit.early:
+            if what == "moves" and (unit.early or unit.snagged):
                 continue
             classes.sort(key=lambda c: -len(c))
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
@@ -183,7 +197,7 @@ def _same(a: _Unit, b: _Unit, what: str) -> bool:
     if what == "links":
         return _like(a, b)
     if what == "moves":
-        return a.moves == b.moves
+        return (a.moves, a.turn) == (b.moves, b.turn)
     # A lay that one of them leaves out is told as such, not as a difference.
     ours, theirs = dict(a.lays), dict(b.lays)
     return all(ours[own] == theirs[own] for own in ours.keys() & theirs.keys())
@@ -225,5 +239,6 @@ def _odd_move(odd: _Unit, most: _Unit) -> tuple[Step | None, Step | None]:
     theirs = [s for m, s in zip(most.moves, most.movers, strict=True) if m in missing]
     if own or theirs:
         return (own[-1] if own else None), (theirs[-1] if theirs else None)
-    at = next(i for i, (a, b) in enumerate(zip(odd.moves, most.moves, strict=True)) if a != b)
+    pairs = enumerate(zip(odd.moves, odd.turn, most.moves, most.turn, strict=True))
+    at = next(i for i, (move, turn, like, other) in pairs if (move, turn) != (like, other))
     return odd.movers[at], most.movers[at]

@@ -1,7 +1,8 @@
 """A handling move on rings that are not in the work.
 
 The moves 'fold back', 'spread', 'turn over', 'hold', 'tie' and 'tighten' make no link, so nothing
-comes undone when such a step names the wrong ring; but a student will look for it in vain.
+comes undone when such a step names the wrong ring. But a student will look for it in vain, and a
+step list that folds a ring before it is placed cannot be followed.
 
 Wrong:
 
@@ -44,7 +45,7 @@ from ringstep.language.findings import Finding, Rule
 from ringstep.language.words import listed, nearest
 from ringstep.weave.steps import Snag
 
-RULE = Rule("move-on-nothing", "warning")
+RULE = Rule("move-on-nothing", "error")
 
 
 def check(view: View) -> Iterator[Finding]:

@@ -61,7 +61,9 @@ def check(view: View) -> Iterator[Finding]:
         if met not in have:
             have.append(met)
     for role, rings in measured.items():
-        if role in parts or any(m.name.role == role or is_for_all(m) for m in view.recipe.meets):
+        if role in parts or role in {p.name.role for p in view.recipe.coming_out}:
+            continue
+        if any(m.name.role == role or is_for_all(m) for m in view.recipe.meets):
             continue
         ends = ("start", "finish")
         items = [

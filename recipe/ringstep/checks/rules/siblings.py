@@ -40,6 +40,7 @@ Right:
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -162,23 +163,43 @@ def _made(view: View, block: Block) -> list[tuple[str, tuple[object, ...], Step]
     ]
 
 
+def _beyond(
+    moves: list[tuple[str, tuple[object, ...], Step]],
+    others: list[tuple[str, tuple[object, ...], Step]],
+) -> list[tuple[str, tuple[object, ...], Step]]:
+    """The moves of a unit that another has less often, the last ones of each."""
+    left, found = Counter(m[1] for m in others), []
+    for move in moves:
+        if left[move[1]]:
+            left[move[1]] -= 1
+        else:
+            found.append(move)
+    return found
+
+
 def _moves(view: View, d: Difference) -> Finding:
     """A fold, a spread or a turn that only one of two units has."""
     own, other = _made(view, d.block), _made(view, d.sibling)
-    missing = [m for m in other if m[1] not in [o[1] for o in own]]
-    extra = [m for m in own if m[1] not in [o[1] for o in other]]
+    missing, extra = _beyond(other, own), _beyond(own, other)
+    shared = {m[1] for m in own} & {m[1] for m in other}
     span = extra[0][2].span if extra else d.block.span
     labels = (Label(missing[0][2].span, f"{d.sibling} has this step"),) if missing else ()
     if missing and extra:
         message = f"{d.block} has '{extra[0][0]}' where {d.sibling} has '{missing[0][0]}'"
+    elif missing and missing[0][1] in shared:
+        message = f"{d.block} has '{missing[0][0]}' once less than {d.sibling}"
+    elif extra and extra[0][1] in shared:
+        message = f"{d.block} has '{extra[0][0]}' once more than {d.sibling}"
     elif missing:
         message = f"{d.block} lacks '{missing[0][0]}', which {d.sibling} has"
     elif extra:
         message = f"{d.block} has '{extra[0][0]}', which {d.sibling} lacks"
     else:
-        span = d.step.span if d.step else span
-        which = f"from step {d.step.number} on " if d.step else ""
-        message = f"{d.block} {which}makes its moves in another order or number than {d.sibling}"
+        assert d.step is not None
+        span = d.step.span
+        labels = (Label(d.twin.span, f"the same step in {d.sibling}"),) if d.twin else ()
+        typed = f"{d.step.kind} {', '.join(map(str, d.step.refs))}".strip()
+        message = f"{d.block} has '{typed}' at another place among its steps than {d.sibling}"
     return Finding(RULE, span, message, labels=labels, help=_help(d))
 
 

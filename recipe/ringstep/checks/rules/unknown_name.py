@@ -89,6 +89,10 @@ def check(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines",),
             )
         seen.setdefault(str(name), meets.span.line)
+    for name in (*(p.name for p in recipe.folded), *(p.name for p in recipe.coming_out)):
+        if name.role not in {*known, *view.forgotten}:
+            message = f"something is promised of {name}, and no step places it"
+            yield _unknown(name.span, message, name.role, "rings", list(known))
     for span in recipe.ranges:
         if span.name is not None and span.name.role not in known:
             yield _unknown(

@@ -1,0 +1,121 @@
+"""Mends for moves, each typed into the recipe and checked before it is offered.
+
+Comes in: a `View` and a `Slip`. Goes out: lines of help; none where nothing tried comes out clean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.view import View
+from ringstep.language.parse import HINT_LINE, parse
+from ringstep.language.source import source_from_text
+from ringstep.language.syntax import Block, Step
+from ringstep.language.words import listed
+from ringstep.weave.lie import Lying, Slip
+from ringstep.weave.steps import Ring
+
+#: A mend in words, and the text of the recipe with it.
+_Mend = tuple[str, list[str]]
+#: More mends than this, each as near, say no more than that nothing points to one of them.
+_MOST = 2
+
+
+def tried_mends(view: View, slip: Slip) -> tuple[str, ...]:
+    """What to type, as lines under a message: only what leaves every move as it should be."""
+    assert view.lying is not None
+    good = list(
+        dict.fromkeys(w for w, text in _mends(view, view.lying, slip) if _comes_right(text))
+    )
+    if len(good) == 1:
+        return (f"to mend: {good[0]}",)
+    return tuple(f"{'or' if at else 'either'}: {words}" for at, words in enumerate(good[:_MOST]))
+
+
+def roles_phrase(rings: tuple[Ring, ...]) -> str:
+    """Rings by their names without numbers: 'S', 'A and B'."""
+    return listed(list(dict.fromkeys(r.role for r in rings)))
+
+
+def last_placing(lying: Lying, slip: Slip, role: str) -> Step:
+    """The step that places the last of a slip's rings of a role, at the first place."""
+    work = lying.weave.work
+    first = min((r for r in slip.rings if r.role == role), key=lambda r: work.placed_by[r])
+    beside = [r for r in slip.rings if (r.role, r.row, r.unit) == (role, first.row, first.unit)]
+    return work.acts[max(work.placed_by[r] for r in beside)].step
+
+
+def _comes_right(lines: list[str]) -> bool:
+    recipe, troubles = parse(source_from_text("\n".join(lines)))
+    view = View(recipe, troubles)
+    return not troubles and view.lying is not None and not view.lying.slips
+
+
+def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:
+    step, block = slip.act.step, slip.act.block
+    roles = dict.fromkeys(r.role for r in slip.rings)
+    if slip.kind in ("folded already", "spread already"):
+        yield f"take step {step.number} out", _without(view, step)
+    if slip.kind == "shows nothing" or slip.move == "fold back":
+        for role in roles:
+            yield _after(view, last_placing(lying, slip, role), f"fold back {role}")
+    if slip.kind == "not shown" or slip.move == "spread":
+        for other in _hung_on(lying, slip.rings[0]):
+            if slip.where is not None:
+                yield _after(view, slip.where.steps[-1], f"spread {other.role}")
+            elif not view.weave.layout.flat:
+                back = "prev " * (slip.act.unit - other.unit)
+                yield _before(view, step, f"spread {back}{other.role}")
+    if slip.kind == "shows nothing":
+        for rings in dict.fromkeys(f"{p}{r}" for p in ("", "prev ") for r in block.placed):
+            lines = _without(view, step)
+            lines[step.span.line - 1 : step.span.line - 1] = [f"  spread {rings}"]
+            yield f"write 'spread {rings}' in step {step.number} instead", lines
+    if slip.kind in ("shows nothing", "not shown"):
+        yield from _swapped(view, block, step)
+        yield f"take step {step.number} out", _without(view, step)
+
+
+def _hung_on(lying: Lying, ring: Ring) -> list[Ring]:
+    """What a ring hangs on, one ring of each role and unit."""
+    return list({(r.role, r.unit): r for r in lying.hangs_on.get(ring, ())}.values())
+
+
+def _swapped(view: View, block: Block, step: Step) -> Iterator[_Mend]:
+    """The step in the place of the one behind it."""
+    at = block.steps.index(step)
+    for later in block.steps[at + 1 : at + 2]:
+        lines, first, second = _lines(view), _chunk(view, step), _chunk(view, later)
+        moved = [lines[i] for i in (*second, *first)]
+        lines[first.start : second.stop] = moved
+        yield f"write step {later.number} before step {step.number}", lines
+
+
+def _lines(view: View) -> list[str]:
+    return list(view.recipe.source.lines)
+
+
+def _chunk(view: View, step: Step) -> range:
+    """The lines of a step, from 0: its own and those of its hints."""
+    lines, end = view.recipe.source.plain, step.span.line
+    while end < len(lines) and HINT_LINE.match(lines[end]):
+        end += 1
+    return range(step.span.line - 1, end)
+
+
+def _without(view: View, step: Step) -> list[str]:
+    lines, chunk = _lines(view), _chunk(view, step)
+    del lines[chunk.start : chunk.stop]
+    return lines
+
+
+def _after(view: View, step: Step, move: str) -> _Mend:
+    lines = _lines(view)
+    lines.insert(_chunk(view, step).stop, f"  {move}")
+    return f"write '{move}' after step {step.number}", lines
+
+
+def _before(view: View, step: Step, move: str) -> _Mend:
+    lines = _lines(view)
+    lines.insert(step.span.line - 1, f"  {move}")
+    return f"write '{move}' before step {step.number}", lines
