@@ -51,9 +51,19 @@ from ringstep.checks.faults import Count
 from ringstep.checks.view import View
 from ringstep.checks.wording import headline, mend_lines
 from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.syntax import InAll
 from ringstep.language.words import listed
-from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
+from ringstep.weave.phrases import (
+    list_span,
+    meets_phrase,
+    place_phrase,
+    places_phrase,
+    promise_line,
+    rings_word,
+    wanted_phrase,
+)
 from ringstep.weave.piece import is_for_all
+from ringstep.weave.promises import by_place, count_words, in_order, near_of
 
 RULE = Rule("neighbour-count", "error")
 
@@ -77,14 +87,17 @@ def _who(view: View, count: Count) -> str:
 
 def _measured(count: Count) -> str:
     """What was counted, in the order of the promise."""
-    if count.promise.by_role is None:
+    counted = [w for w in count.promise.choices if not isinstance(w, InAll)]
+    if not counted:
         return rings_word(count.total)
-    return meets_phrase(count.found, dict(count.promise.by_role))
+    if by_place(count.promise):
+        order = [near_of(c) for w in counted for c in w.counts]
+        return places_phrase(in_order(count.places, order))
+    return meets_phrase(count.found, [c.role for w in counted for c in w.counts])
 
 
 def _promised(count: Count) -> str:
-    promise = count.promise
-    return str(promise.total) if promise.by_role is None else meets_phrase(promise.by_role)
+    return listed([wanted_phrase(w) for w in count.promise.choices], "or")
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -139,7 +152,15 @@ def check(view: View) -> Iterator[Finding]:
 def _promise(count: Count) -> str:
     """The promise that holds of what was counted, as it is typed."""
     who = count.role if is_for_all(count.promise) else str(count.promise.name)
-    line = promise_line(who, count.found, by_role=bool(count.promise.by_role))
+    choices = count.promise.choices
+    if by_place(count.promise):
+        line = f"{who} meets {count_words(count.places)}"
+    else:
+        by_role = not any(isinstance(w, InAll) for w in choices)
+        line = promise_line(who, count.found, by_role)
+    if len(choices) > 1:
+        found = line.removeprefix(f"{who} meets ")
+        line = f"{who} meets {' or '.join(map(str, choices))} or {found}"
     return f"or, if every link is as you mean it, promise '{line}'"
 
 
