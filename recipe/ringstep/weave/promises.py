@@ -7,13 +7,14 @@ few or too many, counted by role or by place.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
-
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
 from typing import TypeVar
 
-from ringstep.language.syntax import ByPlace, ByRole, CountOf, InAll, Lies, Meets, Wanted
+from ringstep.language.syntax import Block, ByPlace, ByRole, CountOf, InAll, Lies, Meets, Wanted
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring
+from ringstep.weave.steps import Ring, role_indexes
 
 T = TypeVar("T")
 #: Rings as seen from one of them: role, rows further down, units on in working direction.
@@ -135,3 +136,57 @@ def held(weave: Weave, how: str) -> dict[Ring, list[Ring] | None]:
                 there = [other for other in act.held if other in work.links]
                 found[ring] = [*have, *there] if whole else None
     return found
+
+
+@dataclass(frozen=True)
+class Side:
+    """The links between two roles of one unit, as promised from one end.
+
+    each: how many rings of `other` each ring of `role` in the unit is promised, ring by ring.
+    promises: where; right: True where every finished ring of the role keeps that number.
+    """
+
+    role: str
+    other: str
+    each: tuple[int, ...]
+    promises: tuple[Meets, ...]
+    right: bool
+
+    @property
+    def links(self) -> int:
+        """How many links that makes a unit."""
+        return sum(self.each)
+
+
+def contradictions(weave: Weave) -> Iterator[tuple[Side, Side]]:
+    """Promises by role that give two roles of one repeating unit unlike numbers of links.
+
+    The side that is wrong comes first: the one the links do not keep, else the later in the text.
+    """
+    if weave.repeat is None or weave.layout.written:
+        return
+    groups: dict[str, list[Block]] = {}
+    for block in weave.recipe.blocks:
+        if block.kind in ("unit", "row", "again") and block.label != "first row":
+            groups.setdefault("row" if block.kind == "again" else str(block), []).append(block)
+    placed = [role_indexes(tuple(blocks)) for blocks in groups.values()]
+    for unit in placed:
+        own = [role for role in unit if sum(role in other for other in placed) == 1]
+        for one, two in combinations(own, 2):
+            first, second = _side(weave, one, two, unit), _side(weave, two, one, unit)
+            if first and second and first.links != second.links:
+                both = sorted((first, second), key=lambda s: (s.right, -s.promises[0].span.line))
+                yield both[0], both[1]
+
+
+def _side(weave: Weave, role: str, other: str, unit: Mapping[str, tuple[int, ...]]) -> Side | None:
+    promises = [weave.promise(role, index) for index in unit[role]]
+    plain = [p.plain for p in promises if p]
+    each = tuple(counts.get(other, 0) for counts in plain if counts is not None)
+    rings = [r for r in weave.finished if r.role == role and r.index in unit[role]]
+    if len(each) != len(promises) or not rings:
+        return None
+    wanted = dict(zip(unit[role], each, strict=True))
+    right = all(weave.met(r)[other] == wanted[r.index] for r in rings)
+    told = tuple(dict.fromkeys(p for p in promises if p))
+    return Side(role, other, each, told, right)

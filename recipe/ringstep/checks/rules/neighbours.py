@@ -63,7 +63,7 @@ from ringstep.weave.phrases import (
     wanted_phrase,
 )
 from ringstep.weave.piece import is_for_all
-from ringstep.weave.promises import by_place, count_words, in_order, near_of
+from ringstep.weave.promises import by_place, contradictions, count_words, in_order, near_of
 
 RULE = Rule("neighbour-count", "error")
 
@@ -108,8 +108,12 @@ def check(view: View) -> Iterator[Finding]:
         for f in view.diagnosis.faults
         if f.difference and f.difference.kind == "rings"
     ]
+    # Promises that contradict one another are told as that; no step can keep both.
+    unsure = [p for pair in contradictions(view.weave) for side in pair for p in side.promises]
     for fault, cause in view.diagnosis.voiced("count"):
         if fault.count is None or _near(view, fault.count, lacking):
+            continue
+        if fault.count.promise in unsure:
             continue
         if cause is None:
             loose.setdefault(fault.count.promise.span.line, []).append(fault.count)
