@@ -138,6 +138,20 @@ def held(weave: Weave, how: str) -> dict[Ring, list[Ring] | None]:
     return found
 
 
+def held_alike(weave: Weave, role: str) -> list[str]:
+    """What every ring of a role lies around or inside, in the words of a promise."""
+    found = []
+    for how in ("around", "inside"):
+        each = {
+            tuple(sorted(Counter(other.role for other in others).items()))
+            for ring, others in held(weave, how).items()
+            if ring.role == role and others is not None
+        }
+        if len(each) == 1 and (counts := next(iter(each))):
+            found.append(f"lies {how} {', '.join(f'{n} {r}' for r, n in counts)}")
+    return found
+
+
 @dataclass(frozen=True)
 class Side:
     """The links between two roles of one unit, as promised from one end.

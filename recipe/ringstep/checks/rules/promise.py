@@ -43,7 +43,7 @@ from ringstep.language.findings import Finding, Rule
 from ringstep.language.syntax import NewItem, joined
 from ringstep.language.words import listed
 from ringstep.weave.phrases import meets_phrase, promise_line
-from ringstep.weave.promises import held
+from ringstep.weave.promises import held_alike
 
 RULE = Rule("nothing-promised", "warning")
 
@@ -98,8 +98,8 @@ def _help(
     """What was measured of the rings of a role, and the lines that would promise it."""
     found = [met for mets in rings.values() for met in mets]
     add = "if that is what you mean, add to 'expect:': "
-    if not any(found) and not some and (lines := _held_lines(view, role)):
-        return ("measured: it is linked with nothing, and held", add + lines[0], *lines[1:])
+    if not any(found) and not some and (lines := held_alike(view.weave, role)):
+        return "measured: each is held and linked with nothing", add + f"{role} {lines[0]}"
     if all(met == found[0] for met in found) and not some:
         return f"measured: each meets {meets_phrase(found[0])}", add + _line(role, found[0])
     if all(len(mets) == 1 for mets in rings.values()):
@@ -111,20 +111,6 @@ def _help(
         f"measured: they meet {listed(list(dict.fromkeys(map(meets_phrase, found))), 'or')}",
         "promise them apart: give the rings that differ names of their own",
     )
-
-
-def _held_lines(view: View, role: str) -> list[str]:
-    """The promise for rings that are held alike, as it is typed."""
-    found = []
-    for how in ("around", "inside"):
-        each = {
-            tuple(sorted(Counter(other.role for other in others).items()))
-            for ring, others in held(view.weave, how).items()
-            if ring.role == role and others is not None
-        }
-        if len(each) == 1 and (counts := next(iter(each))):
-            found.append(f"{role} lies {how} {', '.join(f'{n} {r}' for r, n in counts)}")
-    return found
 
 
 def _line(name: str, met: Counter[str]) -> str:
