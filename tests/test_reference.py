@@ -90,11 +90,30 @@ WORDS: dict[str, tuple[Entry, ...]] = {
     "part_kind": (),
     "promise": (
         E("meets", "M meets 6 S, 1 M", "how many rings every finished ring is linked with"),
+        E("or", "C meets 2 A, 2 B or 2 A, 1 focal", "each finished ring keeps one of the two"),
+        E(
+            "prev",
+            "M meets 2 S, 2 prev S",
+            "rings of the unit before; where one count has its place, a plain one means this unit",
+        ),
+        E("next", "A meets 1 prev A, 1 next A", "rings of the unit after"),
+        E("above", "A meets 1 above A, 1 below A", "rings of the row before"),
+        E("below", "A meets 1 above A, 1 below A", "rings of the row after"),
+        E(
+            "lies around",
+            "orbit lies around 2 link, 2 prev link",
+            "the rings that it is held around and not linked with",
+        ),
+        E("lies inside", "bead lies inside 2 A", "the rings that it is held inside"),
         E("ring a unit", "1 ring a unit", "that every unit places one ring; checked"),
         E("rings a unit", "4 rings a unit", "how many rings every unit places; checked"),
         E("repeats every unit", "repeats every 1 unit", "after how many units the piece repeats"),
         E("repeats every units", "zigzag repeats every 2 units", "how often one variant repeats"),
-        E("AR to", "AR 5.6 to 5.8, common practice no source", "aspect ratios that work well"),
+        E(
+            "AR to",
+            "AR 5.6 to 5.8, common practice no source",
+            "aspect ratios that work well; behind a name, for that ring or that variant",
+        ),
         E("AR from", "core AR from 5, a sample of mine", "the least aspect ratio that works well"),
     ),
     "variant": (
