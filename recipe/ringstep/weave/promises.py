@@ -200,6 +200,8 @@ def _side(weave: Weave, role: str, other: str, unit: Mapping[str, tuple[int, ...
     rings = [r for r in weave.finished if r.role == role and r.index in unit[role]]
     if len(each) != len(promises) or not rings:
         return None
+    if any(p and not p.roles <= weave.roles for p in promises):
+        return None  # a name misspelt, which is told
     wanted = dict(zip(unit[role], each, strict=True))
     right = all(weave.met(r)[other] == wanted[r.index] for r in rings)
     told = tuple(dict.fromkeys(p for p in promises if p))

@@ -52,8 +52,9 @@ def check(view: View) -> Iterator[Finding]:
     finished = {(ring.role, ring.index) for ring in view.weave.finished}
     for meets in view.recipe.meets:
         role, index = meets.name.role, meets.name.index
-        if role not in view.weave.roles:
-            continue
+        placed = {**dict.fromkeys(view.recipe.part_roles, (1,)), **view.weave.names}
+        if role not in placed or index not in (None, *placed[role]):
+            continue  # told by 'unknown-name'
         if any(role == r and index in (None, i) for r, i in finished):
             continue
         inner = any(
