@@ -12,6 +12,7 @@ Wrong:
     expect:
       M meets 6 S
       S meets 5 M
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2

@@ -13,6 +13,7 @@ Wrong:
     expect:
       M meets 6 S
       S meets 6 M
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -31,6 +32,7 @@ Right:
     expect:
       M meets 6 S
       S meets 6 M
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2

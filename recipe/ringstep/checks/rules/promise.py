@@ -47,6 +47,9 @@ from ringstep.weave.promises import held_alike
 
 RULE = Rule("nothing-promised", "warning")
 
+#: What a ring of a faulty piece meets is no promise to make.
+_LATER = "mend the errors first; then this says what the rings meet"
+
 
 def check(view: View) -> Iterator[Finding]:
     """Rings that no promise speaks of, role by role."""
@@ -56,6 +59,7 @@ def check(view: View) -> Iterator[Finding]:
         return  # the promise may stand in a line that could not be read
     weave = view.weave
     parts = view.recipe.part_roles
+    faults = any(f.weight for f in view.diagnosis.faults)
     faulty = {f.count.role for f in view.diagnosis.faults if f.count}
     measured: dict[str, dict[int, list[Counter[str]]]] = {}
     for role, index, met in weave.neighbourhoods:
@@ -76,7 +80,7 @@ def check(view: View) -> Iterator[Finding]:
             RULE,
             item.span,
             f"nothing is promised for {who}, so no check guards {them}",
-            help=_help(view, role, rings, some),
+            help=_help(view, role, rings, some) if not faults else (_LATER,),
         )
 
 

@@ -49,6 +49,9 @@ def check(view: View) -> Iterator[Finding]:
     """Promises for rings that are placed, and of which none has all its neighbours."""
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
+    piece, layout = view.recipe.piece, view.weave.layout
+    if (piece.sample and not piece.sample[0]) or piece.units not in (None, layout.units):
+        return  # how long the piece is, is told by 'piece-size' to be wrong
     finished = {(ring.role, ring.index) for ring in view.weave.finished}
     for meets in view.recipe.meets:
         role, index = meets.name.role, meets.name.index
