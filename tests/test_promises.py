@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 import pytest
-from helpers import EXAMPLE_TEXTS, TEXTS, findings, view
+from helpers import ROOT, findings, view
 
 from ringstep.checks.summary import summary_lines
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.shop.fitting import ring_uses
 
-#: Pairs, with a ribbon ring where a unit has one: 'ribbon' takes the place of the second pair.
+SHIPPED = {
+    path.stem: path.read_text(encoding="utf-8")
+    for folder in ("library", "examples")
+    for path in sorted((ROOT / folder).glob("*.weave"))
+}
+#: Single rungs between pairs of rails.
 LADDER = """\
 weave "Ladder of the Tidewater class"
 rings:
@@ -24,7 +30,7 @@ start:
   close 2 rail
 unit:
   add rung through prev rail picks 2
-  add 2 rail through rung picks 2
+  add 2 rail through rung picks 1
 piece:
   chain 20 units
 """
@@ -142,12 +148,13 @@ def test_what_stands_a_unit_off_is_told(was: str, now: str) -> None:
     assert "neighbour-count" in {rule for rule, _ in told(text)}
     plain = text.replace("2 rail, 2 prev rail", "4 rail").replace("1 rung, 1 next rung", "2 rung")
     if "meets 2 rail" not in now and "meets 1 rung" not in now:
-        assert told(plain) == [], "every count is kept, so nothing but the places tells it"
+        rules = {rule for rule, _ in told(plain)}
+        assert "neighbour-count" not in rules, "every count is kept; only the places tell it"
 
 
 def test_a_persian_chain_shifted_by_a_unit_is_told_and_mended() -> None:
     was = "add 2 S through M, prev M picks 4"
-    text = TEXTS["persian_6"].replace(was, "add 2 S through prev M, prev prev M if there")
+    text = SHIPPED["persian_6"].replace(was, "add 2 S through prev M, prev prev M if there")
     (found,) = findings(text)
     assert (found.rule.name, found.span.line) == ("neighbour-count", line_of(text, "prev prev M"))
     assert "write 'through prev M, M'" in " ".join(found.help)
@@ -230,9 +237,9 @@ def test_promises_that_contradict_name_both_lines_and_mark_the_wrong_one() -> No
         assert was in " ".join(found.help), "the line to type is the one that holds"
 
 
-@pytest.mark.parametrize("name", sorted({**TEXTS, **EXAMPLE_TEXTS}))
+@pytest.mark.parametrize("name", sorted(SHIPPED))
 def test_no_shipped_recipe_contradicts_itself_or_is_untested(name: str) -> None:
-    found = {f.rule.name for f in findings({**TEXTS, **EXAMPLE_TEXTS}[name])}
+    found = {f.rule.name for f in findings(SHIPPED[name])}
     assert not found & {"promises-contradict", "promise-untested", "held-count"}
 
 
@@ -242,9 +249,7 @@ def test_no_shipped_recipe_contradicts_itself_or_is_untested(name: str) -> None:
 def test_promises_at_the_ends_are_judged_as_the_work_ends() -> None:
     assert told(PENDANT) == []
     text = PENDANT.replace("add drop 3 through drop 2", "add drop 3 through drop 1")
-    rules = dict(told(text))
-    assert set(rules) == {"neighbour-count"}
-    assert line_of(text, "add drop 3") in rules.values()
+    assert {rule for rule, _ in told(text)} == {"neighbour-count"}
 
 
 def test_where_some_rings_of_a_role_are_promised_the_others_are_told() -> None:
@@ -265,7 +270,7 @@ def test_an_aspect_ratio_for_all_is_read() -> None:
 
 
 def test_an_aspect_ratio_for_a_variant_holds_where_it_is_made() -> None:
-    text = TEXTS["persian_linked"].replace("  AR 5.6", "  calm AR from 9, own trials\n  AR 5.6")
+    text = SHIPPED["persian_linked"].replace("  AR 5.6", "  calm AR from 9, own trials\n  AR 5.6")
     assert told(text) == []
     calm = text.replace("variant zigzag", "variant calm")
     lows = [{u.range and float(u.range.low) for u in ring_uses(view(t))} for t in (text, calm)]
@@ -304,7 +309,7 @@ def test_a_single_ring_is_spoken_of_as_one() -> None:
 
 def test_no_promise_is_said_to_be_kept_where_none_was_given() -> None:
     roles = "pqrstuvw"
-    steps = "".join(f"  add {b} through {a} picks 1\n" for a, b in zip(roles, roles[1:]))
+    steps = "".join(f"  add {b} through {a} picks 1\n" for a, b in pairwise(roles))
     text = (
         'weave "Eight by name"\nrings:\n  all  wire 1 mm, inside 5 mm, brass\nstart:\n  close w\n'
         f"unit:\n  add p through prev w picks 1\n{steps}piece:\n  chain 9 units\n"
@@ -324,8 +329,8 @@ def test_no_promise_is_said_to_be_kept_where_none_was_given() -> None:
         ("chain 20 units", "20 units with a clasp"),
         ("add rung through prev rail picks 2", "add rung through prev rail from the front"),
         ("add rung through prev rail picks 2", "add rung from the back through prev rail"),
-        ("add 2 rail through rung picks 2\n", "add 2 rail through rung\n  fold rail back\n"),
-        ("add 2 rail through rung picks 2\n", "add 2 rail through rung\n  turn the work over\n"),
+        ("add 2 rail through rung picks 1\n", "add 2 rail through rung\n  fold rail back\n"),
+        ("add 2 rail through rung picks 1\n", "add 2 rail through rung\n  turn the work over\n"),
     ],
 )
 def test_the_line_to_type_is_taken(was: str, now: str) -> None:

@@ -65,7 +65,14 @@ from ringstep.weave.phrases import (
     wanted_phrase,
 )
 from ringstep.weave.piece import is_for_all
-from ringstep.weave.promises import by_place, contradictions, count_words, in_order, near_of
+from ringstep.weave.promises import (
+    by_place,
+    contradictions,
+    count_words,
+    in_order,
+    near_of,
+    places_of,
+)
 
 RULE = Rule("neighbour-count", "error")
 
@@ -140,19 +147,34 @@ def check(view: View) -> Iterator[Finding]:
             if any(i.name.role == first.role for i in s.new)
         ]
         places = listed([str(s.number) for s in steps])
+        alike = _alike(view, first)
+        here = Label(first.promise.span, "promised here")
+        there = Label(
+            list_span(steps[0]) if steps else first.promise.span, f"{first.name} is placed here"
+        )
         yield Finding(
             RULE,
-            list_span(steps[0]) if steps else first.promise.span,
+            here.span if alike or not steps else there.span,
             f"{said}, not {_promised(first)} as promised",
-            f"{first.name} is placed here" if steps else "",
-            (Label(first.promise.span, "promised here"),),
+            "" if alike or not steps else there.text,
+            ((there,) if alike else (here,)) if steps else (),
             (
                 *tuple(lines)[1:4],
                 "no single change makes every count right; look at what places"
                 f" {first.name} (step {places}) and at what goes through it",
-                *([_promise(first)] if len(lines) == 1 else []),
+                *([_promise(first)] if alike else []),
             ),
         )
+
+
+def _alike(view: View, count: Count) -> bool:
+    """True where every ring that a promise is for measures the same: the promise may be wrong."""
+    weave = view.weave
+    rings = [r for r in weave.finished if weave.promise(r.role, r.index) == count.promise]
+    if by_place(count.promise):
+        found = [dict(places_of(weave, r, weave.work.links[r])) for r in rings]
+        return all(one == count.places for one in found)
+    return all(dict(weave.met(r)) == count.found for r in rings)
 
 
 def _promise(count: Count) -> str:
