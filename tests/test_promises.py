@@ -358,3 +358,22 @@ def test_tidy_keeps_promises_as_they_are_meant() -> None:
     laid = tidy(source_from_text(text)).lines
     assert "  A meets 2 B or 1 B, 1 focal" in laid
     assert "  focal lies around 1 prev B" in laid
+
+
+def written_out(text: str, units: int) -> str:
+    """A chain with its one unit written out so many times."""
+    found = re.search(r"^unit:\n((?:    ?.*\n|  \S.*\n)+)", text, re.M)
+    assert found
+    out = "".join(f"unit {n}:\n{found[1]}" for n in range(1, units + 1))
+    text = text[: found.start()] + out + text[found.end() :]
+    text = re.sub(r"^  sample .*\n", "", text, flags=re.M)
+    return re.sub(r"^  (chain|loop) .*", rf"  \1 {units} units", text, flags=re.M)
+
+
+ONE_UNIT = [n for n, t in SHIPPED.items() if "\nunit:\n" in t and n != "missed_ring"]
+
+
+@pytest.mark.parametrize("name", ONE_UNIT)
+def test_written_out_every_shipped_recipe_keeps_its_promises_too(name: str) -> None:
+    found = [f for f in findings(written_out(SHIPPED[name], 7)) if f.severity != "note"]
+    assert [f.message for f in found] == []

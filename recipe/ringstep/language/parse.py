@@ -94,6 +94,18 @@ def _whole_words(tree: Node, text: str) -> None:
             )
 
 
+def reads(line: str, rule: str) -> bool:
+    """True where a line would be taken as it stands."""
+    from lark.exceptions import LarkError
+
+    try:
+        tree: Node = parser().parse(line, start=rule)
+        _whole_words(tree, line)
+    except LarkError:
+        return False
+    return not any(True for _ in tree.find_data("ref_numbered"))
+
+
 def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
     """The places of the blocks in the order in which they are worked, whatever that of the text.
 

@@ -44,23 +44,17 @@ _EXTENT = re.compile(
 )
 
 
-def _reads(line: str, rule: str) -> bool:
-    from lark.exceptions import LarkError
-
-    from ringstep.language.parse import parser
-
-    try:
-        tree = parser().parse(line, start=rule)
-    except LarkError:
-        return False
-    return not any(True for _ in tree.find_data("ref_numbered"))
-
-
 def reworded(text: str, rule: str) -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
     if rule == "step":
         return _parted(text) or _sided(text)
     return _too_long(text) if rule == "piece_line" else None
+
+
+def _reads(line: str, rule: str) -> bool:
+    from ringstep.language.parse import reads  # which asks here only where a line was not read
+
+    return reads(line, rule)
 
 
 def _parted(text: str) -> Habit | None:
