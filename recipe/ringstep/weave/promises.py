@@ -184,25 +184,33 @@ def contradictions(weave: Weave) -> Iterator[tuple[Side, Side]]:
         if block.kind in ("unit", "row", "again") and block.label != "first row":
             groups.setdefault("row" if block.kind == "again" else str(block), []).append(block)
     placed = [role_indexes(tuple(blocks)) for blocks in groups.values()]
+    judged = {ring.role for ring in weave.finished}
     for unit in placed:
-        own = [role for role in unit if sum(role in other for other in placed) == 1]
-        for one, two in combinations(own, 2):
-            first, second = _side(weave, one, two, unit), _side(weave, two, one, unit)
-            if first and second and first.links != second.links:
-                both = sorted((first, second), key=lambda s: (s.right, -s.promises[0].span.line))
-                yield both[0], both[1]
+        own = [r for r in unit if r in judged and sum(r in other for other in placed) == 1]
+        counts = {role: _plain_counts(weave, role, unit[role]) for role in own}
+        for one, two in combinations([r for r in own if counts[r]], 2):
+            here = [c.get(two, 0) for c in counts[one]]
+            there = [c.get(one, 0) for c in counts[two]]
+            if sum(here) != sum(there):
+                sides = (
+                    _side(weave, one, two, dict(zip(unit[one], here, strict=True))),
+                    _side(weave, two, one, dict(zip(unit[two], there, strict=True))),
+                )
+                wrong, other = sorted(sides, key=lambda s: (s.right, -s.promises[0].span.line))
+                yield wrong, other
 
 
-def _side(weave: Weave, role: str, other: str, unit: Mapping[str, tuple[int, ...]]) -> Side | None:
-    promises = [weave.promise(role, index) for index in unit[role]]
-    plain = [p.plain for p in promises if p]
-    each = tuple(counts.get(other, 0) for counts in plain if counts is not None)
-    rings = [r for r in weave.finished if r.role == role and r.index in unit[role]]
-    if len(each) != len(promises) or not rings:
-        return None
-    if any(p and not p.roles <= weave.roles for p in promises):
-        return None  # a name misspelt, which is told
-    wanted = dict(zip(unit[role], each, strict=True))
+def _plain_counts(weave: Weave, role: str, indexes: tuple[int, ...]) -> list[dict[str, int]]:
+    """What each ring of a role in the unit is promised by role; empty where that is not all."""
+    promises = [weave.promise(role, index) for index in indexes]
+    plain = [p.plain for p in promises if p and p.roles <= weave.roles]
+    found = [counts for counts in plain if counts is not None]
+    return found if len(found) == len(indexes) else []
+
+
+def _side(weave: Weave, role: str, other: str, wanted: Mapping[int, int]) -> Side:
+    rings = [r for r in weave.finished if r.role == role and r.index in wanted]
     right = all(weave.met(r)[other] == wanted[r.index] for r in rings)
+    promises = (weave.promise(role, index) for index in wanted)
     told = tuple(dict.fromkeys(p for p in promises if p))
-    return Side(role, other, each, told, right)
+    return Side(role, other, tuple(wanted.values()), told, right)

@@ -51,16 +51,18 @@ from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import promise_line
-from ringstep.weave.promises import Side, contradictions
+from ringstep.weave.promises import Side
 
 RULE = Rule("promises-contradict", "error")
+
+_EITHER = (
+    "a link is met from both ends: mend the promise that is wrong, or how many rings a unit has"
+)
 
 
 def check(view: View) -> Iterator[Finding]:
     """Promises by role between two roles of one repeating unit, counted from both ends."""
-    if not view.recipe.meets or not view.steps_read or not view.fits:
-        return
-    for wrong, other in contradictions(view.weave):
+    for wrong, other in view.contradictions:
         yield Finding(
             RULE,
             wrong.promises[0].span,
@@ -88,9 +90,9 @@ def _mend(view: View, wrong: Side, other: Side) -> str:
     measured = {m[wrong.other] for role, _, m in view.weave.neighbourhoods if role == wrong.role}
     counts = wrong.promises[0].plain
     if not other.right or len(measured) != 1 or len(wrong.promises) != 1 or counts is None:
-        return "a link is met from both ends: mend the promise that is wrong"
+        return _EITHER
     (count,) = measured
     if count * len(wrong.each) != other.links:
-        return "a link is met from both ends: mend the promise that is wrong"
+        return _EITHER
     line = promise_line(str(wrong.promises[0].name), {**counts, wrong.other: count}, by_role=True)
     return f"the steps keep the other one; write '{line}'"

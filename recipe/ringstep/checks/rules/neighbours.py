@@ -67,7 +67,6 @@ from ringstep.weave.phrases import (
 from ringstep.weave.piece import is_for_all
 from ringstep.weave.promises import (
     by_place,
-    contradictions,
     count_words,
     in_order,
     near_of,
@@ -118,7 +117,7 @@ def check(view: View) -> Iterator[Finding]:
         if f.difference and f.difference.kind == "rings"
     ]
     # Promises that contradict one another are told as that; no step can keep both.
-    unsure = [p for pair in contradictions(view.weave) for side in pair for p in side.promises]
+    unsure = [p for pair in view.contradictions for side in pair for p in side.promises]
     for fault, cause in view.diagnosis.voiced("count"):
         if fault.count is None or _near(view, fault.count, lacking):
             continue
