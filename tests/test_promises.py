@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from helpers import ROOT, findings, view
 
 from ringstep.checks.summary import summary_lines
+from ringstep.commands.cli import main
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.shop.fitting import ring_uses
@@ -285,6 +287,19 @@ def test_an_aspect_ratio_for_a_variant_holds_where_it_is_made() -> None:
     calm = text.replace("variant zigzag", "variant calm")
     lows = [{u.range and float(u.range.low) for u in ring_uses(view(t))} for t in (text, calm)]
     assert lows == [{5.6}, {9.0}]
+
+
+def test_sizes_tells_the_range_of_the_variant_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "persian.weave"
+    path.write_text(
+        SHIPPED["persian_linked"].replace("  AR 5.6", "  calm AR from 9, own trials\n  AR 5.6")
+    )
+    assert main(["sizes", str(path), "--wire", "1.6 mm", "--variant", "calm"]) == 0
+    assert "good to make, made as calm, at AR from 9.0" in " ".join(capsys.readouterr().out.split())
+    assert main(["sizes", str(path), "--wire", "1.6 mm"]) == 0
+    assert "good to make at AR 5.6 to 5.8" in " ".join(capsys.readouterr().out.split())
 
 
 def test_an_aspect_ratio_of_nothing_there_is_is_told() -> None:

@@ -65,11 +65,13 @@ class Range:
     of 1.0/5.75 mm, 5.75, counts as 5.8 too. So the range takes in 5.55 up to just under 5.85.
 
     high: None where only a lower end is known. origin: the recipe's own words, or "".
+    variant: the one it holds for, where it is given for one only.
     """
 
     low: Fraction
     high: Fraction | None
     origin: str
+    variant: str | None = None
 
     @property
     def places(self) -> int:
@@ -220,7 +222,7 @@ def _range_for(view: View, role: str, index: int) -> Range | None:
     best = max(view.recipe.ranges, key=nearness, default=None)
     if best is None or not nearness(best):
         return None
-    return Range(best.low, best.high, best.origin)
+    return Range(best.low, best.high, best.origin, best.variant)
 
 
 def ring_uses(view: View) -> tuple[RingUse, ...]:
