@@ -112,7 +112,7 @@ WORD_SCOPES = {
     "title": ("keyword.other.title",),
     "heading": ("entity.name.section",),
     "ring_kind": ("keyword.other.size",),
-    "promise": ("keyword.other.promise",),
+    "promise": ("keyword.other.promise", "storage.modifier.place"),
     "variant": ("keyword.other.lay", "constant.language.side"),
     "step": ("keyword.", "storage.modifier.place", "constant.language.side"),
     "piece_line": ("keyword.other.piece",),

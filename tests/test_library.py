@@ -118,7 +118,7 @@ def test_every_ring_of_the_unit_is_promised_its_neighbours(name: str) -> None:
         for step in block.steps
         for item in step.new
     }
-    assert unit - parts <= {m.name.role for m in recipe.meets}
+    assert unit - parts <= {m.name.role for m in recipe.promises}
     assert len(recipe.unit_sizes) == (1 if unit else 0)
 
 

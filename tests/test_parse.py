@@ -8,7 +8,7 @@ import pytest
 from helpers import EUROPEAN, PERSIAN_LINKED, RECIPES, SIMPLE, read
 
 from ringstep.language.source import Source, Span, source_from_text
-from ringstep.language.syntax import Name, Recipe, Ref, Step
+from ringstep.language.syntax import ByPlace, ByRole, CountOf, InAll, Name, Recipe, Ref, Step
 
 
 def tree(text: str) -> Recipe:
@@ -153,13 +153,17 @@ def test_promises_of_every_kind() -> None:
     recipe = tree(
         SIMPLE.replace(
             "  A meets 2\n",
-            "  A meets 1 A, 6 S\n  S1 meets 4\n  4 rings a unit\n  repeats every 2 units\n"
+            "  A meets 1 A, 6 S\n  S1 meets 4 or 2 A, 1 below prev S\n  A lies around 2 S\n"
+            "  4 rings a unit\n  repeats every 2 units\n"
             "  zigzag repeats every 3 units\n  A AR 4 to 5.5, common practice no source\n",
         )
     )
-    assert [(str(m.name), m.total, m.by_role) for m in recipe.meets] == [
-        ("A", 7, (("A", 1), ("S", 6))),
-        ("S1", 4, None),
+    assert [(str(m.name), m.choices) for m in recipe.meets] == [
+        ("A", (ByRole((CountOf(1, "A"), CountOf(6, "S"))),)),
+        ("S1", (InAll(4), ByPlace((CountOf(2, "A"), CountOf(1, "S", ("below", "prev")))))),
+    ]
+    assert [(str(x.name), x.how, x.choices) for x in recipe.lies] == [
+        ("A", "around", (ByRole((CountOf(2, "S"),)),))
     ]
     assert [u.count for u in recipe.unit_sizes] == [4]
     assert [(p.variant, p.units) for p in recipe.periods] == [(None, 2), ("zigzag", 3)]

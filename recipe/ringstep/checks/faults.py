@@ -7,14 +7,14 @@ here is cheap, has no words, and depends on nothing but the recipe's meaning.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from ringstep.language.syntax import Block, Meets, Step
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
+from ringstep.weave.promises import Near, by_place, off, places_of
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ class Count:
     """A finished ring and how many rings it meets, against its promise.
 
     name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
+    places: what it meets by place, where the promise names places.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Count:
     unit: int
     found: dict[str, int]
     promise: Meets
+    places: dict[Near, int] = field(default_factory=dict)
 
     @property
     def total(self) -> int:
@@ -59,11 +61,7 @@ class Count:
 
     def off(self) -> int:
         """How far it is from its promise, in rings; 0 where it is kept."""
-        if self.promise.by_role is None:
-            return abs(self.total - self.promise.total)
-        wanted = Counter(dict(self.promise.by_role))
-        have = Counter(self.found)
-        return sum(((wanted - have) + (have - wanted)).values())
+        return off(self.promise.choices, self.found, self.places)
 
 
 @dataclass(frozen=True)
@@ -99,15 +97,17 @@ def off_counts(weave: Weave) -> list[Count]:
 
     for ring in sorted(weave.finished, key=own_place):
         promise = weave.promise(ring.role, ring.index)
-        if promise is None or any(r not in weave.roles for r, _ in promise.by_role or ()):
+        if promise is None or not promise.roles <= weave.roles:
             continue
         met = weave.met(ring)
-        alike = (ring.role, ring.index, *sorted(met.items()))
+        places = places_of(weave, ring, work.links[ring]) if by_place(promise) else {}
+        alike = (ring.role, ring.index, *sorted(met.items()), *sorted(places.items()))
         if alike in told:
             continue
         block = work.acts[work.placed_by[ring]].block
         unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
-        count = Count(weave.name(ring), ring.role, ring.index, block, unit, dict(met), promise)
+        name, found_there = weave.name(ring), dict(places)
+        count = Count(name, ring.role, ring.index, block, unit, dict(met), promise, found_there)
         if not count.off():
             continue
         told.add(alike)

@@ -101,7 +101,7 @@ def _promised_nowhere(weave: Weave) -> list[Fault]:
         and not nearest(m.name.role, list(weave.roles))
     ]
     kinds = {k.name.role for k in weave.recipe.rings}
-    named = {r for m in weave.recipe.meets for r, _ in m.by_role or ()}
+    named = {r for m in weave.recipe.meets for r in m.roles}
     sure = tuple(dict.fromkeys(r for r in missing if r in kinds or r in named))
     if not sure or not blocks:
         return []

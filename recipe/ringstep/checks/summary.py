@@ -7,7 +7,11 @@ from collections import Counter
 from ringstep.checks.view import View
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import meets_phrase, number_word
+from ringstep.weave.promises import held_alike
 from ringstep.weave.repeats import Periods, period_of
+
+#: With more roles than these the summary does not list what each meets.
+MOST_ROLES = 6
 
 
 def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
@@ -54,6 +58,38 @@ def repeat_words(view: View, periods: Periods) -> str:
     return told
 
 
+def _met_words(view: View) -> str:
+    """What the finished rings meet; where there are many roles, how many keep their promise."""
+    weave, facts = view.weave, finished_facts(view)
+    if len(facts) > MOST_ROLES:
+        kept = {r for r, i, _ in weave.neighbourhoods if weave.promise(r, i)}
+        others = facts.keys() - kept - view.recipe.part_roles
+        of_all = f" of {len(kept | others)}" if others else ""
+        words = f"{len(kept)}{of_all} roles keep their promises"
+        return words.replace("1 roles keep their", "1 role keeps its") if kept else ""
+    often: Counter[str] = Counter()
+    for (role, _), count in weave.counts.placed().items():
+        often[role] += count
+    many, single = [], []
+    for role, found in facts.items():
+        held = held_alike(weave, role) if not any(found) else []
+        says = f"{role} {held[0] if held else 'meets ' + _either(found)}"
+        if often[role] == 1:
+            single.append(says if len(role) == 1 else f"the {says}")
+        else:
+            many.append(says)
+    told = [f"every finished {listed(many)}"] if many else []
+    return "; ".join([*told, *([listed(single)] if single else [])])
+
+
+def _either(found: list[Counter[str]]) -> str:
+    """'2 A or 4 A'; 'either 2 A and 2 B, or 2 A and 1 focal'."""
+    words = [meets_phrase(met) for met in found]
+    if len(words) > 1 and any(" and " in w for w in words):
+        return f"either {', or '.join(words)}"
+    return listed(words, "or")
+
+
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
     if not view.recipe.blocks:
@@ -62,17 +98,9 @@ def summary_lines(view: View) -> tuple[str, ...]:
     first = f"{plural(steps, 'step')}, {piece_words(view)}"
     if size := unit_rings(view):
         first += f", {plural(size, 'ring')} a unit"
-    meets = [
-        f"{role} {'meets ' + ' or '.join(meets_phrase(m) for m in found)}"
-        for role, found in finished_facts(view).items()
-    ]
     lines = [first]
-    if meets:
-        lines.append(
-            f"every finished {listed(meets)}"
-            if len(meets) < 7
-            else f"{plural(len(meets), 'role')} keep their promises"
-        )
+    if met := _met_words(view):
+        lines.append(met)
     periods = [(m.variant, period_of(m)) for m in view.weaves]
     told = []
     for variant, p in periods:

@@ -10,6 +10,7 @@ from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
 from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
+from ringstep.weave.promises import Side, contradictions
 from ringstep.weave.resolved import Resolved
 
 
@@ -27,6 +28,17 @@ class View(Resolved):
         from ringstep.checks.blame import diagnose
 
         return diagnose(self.weave, faults)
+
+    @cached_property
+    def contradictions(self) -> tuple[tuple[Side, Side], ...]:
+        """Promises that cannot both be kept, the wrong one first; none while the steps have faults
+        that show without any promise of what rings meet, for a ring left out changes the numbers.
+        """
+        if not self.recipe.meets or not self.steps_read or not self.fits:
+            return ()
+        if any(f.weight and f.kind != "count" for f in self.diagnosis.faults):
+            return ()
+        return tuple(contradictions(self.weave))
 
     @cached_property
     def forgotten(self) -> frozenset[str]:

@@ -163,9 +163,9 @@ def _names(recipe: Recipe) -> int:
     """How many names of rings and parts stand in a recipe."""
     from ringstep.weave.layout import refs_of
 
-    told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.meets) for x in group}
-    for promise in recipe.meets:
-        told.update(role for role, _ in promise.by_role or ())
+    told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.promises) for x in group}
+    for promise in recipe.promises:
+        told.update(promise.roles)
     for step in recipe.steps():
         told.update(item.name.role for item in step.new)
         told.update(ref.name.role for ref in refs_of(step))

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, Stop, bytes_of, must_be_clean
+from ringstep.commands.rim import ERRORS, OK, Stop, bytes_of, in_variant, must_be_clean
 
 if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
@@ -32,6 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--inside", metavar="SIZE", action="append", help="'5 mm', '5/16 in'")
     parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
+    parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="write the sizes as JSON")
     form.add_argument("--csv", action="store_true", help="write the judged rings as CSV")
@@ -54,8 +55,10 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
     if args.file is None:
         if args.ring:
             raise Stop("--ring names a ring of a recipe; name the recipe too")
+        if args.variant:
+            raise Stop("--variant names a variant of a recipe; name the recipe too")
         return (), (), "Ring sizes"
-    seen = must_be_clean(args.file)
+    seen = in_variant(must_be_clean(args.file), args.variant)
     uses = ring_uses(seen)
     if args.ring:
         chosen = tuple(u for u in uses if args.ring in names_of((u,)))

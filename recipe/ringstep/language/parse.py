@@ -20,7 +20,7 @@ from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text, keep, kept
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Block, Note, Recipe, first_repeated
+from ringstep.language.syntax import Block, Note, Recipe, WorkingRange, first_repeated
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
@@ -92,6 +92,18 @@ def _whole_words(tree: Node, text: str) -> None:
             raise UnexpectedCharacters(  # type: ignore[no-untyped-call]
                 text, at, 1, at + 1, allowed=set()
             )
+
+
+def reads(line: str, rule: str) -> bool:
+    """True where a line would be taken as it stands."""
+    from lark.exceptions import LarkError
+
+    try:
+        tree: Node = parser().parse(line, start=rule)
+        _whole_words(tree, line)
+    except LarkError:
+        return False
+    return not any(True for _ in tree.find_data("ref_numbered"))
 
 
 def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
@@ -239,6 +251,7 @@ class _Reader(TreeReader):
             self.rings,
             self.parts,
             self.meets,
+            self.lies,
             self.unit_sizes,
             self.periods,
             self.ranges,
@@ -263,6 +276,21 @@ class _Reader(TreeReader):
             last = self.steps[-1]
             self.steps[-1] = replace(last, hint=f"{last.hint} {words}".strip())
 
+    def told_apart(self) -> tuple[WorkingRange, ...]:
+        """The AR ranges, those of a variant told from those of a role.
+
+        A name that is both is the role's, whose rings are what an AR is of.
+        """
+        roles = {i.name.role for b in self.blocks for s in b.steps for i in s.new}
+        variants = {v.name for v in self.variants} - roles
+        found = []
+        for given in self.ranges:
+            span = given.name.span if given.name else given.span
+            word = self.source.plain[span.line - 1][span.column - 1 : span.end - 1]
+            of_variant = given.name is not None and word in variants
+            found.append(replace(given, name=None, variant=word) if of_variant else given)
+        return tuple(found)
+
     def read(self) -> tuple[Recipe, tuple[Trouble, ...]]:
         for line, text in enumerate(self.source.plain, 1):
             self.line = line
@@ -285,9 +313,10 @@ class _Reader(TreeReader):
             tuple(self.rings),
             tuple(self.parts),
             tuple(self.meets),
+            tuple(self.lies),
             tuple(self.unit_sizes),
             tuple(self.periods),
-            tuple(self.ranges),
+            self.told_apart(),
             tuple(self.coming_out),
             tuple(self.folded),
             tuple(self.variants),

@@ -13,7 +13,12 @@ from ringstep.language.findings import Trouble
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import (
     Block,
+    ByPlace,
+    ByRole,
     ComesOut,
+    CountOf,
+    InAll,
+    Lies,
     LiesFolded,
     Meets,
     Name,
@@ -29,6 +34,7 @@ from ringstep.language.syntax import (
     Step,
     UnitSize,
     Variant,
+    Wanted,
     WorkingRange,
     split_name,
 )
@@ -53,6 +59,7 @@ class TreeReader:
         self.rings: list[RingKind] = []
         self.parts: list[PartKind] = []
         self.meets: list[Meets] = []
+        self.lies: list[Lies] = []
         self.unit_sizes: list[UnitSize] = []
         self.periods: list[Period] = []
         self.ranges: list[WorkingRange] = []
@@ -229,15 +236,10 @@ class TreeReader:
         parts, span = tree.children, self.span(tree)
         match tree.data:
             case "meets":
-                self.meets.append(Meets(self.name(parts[0]), self.int(parts[1]), None, span))
-            case "meets_each":
-                counts = [(self.int(c.children[0]), c.children[1]) for c in parts[1:]]
-                for _, word in counts:
-                    if word.casefold() in RESERVED:
-                        self.reserved(str(word), self.span(word))
-                by_role = tuple((str(word), n) for n, word in counts)
-                total = sum(n for n, _ in counts)
-                self.meets.append(Meets(self.name(parts[0]), total, by_role, span))
+                self.meets.append(Meets(self.name(parts[0]), self.choices(parts[1:]), span))
+            case "lies_around" | "lies_inside":
+                how: Any = str(tree.data).removeprefix("lies_")
+                self.lies.append(Lies(self.name(parts[0]), how, self.choices(parts[1:]), span))
             case "comes_out":
                 self.coming_out.append(ComesOut(self.name(parts[0]), span))
             case "lies_folded":
@@ -250,6 +252,8 @@ class TreeReader:
                 self.periods.append(Period(which, every, span))
             case "working_range" | "working_from":
                 name = self.name(parts[0]) if parts[0] else None
+                if name and name.role.casefold() == "all" and name.index is None:
+                    name = None
                 ends = [self.number(p.children[0]) for p in parts[1:-1]]
                 origin = " ".join(parts[-1].children) if parts[-1] else ""
                 high = ends[1] if len(ends) > 1 else None
@@ -260,6 +264,30 @@ class TreeReader:
                         f"write 'AR {parts[2].children[0]} to {parts[1].children[0]}'",
                     )
                 self.ranges.append(WorkingRange(name, ends[0], high, origin, span))
+
+    def choices(self, trees: list[Node]) -> tuple[Wanted, ...]:
+        """What a promise may come to, one of them at least."""
+        return tuple(self.wanted(tree) for tree in trees)
+
+    def wanted(self, tree: Node) -> Wanted:
+        if tree.data == "in_all":
+            return InAll(self.int(tree.children[0]))
+        counts = []
+        for item in tree.children:
+            number, *places, role = item.children
+            if role.casefold() in RESERVED:
+                self.reserved(str(role), self.span(role))
+            words = tuple(str(p.data) for p in places)
+            if {"prev", "next"} <= set(words) or {"above", "below"} <= set(words):
+                said = " ".join(words)
+                self.trouble(
+                    self.span(item),
+                    f"'{said}' goes one way and back again",
+                    "name the place by one way only, such as 'prev' or 'above next'",
+                )
+            counts.append(CountOf(self.int(number), str(role), words))
+        found = tuple(counts)
+        return ByPlace(found) if any(c.places for c in found) else ByRole(found)
 
     def read_variant(self, tree: Node) -> None:
         sides = tuple(str(c.data) for c in tree.children[1:])

@@ -14,6 +14,7 @@ from ringstep.language.findings import Trouble
 from ringstep.language.habits import Habit, foreign_word, habit_of, word_before
 from ringstep.language.lookalikes import lookalike, told_apart
 from ringstep.language.reading_sizes import habit_of_sizes
+from ringstep.language.reworded import reworded
 from ringstep.language.source import Span
 from ringstep.language.words import (
     HEADINGS,
@@ -83,6 +84,8 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
         return trouble
     if trouble := _habit(text, line, rule):
         return trouble
+    if other := reworded(text, rule):
+        return _told(text, line, other)
     words = text.split()
     first = words[0].strip(",")
     if trouble := _first_word(text, line, rule, words, first):

@@ -219,13 +219,98 @@ class PartKind:
 
 
 @dataclass(frozen=True)
+class CountOf:
+    """Rings of one role in a promise: `6 S`, `2 prev bottom`.
+
+    places: the words of place in the order written.
+    """
+
+    count: int
+    role: str
+    places: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return " ".join((str(self.count), *self.places, self.role))
+
+
+@dataclass(frozen=True)
+class InAll:
+    """So many rings, whatever they are called: `4`."""
+
+    count: int
+
+    def __str__(self) -> str:
+        return str(self.count)
+
+
+@dataclass(frozen=True)
+class ByRole:
+    """So many rings of each role, wherever they stand, and no others: `1 M, 6 S`."""
+
+    counts: tuple[CountOf, ...]
+
+    def __str__(self) -> str:
+        return ", ".join(map(str, self.counts))
+
+
+@dataclass(frozen=True)
+class ByPlace:
+    """So many rings of each role at each place, and no others: `2 S, 2 prev S`.
+
+    A count without a word of place means rings of the same unit.
+    """
+
+    counts: tuple[CountOf, ...]
+
+    def __str__(self) -> str:
+        return ", ".join(map(str, self.counts))
+
+
+Wanted = InAll | ByRole | ByPlace
+
+
+@dataclass(frozen=True)
 class Meets:
-    """A promise: each finished ring of a role meets so many rings, broken down by role or not."""
+    """A promise: each finished ring of a name is linked with so many rings.
+
+    choices: what may be found, one at least; each ring keeps one of them.
+    """
 
     name: Name
-    total: int
-    by_role: tuple[tuple[str, int], ...] | None
+    choices: tuple[Wanted, ...]
     span: Span
+
+    @property
+    def roles(self) -> frozenset[str]:
+        """Every role that it counts."""
+        return _counted(self.choices)
+
+    @property
+    def plain(self) -> dict[str, int] | None:
+        """Rings by role where just that is promised: no total, no choice, no place."""
+        match self.choices:
+            case (ByRole(counts),):
+                return {c.role: c.count for c in counts}
+        return None
+
+
+@dataclass(frozen=True)
+class Lies:
+    """A promise: each ring of a name lies around, or inside, so many rings without being linked."""
+
+    name: Name
+    how: Literal["around", "inside"]
+    choices: tuple[Wanted, ...]
+    span: Span
+
+    @property
+    def roles(self) -> frozenset[str]:
+        """Every role that it counts."""
+        return _counted(self.choices)
+
+
+def _counted(choices: tuple[Wanted, ...]) -> frozenset[str]:
+    return frozenset(c.role for x in choices if not isinstance(x, InAll) for c in x.counts)
 
 
 @dataclass(frozen=True)
@@ -265,6 +350,7 @@ class LiesFolded:
 class WorkingRange:
     """The AR range in which the weave is good to make, with where that comes from.
 
+    name: whose rings, None for all; variant: where it holds in one variant only.
     high: None where only a lower end is known.
     """
 
@@ -273,6 +359,7 @@ class WorkingRange:
     high: Fraction | None
     origin: str
     span: Span
+    variant: str | None = None
 
 
 @dataclass(frozen=True)
@@ -325,6 +412,7 @@ class Recipe:
     rings: tuple[RingKind, ...]
     parts: tuple[PartKind, ...]
     meets: tuple[Meets, ...]
+    lies: tuple[Lies, ...]
     unit_sizes: tuple[UnitSize, ...]
     periods: tuple[Period, ...]
     ranges: tuple[WorkingRange, ...]
@@ -336,6 +424,11 @@ class Recipe:
     piece: Piece | None
     headings: frozenset[str]
     unread: frozenset[str]
+
+    @property
+    def promises(self) -> tuple[Meets | Lies, ...]:
+        """What is promised of rings."""
+        return (*self.meets, *self.lies)
 
     @cached_property
     def part_roles(self) -> frozenset[str]:

@@ -112,7 +112,7 @@ def _line_words(tokens: list[_Token], rule: str) -> list[str]:
     names = 1 if rule in ("ring_kind", "part_kind") else 0
     if rule == "promise" and tokens[0].type == "NAME":
         verb = next((t.type for t in tokens if t.type not in WRITTEN), "")
-        names = 1 if verb in ("MEETS", "AR", "COMES", "FOLDED") else 0
+        names = 1 if verb in ("MEETS", "LIES", "AR", "COMES", "FOLDED") else 0
     return _joined_names(tokens, names)
 
 

@@ -239,7 +239,7 @@ def _rows(view: View, laid: Laid, fit: Fit, form: Form, seen: Seen) -> list[tupl
             )
         )
     for given in view.recipe.ranges:
-        whose = f"{given.name} " if given.name else ""
+        whose = f"{given.name or given.variant} " if given.name or given.variant else ""
         origin = f" ({given.origin})" if given.origin else ""
         span = range_words(Range(given.low, given.high, given.origin))
         rows.append(("the recipe says", f"{whose}good to make at {span}{origin}"))

@@ -115,8 +115,9 @@ def range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
             *(f"the recipe says of sizes: {words}" for words in sizes),
         )
     origin = f" ({span.origin})" if span.origin else ""
+    made = f", made as {span.variant}," if span.variant else ""
     return (
-        f"good to make at {range_words(span)}{origin}; an AR is compared rounded to"
+        f"good to make{made} at {range_words(span)}{origin}; an AR is compared rounded to"
         f" {plural(span.places, 'decimal')}, halves up",
     )
 

@@ -16,7 +16,7 @@ from typing import Literal
 from ringstep.checks.rules.crowding import crowds
 from ringstep.checks.view import View
 from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
-from ringstep.language.syntax import Name, RingKind, Size, WorkingRange
+from ringstep.language.syntax import RingKind, Size, WorkingRange
 from ringstep.language.typed_size import BadSize, Measure, read_size
 from ringstep.weave.layout import mm_or_none
 
@@ -65,11 +65,13 @@ class Range:
     of 1.0/5.75 mm, 5.75, counts as 5.8 too. So the range takes in 5.55 up to just under 5.85.
 
     high: None where only a lower end is known. origin: the recipe's own words, or "".
+    variant: the one it holds for, where it is given for one only.
     """
 
     low: Fraction
     high: Fraction | None
     origin: str
+    variant: str | None = None
 
     @property
     def places(self) -> int:
@@ -203,21 +205,24 @@ def _floor(crowd: Crowd, own: float) -> Floor:
 
 
 def _range_for(view: View, role: str, index: int) -> Range | None:
-    """The range of a ring: one for its own name goes before its role's, that before a plain one."""
+    """The range of a ring: one for its own name goes before its role's, that before the variant's
+    and that before a plain one."""
+    chosen = view.chosen.name if view.chosen else None
 
-    def nearness(name: Name | None) -> int:
-        if name is None or (name.role.casefold() == "all" and name.index is None):
+    def nearness(given: WorkingRange) -> int:
+        name = given.name
+        if given.variant is not None:
+            return 2 if given.variant == chosen else 0
+        if name is None:
             return 1
         if name.role != role or name.index not in (None, index):
             return 0
-        return 2 if name.index is None else 3
+        return 3 if name.index is None else 4
 
-    best: WorkingRange | None = max(
-        view.recipe.ranges, key=lambda r: nearness(r.name), default=None
-    )
-    if best is None or not nearness(best.name):
+    best = max(view.recipe.ranges, key=nearness, default=None)
+    if best is None or not nearness(best):
         return None
-    return Range(best.low, best.high, best.origin)
+    return Range(best.low, best.high, best.origin, best.variant)
 
 
 def ring_uses(view: View) -> tuple[RingUse, ...]:

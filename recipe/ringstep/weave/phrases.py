@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterable, Mapping
 
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Ref, Step
+from ringstep.language.syntax import ByPlace, ByRole, InAll, Ref, Step, Wanted
 from ringstep.language.words import NUMBER_WORDS, listed, plural
 from ringstep.weave.layout import Layout
+from ringstep.weave.promises import Near, near_of
 from ringstep.weave.steps import Act, Ring
 
 
@@ -106,6 +107,31 @@ def meets_phrase(
     counts = dict(found)
     roles = dict.fromkeys((*order, *counts))
     return listed([f"{counts[r]} {r}" for r in roles if counts.get(r)]) or "nothing"
+
+
+def places_phrase(places: Mapping[Near, int]) -> str:
+    """Neighbours by place: '2 S and 2 S of the unit before'.
+
+    >>> places_phrase({("S", 0, 0): 2, ("S", 0, -1): 2}), places_phrase({("A", 1, 1): 1})
+    ('2 S and 2 S of the unit before', '1 A of the next unit in the row below')
+    """
+    told = []
+    for (role, down, on), count in places.items():
+        words = ("above",) * abs(down) + ("next" if on > 0 else "prev",) * abs(on)
+        where = place_phrase(words).replace("above", "below" if down > 0 else "above")
+        told.append(f"{count} {role} {where}".strip())
+    return listed(told) or "nothing"
+
+
+def wanted_phrase(wanted: Wanted) -> str:
+    """One choice of a promise as one says it: '4', '1 M and 6 S', '2 S of the unit before'."""
+    match wanted:
+        case InAll(count):
+            return str(count)
+        case ByRole(counts):
+            return listed([f"{c.count} {c.role}" for c in counts])
+        case ByPlace(counts):
+            return places_phrase({near_of(c): c.count for c in counts})
 
 
 def promise_line(name: str, meets: Mapping[str, int], by_role: bool) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 
-from ringstep.language.syntax import Block, Meets, Recipe, RingKind, Variant, joined
+from ringstep.language.syntax import Block, Lies, Meets, Recipe, RingKind, Variant, joined
 from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
 from ringstep.weave.ring_graph import Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
@@ -25,7 +25,7 @@ STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 Near = tuple[str, int, int, int]
 
 
-def is_for_all(meets: Meets) -> bool:
+def is_for_all(meets: Meets | Lies) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
 
@@ -359,11 +359,16 @@ class Weave:
     def _for_all(self) -> Meets | None:
         return next((m for m in self.recipe.meets if is_for_all(m)), None)
 
+    def lies(self, role: str, index: int) -> tuple[Lies, ...]:
+        """What is promised of a ring that is held: by its own name, or else by its role."""
+        own = [x for x in self.recipe.lies if (x.name.role, x.name.index) == (role, index)]
+        plain = [x for x in self.recipe.lies if (x.name.role, x.name.index) == (role, None)]
+        return tuple(own or plain)
+
     @cached_property
     def promised(self) -> frozenset[str]:
         """Every role that a promise speaks of."""
-        by_role = (r for m in self.recipe.meets for r, _ in m.by_role or ())
-        return frozenset((*(m.name.role for m in self.recipe.meets), *by_role))
+        return frozenset(r for p in self.recipe.promises for r in (p.name.role, *p.roles))
 
     # -- names, kinds, sizes ---------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ Wrong:
       M meets 6 S
       S meets 6 M
       4 rings a unit
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -30,6 +31,7 @@ Right:
       M meets 6 S
       S meets 6 M
       4 rings a unit
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2

@@ -13,6 +13,7 @@ Wrong:
     expect:
       M meets 6 S
       S meets 6 M
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -31,6 +32,7 @@ Right:
     expect:
       M meets 6 S
       S meets 6 M
+      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -51,9 +53,25 @@ from ringstep.checks.faults import Count
 from ringstep.checks.view import View
 from ringstep.checks.wording import headline, mend_lines
 from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.syntax import InAll
 from ringstep.language.words import listed
-from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
+from ringstep.weave.phrases import (
+    list_span,
+    meets_phrase,
+    place_phrase,
+    places_phrase,
+    promise_line,
+    rings_word,
+    wanted_phrase,
+)
 from ringstep.weave.piece import is_for_all
+from ringstep.weave.promises import (
+    by_place,
+    count_words,
+    in_order,
+    near_of,
+    places_of,
+)
 
 RULE = Rule("neighbour-count", "error")
 
@@ -77,14 +95,17 @@ def _who(view: View, count: Count) -> str:
 
 def _measured(count: Count) -> str:
     """What was counted, in the order of the promise."""
-    if count.promise.by_role is None:
+    counted = [w for w in count.promise.choices if not isinstance(w, InAll)]
+    if not counted:
         return rings_word(count.total)
-    return meets_phrase(count.found, dict(count.promise.by_role))
+    if by_place(count.promise):
+        order = [near_of(c) for w in counted for c in w.counts]
+        return places_phrase(in_order(count.places, order))
+    return meets_phrase(count.found, [c.role for w in counted for c in w.counts])
 
 
 def _promised(count: Count) -> str:
-    promise = count.promise
-    return str(promise.total) if promise.by_role is None else meets_phrase(promise.by_role)
+    return listed([wanted_phrase(w) for w in count.promise.choices], "or")
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -95,8 +116,12 @@ def check(view: View) -> Iterator[Finding]:
         for f in view.diagnosis.faults
         if f.difference and f.difference.kind == "rings"
     ]
+    # Promises that contradict one another are told as that; no step can keep both.
+    unsure = [p for pair in view.contradictions for side in pair for p in side.promises]
     for fault, cause in view.diagnosis.voiced("count"):
         if fault.count is None or _near(view, fault.count, lacking):
+            continue
+        if fault.count.promise in unsure:
             continue
         if cause is None:
             loose.setdefault(fault.count.promise.span.line, []).append(fault.count)
@@ -121,25 +146,48 @@ def check(view: View) -> Iterator[Finding]:
             if any(i.name.role == first.role for i in s.new)
         ]
         places = listed([str(s.number) for s in steps])
+        alike = _alike(view, first)
+        here = Label(first.promise.span, "promised here")
+        there = Label(
+            list_span(steps[0]) if steps else first.promise.span, f"{first.name} is placed here"
+        )
         yield Finding(
             RULE,
-            list_span(steps[0]) if steps else first.promise.span,
+            here.span if alike or not steps else there.span,
             f"{said}, not {_promised(first)} as promised",
-            f"{first.name} is placed here" if steps else "",
-            (Label(first.promise.span, "promised here"),),
+            "" if alike or not steps else there.text,
+            ((there,) if alike else (here,)) if steps else (),
             (
                 *tuple(lines)[1:4],
                 "no single change makes every count right; look at what places"
                 f" {first.name} (step {places}) and at what goes through it",
-                *([_promise(first)] if len(lines) == 1 else []),
+                *([_promise(first)] if alike else []),
             ),
         )
+
+
+def _alike(view: View, count: Count) -> bool:
+    """True where every ring that a promise is for measures the same: the promise may be wrong."""
+    weave = view.weave
+    rings = [r for r in weave.finished if weave.promise(r.role, r.index) == count.promise]
+    if by_place(count.promise):
+        found = [dict(places_of(weave, r, weave.work.links[r])) for r in rings]
+        return all(one == count.places for one in found)
+    return all(dict(weave.met(r)) == count.found for r in rings)
 
 
 def _promise(count: Count) -> str:
     """The promise that holds of what was counted, as it is typed."""
     who = count.role if is_for_all(count.promise) else str(count.promise.name)
-    line = promise_line(who, count.found, by_role=bool(count.promise.by_role))
+    choices = count.promise.choices
+    if by_place(count.promise):
+        line = f"{who} meets {count_words(count.places)}"
+    else:
+        by_role = not any(isinstance(w, InAll) for w in choices)
+        line = promise_line(who, count.found, by_role)
+    if len(choices) > 1:
+        found = line.removeprefix(f"{who} meets ")
+        line = f"{who} meets {' or '.join(map(str, choices))} or {found}"
     return f"or, if every link is as you mean it, promise '{line}'"
 
 

@@ -40,7 +40,8 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import text_mm, to_mm
-from ringstep.language.syntax import Size
+from ringstep.language.syntax import NewItem, Size, joined
+from ringstep.language.words import listed, plural
 from ringstep.weave.layout import mm_or_none
 
 RULE = Rule("ring-size", "error")
@@ -91,27 +92,31 @@ def check(view: View) -> Iterator[Finding]:
                 help=("'inside' is the inside diameter; wire and inside may have changed places",),
             )
     parts = view.recipe.part_roles
+    told: set[str] = set()
     if "rings" in view.recipe.headings and "rings" not in view.recipe.unread:
         for block in view.recipe.blocks:
             for step in block.steps:
                 for item in step.new:
-                    role, index = item.name.role, item.name.index
-                    if (
-                        role not in parts
-                        and view.kind_of(role, index or 1) is None
-                        and (role not in seen_roles(view, step.number))
-                    ):
-                        yield Finding(
-                            RULE,
-                            item.span,
-                            f"no line of 'rings:' gives the size of {role}",
-                            help=(
-                                f"add '{role}  wire … mm, inside … mm, copper', or a line for"
-                                " 'all'",
-                            ),
-                        )
+                    role = item.name.role
+                    bare = [i for i in item.indexes if view.kind_of(role, i) is None]
+                    if role in parts or role in told or not bare:
+                        continue
+                    told.add(role)
+                    yield _unsized(view, item, bare)
 
 
-def seen_roles(view: View, before: int) -> set[str]:
-    """The roles placed by steps before a number, so that each is told of once."""
-    return {i.name.role for s in view.recipe.steps() if s.number < before for i in s.new}
+def _unsized(view: View, item: NewItem, bare: list[int]) -> Finding:
+    """Rings of a step that no line of `rings:` gives a size; told once for each role."""
+    role = item.name.role
+    have = view.roles[role]
+    some = any(view.kind_of(role, i) for i in have)
+    named = [joined(role, i) for i in bare[:3]] if some else [role]
+    more = f" and {plural(len(bare) - 3, 'more ring')}" if some and len(bare) > 3 else ""
+    line = f"add '{named[0]}  wire … mm, inside … mm, copper'"
+    for_all = f"'{role}', for all that have none" if some else "'all'"
+    return Finding(
+        RULE,
+        item.span,
+        f"no line of 'rings:' gives the size of {listed(named)}{more}",
+        help=(f"{line}, or a line for {for_all}",),
+    )

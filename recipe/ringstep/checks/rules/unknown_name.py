@@ -40,6 +40,7 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
+from ringstep.language.syntax import Lies
 from ringstep.language.words import listed
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all
@@ -55,7 +56,7 @@ def check(view: View) -> Iterator[Finding]:
         return
     known = {**view.roles, **{p.name.role: (1,) for p in recipe.parts}}
     seen: dict[str, int] = {}
-    for meets in recipe.meets:
+    for meets in recipe.promises:
         name = meets.name
         if name.role in view.forgotten or is_for_all(meets):
             continue
@@ -71,7 +72,7 @@ def check(view: View) -> Iterator[Finding]:
                 yield Finding(RULE, name.span, message, help=(there,))
             else:
                 yield _unknown(name.span, message, name.role, "rings", list(known))
-        for role, _ in meets.by_role or ():
+        for role in sorted(meets.roles):
             if role not in known and role not in view.forgotten:
                 yield _unknown(
                     word_span(recipe.source, meets.span, role),
@@ -80,6 +81,8 @@ def check(view: View) -> Iterator[Finding]:
                     "rings",
                     list(known),
                 )
+        if isinstance(meets, Lies):
+            continue
         if str(name) in seen:
             yield Finding(
                 RULE,
@@ -99,8 +102,8 @@ def check(view: View) -> Iterator[Finding]:
                 span.name.span,
                 f"the AR of {span.name} is given, and no step places it",
                 span.name.role,
-                "rings",
-                list(known),
+                "rings and variants" if recipe.variants else "rings",
+                [*known, *(v.name for v in recipe.variants)],
             )
     variants = [v.name for v in recipe.variants]
     wanted = [

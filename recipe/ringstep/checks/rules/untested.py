@@ -1,29 +1,26 @@
 """A promise that no ring of the piece is held to.
 
-A ring is judged once everything that can reach it is placed. Rings of the start and the finish, of
-the first row and of row ends never are: ends have fewer neighbours by nature. A promise for them
-guards nothing; 'picks 2' in their steps does.
+A ring is judged when the work ends: one of the repeating unit where all its neighbours stand on the
+piece, one that only the start, the finish or a row end places as it is then. In a piece so short
+that every ring of a name lacks a neighbour, the promise for it guards nothing.
 
 Wrong:
 
-    weave "Simple chain with an end ring"
+    weave "Simple chain, tried out"
     rings:
       all  wire 1.2 mm, inside 5 mm, copper
     expect:
       A meets 2
-      E meets 3
     start:
       close A
     unit:
       add A through prev A
     piece:
-      chain 30 units
-    finish:
-      add E through last A picks 1
+      chain 1 unit
 
 Right:
 
-    weave "Simple chain with an end ring"
+    weave "Simple chain, tried out"
     rings:
       all  wire 1.2 mm, inside 5 mm, copper
     expect:
@@ -33,9 +30,7 @@ Right:
     unit:
       add A through prev A
     piece:
-      chain 30 units
-    finish:
-      add E through last A picks 1
+      chain 2 units
 """
 
 from __future__ import annotations
@@ -51,26 +46,37 @@ _INNER = ("unit", "row", "again")
 
 
 def check(view: View) -> Iterator[Finding]:
-    """Promises for roles that are placed, and of which no ring is ever finished."""
+    """Promises for rings that are placed, and of which none has all its neighbours."""
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
-    finished = {role for role, _, _ in view.weave.neighbourhoods}
+    piece, layout = view.recipe.piece, view.weave.layout
+    if (piece.sample and not piece.sample[0]) or piece.units not in (None, layout.units):
+        return  # how long the piece is, is told by 'piece-size' to be wrong
+    finished = {(ring.role, ring.index) for ring in view.weave.finished}
     for meets in view.recipe.meets:
-        role = meets.name.role
-        if role in finished or role not in view.weave.roles:
+        role, index = meets.name.role, meets.name.index
+        placed = {**dict.fromkeys(view.recipe.part_roles, (1,)), **view.weave.names}
+        if role not in placed or index not in (None, *placed[role]):
+            continue  # told by 'unknown-name'
+        if any(role == r and index in (None, i) for r, i in finished):
             continue
         inner = any(
             b.kind in _INNER and b.label != "first row" and role in b.placed
             for b in view.recipe.blocks
         )
+        out = not any(r.role == role and index in (None, r.index) for r in view.weave.work.links)
         yield Finding(
             RULE,
             meets.span,
-            f"no ring is held to this promise: no {meets.name} of this piece is ever finished",
-            help=(
-                "the piece is too short for one; make it longer"
-                if inner
-                else "all of them are at the ends or edges; state 'picks' in the steps that link"
-                " them, and take the promise out",
-            ),
+            f"no ring is held to this promise: no {meets.name} of this piece"
+            f" {'is in it when the work ends' if out else 'has all its neighbours'}",
+            help=(_mend(inner, out),),
         )
+
+
+def _mend(inner: bool, out: bool) -> str:
+    if out:
+        return "all of them are taken out again; state 'picks' in the steps that link them instead"
+    if inner:
+        return "the piece is too short for one; make it longer"
+    return "give those at the ends a name of their own, and promise what they meet"
