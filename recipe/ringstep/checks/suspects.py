@@ -55,12 +55,10 @@ class Suspects:
     @staticmethod
     def of(weave: Weave) -> Suspects:
         """The suspects of a recipe, carried out with room for what no step of it reaches yet."""
-        wide = Weave(weave.recipe, weave.variant)
-        window = wide.layout.window(room=1)
-        if window != weave.work.layout:
-            wide.__dict__["work"] = carry_out(window, weave.variant)
-        else:
-            wide = weave
+        wide, layout = weave, weave.layout
+        if not layout.reach or (layout.flat and not layout.row_reach):
+            wide = Weave(weave.recipe, weave.variant)
+            wide.__dict__["work"] = carry_out(layout.window(room=1), weave.variant)
         return Suspects(wide, tuple(find_faults(wide)))
 
     # -- rings that are short or over-full -------------------------------------------------------
@@ -310,7 +308,9 @@ class Suspects:
             rings = [
                 r
                 for r in self._at.get(at, ())
-                if r not in act.through and self.weave.work.placed_by[r] < number
+                if r not in act.through
+                and self.weave.work.placed_by[r] < number
+                and all(self._wants(r, m.role) for m in act.new)
             ]
             if rings:
                 for ref in self._refs_of(act.block, places, rings):
@@ -325,17 +325,19 @@ class Suspects:
             yield DropStep(step, rank=(1, 0))
         if ref is None:
             return
-        if len(ref.places) > 1 and step.through:
-            shorter = replace(ref, places=ref.places[1:])
-            if ref in step.through:
-                yield ReplaceRing(step, ref, shorter, rank=(1, -1))
-        if ref not in step.through:
+        if ref not in step.through or snag.kind == "taken out":
             return
         if len(step.through) > 1:
             yield RemoveRing(step, ref, rank=(3, 0))
         if snag.kind == "off the piece":
+            if len(ref.places) > 1:
+                yield ReplaceRing(step, ref, replace(ref, places=ref.places[1:]), rank=(1, 0))
             yield ReplaceRing(step, ref, replace(ref, if_there=True), rank=(1, 0))
             return
+        if snag.kind == "no such place":
+            ends = [p for p in ref.places if p in ("first", "last")]
+            rest = [p for p in ref.places if p not in ends]
+            yield ReplaceRing(step, ref, replace(ref, places=(*ends, *rest)), rank=(1, 0))
         if snag.kind == "not yet":
             for one, two in zip(block.steps, block.steps[1:], strict=False):
                 if one is step and snag.ring in self._placed_later(two):
