@@ -230,16 +230,26 @@ def _size_of(weave: Weave, role: str, index: int | None) -> int:
     return 1 if index is not None else len(weave.names.get(role, (1,)))
 
 
+def _misspelt(weave: Weave, faults: list[Fault], purse: list[int]) -> list[Trial]:
+    """A name misspelt where it is placed, which everything that names it stumbles over."""
+    search = _Search(weave, faults, purse)
+    found = [t for e in Suspects(weave, tuple(faults)).renamed() if (t := search.attempt(e))]
+    gone = [t for t in found if not any(isinstance(f, Snagged) for f in t.left)]
+    return gone if len(gone) == 1 else []
+
+
 def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
     """Find the causes that explain the faults of a recipe."""
-    if forgotten := forgotten_steps(weave, faults):
-        return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
     left, current, purse, searched = faults, weave, [MOST_WORK], False
+    found = _misspelt(weave, faults, purse)
+    if not found and (forgotten := forgotten_steps(weave, faults)):
+        return Diagnosis(tuple(forgotten), ())
     while _weight(left) and len(causes) < MOST_CAUSES:
-        search = _Search(current, left, purse)
-        found = search.run()
-        searched = search.searched
+        if not found:
+            search = _Search(current, left, purse)
+            found = search.run()
+            searched = search.searched
         if not found:
             break
         still: set[Key] = {f.key for f in found[0].left}
@@ -256,5 +266,5 @@ def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
                 not _weight(found[0].left),
             )
         )
-        current, left = found[0].mended, list(found[0].left)
+        current, left, found = found[0].mended, list(found[0].left), []
     return Diagnosis(tuple(faults), tuple(causes), searched)
