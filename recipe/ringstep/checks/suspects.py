@@ -374,7 +374,8 @@ class Suspects:
             for block in self.weave.work.layout.blocks_at(*snag.at):
                 for step in block.steps if (block.span, wanted) not in told else ():
                     for item in step.new:
-                        if item.name.role not in spoken and wanted not in block.placed:
+                        same = set(item.indexes) == set(self.weave.names.get(wanted, item.indexes))
+                        if same and item.name.role not in spoken and wanted not in block.placed:
                             name = replace(item.name, role=wanted)
                             yield RenamePlaced(step, item, name, rank=(0, 0))
                 told.add((block.span, wanted))

@@ -9,6 +9,7 @@ Wrong:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
       4 rings a unit
@@ -27,6 +28,7 @@ Right:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
       4 rings a unit

@@ -11,6 +11,7 @@ Wrong:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
     start:
@@ -29,6 +30,7 @@ Right:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
     start:

@@ -43,7 +43,7 @@ from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.lookalikes import meant
+from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import number_word, place_phrase
@@ -97,13 +97,17 @@ def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Findi
     """A name that is misspelt where it is placed, told there."""
     assert snag.ref is not None
     offer = mend_offer(view.recipe, cause)
+    placed, wanted = edit.item.name.role, edit.name.role
+    why = (
+        (told_apart(placed, wanted, "the name looked for"),) if look(placed) == look(wanted) else ()
+    )
     return Finding(
         RULE,
         edit.item.name.span,
         f"step {edit.step.number} places '{edit.item.name.role}', and '{edit.name.role}' is"
         " looked for",
         labels=(Label(snag.ref.span, f"step {snag.step.number} {_does(snag)} it"),),
-        help=offer.help,
+        help=(*why, *offer.help),
         mends=offer.mends,
     )
 

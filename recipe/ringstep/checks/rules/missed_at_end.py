@@ -55,7 +55,7 @@ from ringstep.checks.wording import headline, mend_offer
 from ringstep.language.findings import Finding, Rule
 from ringstep.weave.phrases import list_span, seen_phrase
 
-RULE = Rule("missed-at-edge", "error")
+RULE = Rule("missed-at-end", "error")
 
 
 def check(view: View) -> Iterator[Finding]:
