@@ -20,7 +20,7 @@ if __name__ == "__main__":
 
 from ringstep.checks.changes import candidate_refs, replace_edits
 from ringstep.checks.edits import AddRing, DropStep, RemoveRing, ReplaceRing, SwapSteps, with_step
-from ringstep.checks.faults import LINKING
+from ringstep.checks.faults import LINKING, off_counts
 from ringstep.checks.pipeline import findings_of
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
@@ -236,7 +236,7 @@ def said(finding: Finding) -> str:
 
 def _counts_kept(weave: Weave) -> bool:
     """True where nothing that the recipe promises or states is broken."""
-    return not any(c.off() for c in weave.counts)
+    return not off_counts(weave)
 
 
 def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:

@@ -35,9 +35,7 @@ def resizable(layout: Layout) -> bool:
 @pytest.mark.parametrize("name", [n for n in TEXTS if resizable(view(TEXTS[n]).weave.layout)])
 @given(rows=st.integers(1, 14), units=st.integers(1, 40))
 @settings(max_examples=12, deadline=None)
-def test_the_window_counts_what_placing_every_ring_counts(
-    name: str, rows: int, units: int
-) -> None:
+def test_the_window_counts_what_placing_every_ring_counts(name: str, rows: int, units: int) -> None:
     seen = view(TEXTS[name])
     layout, piece = seen.weave.layout, seen.recipe.piece
     assert piece is not None

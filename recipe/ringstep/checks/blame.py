@@ -127,7 +127,10 @@ class _Search:
 
     def near(self, edit: Edit) -> _Place:
         """How near a change lies."""
-        return (0 if self.at_fault.intersection(edit.touched) else 1, edit.rank)
+        own = bool(self.at_fault.intersection(edit.touched))
+        first, *rest = edit.rank
+        # A stated count speaks for its list, so a list is doubted first where none is stated.
+        return (0 if own else 1, (first, recounts(edit), *rest))
 
     def run(self) -> list[Trial]:
         """The nearest changes that leave the least, equals together; none where none helps."""
@@ -141,7 +144,7 @@ class _Search:
                 if not whole or suspected is None or suspected.intersection(edit.touched):
                     edits.append(edit)
             # What faults point to is as likely one as the other, whatever its rank.
-            self._try(edits, 99 if whole else 2)
+            self._try(edits, 99 if whole else 3)
             if self.best and self.best[0][0] == 0:
                 break
         else:
@@ -150,6 +153,7 @@ class _Search:
 
     def _try(self, edits: list[Edit], rivalry: int) -> None:
         """Try some changes; those whose rank begins alike, so many figures of it, are rivals."""
+        edits = [recounted(self.weave, e) for e in edits]
         for place, edit in sorted(((self.near(e), e) for e in edits), key=itemgetter(0)):
             near = (place[0], place[1][:rivalry])
             if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
@@ -168,7 +172,6 @@ class _Search:
 
     def attempt(self, edit: Edit) -> Trial | None:
         """A change carried out; None where it does not help, or was tried before."""
-        edit = recounted(self.weave, edit)
         if isinstance(edit, DropStep) and edit.step.number in self.unmade:
             return None  # what a step does wrong is gone with it, and so is what it is there for
         mark = (type(edit), edit.touched, edit.typed(self.weave.recipe))
@@ -188,6 +191,13 @@ class _Search:
             return None  # a promise is given up only where that explains everything
         trial = Trial(edit, mended, tuple(left))
         return None if trial.errors() - self.bare else trial
+
+
+def recounts(edit: Edit) -> bool:
+    """True for a change of a list that goes against the count stated with it."""
+    if not isinstance(edit, AddRing | RemoveRing | ReplaceRing):
+        return False
+    return edit.picks is not None and edit.step.picks is not None
 
 
 def recounted(weave: Weave, edit: Edit) -> Edit:

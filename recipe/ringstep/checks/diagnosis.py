@@ -108,14 +108,14 @@ def _drowned(cause: Cause | None, first: list[Key]) -> bool:
 
 #: Which of the faults that one cause explains tells of it, the most exact first.
 _VOICES = (
-    Snagged, Miscounted, Unlike, LooseRings, MissedLink, UnitOff, OffPromise, FallsApart, NeverUsed,
+    Snagged, Miscounted, Unlike, LooseRings, UnitOff, OffPromise, MissedLink, FallsApart, NeverUsed,
 )  # fmt: skip
 
 
 def speaker(edit: Edit, cleared: list[Fault]) -> Key:
     """The fault that tells of a cause: one at its own step, if there is one."""
     at_step = [f for f in cleared if f.step and f.step.number in edit.touched]
-    exact = (Snagged, Miscounted, Unlike, LooseRings)
+    exact = (Snagged, Miscounted, Unlike, LooseRings, MissedLink)
     pool: list[Fault] = [f for f in at_step if isinstance(f, exact)]
     # A name that is placed by no step speaks before what follows from that.
     pool = [f for f in cleared if isinstance(f, Snagged) and f.snag.kind == "unknown"] or pool

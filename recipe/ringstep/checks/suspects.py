@@ -27,6 +27,7 @@ from ringstep.checks.edits import (
     SwapSteps,
 )
 from ringstep.checks.faults import (
+    ENDS,
     Fault,
     Miscounted,
     MissedLink,
@@ -289,7 +290,7 @@ class Suspects:
         """A list that does not come to its count."""
         step = fault.step
         act = next(a for a in self.weave.work.acts if a.step is step and a.through == fault.rings)
-        guarded = act.block.kind not in ("start", "finish")
+        guarded = act.block.kind not in ENDS
         # At the ends nothing but the count guards the list, so the list is doubted first.
         rank = (0, 0, 0) if guarded else (9, 0, 0)
         yield ChangePicks(step, len(fault.rings), rank=rank)

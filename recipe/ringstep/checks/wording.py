@@ -21,9 +21,10 @@ from ringstep.checks.edits import (
     SwapSteps,
 )
 from ringstep.language.findings import Mend
+from ringstep.language.source import Span
 from ringstep.language.syntax import Recipe, Ref, Step
 from ringstep.language.words import listed, plural
-from ringstep.weave.phrases import new_phrase, ref_phrase
+from ringstep.weave.phrases import list_span, new_phrase, ref_phrase
 
 if TYPE_CHECKING:
     from ringstep.checks.diagnosis import Cause
@@ -69,6 +70,19 @@ def cause_words(edit: Edit) -> str:
             return f"the count stated in step {edit.step.number} is most likely mistyped"
         case ChangePromise():
             return f"the promise for {edit.meets.name} is most likely mistyped"
+
+
+def place_of(edit: Edit) -> Span:
+    """The smallest text in which a cause lies."""
+    match edit:
+        case InsertStep():
+            return edit.block.span
+        case RenamePlaced():
+            return edit.item.name.span
+        case ChangePromise():
+            return edit.meets.span
+        case _:
+            return list_span(edit.step)
 
 
 def _swapped(edit: SwapNames) -> str:

@@ -51,7 +51,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.faults import MissedLink
 from ringstep.checks.view import View
-from ringstep.checks.wording import headline, mend_offer
+from ringstep.checks.wording import headline, mend_offer, place_of
 from ringstep.language.findings import Finding, Rule
 from ringstep.weave.phrases import list_span, seen_phrase
 
@@ -62,13 +62,14 @@ def check(view: View) -> Iterator[Finding]:
     """Links of the repeating pattern that an end owes and does not make."""
     for fault, cause in view.diagnosis.voiced(MissedLink):
         step, ring, other = fault.step, fault.ring, fault.other
-        where = seen_phrase(ring.row - other.row, ring.unit - other.unit)
+        near = abs(ring.unit - other.unit) <= view.weave.layout.reach
+        where = seen_phrase(ring.row - other.row, ring.unit - other.unit) if near else ""
         missed = f"{view.weave.name(ring)} lacks {view.weave.name(other)} {where}".strip()
         offer = mend_offer(view.recipe, cause, step)
         lead = f"{headline(cause)}: " if cause else f"step {step.number} leaves out a link: "
         yield Finding(
             RULE,
-            list_span(step),
+            place_of(cause.edit) if cause else list_span(step),
             f"{lead}{missed}, and every unit links the two",
             help=offer.help or ("make the link, or give the rings names of their own",),
             mends=offer.mends,

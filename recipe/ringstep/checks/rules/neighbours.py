@@ -53,14 +53,12 @@ from ringstep.checks.edits import (
     AddRing,
     ChangePromise,
     DropStep,
-    InsertStep,
     RemoveRing,
-    RenamePlaced,
     ReplaceRing,
 )
 from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View
-from ringstep.checks.wording import headline, mend_offer
+from ringstep.checks.wording import headline, mend_offer, place_of
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed
@@ -209,12 +207,6 @@ def _blamed(view: View, count: Count, cause: Cause) -> Finding:
             tuple(help),
             offer.mends,
         )
-    if isinstance(edit, InsertStep):
-        span = edit.block.span
-    elif isinstance(edit, RenamePlaced):
-        span = edit.item.name.span
-    else:
-        span = list_span(edit.step)
     here = ""
     if isinstance(edit, AddRing):
         here = "a ring is missing here"
@@ -224,7 +216,7 @@ def _blamed(view: View, count: Count, cause: Cause) -> Finding:
         here = "another ring is meant here"
     return Finding(
         RULE,
-        span,
+        place_of(edit),
         f"{headline(cause)}: {measured}, {_promised(count)} promised",
         here,
         (Label(count.promise.span, "promised here"),),
