@@ -38,7 +38,7 @@ def promise_edits(weave: Weave, faults: list[Fault]) -> Iterator[Edit]:
                     have.append(one)
         if not met or is_for_all(promise) or any(len(mets) > 1 for mets in met.values()):
             continue
-        found = {name: mets[0] for name, mets in met.items()}
+        found = {name: met[name][0] for name in names if name in met}
         first = next(iter(found.values()))
         if all(_alike(promise, one, first) for one in found.values()):
             yield _changed(promise, {promise.name: first})
