@@ -18,8 +18,9 @@ import networkx as nx
 if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).resolve().parents[1] / "recipe"), str(Path(__file__).parent)]
 
-from ringstep.checks.edits import Edit, apply, candidate_refs, replace_edits, with_step
-from ringstep.checks.faults import LINKING
+from ringstep.checks.changes import candidate_refs, replace_edits
+from ringstep.checks.edits import AddRing, DropStep, RemoveRing, ReplaceRing, SwapSteps, with_step
+from ringstep.checks.faults import LINKING, off_counts
 from ringstep.checks.pipeline import findings_of
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
@@ -83,22 +84,22 @@ def _block_lines(block: Block, step: Step) -> frozenset[int]:
     return frozenset({block.span.line, *(s.span.line for s in block.steps)})
 
 
-def _adding(recipe: Recipe, block: Block, step: Step) -> Iterator[Edit]:
+def _adding(recipe: Recipe, block: Block, step: Step) -> Iterator[AddRing]:
     have = {(r.places, r.name.role, r.name.index) for r in step.through}
     for ref, used in candidate_refs(recipe, block):
         whole = (ref.places, ref.name.role, None) in have
         part = any(p == ref.places and r == ref.name.role for p, r, _ in have)
         if used and not whole and not (part and ref.name.index is None):
-            yield Edit("add", step, new=replace(ref, span=list_span(step)))
+            yield AddRing(step, replace(ref, span=list_span(step)))
 
 
 def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -> Iterator[Slip]:
     """Every slip of a recipe; with `rng` at most `most` of each kind, drawn by it."""
     found: dict[str, list[Slip]] = defaultdict(list)
-    replacing: dict[int, list[Edit]] = defaultdict(list)
+    replacing: dict[int, list[ReplaceRing]] = defaultdict(list)
     for edit in replace_edits(recipe):
-        if edit.new is not None and edit.rank[1] <= 1:
-            new = replace(edit.new, span=edit.ref.span if edit.ref else edit.new.span)
+        if edit.rank[1] <= 1:
+            new = replace(edit.new, span=edit.ref.span)
             replacing[edit.step.number].append(replace(edit, new=new))
     for block in recipe.blocks:
         for at, step in enumerate(block.steps):
@@ -120,32 +121,30 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
                     slip(
                         "ring dropped",
                         f"without '{ref}'",
-                        apply(recipe, Edit("remove", step, ref=ref)),
+                        RemoveRing(step, ref).apply(recipe),
                         line,
                         _names(ref),
                     )
                 for edit in _adding(recipe, block, step):
-                    assert edit.new is not None
                     slip(
                         "ring added",
                         f"also '{edit.new}'",
-                        apply(recipe, edit),
+                        edit.apply(recipe),
                         line,
                         _names(edit.new),
                     )
                 for edit in replacing[step.number]:
-                    assert edit.ref is not None
                     slip(
                         "ring replaced",
                         f"'{edit.new}' for '{edit.ref}'",
-                        apply(recipe, edit),
+                        edit.apply(recipe),
                         line,
                         _names(edit.ref),
                     )
             if len(block.steps) > 1:
                 lines = _block_lines(block, step)
                 placed = tuple(i.name.role for i in step.new)
-                slip("step dropped", "gone", apply(recipe, Edit("drop step", step)), lines, placed)
+                slip("step dropped", "gone", DropStep(step).apply(recipe), lines, placed)
             twice = tuple(
                 replace(
                     b,
@@ -162,7 +161,7 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
             slip("step doubled", "done twice", replace(recipe, blocks=twice), line)
             if at + 1 < len(block.steps):
                 other = block.steps[at + 1]
-                after = apply(recipe, Edit("swap steps", step, other=other))
+                after = SwapSteps(step, other).apply(recipe)
                 slip(
                     "neighbours swapped",
                     f"after step {other.number}",
@@ -237,7 +236,7 @@ def said(finding: Finding) -> str:
 
 def _counts_kept(weave: Weave) -> bool:
     """True where nothing that the recipe promises or states is broken."""
-    return not any(c.off() for c in weave.counts)
+    return not off_counts(weave)
 
 
 def judge(name: str, recipe: Recipe, slip: Slip, tally: Tally) -> None:

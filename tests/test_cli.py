@@ -219,6 +219,8 @@ def test_json_has_exactly_the_designed_shape(folder: Path, capsys: Out) -> None:
                         "end_column": 16,
                         "message": "'throuhg' is not a word of the language here",
                         "help": "the nearest word is 'through'",
+                        "labels": [],
+                        "mends": [],
                     }
                 ],
             },

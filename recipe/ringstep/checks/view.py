@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
-from ringstep.checks.faults import find_faults
+from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, find_faults
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
 from ringstep.weave.lie import Lying, follow
@@ -36,14 +36,15 @@ class View(Resolved):
         """
         if not self.recipe.meets or not self.steps_read or not self.fits:
             return ()
-        if any(f.weight and f.kind != "count" for f in self.diagnosis.faults):
+        if any(f.weight and not isinstance(f, OffPromise) for f in self.diagnosis.faults):
             return ()
         return tuple(contradictions(self.weave))
 
     @cached_property
     def forgotten(self) -> frozenset[str]:
         """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
-        found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
+        found = [n for f in self.diagnosis.faults if isinstance(f, Forgotten) for n in f.names]
+        found += self.diagnosis.misspelt
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
 
     @cached_property
@@ -51,7 +52,8 @@ class View(Resolved):
         """How the rings lie with the links mended; None where that cannot be told."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
             return None
-        whole = {f.kind for f in self.diagnosis.faults} <= {"unused", "size", "count"}
+        harmless = NeverUsed | UnitOff | OffPromise
+        whole = all(isinstance(f, harmless) for f in self.diagnosis.faults)
         weave = self.mended or (self.weave if whole else None)
         return None if weave is None or weave.snags else follow(weave)
 
@@ -67,11 +69,9 @@ class View(Resolved):
             return self.weave
         if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
             return None
-        from ringstep.checks.edits import apply
-
         recipe = self.recipe
         for cause in self.diagnosis.causes:
-            recipe = apply(recipe, cause.edit)
+            recipe = cause.edit.apply(recipe)
         return Weave(recipe, self.chosen)
 
 

@@ -44,6 +44,44 @@ def _off(wanted: Wanted, found: Mapping[str, int], places: Mapping[Near, int]) -
             return _apart(Counter(dict(places)), _sum((near_of(c), c.count) for c in counts))
 
 
+#: Stands for any role where a promise counts rings in all.
+ANY = ""
+
+
+def lacking(
+    choices: Iterable[Wanted], found: Mapping[str, int], places: Mapping[Near, int]
+) -> tuple[Counter[str], Counter[str]]:
+    """Rings by role that are missing, and those too many, for the nearest of the choices."""
+    wanted = min(choices, key=lambda w: _off(w, found, places))
+    match wanted:
+        case InAll(count):
+            want, have = Counter({ANY: count}), Counter({ANY: sum(found.values())})
+        case ByRole(counts):
+            want, have = _sum((c.role, c.count) for c in counts), Counter(dict(found))
+        case ByPlace(counts):
+            want_at = _sum((near_of(c), c.count) for c in counts)
+            have_at = Counter(dict(places))
+            short, more = want_at - have_at, have_at - want_at
+            return _sum((n[0], c) for n, c in short.items()), _sum(
+                (n[0], c) for n, c in more.items()
+            )
+    return want - have, have - want
+
+
+def measured(weave: Weave, ring: Ring, promise: Meets) -> Wanted:
+    """What a ring meets, said in the manner of its promise and in its order."""
+    counted = [w for w in promise.choices if not isinstance(w, InAll)]
+    if by_place(promise):
+        order = [near_of(c) for w in counted for c in w.counts]
+        near = in_order(places_of(weave, ring, weave.work.links[ring]), order)
+        return ByPlace(tuple(CountOf(n, r, place_words(d, o)) for (r, d, o), n in near.items()))
+    met = weave.met(ring)
+    if not counted:
+        return InAll(met.total())
+    roles = dict.fromkeys((*(c.role for w in counted for c in w.counts), *met))
+    return ByRole(tuple(CountOf(met[r], r) for r in roles if met[r]))
+
+
 def _sum(counts: Iterable[tuple[T, int]]) -> Counter[T]:
     found: Counter[T] = Counter()
     for what, count in counts:

@@ -9,6 +9,7 @@ Wrong:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
       4 rings a unit
@@ -28,6 +29,7 @@ Right:
     rings:
       all  wire 1.2 mm, inside 6.5 mm, aluminium
     expect:
+      H meets 2 M
       M meets 6 S
       S meets 6 M
       4 rings a unit
@@ -47,6 +49,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Forgotten
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Block, Step
@@ -58,10 +61,8 @@ RULE = Rule("forgotten-step", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Blocks that lack a step for rings they use or promise."""
-    for fault, _ in view.diagnosis.voiced("forgotten"):
+    for fault, _ in view.diagnosis.voiced(Forgotten):
         block = fault.block
-        if block is None:
-            continue
         names = listed(fault.names)
         which = "the unit" if str(block) == "unit" else str(block)
         labels: tuple[Label, ...] = ()

@@ -39,10 +39,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
+from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step
-from ringstep.language.words import plural
-from ringstep.weave.phrases import list_span, new_phrase, places_one, rings_phrase, seen_phrase
+from ringstep.language.words import listed, plural
+from ringstep.weave.phrases import (
+    list_span,
+    new_phrase,
+    places_one,
+    ref_phrase,
+    rings_phrase,
+    seen_phrase,
+)
 
 RULE = Rule("lay-unstated", "error")
 
@@ -67,7 +74,10 @@ def check(view: View) -> Iterator[Finding]:
             names = owing.setdefault(act.step.number, {})
             for r in act.through:
                 names[weave.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
-    blamed = {c.edit.step.number for c in view.diagnosis.causes}
+    blamed = view.diagnosis.blamed
+    if not view.diagnosis.faults and (odd := _odd_link(view)):
+        yield odd
+        return
     for step in view.recipe.steps():
         if step.number not in owing or step.number in blamed:
             continue
@@ -89,6 +99,41 @@ def check(view: View) -> Iterator[Finding]:
                     "or write 'lay front' or 'lay back'",
                 ),
             )
+
+
+def _odd_link(view: View) -> Finding | None:
+    """The one link through which alone lays are owed, where another place would owe none."""
+    from ringstep.checks.odd_link import odd_links, unstated
+    from ringstep.checks.wording import mend_of, to_type
+
+    owing = sorted(unstated(view.weave))
+    edits = odd_links(view.weave) if owing else []
+    if not edits or len({e.ref.span for e in edits}) > 1:
+        return None
+    first = edits[0]
+    steps = listed([str(n) for n in owing])
+    owe = f"step {steps} owes" if len(owing) == 1 else f"steps {steps} owe"
+    either = "most likely" if len(edits) == 1 else "either"
+    return Finding(
+        RULE,
+        first.ref.span,
+        f"step {first.step.number} goes through {ref_phrase(first.ref)}, and only through that"
+        f" {owe} a lay",
+        labels=tuple(
+            Label(list_span(s), "a lay is owed here")
+            for s in view.recipe.steps()
+            if s.number in owing
+        ),
+        help=(
+            *(
+                f"{either if e is first else 'or'}: {ref_phrase(e.new)} is meant;"
+                f" {to_type(view.recipe, e)}"
+                for e in edits
+            ),
+            f"if it is as you mean it, add 'lay front' or 'lay back' to step {steps}",
+        ),
+        mends=tuple(mend_of(view.recipe, e) for e in edits),
+    )
 
 
 def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Finding:

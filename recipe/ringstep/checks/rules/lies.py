@@ -59,7 +59,7 @@ def check(view: View) -> Iterator[Finding]:
     weave = view.weave
     if not view.recipe.lies or not view.steps_read or not view.fits:
         return
-    if any(f.kind == "snag" for f in view.diagnosis.faults):
+    if view.diagnosis.snagged:
         return
     told: set[tuple[int, int]] = set()
     measured: dict[Lies, set[str]] = {}

@@ -38,6 +38,7 @@ from collections import Counter
 from collections.abc import Iterator
 from operator import itemgetter
 
+from ringstep.checks.faults import OffPromise
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.syntax import NewItem, joined
@@ -53,14 +54,14 @@ _LATER = "mend the errors first; then this says what the rings meet"
 
 def check(view: View) -> Iterator[Finding]:
     """Rings that no promise speaks of, role by role."""
-    if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
+    if not view.steps_read or view.diagnosis.snagged:
         return
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read
     weave = view.weave
     parts = view.recipe.part_roles
     faults = any(f.weight for f in view.diagnosis.faults)
-    faulty = {f.count.role for f in view.diagnosis.faults if f.count}
+    faulty = {f.count.role for f in view.diagnosis.faults if isinstance(f, OffPromise)}
     measured: dict[str, dict[int, list[Counter[str]]]] = {}
     for role, index, met in weave.neighbourhoods:
         guarded = weave.promise(role, index) or (not met and weave.lies(role, index))

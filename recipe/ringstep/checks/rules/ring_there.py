@@ -37,10 +37,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.diagnosis import Cause
+from ringstep.checks.edits import RenamePlaced
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.lookalikes import meant
+from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import number_word, place_phrase
@@ -53,29 +56,59 @@ _HERE = {
     "first row": "of this unit of the row",
     "again": "of this unit of the row",
 }
+#: Of these the mend says everything that a hint would say.
+_SAID = ("off the piece", "not yet")
 _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
 
 
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
     parts_unread = "parts" in view.recipe.unread
-    for fault, cause in view.diagnosis.voiced("snag"):
+    for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is not None and snag.kind in _KINDS and snag.ref is not None:
+        if snag.kind in _KINDS and snag.ref is not None:
             if parts_unread and not _placing(view, snag.ref.name.role, None):
                 continue  # the part may be described in a line that could not be read
+            if cause is not None and isinstance(cause.edit, RenamePlaced):
+                yield _misspelt(view, cause, cause.edit, snag)
+                continue
             message, help, labels = _words(view, snag, snag.ref)
-            if not _says_all(view, snag):
-                help = (*help, *most_likely(view.recipe, cause, snag.step))
-            yield Finding(RULE, snag.ref.span, message, labels=labels, help=help)
+            offer = likely_offer(view.recipe, cause, snag.step)
+            if cause is not None and snag.kind in _SAID:
+                help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
+            yield Finding(
+                RULE,
+                snag.ref.span,
+                message,
+                labels=labels,
+                help=(*help, *offer.help),
+                mends=offer.mends,
+            )
 
 
-def _says_all(view: View, snag: Snag) -> bool:
-    """True where the help itself says what to type, so that a guess would only stand beside it."""
-    if snag.kind == "no such place":
-        return _in_order(snag.ref) is not None
-    return snag.kind in ("off the piece", "taken out", "numbered") or (
-        snag.kind == "not yet" and _later(view, snag) is not None
+def _why(view: View, ref: Ref) -> tuple[str, ...]:
+    """Why there is nothing, where a beginner may not see it."""
+    if ref.places == ("prev",) and view.weave.layout.block("start") is None:
+        return ("the first unit has nothing before it; a 'start:' section can be that",)
+    return ()
+
+
+def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Finding:
+    """A name that is misspelt where it is placed, told there."""
+    assert snag.ref is not None
+    offer = mend_offer(view.recipe, cause)
+    placed, wanted = edit.item.name.role, edit.name.role
+    why = (
+        (told_apart(placed, wanted, "the name looked for"),) if look(placed) == look(wanted) else ()
+    )
+    return Finding(
+        RULE,
+        edit.item.name.span,
+        f"step {edit.step.number} places '{edit.item.name.role}', and '{edit.name.role}' is"
+        " looked for",
+        labels=(Label(snag.ref.span, f"step {snag.step.number} {_does(snag)} it"),),
+        help=(*why, *offer.help),
+        mends=offer.mends,
     )
 
 
@@ -120,7 +153,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 else "'first' and 'last' come before other words of place"
             )
             if moved := _in_order(ref):
-                why = f"{why}: write '{moved}'"
+                why = f"{why}: '{moved}'"
             return f"{step} says '{ref}', which is no place in this piece", (why,), ()
         case "off the piece":
             return (

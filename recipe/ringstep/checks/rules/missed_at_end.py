@@ -1,0 +1,76 @@
+"""An end of the piece that leaves out a link which every unit makes.
+
+The start, the first row, the end of a row and the finish stand in for the unit or row beside them:
+where both rings of a link of the repeating pattern stand on the piece, they are linked there too.
+A list that is one ring short at an end shows at no other ring, and its count may be right.
+
+Wrong:
+
+    weave "Three strands side by side"
+    rings:
+      all  wire 1.2 mm, inside 8 mm, copper
+    expect:
+      A meets 2 A, 1 B, 1 C
+      B meets 1 A, 2 B, 1 C
+      C meets 1 A, 1 B, 2 C
+    start:
+      close A
+      add B through A
+      add C through B
+    unit:
+      add A through prev A
+      add B through prev B, A
+      add C through prev C, A, B lay front
+    piece:
+      chain 24 units
+
+Right:
+
+    weave "Three strands side by side"
+    rings:
+      all  wire 1.2 mm, inside 8 mm, copper
+    expect:
+      A meets 2 A, 1 B, 1 C
+      B meets 1 A, 2 B, 1 C
+      C meets 1 A, 1 B, 2 C
+    start:
+      close A
+      add B through A
+      add C through A, B picks 2 lay front
+    unit:
+      add A through prev A
+      add B through prev B, A
+      add C through prev C, A, B lay front
+    piece:
+      chain 24 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.faults import MissedLink
+from ringstep.checks.view import View
+from ringstep.checks.wording import headline, mend_offer, place_of
+from ringstep.language.findings import Finding, Rule
+from ringstep.weave.phrases import list_span, seen_phrase
+
+RULE = Rule("missed-at-end", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Links of the repeating pattern that an end owes and does not make."""
+    for fault, cause in view.diagnosis.voiced(MissedLink):
+        step, ring, other = fault.step, fault.ring, fault.other
+        near = abs(ring.unit - other.unit) <= view.weave.layout.reach
+        where = seen_phrase(ring.row - other.row, ring.unit - other.unit) if near else ""
+        missed = f"{view.weave.name(ring)} lacks {view.weave.name(other)} {where}".strip()
+        offer = mend_offer(view.recipe, cause, step)
+        lead = f"{headline(cause)}: " if cause else f"step {step.number} leaves out a link: "
+        yield Finding(
+            RULE,
+            place_of(cause.edit) if cause else list_span(step),
+            f"{lead}{missed}, and every unit links the two",
+            help=offer.help or ("make the link, or give the rings names of their own",),
+            mends=offer.mends,
+        )
