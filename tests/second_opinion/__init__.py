@@ -1,0 +1,1 @@
+"""A second opinion on what the program prints: see `carrier`."""

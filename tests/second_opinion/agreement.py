@@ -1,0 +1,421 @@
+"""Every number that the program prints for a recipe, held against the second opinion."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from second_opinion.carrier import Act, Piece
+from second_opinion.command import run
+from second_opinion.pattern import Pattern
+from second_opinion.reading import read
+from second_opinion.slips import Slip
+
+SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
+         "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "no": 0, "none": 0}  # fmt: skip
+
+
+def number(word: str) -> int:
+    """A number as it is printed: '12', '1,200', 'four'."""
+    return SMALL.get(word) if word in SMALL else int(word.replace(",", ""))  # type: ignore
+
+
+@dataclass(frozen=True)
+class Disagreement:
+    """One number on which the two differ. kind: which; told: what is printed; true: what is so."""
+
+    kind: str
+    told: str
+    true: str
+
+
+class Opinion:
+    """One recipe, carried out here and handed to the program."""
+
+    def __init__(self, text: str, folder: Path) -> None:
+        self.text, self.file, self.page = text, folder / "trial.weave", folder / "trial.html"
+        self.file.write_text(text, encoding="utf-8")
+        self.recipe = read(text)
+        self.piece = Piece(self.recipe)
+        self.pattern = Pattern(self.piece)
+        self.found: list[Disagreement] = []
+
+    def _hold(self, kind: str, told: object, true: object) -> None:
+        if told != true:
+            self.found.append(Disagreement(kind, str(told), str(true)))
+
+    # -- the outputs -----------------------------------------------------------------------------
+
+    def all(self) -> list[Disagreement]:
+        """Every disagreement about a right recipe."""
+        status, printed = run("check", str(self.file))
+        if status:
+            rules = re.findall(r"^error: (.*)\[([a-z-]+)\]$", printed, re.M)
+            for words, rule in rules or [(printed, f"status {status}")]:
+                self._hold(f"check: error told, {rule}", words.strip(), "right as it is")
+            return self.found
+        self._check(printed)
+        self._count()
+        self._kit()
+        variants = list(self.recipe.variants) or [""]
+        for variant in variants:
+            piece = Piece(self.recipe, variant)
+            options = ("--variant", variant) if variant else ()
+            status, printed = run("steps", str(self.file), "--plain", *options)
+            self._hold("steps: not printed", status, 0)
+            listing = re.sub(r"\n {4,}(?! |Hint:|See:|Count:)", " ", printed)
+            self._steps(piece, listing)
+            self._needs(listing)
+        self._handout()
+        return self.found
+
+    def errors(self) -> int:
+        """How many errors `check` tells."""
+        return run("check", str(self.file))[1].count("error: ")
+
+    def _check(self, printed: str) -> None:
+        steps = sum(len(b.steps) for b in self.recipe.blocks)
+        first = re.search(r"^  (\d+) steps?, (.*)$", printed, re.M)
+        assert first, printed
+        self._hold("check: steps", int(first[1]), steps)
+        self._measures("check", first[2])
+        meets = re.search(r"^  every finished (.*)$", printed, re.M)
+        told: dict[str, list[Counter[str]]] = {}
+        every = meets[1] if meets else ""
+        for role, words in re.findall(
+            r"(\w+) meets ((?:\d+ \w+|, (?=\d)| or | and (?=\d))+)", every
+        ):
+            told[role] = [
+                Counter({r: int(n) for n, r in re.findall(r"(\d+) (\w+)", one)})
+                for one in words.split(" or ")
+            ]
+        if meets or not re.search(r"roles keep their promises", printed):
+            self._finished("check: every finished", told, lambda met: met)
+
+    def _measures(self, where: str, words: str) -> None:
+        """'a sheet of 8 rows of 12 units, 4 rings a unit'."""
+        text = self.recipe
+        size = re.search(r"(?:of (\d+) rows? )?of (\d+) units?", words)
+        assert size, words
+        self._hold(f"{where}: units", int(size[2]), text.units)
+        self._hold(f"{where}: rows", int(size[1] or 1), text.rows)
+        unit = re.search(r"(\d+) rings? a unit", words)
+        if unit:
+            self._hold(f"{where}: rings a unit", {int(unit[1])}, self.pattern.unit_sizes)
+
+    def _finished(self, kind: str, told: dict, seen) -> None:  # type: ignore[no-untyped-def]
+        """What is printed of finished rings is so of rings of the piece; nothing is left out."""
+        for role, each in told.items():
+            real = [seen(self.piece.by_role(r)) for r in self.piece.links if r.role == role]
+            steady = [seen(m) for m in self.pattern.finished.get(role, [])]
+            for met in each:
+                if met not in (steady or real):
+                    true = " or ".join(_met(m) for m in _once(steady or real))
+                    kind_ = f"{kind}, a number no such ring has"
+                    self._hold(kind_, f"{role}: {_met(met)}", f"{role}: {true}")
+        for role, every in self.pattern.finished.items():
+            for met in every:
+                said = told.get(role, [seen(met)])
+                if seen(met) not in said:
+                    self._hold(f"{kind}, left out", f"{role}: {' or '.join(map(_met, said))}",
+                               f"{role}: also {_met(seen(met))}")  # fmt: skip
+
+    def _count(self) -> None:
+        status, printed = run("count", str(self.file), "--json")
+        self._hold("count: not printed", status, 0)
+        data, placed = json.loads(printed), self.piece.placed()
+        self._measures("count", data["piece"])
+        told = {k: Counter() for k in ("opened", "closed", "out")}
+        for ring in data["rings"]:
+            role, index = re.fullmatch(r"([^\W\d]+) ?(\d*)", ring["name"]).groups()  # type: ignore
+            for how, key in (("opened", "opened"), ("closed", "closed"), ("out", "taken_out")):
+                told[how][role, int(index or 1)] += ring[key]
+        for how, counted in told.items():
+            self._hold(f"count: rings {how}", dict(+counted), dict(placed[how]))
+        self._hold("count: rings in all", data["rings_in_all"], len(self.piece.placed_by))
+        links = sum(map(len, self.piece.links.values())) // 2
+        self._hold("count: links", data["links"], links)
+        parts = Counter(p["name"] for p in data["parts"] for _ in range(p["placed"]))
+        self._hold("count: parts", parts, Counter(r.role for r in self.piece.parts))
+
+    @property
+    def kinds(self) -> Counter[tuple[str, str]]:
+        """Rings by the line they are bought by, and how they are placed."""
+        found: Counter[tuple[str, str]] = Counter()
+        for how, counted in self.piece.placed().items():
+            for (role, index), n in counted.items():
+                found[self.piece.kind(role, index), how] += n
+        return found
+
+    def _kit(self) -> None:
+        status, printed = run("kit", str(self.file), "--json")
+        self._hold("kit: not printed", status, 0)
+        data, told = json.loads(printed), Counter()
+        self._measures("kit", data["piece"])
+        for line in data["rings"]:
+            kind = self._kind_of(line["kinds"][0])
+            self._hold("kit: a piece is what is opened and closed", line["piece"],
+                       line["opened"] + line["closed"])  # fmt: skip
+            told.update({(kind, "opened"): line["opened"], (kind, "closed"): line["closed"],
+                         (kind, "out"): line["taken_out"]})  # fmt: skip
+        self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
+        parts = Counter({p["name"]: p.get("piece", p.get("kit")) for p in data.get("parts", ())})
+        self._hold("kit: parts", parts, Counter(r.role for r in self.piece.parts))
+
+    def _kind_of(self, name: str) -> str:
+        """The line that a ring or role named in the kit is bought by."""
+        role, index = re.fullmatch(r"([^\W\d]+) ?(\d*)", name).groups()  # type: ignore[union-attr]
+        return name if name in self.recipe.kinds else self.piece.kind(role, int(index or 1))
+
+    # -- the step list ---------------------------------------------------------------------------
+
+    def _needs(self, listing: str) -> None:
+        needs = re.findall(r"- ([\d,]+) rings? for .*?\((?:(\d[\d,]*) opened)?(?: and )?"
+                           r"(?:(\d[\d,]*) closed)? beforehand\)", listing)  # fmt: skip
+        told = sorted(tuple(number(n or "0") for n in need) for need in needs)
+        self._hold("steps: rings to lay ready", told, self._ready())
+
+    def _ready(self) -> list[tuple[int, int, int]]:
+        found = []
+        for kind in self.recipe.kinds:
+            opened, closed = self.kinds[kind, "opened"], self.kinds[kind, "closed"]
+            if opened + closed:
+                found.append((opened + closed, opened, closed))
+        return sorted(found)
+
+    def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
+        lines = listing.splitlines()
+        for at, line in enumerate(lines):
+            if times := re.search(r"(?:Repeat these steps|Go along the same row again,|in each work"
+                                  r" these steps|these steps) (\d+) times?", line):  # fmt: skip
+                self._hold(f"{where}: how often", int(times[1]), piece.units)
+            if rows := re.search(r"^Work (\d+) rows? like this", line):
+                first = self.recipe.block("first row") is not None
+                self._hold(f"{where}: rows", int(rows[1]), piece.rows - first)
+            if "take turns" in line and "and so on" in line:
+                self._hold(f"{where}: 'and so on'", True, self.pattern.goes_round)
+            if step := re.match(r"\s*(\d+)\. (.*)$", line):
+                below = []
+                for under in lines[at + 1 :]:
+                    if not under.strip():
+                        break
+                    below.append(under.strip())
+                acts = [a for a in piece.acts if a.step.number == int(step[1])]
+                self._step(piece, acts, step[2], below, where)
+        told = {}
+        for role, words in re.findall(
+            r"very finished (\w+) passes through ([\d or,]+) ring", listing
+        ):
+            told[role] = [number(n) for n in re.findall(r"\d+", words)]
+        self._finished(f"{where}: every finished", told, lambda met: met.total())
+
+    def _step(
+        self, piece: Piece, acts: list[Act], sentence: str, below: list[str], where: str
+    ) -> None:
+        number_ = acts[0].step.number
+        if all(a.left_out and not a.new and not a.through for a in acts):
+            self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
+            return
+        through = re.search(r": (\d+) (?:rings?|picked up)\.", sentence)
+        whole = [a for a in acts if a.through]
+        most = max((len(a.through) for a in whole), default=0)
+        if through or most:
+            self._hold(f"{where}: 'that is N rings'", f"step {number_}: {through and through[1]}",
+                       f"step {number_}: {most}")  # fmt: skip
+        self._side(acts, sentence, where)
+        for line in below:
+            if line.startswith("See: "):
+                self._see(piece, [a for a in acts if a.meets], line[5:].rstrip("."), where)
+            elif used := re.search(r"Count: (\d+)(?: of (\d+))? rings?", line):
+                steps = acts[0].block.steps
+                done = [s for s in steps if s.number <= number_]
+                self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
+                if used[2]:
+                    self._hold(f"{where}: rings of the unit", int(used[2]), _placed(steps))
+
+    def _side(self, acts: list[Act], sentence: str, where: str) -> None:
+        sides = {a.unit: a.side for a in acts if a.side}
+        kind = f"{where}: the side it goes in from"
+        if plain := re.search(r"From the (front|back), ", sentence):
+            self._hold(kind, f"step {acts[0].step.number} always {plain[1]}",
+                       f"step {acts[0].step.number} always {' or '.join(sorted({*sides.values()}))}"
+                       )  # fmt: skip
+        elif odd := re.search(r"In the 1st, 3rd, 5th … unit from the (front|back), in the 2nd, 4th,"
+                              r" 6th … from the (front|back)", sentence):  # fmt: skip
+            self._hold(kind, {u: odd[1 + (u + 1) % 2] for u in sides}, sides)
+        else:
+            for unit, side in re.findall(r"unit (\d+) from the (front|back)", sentence):
+                self._hold(kind, side, sides.get(int(unit), side))
+
+    def _see(self, piece: Piece, acts: list[Act], words: str, where: str) -> None:
+        """'A passes through 4 rings (2 the first time) and is finished; B …'.
+
+        In units the numbers must be so every time but the first ones, in rows away from the edges;
+        and there must be a time at which they are so.
+        """
+        told: Counter[tuple[str, int]] = Counter()
+        first: Counter[tuple[str, int]] = Counter()
+        last_odd, done = 0, []
+        for clause in words.split("; "):
+            said = re.search(
+                r"^(.*?) (?:each pass|passes) through (?:(\d+) rings?|no rings?)"
+                r"(?: \(([^)]*)\))?( and (?:is|are) finished)?$",
+                clause,
+            )
+            if not said:
+                self._hold(f"{where}: See, not understood", clause, "")
+                return
+            names, meets, early = _names(said[1]), int(said[2] or 0), said[3] or ""
+            told.update((name, meets) for name in names)
+            if said[4]:
+                done += [(name, meets) for name in names]
+            if fewer := re.search(r"fewer in the first (\w+)", early):
+                last_odd = max(last_odd, number(fewer[1]))
+            once = re.search(r"(\w+) the first time", early)
+            first.update((name, number(once[1]) if once else meets) for name in names)
+        kind = f"{where}: See, rings passed through"
+        unsure = f"{sorted(told.items())} ({words})"
+        seen = [_seen(piece, a) for a in acts]
+        if not any(_covers(told, s) for s in seen):
+            self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
+            return
+        later = seen[max(last_odd, first != told) :]
+        if acts[0].block.kind in ("row", "again", "first row", "row end"):
+            later = [_seen(piece, a) for a in acts if self._deep(a)]
+        for s in later:
+            if not _covers(told, s):
+                self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
+                break
+        if first != told and not last_odd and (len(acts) == 1 or not _covers(first, seen[0])):
+            self._hold(f"{kind}, (N the first time)", words,
+                       f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
+        final = [_done(piece, a) for a in acts]
+        if not any(_within(Counter(done), d) for d in final):
+            self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
+
+    def _deep(self, act: Act) -> bool:
+        """Away from the edges: as many rows and units as steps reach, twice over."""
+        far = 2 * max((len(i.places) for b in self.recipe.blocks for s in b.steps
+                      for i in s.through), default=0)  # fmt: skip
+        inside = far < act.unit <= self.piece.units - far
+        return inside and far < act.row <= self.piece.rows
+
+    # -- the hand-out ----------------------------------------------------------------------------
+
+    def _handout(self) -> None:
+        status, printed = run("handout", str(self.file), "--to", str(self.page), "--teacher",
+                              "--pictures", "none", "--rings", "none")  # fmt: skip
+        self._hold("handout: not printed", status and printed, 0)
+        page = self.page.read_text(encoding="utf-8")
+        facts = dict(re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", page))
+        self._measures("handout", f"{facts['Piece']} {facts.get('Unit', '')}")
+        told = [number(n) for n in re.findall(r"[\d,]*\d", facts["Rings in all"])]
+        true = [len(self.piece.placed_by), *([len(self.piece.out)] if self.piece.out else [])]
+        self._hold("handout: rings in all", told, true)
+        row = (
+            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?\n<td>((?:open|close)[^<]*)</td>'
+        )
+        needs = re.findall(row, page)
+        ready = []
+        for count, how in needs:
+            opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))
+            ready.append((number(count), *(number(x[1]) if x else 0 for x in (opened, closed))))
+        self._hold("handout: rings to lay ready", sorted(ready), self._ready())
+        steps = re.sub(r'<li class="step" value="(\d+)">.*?<p class="do">(.*?)</p>',
+                       r"\n\n\1. \2", page, flags=re.S)  # fmt: skip
+        steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)
+        steps = html.unescape(re.sub(r"<.*?>", "\n", steps))
+        self._steps(self.piece, _joined(steps), "handout")
+
+
+def untold(slip: Slip, folder: Path) -> str:
+    """Whether `check` tells a slip: 'told', 'breaks nothing' or 'not told: ' and what is broken."""
+    opinion = Opinion(slip.text, folder)
+    piece, pattern = opinion.piece, opinion.pattern
+    miscounted = [
+        a
+        for a in piece.acts
+        if a.step.picks is not None and not a.left_out and len(a.through) != a.step.picks
+    ]
+    broken = {
+        "count not lowered": miscounted,
+        "promise broken": pattern.broken(),
+        "piece falls apart": len(piece.components()) > 1,
+        "link owed by the whole weave": pattern.owed(),
+    }
+    wrong = [what for what, found in broken.items() if found]
+    if not wrong:
+        return "breaks nothing"
+    return "told" if opinion.errors() else f"not told: {wrong[0]}"
+
+
+def _joined(page: str) -> str:
+    """The page's words as the step list has them: a step, what is under it, an empty line."""
+    lines, found = [x.strip() for x in page.splitlines()], []
+    for line in lines:
+        if re.match(r"\d+\. ", line):
+            found += ["", line]
+        elif line:
+            found.append(line)
+    return "\n".join(found)
+
+
+def _once(each: list) -> list:  # type: ignore[type-arg]
+    return [m for at, m in enumerate(each) if m not in each[:at]]
+
+
+def _met(met: Counter[str] | int) -> str:
+    if isinstance(met, int):
+        return str(met)
+    return " and ".join(f"{n} {r}" for r, n in sorted(met.items())) or "nothing"
+
+
+def _placed(steps: list) -> int:  # type: ignore[type-arg]
+    return sum(len(s.new) for s in steps)
+
+
+def _names(words: str) -> list[str]:
+    """The rings of a clause by name, without the place that is said of them all."""
+    words = re.sub(r"^(away from the edges|after the first rows) ", "", words, flags=re.I)
+    if all_ := re.match(r"[Aa]ll (\w+)", words):
+        return ["*"] * number(all_[1])
+    words = re.sub(r" (of|in|at) .*$", "", words)
+    words = re.sub(r"(\w) (\d+)", r"\1\2", words)
+    return [
+        re.sub(r"^the (\w+?)( ring)?$", r"\1", w, flags=re.I).lower()
+        for w in re.split(r", | and ", words)
+    ]
+
+
+def _seen(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
+    """How many rings each ring of an act passes through when it is done, by name.
+
+    In a row a ring of the start is left out: it meets more with every unit of the row.
+    """
+    flat = piece.text.flat and act.row <= piece.rows
+    each = [(r, n) for r, n in act.meets.items() if not (flat and r.row == 0 < act.row)]
+    return Counter((piece.called(r).lower(), n) for r, n in each)
+
+
+def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
+    """The rings of an act that nothing more is linked with."""
+    final = piece.links
+    return Counter(
+        (piece.called(r).lower(), n) for r, n in act.meets.items() if len(final.get(r, ())) == n
+    )
+
+
+def _within(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
+    """Whether the rings told are among those seen."""
+    named = Counter({k: n for k, n in told.items() if k[0] != "*"})
+    rest = Counter(n for _, n in (seen - named).elements())
+    return not named - seen and Counter(n for w, n in told.elements() if w == "*") <= rest
+
+
+def _covers(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
+    """Whether the rings told, some of them without their names, are just the rings seen."""
+    return told.total() == seen.total() and _within(told, seen)

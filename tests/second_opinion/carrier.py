@@ -1,0 +1,229 @@
+"""A second opinion: a recipe carried out ring by ring, the slow and plain way.
+
+It shares nothing with the program that is tested: it places every ring of the finite piece one
+after the other, folds nothing and keeps no window. Places are (row, unit): a chain is row 1 with
+its start at unit 0 and its finish behind the last unit; a sheet has its start in row 0 and its
+finish below the last row.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from second_opinion.reading import Block, Item, Step, Text
+
+
+class Ring(NamedTuple):
+    """One ring (or part): its role, its number in its place, and that place."""
+
+    role: str
+    index: int  # type: ignore[assignment]
+    row: int
+    unit: int
+
+
+@dataclass
+class Act:
+    """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part."""
+
+    step: Step
+    block: Block
+    row: int
+    unit: int
+    new: list[Ring]
+    through: list[Ring]
+    side: str
+    left_out: bool
+    lay_matters: bool
+    meets: dict[Ring, int]
+
+
+class CannotBe(Exception):
+    """The work cannot be done as it is written."""
+
+
+class Piece:
+    """The work carried out. links: as they are in the end; out: rings taken out again."""
+
+    def __init__(
+        self,
+        text: Text,
+        variant: str = "",
+        more_units: int = 0,
+        more_rows: int = 0,
+        endless: bool = False,
+    ) -> None:
+        """endless: without finish, row end and written-out units; what is off the edge is left out.
+
+        Raises `CannotBe` where a maker could not do what a line says.
+        """
+        self.text, self.endless = text, endless
+        self.units, self.rows = text.units + more_units, text.rows + more_rows
+        self.sides = text.variants.get(variant or text.variant or next(iter(text.variants), ""), [])
+        self.links: dict[Ring, set[Ring]] = {}
+        self.out: set[Ring] = set()
+        self.acts: list[Act] = []
+        self.placed_by: dict[Ring, Act] = {}
+        self.parts: dict[Ring, None] = {}
+        small = text.units, text.rows
+        text.units, text.rows = self.units, self.rows
+        try:
+            for block, row, unit in self._places():
+                for step in block.steps:
+                    self._carry_out(step, block, row, unit)
+        finally:
+            text.units, text.rows = small
+
+    def way(self, row: int) -> int:
+        return -1 if self.text.back_and_forth and row % 2 == 0 else 1
+
+    def _places(self) -> list[tuple[Block, int, int]]:
+        """Every block at its place, in the order of the work."""
+        text, found = self.text, []
+        ends = () if self.endless else ("finish",)
+        if not text.flat:
+            for unit in range(self.units + 2):
+                blocks = text.blocks_at(1, unit, self.endless)
+                found += [(b, 1, unit) for b in blocks if unit <= self.units or b.kind in ends]
+            return found
+        found += [(b, 0, 0) for b in text.blocks_at(0, 0)]
+        for row in range(1, self.rows + 1):
+            for block in text.blocks_at(row, 1):
+                along = range(1, self.units + 1)
+                found += [(block, row, u) for u in (along if self.way(row) > 0 else along[::-1])]
+            if not self.endless:
+                found += [(b, row, self.units + 1) for b in text.blocks_at(row, self.units + 1)]
+        if not self.endless:
+            found += [(b, self.rows + 1, 0) for b in text.blocks_at(self.rows + 1, 0)]
+        return found
+
+    def _look(self, item: Item, block: Block, row: int, unit: int) -> tuple[int, int] | None:
+        """The place an item looks at; None where that is off the piece."""
+        if not item.places:
+            return row, unit
+        text, started = self.text, self.text.block("start") is not None
+        forward, wraps = self.way(row), False
+        for word in item.places:
+            if word == "above":
+                row, wraps = row - 1, text.shape == "tube"
+            elif word in ("prev", "next"):
+                unit += forward if word == "next" else -forward
+            elif not text.flat:
+                unit = (0 if started else 1) if word == "first" else self.units
+            else:
+                if block.kind == "finish":
+                    row = self.rows if word == "last" else (0 if started else 1)
+                    forward = self.way(row)
+                unit = 1 if (word == "first") == (forward > 0) else self.units
+        if text.flat:
+            if row == 0 and started:
+                return 0, 0
+            if wraps and row >= 1:
+                unit = (unit - 1) % self.units + 1
+            return (row, unit) if 1 <= row <= self.rows and 1 <= unit <= self.units else None
+        return (row, unit) if (0 if started else 1) <= unit <= self.units else None
+
+    def _rings(self, item: Item, block: Block, row: int, unit: int) -> list[Ring] | None:
+        at = self._look(item, block, row, unit)
+        if at is None:
+            return None
+        if item.role in self.text.parts:
+            ring = Ring(item.role, item.number or 1, *at)
+            self.links.setdefault(ring, set())
+            self.parts[ring] = None
+            return [ring]
+        numbers = self.numbers(item.role, *at)
+        wanted = [item.number] if item.number else numbers
+        rings = [Ring(item.role, n, *at) for n in wanted]
+        if not rings or any(r not in self.links or r in self.out for r in rings):
+            raise CannotBe(f"{item} is not there at {(row, unit)}")
+        return rings
+
+    def numbers(self, role: str, row: int, unit: int) -> list[int]:
+        """The numbers of the rings of a role that are placed at a place."""
+        blocks = self.text.blocks_at(row, unit, self.endless)
+        return [n for b in blocks for s in b.steps for r, n in s.new if r == role]
+
+    def called(self, ring: Ring) -> str:
+        """A ring by the name its maker uses: 'A', or 'A2' where there are several."""
+        alone = self.numbers(ring.role, ring.row, ring.unit) in ([1], [])
+        return ring.role if alone else f"{ring.role}{ring.index}"
+
+    def _lay_matters(self, through: list[Ring]) -> bool:
+        """True where two rings gone through are linked and are not all rings of one role there."""
+        for a in through:
+            for b in self.links[a] & set(through):
+                here = {(r.role, r.row, r.unit) for r in (a, b)}
+                eye = {Ring(a.role, n, a.row, a.unit) for n in self.numbers(*a[:1], *a[2:])}
+                if len(here) > 1 or not eye <= set(through):
+                    return True
+        return False
+
+    def _carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
+        seen = [(i, self._rings(i, block, row, unit)) for i in (*step.through, *step.moved)]
+        off = [i for i, rings in seen if rings is None]
+        if any(not i.if_there and not step.skip and not self.endless for i in off):
+            raise CannotBe(f"line {step.line} looks off the piece at {(row, unit)}")
+        if off and step.skip:
+            self.acts.append(Act(step, block, row, unit, [], [], "", True, False, {}))
+            return
+        named = [r for _, rings in seen for r in rings or ()]
+        through = named if step.through else []
+        new = [Ring(role, n, row, unit) for role, n in step.new]
+        if len(set(through)) < len(through) or any(r in self.links for r in new):
+            raise CannotBe(f"line {step.line} does something twice at {(row, unit)}")
+        side = step.side
+        if side == "varies":
+            from_start = any(s.side == "varies" for b in self.text.blocks if b.kind == "start"
+                             for s in b.steps)  # fmt: skip
+            side = self.sides[(unit - (not from_start)) % len(self.sides)]
+        act = Act(step, block, row, unit, new, through, side, bool(off),
+                  self._lay_matters(through), {})  # fmt: skip
+        for ring in new:
+            self.links[ring] = set(through)
+            self.placed_by[ring] = act
+        for ring in through:
+            self.links[ring].update(new)
+        if step.verb == "take out":
+            for ring in named:
+                self.out.add(ring)
+                for other in self.links.pop(ring):
+                    self.links[other].discard(ring)
+        act.meets = {r: len(self.links[r]) for r in (*new, *through)}
+        self.acts.append(act)
+
+    # -- what can be counted ---------------------------------------------------------------------
+
+    def by_role(self, ring: Ring) -> Counter[str]:
+        """How many rings of each role a ring meets in the end."""
+        return Counter(other.role for other in self.links[ring])
+
+    def kind(self, role: str, number: int) -> str:
+        """The line of `rings:` that a ring is bought by."""
+        return next(k for k in (f"{role}{number}", f"{role} {number}", role, "all")
+                    if k in self.text.kinds)  # fmt: skip
+
+    def placed(self) -> dict[str, Counter[tuple[str, int]]]:
+        """Rings by (role, number): placed 'opened', placed 'closed', taken 'out' again."""
+        found: dict[str, Counter[tuple[str, int]]] = defaultdict(Counter)
+        for ring, act in self.placed_by.items():
+            how = "closed" if act.step.verb == "close" else "opened"
+            found[how][ring.role, ring.index] += 1
+        for ring in self.out:
+            found["out"][ring.role, ring.index] += 1
+        return found
+
+    def components(self) -> list[set[Ring]]:
+        """The pieces that the finished work falls into; one where it is whole."""
+        left, found = set(self.links), []
+        while left:
+            group, edge = set(), {left.pop()}
+            while edge:
+                ring = edge.pop()
+                group.add(ring)
+                edge |= self.links[ring] - group
+            left -= group
+            found.append(group)
+        return found

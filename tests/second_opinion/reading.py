@@ -1,0 +1,222 @@
+"""Reads a recipe of a plain subset of the language with its own splitting of lines.
+
+It shares nothing with the program that is tested. One spelling of each thing is enough: options
+stand in the order picks, lay, skip at edge, and the sizes of rings are not looked at.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+MOVES = ("fold back", "spread", "turn over", "take out", "hold", "tighten")
+WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
+
+
+class Item(NamedTuple):
+    """One item of a list: 'prev prev A1 if there'. number: None for all of the role."""
+
+    places: tuple[str, ...]
+    role: str
+    number: int | None
+    if_there: bool
+
+
+@dataclass
+class Step:
+    """One line of work. side: 'front', 'back', 'varies' or ''."""
+
+    number: int
+    line: int
+    verb: str
+    new: list[tuple[str, int]] = field(default_factory=list)
+    through: list[Item] = field(default_factory=list)
+    moved: list[Item] = field(default_factory=list)
+    picks: int | None = None
+    side: str = ""
+    skip: bool = False
+
+    @property
+    def meaning(self) -> tuple[object, ...]:
+        """What the step does, wherever it stands and from whichever side."""
+        return self.verb, self.new, self.through, self.moved
+
+
+@dataclass
+class Block:
+    """A heading with its steps: kind 'start', 'unit', 'row' …; label '' or the name or number."""
+
+    kind: str
+    label: str
+    steps: list[Step] = field(default_factory=list)
+
+    @property
+    def numbered(self) -> bool:
+        return self.label.isdigit()
+
+
+@dataclass
+class Text:
+    """A recipe, read."""
+
+    blocks: list[Block] = field(default_factory=list)
+    kinds: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)
+    promises: dict[str, str] = field(default_factory=dict)
+    variants: dict[str, list[str]] = field(default_factory=dict)
+    shape: str = "chain"
+    rows: int = 1
+    units: int = 0
+    back_and_forth: bool = False
+    order: list[str] = field(default_factory=list)
+    variant: str = ""
+
+    @property
+    def flat(self) -> bool:
+        return self.shape in ("sheet", "tube")
+
+    def block(self, kind: str, label: str = "") -> Block | None:
+        return next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
+
+    @cached_property
+    def turns(self) -> list[Block]:
+        """The blocks that take turns. Units that are all written out repeat the last where they are
+        alike, or else are turns themselves."""
+        kind = "row" if self.flat else "unit"
+        if plain := self.block(kind):
+            return [plain]
+        named = [b for b in self.blocks if b.kind == kind and not b.numbered]
+        if self.order:
+            return [b for name in self.order for b in named if b.label == name]
+        written = [b for b in self.blocks if b.kind == kind and b.numbered]
+        alike = len({str([s.meaning for s in b.steps]) for b in written}) == 1
+        return named or (written[-1:] if alike else written)
+
+    def blocks_at(self, row: int, unit: int, endless: bool = False) -> list[Block]:
+        """The blocks worked at a place; endless: as if no unit were written out by number."""
+        first = self.block("first row")
+        if self.flat:
+            if row == 0 or row > self.rows:
+                found = [self.block("start" if row == 0 else "finish")]
+            elif not 1 <= unit <= self.units:
+                found = [self.block("row end")]
+            elif row == 1 and first:
+                found = [first]
+            else:
+                turn = row - 1 - bool(first)
+                found = [self.turns[turn % len(self.turns)], self.block("again")]
+        elif not 1 <= unit <= self.units:
+            found = [self.block("start" if unit < 1 else "finish")]
+        else:
+            written = None if endless else self.block("unit", str(unit))
+            found = [written or self.turns[(unit - 1) % len(self.turns)]]
+        return [b for b in found if b]
+
+
+def _name(words: str) -> tuple[str, int | None]:
+    role, number = re.fullmatch(r"([^\W\d]+) ?(\d+)?", words.strip()).groups()  # type: ignore
+    return role, int(number) if number else None
+
+
+def _items(words: str) -> list[Item]:
+    found = []
+    for one in words.split(","):
+        if_there = one.strip().endswith("if there")
+        parts = one.replace("if there", "").split()
+        places = [w for w in parts if w in WORDS_OF_PLACE]
+        role, number = _name(" ".join(parts[len(places) :]))
+        found.append(Item(tuple(places), role, number, if_there))
+    return found
+
+
+def _new(words: str) -> list[tuple[str, int]]:
+    """'2 A' is A1 and A2, 'A2' is A2, 'A' is A1."""
+    found = []
+    for one in words.split(","):
+        if many := re.fullmatch(r"\s*(\d+) (\w+)\s*", one):
+            found += [(many[2], i + 1) for i in range(int(many[1]))]
+        else:
+            role, number = _name(one)
+            found.append((role, number or 1))
+    return found
+
+
+def _step(line: str, number: int, at: int) -> Step:
+    rest = line
+    step = Step(number, at, "")
+    if rest.endswith(" skip at edge"):
+        rest, step.skip = rest.removesuffix(" skip at edge"), True
+    if said := re.search(r" lay (\w+)$", rest):
+        rest, step.side = rest[: said.start()], said[1]
+    if said := re.search(r" picks (\d+)$", rest):
+        rest, step.picks = rest[: said.start()], int(said[1])
+    rest, _, through = rest.partition(" through ")
+    step.through = _items(through) if through else []
+    step.verb = next(v for v in ("close", "add", *MOVES) if rest.startswith(v))
+    named = rest.removeprefix(step.verb).strip()
+    if step.verb in ("close", "add"):
+        step.new = _new(named)
+    elif named:
+        step.moved = _items(named)
+    return step
+
+
+def read(recipe: str) -> Text:
+    """Read a recipe of the plain subset: options stand in the order picks, lay, skip at edge."""
+    text, heading, number = Text(), "", 0
+    for at, whole in enumerate(recipe.splitlines(), 1):
+        line = whole.split("#")[0].strip()
+        if not line or line.startswith(("weave ", "hint ")):
+            continue
+        if line.endswith(":"):
+            heading = line[:-1]
+            if heading not in ("rings", "parts", "expect", "variants", "notes", "piece"):
+                kind = next(
+                    k for k in ("start", "unit", "first row", "row end", "row", "again", "finish")
+                    if heading.startswith(k)
+                )  # fmt: skip
+                text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
+        elif heading == "rings":
+            text.kinds.append(line.split("  ")[0].split(" wire ")[0].strip())
+        elif heading == "parts":
+            text.parts.append(line.split()[0])
+        elif heading == "expect":
+            if " meets " in line:
+                name, meets = line.split(" meets ")
+                text.promises[name] = meets
+        elif heading == "variants":
+            name, sides = line.split(" lay ")
+            text.variants[name.strip()] = [s.strip() for s in sides.split(",")]
+        elif heading == "piece":
+            words = line.split()
+            if words[0] in ("chain", "loop"):
+                text.shape, text.units = words[0], int(words[1])
+            elif words[0] in ("sheet", "tube"):
+                text.shape, text.rows, text.units = words[0], int(words[1]), int(words[4])
+            elif words[0] == "order":
+                text.order = [w.strip(",") for w in words[1:]]
+            elif words[0] == "variant":
+                text.variant = words[1]
+            text.back_and_forth |= line == "rows back and forth"
+        elif heading != "notes":
+            number += 1
+            text.blocks[-1].steps.append(_step(line, number, at))
+    written = [int(b.label) for b in text.blocks if b.numbered]
+    if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):
+        text.units = max(written)
+    _number_as_worked(text)
+    return text
+
+
+def _number_as_worked(text: Text) -> None:
+    """Steps are numbered in the order in which their blocks are first worked."""
+    places = range(text.units + 2) if not text.flat else ()
+    worked = [b for unit in places for b in text.blocks_at(1, unit)] or text.blocks
+    seen: list[Block] = []
+    for block in worked:
+        if all(block is not b for b in seen):
+            seen.append(block)
+    for number, step in enumerate((s for b in seen for s in b.steps), 1):
+        step.number = number

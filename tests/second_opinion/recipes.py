@@ -1,0 +1,444 @@
+"""Random recipes that are right.
+
+A recipe is drawn without counts and lays; the carrier then says which steps pick up how many rings,
+where a lay matters and what every finished ring meets, and that is written in. A draw that cannot
+be worked, that hangs together badly or that owes a link is thrown away, so whatever comes out is
+right by the second opinion.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+
+from second_opinion.carrier import CannotBe, Piece
+from second_opinion.pattern import Pattern
+from second_opinion.reading import read
+
+ROLES = ("A", "B", "C", "core", "side", "F")
+SIZES = ("wire 1 mm, inside 40 mm, copper", "wire 1.2 mm, inside 50 mm, brass, colour red",
+         "wire 0.8 mm, inside 36 mm, aluminium, colour blue")  # fmt: skip
+
+
+@dataclass
+class Draft:
+    """A recipe as it grows: its sections in working order and the lines of its piece."""
+
+    sections: list[tuple[str, list[str]]]
+    piece: list[str]
+    features: set[str]
+    parts: tuple[str, ...] = ()
+    variants: tuple[str, ...] = ()
+
+    def text(self, expect: list[str], rings: list[str]) -> str:
+        lines = ['weave "Trial piece of the Harbour Lane bench"', "rings:", *rings]
+        if self.parts:
+            lines += ["parts:", *(f"  {p}  brass" for p in self.parts)]
+        if expect:
+            lines += ["expect:", *(f"  {e}" for e in expect)]
+        if self.variants:
+            lines += ["variants:", *(f"  {v}" for v in self.variants)]
+        for heading, steps in self.sections:
+            lines += [f"{heading}:", *(f"  {s}" for s in steps)]
+        lines += ["piece:", *(f"  {p}" for p in self.piece)]
+        return "\n".join(lines) + "\n"
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A right recipe and what is special in it."""
+
+    text: str
+    features: frozenset[str]
+
+
+# -- chains ----------------------------------------------------------------------------------------
+
+
+@dataclass
+class Unit:
+    """A unit before it is words: (role, how many, items gone through as (prevs, name))."""
+
+    steps: list[tuple[str, int, list[tuple[int, str]]]]
+
+    def words(self, start: bool = False, holder: str = "", last: bool = False) -> list[str]:
+        """The steps; start: without what lies before; last: the unit before is the last one."""
+        lines = []
+        for number, (role, many, items) in enumerate(self.steps):
+            new = f"{many} {role}" if many > 1 else role
+            kept = [(b, n) for b, n in items if not (start and b)]
+            told = [_item(b, n, last) for b, n in kept]
+            if start and holder and not number:
+                told.insert(0, holder)
+            lines.append(f"add {new} through {', '.join(told)}" if told else f"close {new}")
+        return lines
+
+
+def _item(back: int, name: str, last: bool) -> str:
+    places = ["last", *["prev"] * (back - 1)] if last and back else ["prev"] * back
+    return " ".join([*places, name]) + (" if there" if back > 1 and not last else "")
+
+
+def _where_there(line: str) -> str:
+    """A step of a unit that is the first of its piece: what lies before it is 'if there'."""
+    head, through, listed = line.partition(" through ")
+    items = [
+        i if "prev" not in i or "if there" in i else f"{i} if there" for i in listed.split(", ")
+    ]
+    if not through:
+        return line if "prev" not in line else f"{line} if there"
+    return head + through + ", ".join(items)
+
+
+def _unit(rng: random.Random, roles: list[str], many: dict[str, int], reach: int) -> Unit:
+    """A unit that goes through the unit before it and hangs together."""
+    steps: list[tuple[str, int, list[tuple[int, str]]]] = []
+    for at, role in enumerate(roles):
+        pool = [(0, r) for r in roles[:at]]
+        pool += [(back, r) for back in range(1, reach + 1) for r in roles]
+        chosen = rng.sample(pool, min(len(pool), rng.choice((1, 1, 2, 2, 3))))
+        if at == 0 and not any(b == 1 for b, _ in chosen):
+            chosen.append((1, rng.choice(roles)))
+        items = []
+        for back, name in sorted(chosen):
+            if many[name] > 1 and rng.random() < 0.15:
+                name += str(rng.randint(1, many[name]))
+            items.append((back, name))
+        steps.append((role, many[role], items))
+    return Unit(steps)
+
+
+def _roles(rng: random.Random, most: int = 4) -> tuple[list[str], dict[str, int]]:
+    """Roles of a unit with one to `most` rings in all."""
+    left, roles, many = rng.randint(1, most), [], {}
+    for role in rng.sample(ROLES, len(ROLES)):
+        if left > 0:
+            many[role] = rng.choice((1, 1, 2, 2, 3)) if left > 1 else 1
+            many[role] = min(many[role], left)
+            left -= many[role]
+            roles.append(role)
+    return roles, many
+
+
+def _moves(rng: random.Random, unit: Unit, draft: Draft) -> list[str]:
+    lines, whole = unit.words(), [r for r, _, _ in unit.steps]
+    if rng.random() < 0.25:
+        lines.append(f"fold back {rng.choice(whole)}")
+        draft.features.add("moves")
+    if rng.random() < 0.15:
+        lines.insert(0, f"spread prev {rng.choice(whole)}")
+        draft.features.add("moves")
+    if rng.random() < 0.1:
+        lines.append("turn over")
+        draft.features.add("turn over")
+    return lines
+
+
+def _ends(rng: random.Random, draft: Draft, unit: Unit) -> None:
+    """A start, and perhaps a finish, with or without clasp, connector or a holder taken out."""
+    how, parts = rng.choice(("plain", "plain", "clasp", "holder", "connector")), []
+    if how == "clasp":
+        draft.sections.insert(0, ("start", ["add J through clasp", *unit.words(True, "J")]))
+        parts.append("clasp")
+    elif how in ("holder", "connector"):
+        draft.sections.insert(0, ("start", ["close 2 H", *unit.words(True, "H")]))
+    else:
+        draft.sections.insert(0, ("start", unit.words(True)))
+    finish = ["take out first H"] if how == "holder" else []
+    end = unit.steps[-1][0]
+    if rng.random() < 0.3:
+        finish.append(f"add tail through last {end}")
+        if rng.random() < 0.5:
+            finish[-1] += ", hook"
+            parts.append("hook")
+    if finish:
+        draft.sections.append(("finish", finish))
+    draft.parts = tuple(parts)
+    draft.features |= {f"start {how}", *(["tail"] if "tail" in str(finish) else []), *parts}
+
+
+def chain(rng: random.Random) -> Draft:
+    """A chain of one repeating unit."""
+    roles, many = _roles(rng)
+    reach = rng.choice((1, 1, 1, 2, 3))
+    unit, units = _unit(rng, roles, many, reach), rng.choice((1, 2, 3, 5, 8, 14, 30))
+    draft = Draft([], [f"chain {units} unit{'s' * (units > 1)}"], {"chain", f"reach {reach}"})
+    draft.sections.append(("unit", _moves(rng, unit, draft)))
+    if rng.random() < 0.2:
+        draft.sections[0] = ("unit", [_where_there(line) for line in draft.sections[0][1]])
+        draft.features.add("no start")
+    else:
+        _ends(rng, draft, unit)
+    return draft
+
+
+def _may_go_through_nothing(draft: Draft) -> bool:
+    """Whether a step goes only through what may not be there, as in a written-out unit 1."""
+    lists = [s.partition(" through ")[2] for _, steps in draft.sections for s in steps]
+    return any(x and all(i.endswith("if there") for i in x.split(", ")) for x in lists)
+
+
+def written(rng: random.Random) -> Draft:
+    """A chain whose units are written out: all of them, the first ones, or one in the middle."""
+    draft = chain(rng)
+    while "no start" in draft.features or _may_go_through_nothing(draft):
+        draft = chain(rng)
+    how = rng.choice(("all", "first", "middle"))
+    at = next(i for i, (heading, _) in enumerate(draft.sections) if heading == "unit")
+    steps, count = draft.sections[at][1], rng.randint(2, 5)
+    numbers = [count] if how == "middle" else range(1, count + 1)
+    out = [(f"unit {n}", list(steps)) for n in numbers]
+    rest = [] if how == "all" else [("unit", list(steps))]
+    draft.sections[at : at + 1] = out + rest
+    units = count if how == "all" else count + rng.choice((1, 3, 9))
+    draft.piece[0] = f"chain {units} units"
+    draft.features.add(f"written out, {how}")
+    return draft
+
+
+def turns(rng: random.Random) -> Draft:
+    """A chain of named units in turns; they share the rings that units hang on one another by."""
+    roles, many = _roles(rng, 2)
+    core = _unit(rng, roles, many, 1)
+    labels = rng.sample(("left", "middle", "byz", "focal"), rng.choice((2, 2, 3)))
+    draft = Draft([], [], {"named units"})
+    for label in labels:
+        unit = Unit(list(core.steps))
+        for extra in rng.sample(("C", "F", "K"), rng.choice((0, 1, 1, 2))):
+            if extra not in roles:
+                through = [(0, rng.choice(roles))]
+                unit.steps.append((extra, rng.choice((1, 2)), through))
+        draft.sections.append((f"unit {label}", unit.words()))
+    _ends(rng, draft, core)
+    order = labels + rng.choices(labels, k=rng.choice((0, 0, 1, 3)))
+    rng.shuffle(order)
+    times = rng.choice((1, 1, 2, 4))
+    draft.piece += [f"chain {len(order) * times} units", f"order {', '.join(order)}"]
+    draft.features.add("each turn once" if times == 1 else "turns come round")
+    return draft
+
+
+def loop(rng: random.Random) -> Draft:
+    """A loop of a unit that reaches one back, closed ring by ring so that all rings are alike."""
+    roles, many = _roles(rng)
+    unit = _unit(rng, roles, many, 1)
+    units = rng.choice((2, 3, 6, 12))
+    finish = []
+    for role, count, items in unit.steps:
+        for n in range(1, count + 1):
+            told = [_item(b, name, True) for b, name in items]
+            for later, each, reached in unit.steps:  # the first unit goes on from this one
+                if any(b and name in (role, f"{role}{n}") for b, name in reached):
+                    told += [f"first {later}{k}" for k in range(1, each + 1)]
+            finish.append(f"add {role}{n} through {', '.join(told)}")
+    draft = Draft([("start", unit.words(True)), ("unit", unit.words()), ("finish", finish)],
+                  [f"loop {units} units"], {"loop"})  # fmt: skip
+    return draft
+
+
+# -- sheets and tubes ------------------------------------------------------------------------------
+
+LINKS = ("above A", "above next A", "above prev A", "above next next A")
+
+
+def leaning(rng: random.Random, shape: str) -> Draft:
+    """Rows of rings that hang from the row above, single or doubled, perhaps joined along it."""
+    many = rng.choice((1, 1, 1, 2, 3))
+    items = ["above A", *rng.sample(LINKS[1:], rng.choice((0, 1, 1, 2)))]
+    along = shape == "sheet" and (len(items) == 1 or rng.random() < 0.15)
+    new = "A" if many == 1 else f"{many} A"
+    first = [f"close {new}"]
+    if along:
+        items.append("prev A")
+        first = [f"add {new} through prev A if there"]
+    if shape == "sheet":
+        items = [i if i == "above A" else f"{i} if there" for i in items]
+    draft = Draft([("first row", first), ("row", [f"add {new} through {', '.join(items)}"])],
+                  [], {shape, "leaning rows", *(["along the row"] if along else [])})  # fmt: skip
+    if many > 1 and not along and rng.random() < 0.3:
+        draft.sections[0] = ("first row", [f"close A{n}" for n in range(1, many + 1)])
+        draft.features.add("first row otherwise")
+    if shape == "sheet" and rng.random() < 0.35:
+        draft.sections[0:1] = [("start", ["close bar"]),
+                               ("first row", [f"add {new} through above bar"])]  # fmt: skip
+        draft.features.add("sheet on a bar")
+    return draft
+
+
+def striped(rng: random.Random, shape: str) -> Draft:
+    """Rows by name that take turns, each hanging from the one before."""
+    names = rng.sample(("silver", "blue", "rust"), rng.choice((2, 2, 3)))
+    there = " if there" if shape == "sheet" else ""
+    draft = Draft([("first row", [f"close {names[-1]}"])], [], {shape, "rows in turns", "order"})
+    for at, name in enumerate(names):
+        above = names[at - 1]
+        step = f"add {name} through above {above}, above next {above}{there}"
+        draft.sections.append((f"row {name}", [step]))
+    draft.piece.append(f"order {', '.join(names)}")
+    return draft
+
+
+def flat_rings(rng: random.Random, shape: str) -> Draft:
+    """Flat rings joined by upright ones along the row, down it and aslant."""
+    flats, ups = rng.choice((1, 1, 2)), rng.choice((1, 1, 2))
+    several = "" if ups == 1 else f"{ups} "
+    tail = " skip at edge"
+    across = [f"add {several}across through prev flat, flat{tail}"]
+    down = [f"add {several}down through above flat, flat{tail}"]
+    if rng.random() < 0.35:
+        down.append(f"add slant through above next flat, flat{tail}")
+    row = ["close flat" if flats == 1 else f"close {flats} flat"]
+    draft = Draft([], [], {shape, "flat rings"})
+    if rng.random() < 0.3:
+        across = [f"add {several}across through flat, next flat{tail}"]
+        draft.sections = [("row", [*row, *down]), ("again", across)]
+        draft.features.add("again")
+    else:
+        draft.sections = [("row", [*row, *across, *down])]
+    if shape == "tube":
+        draft.sections.append(("row end", [f"add {several}across through last flat, first flat"]))
+    return draft
+
+
+def strips(rng: random.Random, shape: str) -> Draft:
+    """Every row a strip of its own rings, hung from the strip above; the first is begun alone."""
+    new = "B" if rng.random() < 0.7 else "2 B"
+    joined = f"add {new} through A, prev A if there"
+    hung = "add A through above B, above next B if there"
+    return Draft([("first row", ["close A", joined]), ("row", [hung, joined])],
+                 [], {shape, "strips"})  # fmt: skip
+
+
+def grid(rng: random.Random, shape: str) -> Draft:
+    """A sheet or a tube."""
+    makers = (leaning, leaning, striped, flat_rings, *([strips] if shape == "sheet" else []))
+    draft = rng.choice(makers)(rng, shape)
+    rows, units = rng.choice((1, 1, 2, 3, 4, 5, 7, 11)), rng.choice((2, 3, 4, 6, 9, 13))
+    units = max(units, 5) if shape == "tube" else units
+    kinds = sum(heading.startswith(("first row", "row ")) for heading, _ in draft.sections)
+    rows = max(rows, kinds, 2 if draft.sections[0][0] != "row" else 1)
+    draft.piece.insert(0, f"{shape} {rows} row{'s' * (rows > 1)} of {units} units")
+    draft.features.add(f"{rows} rows" if rows < 4 else "many rows")
+    if shape == "sheet":
+        ring = "flat" if "flat rings" in draft.features else "A"
+        if rng.random() < 0.5:
+            draft.piece.append("rows back and forth")
+            draft.features.add("back and forth")
+        if "rows in turns" not in draft.features and rng.random() < 0.25:
+            draft.sections.append(("row end", [f"add E through last {ring}"]))
+            draft.features.add("ring at the row's end")
+        if "rows in turns" not in draft.features and rng.random() < 0.25:
+            draft.parts = ("hook",)
+            draft.sections.append(("finish", [f"add tail through last {ring}, hook"]))
+            draft.features |= {"tail", "hook"}
+    return draft
+
+
+# -- written in by the second opinion --------------------------------------------------------------
+
+
+def _same(kind: str, at: int, meaning: str) -> tuple[str, int, str]:
+    """What steps of units that are written out have in common; they say the same."""
+    return kind, at, meaning
+
+
+def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
+    """Write counts and lays into the steps, as the work itself shows them."""
+    piece = Piece(read(draft.text([], rings)))
+    picks: dict[object, set[int]] = {}
+    lays: set[object] = set()
+    for act in piece.acts:
+        same = _same(act.block.kind, act.block.steps.index(act.step), str(act.step.meaning))
+        if not act.left_out and act.through:
+            picks.setdefault(same, set()).add(len(act.through))
+        if act.lay_matters:
+            lays.add(same)
+    varies = bool(lays) and rng.random() < 0.4
+    said: dict[object, str] = {}
+    for (heading, steps), block in zip(draft.sections, piece.text.blocks, strict=True):
+        ends = heading in ("start", "finish", "row end", "first row")
+        for at, line in enumerate(steps):
+            same = _same(block.kind, at, str(block.steps[at].meaning))
+            if same in said:
+                steps[at] = said[same]
+                continue
+            skip = " skip at edge" if line.endswith(" skip at edge") else ""
+            line = line.removesuffix(" skip at edge")
+            if len(picks.get(same, ())) == 1 and (ends or rng.random() < 0.75):
+                line += f" picks {min(picks[same])}"
+            if same in lays:
+                in_units = heading.startswith("unit")
+                line += f" lay {'varies' if varies and in_units else rng.choice(('front', 'back'))}"
+                draft.features.add("lay")
+            steps[at] = said[same] = line + skip
+    if any(" lay varies" in s for _, steps in draft.sections for s in steps):
+        draft.variants = ("calm  lay front", "mirror  lay back", "zigzag  lay front, back")
+        draft.features.add("variants")
+        if rng.random() < 0.6:
+            draft.piece.append(f"variant {rng.choice(('calm', 'mirror', 'zigzag'))}")
+
+
+def _promises(rng: random.Random, piece: Piece, pattern: Pattern) -> list[str]:
+    expect = []
+    for role, each in pattern.finished.items():
+        by_ring = {}
+        for ring in pattern.steady:
+            if ring.role == role:
+                by_ring.setdefault(f"{role}{ring.index}", []).append(piece.by_role(ring))
+        placed = {n for b in piece.text.turns for s in b.steps for r, n in s.new if r == role}
+        whole = len(each) == 1 and len(by_ring) == len(placed)
+        names = {role: each} if whole else by_ring
+        for name, met in names.items():
+            if all(m == met[0] for m in met) and met[0].total():
+                words = ", ".join(f"{n} {r}" for r, n in sorted(met[0].items()))
+                expect.append(f"{name} meets {rng.choice((str(met[0].total()), words))}")
+    sizes = pattern.unit_sizes
+    if len(sizes) == 1 and rng.random() < 0.5:
+        expect.append(f"{min(sizes)} ring{'s' * (min(sizes) > 1)} a unit")
+    return expect
+
+
+def _rings(rng: random.Random, draft: Draft) -> list[str]:
+    """The kinds of ring: one for all, or some roles and single rings of their own."""
+    lines = [f"  all  {SIZES[0]}"]
+    placed = [s for s in read(draft.text([], lines)).blocks for s in s.steps]
+    names = sorted({(r, n) for s in placed for r, n in s.new})
+    if rng.random() < 0.4:
+        role, number = rng.choice(names)
+        several = [n for r, n in names if r == role] != [1]
+        own = f"{role}{number}" if several and rng.random() < 0.5 else role
+        lines.append(f"  {own}  {rng.choice(SIZES[1:])}")
+        if len({r for r, _ in names}) == 1 and own == role:
+            del lines[0]
+        draft.features.add("kinds of ring")
+    return lines
+
+
+SHAPES = (
+    (chain, 34), (written, 12), (turns, 16), (loop, 10),
+    (lambda rng: grid(rng, "sheet"), 18), (lambda rng: grid(rng, "tube"), 10),
+)  # fmt: skip
+
+
+def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
+    """A random recipe that is right by the second opinion."""
+    while True:
+        draft = rng.choices([s for s, _ in SHAPES], [w for _, w in SHAPES])[0](rng)
+        try:
+            rings = _rings(rng, draft)
+            _with_options(rng, draft, rings)
+            piece = Piece(read(draft.text([], rings)))
+        except CannotBe:
+            continue
+        pattern = Pattern(piece)
+        near = [len(n) for n in piece.links.values()]
+        if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 24:
+            continue
+        if pattern.owed():
+            continue
+        expect = _promises(rng, piece, pattern) if rng.random() < 0.7 else []
+        if expect:
+            draft.features.add("promises")
+        text = draft.text(expect, rings)
+        if not Pattern(Piece(read(text))).broken():
+            return Drawn(text, frozenset(draft.features))
