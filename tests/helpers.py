@@ -7,6 +7,7 @@ stand in the tests that use them.
 from __future__ import annotations
 
 import signal
+from dataclasses import replace
 from pathlib import Path
 
 from ringstep.checks.pipeline import findings_of, view_of
@@ -16,6 +17,22 @@ from ringstep.language.findings import Finding, Trouble
 from ringstep.language.parse import parse
 from ringstep.language.source import source_from_text
 from ringstep.language.syntax import Recipe
+from ringstep.weave.layout import Layout, lay_out
+
+
+def laid_out(recipe: Recipe, units: int = 0, rows: int = 0) -> Layout:
+    """The whole piece, or the same recipe made in another size."""
+    own = lay_out(recipe)
+    if recipe.piece is None or not (units or rows):
+        return own
+    size = replace(
+        recipe.piece,
+        units=units or own.units,
+        rows=(rows or own.rows) if own.flat else None,
+        length=None,
+    )
+    return lay_out(replace(recipe, piece=size))
+
 
 ROOT = Path(__file__).resolve().parent.parent
 LIBRARY = ROOT / "library"

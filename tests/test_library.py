@@ -9,13 +9,12 @@ sequence, the neighbourhoods themselves are compared too.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from itertools import islice
 from math import cos, hypot, pi, sin
 
 import networkx as nx
 import pytest
-from helpers import EXAMPLES, findings, read, shipped_recipes, view
+from helpers import EXAMPLES, findings, laid_out, read, shipped_recipes, view
 
 from ringstep.language.syntax import Recipe
 from ringstep.weave.layout import lay_out, mm_or_none
@@ -39,8 +38,7 @@ def recipe_of(name: str) -> Recipe:
 def made(name: str, rows: int = 0, units: int = 0, variant: str = "") -> Work:
     """A shipped weave made up in full; `rows` and `units` instead of the recipe's own."""
     recipe = recipe_of(name)
-    layout = lay_out(recipe)
-    layout = replace(layout, rows=rows or layout.rows, units=units or layout.units)
+    layout = laid_out(recipe, units, rows)
     sides = next((v for v in recipe.variants if v.name == variant), None)
     work = carry_out(layout, sides)
     assert not work.snags

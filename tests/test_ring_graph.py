@@ -7,7 +7,7 @@ steps or the fold of the program.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import networkx as nx
 import pytest
@@ -25,6 +25,7 @@ from helpers import (
     SPIRAL,
     TUBE,
     findings,
+    laid_out,
     shipped_recipes,
     view,
 )
@@ -32,8 +33,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ringstep.weave import steps
-from ringstep.weave.layout import lay_out
-from ringstep.weave.ring_graph import Class, Repeat, fold, ring_graph
+from ringstep.weave.ring_graph import Class, Repeat, ring_graph
 from ringstep.weave.steps import Ring, carry_out
 
 # -- made-up recipes ------------------------------
@@ -149,7 +149,7 @@ def folded(made: Made) -> Repeat:
     seen = view(made.text())
     assert [t.message for t in seen.troubles] == []
     assert seen.weave.snags == ()
-    repeat = fold(lay_out(seen.recipe))
+    repeat = seen.weave.repeat
     assert repeat is not None
     return repeat
 
@@ -241,7 +241,7 @@ def test_shifts_that_share_a_divisor_part_a_chain(places: list[str], strands: in
     """As many strands as the greatest common divisor of the reaches."""
     items = ", ".join(f"{p} A if there" for p in places)
     text = SIMPLE.replace("start:\n  close A\n", "").replace("prev A", f"{items} lay front")
-    repeat = fold(lay_out(view(text).recipe))
+    repeat = view(text).weave.repeat
     assert repeat is not None
     assert repeat.strands() == strands
 
@@ -265,7 +265,7 @@ def test_shifts_of_a_sheet_part_it_by_the_index_of_their_lattice(items: str, str
     listed = ", ".join(f"{p} if there" for p in items.split(", "))
     text = EUROPEAN.replace("above A, above next A if there", f"{listed} lay front")
     text = text.replace("first row:\n  close A\n", "").replace("  rows back and forth\n", "")
-    repeat = fold(lay_out(view(text).recipe))
+    repeat = view(text).weave.repeat
     assert repeat is not None
     assert repeat.strands() == strands
 
@@ -275,7 +275,7 @@ def test_rings_that_are_held_join_strands() -> None:
         "add A through prev A", "add A through prev prev A if there\n"
         "  close C around A, prev A if there"
     )  # fmt: skip
-    repeat = fold(lay_out(view(text).recipe))
+    repeat = view(text).weave.repeat
     assert repeat is not None
     assert repeat.strands() == 1
 
@@ -312,9 +312,7 @@ def test_finished_rings_meet_as_many_as_counted_by_hand(
 def expanded(text: str, units: int, rows: int = 1) -> nx.Graph:
     """The rings of a recipe over that many units."""
     seen = view(text)
-    layout = lay_out(seen.recipe)
-    size = replace(layout, units=units, rows=rows if layout.flat else layout.rows)
-    return ring_graph(carry_out(size, seen.chosen))
+    return ring_graph(carry_out(laid_out(seen.recipe, units, rows), seen.chosen))
 
 
 def test_the_simple_chain_is_a_path() -> None:

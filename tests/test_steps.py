@@ -6,7 +6,6 @@ The numbers in the names are those of the decisions the language was made by.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 
 import networkx as nx
 import pytest
@@ -24,11 +23,11 @@ from helpers import (
     SPIRAL_LOOP,
     TUBE,
     findings,
+    laid_out,
     view,
 )
 
 from ringstep.checks.view import View
-from ringstep.weave.layout import lay_out
 from ringstep.weave.ring_graph import ring_graph
 from ringstep.weave.steps import Ring, Work, carry_out
 
@@ -36,9 +35,7 @@ from ringstep.weave.steps import Ring, Work, carry_out
 def worked(text: str, units: int | None = None, rows: int | None = None) -> Work:
     """A recipe carried out over the whole piece, or over as much as is asked."""
     seen = view(text)
-    layout = lay_out(seen.recipe)
-    layout = replace(layout, units=units or layout.units, rows=rows or layout.rows)
-    return carry_out(layout, seen.chosen)
+    return carry_out(laid_out(seen.recipe, units or 0, rows or 0), seen.chosen)
 
 
 def through(work: Work, role: str, index: int, unit: int, row: int = 1) -> set[Ring]:
@@ -242,7 +239,7 @@ def test_9_a_variant_lays_unit_by_unit_from_the_start_on() -> None:
     by_name = {v.name: v for v in seen.recipe.variants}
 
     def sides(name: str) -> list[str | None]:
-        work = carry_out(replace(lay_out(seen.recipe), units=4), by_name[name])
+        work = carry_out(laid_out(seen.recipe, 4), by_name[name])
         return [a.side for a in work.acts if a.step.lay]
 
     assert sides("calm") == ["front"] * 5
