@@ -1,26 +1,31 @@
 """From a wrong count at a ring to the step that most likely caused it.
 
 Comes in: a recipe's faults. Goes out: `Cause`s, each a single edit that makes the faults it
-explains go away. A wrong count is found at a ring, but the fault lies in a step; so every small
-edit is tried on the recipe itself and judged by what it leaves: the code that finds faults decides.
+explains go away. A wrong count is found at a ring, but the fault lies in a step. What the faults
+point to is tried first (`suspects.py`), every small change only where that finds nothing; each is
+judged by what it leaves: the code that finds faults decides, and every other check has its say.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import islice
+from dataclasses import dataclass, field, replace
+from itertools import chain
 from operator import itemgetter
 
-from ringstep.checks.diagnosis import Cause, Diagnosis
-from ringstep.checks.edits import Edit, apply, list_edits, replace_edits, step_edits
-from ringstep.checks.faults import Fault, each_fault
+from ringstep.checks.changes import list_edits, replace_edits, step_edits
+from ringstep.checks.diagnosis import Cause, Diagnosis, speaker
+from ringstep.checks.edits import AddRing, ChangePromise, Edit, RemoveRing, ReplaceRing
+from ringstep.checks.faults import Fault, Key, OffPromise, UnitOff, Unlike, each_fault
 from ringstep.checks.forgotten import forgotten_steps
-from ringstep.weave.effort import moves
+from ringstep.checks.promises import promise_edits
+from ringstep.checks.suspects import Suspects
+from ringstep.checks.trial import Trial
 from ringstep.weave.piece import Weave
 
-#: Blame is for people waiting at a screen; past so many list items carried out in trials it says
-#: what it measured instead. Counted, not timed, so that the same recipe always says the same.
-MOST_WORK = 2_000_000
+#: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
+#: measured instead. Counted, not timed, so that the same recipe always says the same.
+MOST_WORK = 16_000
 #: More independent slips than this in one recipe are mended one after the other.
 MOST_CAUSES = 4
 
@@ -29,10 +34,16 @@ def _weight(faults: Iterable[Fault]) -> int:
     return sum(f.weight for f in faults)
 
 
-def _trials(weave: Weave) -> Iterator[Iterator[Edit]]:
-    yield list_edits(weave.recipe)
-    yield step_edits(weave.recipe)
-    yield replace_edits(weave.recipe)
+def _groups(weave: Weave, faults: list[Fault]) -> Iterator[tuple[bool, Iterator[Edit]]]:
+    """Changes to try, the likelier first; with whether the group holds every change of a kind."""
+    suspects = Suspects(weave, tuple(faults))
+    yield False, chain(suspects.told(), suspects.missing_links(), suspects.extra_links())
+    if any(isinstance(f, UnitOff) and f.found < f.promise.count for f in faults):
+        return  # no change of a list places a ring more
+    yield False, promise_edits(weave, faults)
+    yield True, list_edits(weave.recipe)
+    yield True, step_edits(weave.recipe)
+    yield True, replace_edits(weave.recipe)
 
 
 def _steps_at_fault(faults: list[Fault]) -> set[int]:
@@ -41,11 +52,11 @@ def _steps_at_fault(faults: list[Fault]) -> set[int]:
     return at | {
         f.difference.twin.number
         for f in faults
-        if f.difference and f.difference.twin and f.difference.even
+        if isinstance(f, Unlike) and f.difference.twin and f.difference.even
     }
 
 
-def _suspects(weave: Weave, faults: list[Fault]) -> set[int] | None:
+def _suspected(weave: Weave, faults: list[Fault]) -> set[int] | None:
     """The steps worth trying; None where that is all of them.
 
     In a recipe written out unit after unit, what is wrong in a unit was done in it or in the few
@@ -55,10 +66,10 @@ def _suspects(weave: Weave, faults: list[Fault]) -> set[int] | None:
         return None
     labels: set[object] = set()
     for fault in faults:
-        if fault.difference is not None:
+        if isinstance(fault, Unlike):
             labels.add(fault.difference.block.label)
             labels |= {fault.difference.sibling.label} if fault.difference.even else set()
-        elif fault.count is not None:
+        elif isinstance(fault, OffPromise):
             unit = fault.count.unit
             labels |= set(range(unit, unit + weave.layout.reach + 1)) if unit else {None}
     steps = _steps_at_fault(faults)
@@ -68,133 +79,142 @@ def _suspects(weave: Weave, faults: list[Fault]) -> set[int] | None:
     return steps
 
 
-def _doubled(weave: Weave) -> int:
-    """How many pairs of roles of the cycle meet the very same rings: connectors laid twice where
-    one of them most likely belongs elsewhere."""
-    if weave.repeat is None:
-        return 0
-    roles: dict[frozenset[object], set[str]] = {}
-    for ring, met in weave.repeat.neighbours.items():
-        # Seen from the nearest neighbour, so that the unit a ring is placed in plays no part.
-        for base, (rows, units) in met:
-            seen = frozenset((o, (r - rows, u - units)) for o, (r, u) in met)
-            roles.setdefault(frozenset((base, seen)), set()).add(ring.role)
-    return sum(len(same) - 1 for same in roles.values())
+@dataclass
+class _Search:
+    """One search for the nearest change that leaves the least.
 
-
-def _cost(weave: Weave) -> int:
-    """What one trial costs: rings and items of its steps at every place of window and cycle."""
-    recipe, layout = weave.recipe, weave.layout
-    window = layout.window()
-    places = 2 * window.rows * window.units
-    total = len(recipe.rings) + len(recipe.parts) + len(recipe.meets)
-    for block, _, work in moves(recipe):
-        once = isinstance(block.label, int) or block.kind in ("start", "finish")
-        total += work if once else places * work
-    return total
-
-
-def _left(mended: Weave, before: int, keys: set[tuple[object, ...]]) -> list[Fault] | None:
-    """The faults after an edit; None, and no more than that is worked out, where it makes a new
-    one or leaves as much as there was."""
-    left, weight = [], 0
-    for fault in each_fault(mended):
-        weight += fault.weight
-        if weight >= before or fault.key not in keys:
-            return None
-        left.append(fault)
-    return left
-
-
-def _best(
-    weave: Weave, faults: list[Fault], purse: list[int]
-) -> tuple[list[Edit], list[Fault]] | None:
-    """The nearest edits that leave the least, with the faults left after the first of them.
-
-    purse: the work that may still be spent; what this search costs is taken out of it. Edits are
-    tried nearest first, so the first that leaves nothing ends the search.
+    purse: the work that may still be spent. searched: True once every change was tried.
     """
-    cost = _cost(weave)
-    before, keys, doubled = _weight(faults), {f.key for f in faults}, _doubled(weave)
-    at_fault, suspects = _steps_at_fault(faults), _suspects(weave, faults)
 
-    def near(edit: Edit) -> tuple[int, tuple[int, ...]]:
-        own = edit.step.number in at_fault or (
-            edit.other is not None and edit.other.number in at_fault
-        )
-        return (0 if own else 1, edit.rank)
+    weave: Weave
+    faults: list[Fault]
+    purse: list[int]
+    searched: bool = False
+    best: tuple[tuple[int, tuple[int, tuple[int, ...]]], list[Trial]] | None = None
+    tried: set[object] = field(default_factory=set)
 
-    partial: tuple[int, list[Edit], list[Fault]] | None = None
-    for group in _trials(weave):
-        best: tuple[int, tuple[int, tuple[int, ...]]] | None = None
-        ties: list[Edit] = []
-        kept: list[Fault] = []
-        edits = [
-            e
-            for e in islice(group, max(0, purse[0]) // 10)
-            if suspects is None or e.step.number in suspects
-        ]
-        purse[0] -= 3 * len(edits)
-        for place, edit in sorted(((near(e), e) for e in edits), key=itemgetter(0)):
-            if purse[0] < 0 or (best and best[0] == 0 and place > best[1]):
+    def __post_init__(self) -> None:
+        self.before = _weight(self.faults)
+        self.keys = {f.key for f in self.faults}
+        self.at_fault = _steps_at_fault(self.faults)
+        work = self.weave.work
+        self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
+        self.bare = Trial.bare_errors(self.weave)
+
+    def near(self, edit: Edit) -> tuple[int, tuple[int, ...]]:
+        """How near a change lies: in a step at fault or elsewhere, then its rank."""
+        return (0 if self.at_fault.intersection(edit.touched) else 1, edit.rank)
+
+    def run(self) -> list[Trial]:
+        """The nearest changes that leave the least, equals together; none where none helps."""
+        suspected = _suspected(self.weave, self.faults)
+        for whole, group in _groups(self.weave, self.faults):
+            edits = []
+            for edit in group:
+                self.purse[0] -= whole
+                if self.purse[0] < 0:
+                    break
+                if not whole or suspected is None or suspected.intersection(edit.touched):
+                    edits.append(edit)
+            self._try(edits)
+            if self.best and self.best[0][0] == 0:
                 break
-            mended = Weave(apply(weave.recipe, edit), weave.variant)
-            left = _left(mended, before, keys)
-            purse[0] -= cost
-            if left is None:
+        else:
+            self.searched = self.purse[0] >= 0
+        return self.best[1] if self.best else []
+
+    def _try(self, edits: list[Edit]) -> None:
+        for place, edit in sorted(((self.near(e), e) for e in edits), key=itemgetter(0)):
+            if self.best and self.best[0][0] == 0 and place > self.best[0][1]:
+                return
+            if self.purse[0] < 0:
+                return
+            trial = self.attempt(edit)
+            if trial is None:
                 continue
-            weight = _weight(left)
-            strained = max(0, _doubled(mended) - doubled) if edit.kind == "add" else 0
-            score = (100 * weight + strained, place)
-            if best is None or score < best:
-                best, ties, kept = score, [edit], left
-            elif score == best:
-                ties.append(edit)
-        if best and not _weight(kept):
-            return ties, kept
-        if best and (partial is None or best[0] < partial[0]):
-            partial = (best[0], ties, kept)
-    return (partial[1], partial[2]) if partial else None
+            score = (_weight(trial.left), place)
+            if self.best is None or score < self.best[0]:
+                self.best = (score, [trial])
+            elif score == self.best[0] and not any(t.alike(trial) for t in self.best[1]):
+                self.best[1].append(trial)
+
+    def attempt(self, edit: Edit) -> Trial | None:
+        """A change carried out; None where it does not help, or was tried before."""
+        edit = recounted(self.weave, edit)
+        mark = (type(edit), edit.touched, edit.typed(self.weave.recipe))
+        if mark in self.tried:
+            return None
+        self.tried.add(mark)
+        self.purse[0] -= self.cost
+        mended = Weave(edit.apply(self.weave.recipe), self.weave.variant)
+        left: list[Fault] = []
+        weight = 0
+        for fault in each_fault(mended):
+            weight += fault.weight
+            if weight >= self.before or fault.key not in self.keys:
+                return None
+            left.append(fault)
+        if isinstance(edit, ChangePromise) and weight:
+            return None  # a promise is given up only where that explains everything
+        trial = Trial(edit, mended, tuple(left))
+        return None if trial.errors() - self.bare else trial
 
 
-_VOICES = ("snag", "picks", "sibling", "loose", "size", "count", "owed", "pieces", "unused")
+def recounted(weave: Weave, edit: Edit) -> Edit:
+    """A change of a list with the count that goes with it.
+
+    People count what they wrote: where list and count agreed before, the count changes along.
+    """
+    if not isinstance(edit, AddRing | RemoveRing | ReplaceRing) or edit.step.picks is None:
+        return edit
+    number = edit.step.number
+    acts = [
+        a for a in weave.work.acts if a.step.number == number and not a.dropped and not a.skipped
+    ]
+    if not acts:
+        return edit
+    act = acts[-1]
+    stated = edit.step.picks.number
+    size = len(act.through)
+    if size != stated:
+        return edit
+    gone = 0
+    if isinstance(edit, RemoveRing | ReplaceRing):
+        gone = _size_of(weave, edit.ref.name.role, edit.ref.name.index)
+    come = 0
+    if isinstance(edit, AddRing | ReplaceRing):
+        come = _size_of(weave, edit.new.name.role, edit.new.name.index)
+    return edit if come == gone else replace(edit, picks=size + come - gone)
 
 
-def _speaker(edit: Edit, cleared: list[Fault]) -> tuple[object, ...]:
-    """Which of the faults tells of the cause: one at its own step, the most exact first."""
-    at_step = [f for f in cleared if f.step and f.step.number == edit.step.number]
-    pool = (
-        [f for f in at_step if f.kind in ("snag", "picks", "sibling", "loose")]
-        or [f for f in cleared if f.kind not in ("loose", "pieces")]
-        or cleared
-    )
-    return min(pool, key=lambda f: _VOICES.index(f.kind)).key
+def _size_of(weave: Weave, role: str, index: int | None) -> int:
+    return 1 if index is not None else len(weave.names.get(role, (1,)))
 
 
 def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
     """Find the causes that explain the faults of a recipe."""
-    forgotten = forgotten_steps(weave, faults)
-    if forgotten:
+    if forgotten := forgotten_steps(weave, faults):
         return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
-    left, current, purse = faults, weave, [MOST_WORK]
+    left, current, purse, searched = faults, weave, [MOST_WORK], False
     while _weight(left) and len(causes) < MOST_CAUSES:
-        found = _best(current, left, purse)
-        if found is None:
+        search = _Search(current, left, purse)
+        found = search.run()
+        searched = search.searched
+        if not found:
             break
-        edits, after = found
-        still = {f.key: f.weight for f in after}
+        still: set[Key] = {f.key for f in found[0].left}
         cleared = [f for f in left if f.key not in still]
         if not cleared:
             break
         causes.append(
             Cause(
-                edits[0],
-                tuple(edits[1:]),
+                found[0].edit,
+                tuple(t.edit for t in found[1:]),
                 frozenset(f.key for f in cleared),
-                _speaker(edits[0], cleared),
-                not _weight(after),
+                speaker(found[0].edit, cleared),
+                not _weight(found[0].left),
             )
         )
-        current, left = Weave(apply(current.recipe, edits[0]), weave.variant), after
-    return Diagnosis(tuple(faults), tuple(causes))
+        current, left = found[0].mended, list(found[0].left)
+    return Diagnosis(tuple(faults), tuple(causes), searched)

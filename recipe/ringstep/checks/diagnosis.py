@@ -7,11 +7,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
+
+from ringstep.checks.faults import (
+    FallsApart,
+    Fault,
+    Key,
+    LooseRings,
+    Miscounted,
+    MissedLink,
+    NeverUsed,
+    OffPromise,
+    Snagged,
+    UnitOff,
+    Unlike,
+)
 
 if TYPE_CHECKING:
     from ringstep.checks.edits import Edit
-    from ringstep.checks.faults import Fault
+
+F = TypeVar("F", bound=Fault)
+#: What may follow from a step that could not be carried out at all, and from a wrong list.
+_FOLLOWS = (OffPromise, MissedLink, FallsApart, Unlike, LooseRings)
 
 
 @dataclass(frozen=True)
@@ -25,36 +42,68 @@ class Cause:
 
     edit: Edit
     rivals: tuple[Edit, ...]
-    cleared: frozenset[tuple[object, ...]]
-    speaker: tuple[object, ...]
+    cleared: frozenset[Key]
+    speaker: Key
     whole: bool
 
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """The faults of a recipe and what explains them, in the order of the text."""
+    """The faults of a recipe and what explains them, in the order of the text.
+
+    searched: True where every single change was tried.
+    """
 
     faults: tuple[Fault, ...]
     causes: tuple[Cause, ...]
+    searched: bool = False
 
-    def voiced(self, *kinds: str) -> Iterator[tuple[Fault, Cause | None]]:
-        """The faults of some kinds that are to be told: causes once, not their consequences."""
-        snags = [f.key for f in self.faults if f.kind == "snag" and f.weight]
+    def voiced(self, kind: type[F]) -> Iterator[tuple[F, Cause | None]]:
+        """The faults of a kind that are to be told: causes once, not their consequences."""
+        first = [f.key for f in self.faults if isinstance(f, Snagged) and f.weight]
+        counts = [f.key for f in self.faults if isinstance(f, Miscounted)]
         for fault in self.faults:
-            if fault.kind not in kinds:
+            if not isinstance(fault, kind):
                 continue
-            cause = next((c for c in self.causes if fault.key in c.cleared), None)
-            if (cause is None or cause.speaker == fault.key) and not _drowned(fault, cause, snags):
-                yield fault, cause
+            cause = self.cause_of(fault)
+            if cause is not None and cause.speaker != fault.key:
+                continue
+            drowning = first if cause else [*first, *counts]
+            if isinstance(fault, _FOLLOWS) and _drowned(cause, drowning):
+                continue
+            yield fault, cause
+
+    @property
+    def snagged(self) -> bool:
+        """True where some step cannot be carried out."""
+        return any(isinstance(f, Snagged) for f in self.faults)
+
+    def cause_of(self, fault: Fault) -> Cause | None:
+        """What explains a fault."""
+        return next((c for c in self.causes if fault.key in c.cleared), None)
 
 
-def _drowned(fault: Fault, cause: Cause | None, snags: list[tuple[object, ...]]) -> bool:
+def _drowned(cause: Cause | None, first: list[Key]) -> bool:
     """True for what may follow from a step that could not be carried out at all.
 
-    Where a name leads nowhere the links of its step are missing too; counts mean something only
-    once that is mended, or where one cause explains both. snags: the keys of all such steps.
+    Where a name leads nowhere the links of its step are missing too, and where a count is not
+    come to, a ring may be; counts of neighbours mean something only once that is mended, or where
+    one cause explains both. first: the keys of all such steps.
     """
-    if fault.kind not in ("count", "owed", "pieces", "sibling", "loose"):
-        return False
     explained = cause.cleared if cause else frozenset()
-    return any(key not in explained for key in snags)
+    return any(key not in explained for key in first)
+
+
+#: Which of the faults that one cause explains tells of it, the most exact first.
+_VOICES = (
+    Snagged, Miscounted, Unlike, LooseRings, MissedLink, UnitOff, OffPromise, FallsApart, NeverUsed,
+)  # fmt: skip
+
+
+def speaker(edit: Edit, cleared: list[Fault]) -> Key:
+    """The fault that tells of a cause: one at its own step, if there is one."""
+    at_step = [f for f in cleared if f.step and f.step.number in edit.touched]
+    exact = (Snagged, Miscounted, Unlike, LooseRings)
+    pool: list[Fault] = [f for f in at_step if isinstance(f, exact)]
+    pool = pool or [f for f in cleared if not isinstance(f, LooseRings | FallsApart)] or cleared
+    return min(pool, key=lambda f: _VOICES.index(type(f)) if type(f) in _VOICES else 0).key

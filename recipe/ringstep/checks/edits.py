@@ -1,38 +1,18 @@
 """One small change to a recipe: a ring added to a list, taken out, changed; a step gone or moved.
 
-Comes in: a recipe. Goes out: the same recipe with one place changed, and what was changed. Blame
-tries such changes as mends; the slip tests make slips of them.
+Comes in: a recipe. Goes out: the same recipe with one place changed, and the change of the text
+that makes it. Blame tries such changes as mends; the slip tests make slips of them. One class a
+kind of change; what they share is `step`, `rank` (how far-fetched, smaller first), `apply` and
+`typed`.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import lru_cache
-from typing import Literal
+from dataclasses import dataclass, field, replace
 
-from ringstep.language.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Step
-from ringstep.weave.layout import refs_of
-
-EditKind = Literal[
-    "add", "remove", "replace", "picks", "drop step", "swap steps", "swap names", "swap placed"
-]
-
-
-@dataclass(frozen=True)
-class Edit:
-    """One change. step: the step changed; ref: the item that goes out; new: the one that comes in.
-
-    other: the second step of a swap. rank: how far-fetched it is, smaller first.
-    """
-
-    kind: EditKind
-    step: Step
-    ref: Ref | None = None
-    new: Ref | None = None
-    other: Step | None = None
-    rank: tuple[int, ...] = ()
+from ringstep.language.findings import TextEdit, instead
+from ringstep.language.source import Span
+from ringstep.language.syntax import Block, Meets, Name, NewItem, Recipe, Ref, Step
 
 
 def with_step(recipe: Recipe, changed: Step) -> Recipe:
@@ -46,216 +26,329 @@ def with_step(recipe: Recipe, changed: Step) -> Recipe:
     return replace(recipe, blocks=blocks)
 
 
-def apply(recipe: Recipe, edit: Edit) -> Recipe:
-    """The recipe after an edit; step numbers stay, so that what changed can be found again."""
-    step = edit.step
-    match edit.kind:
-        case "add":
-            assert edit.new is not None
-            return with_step(recipe, replace(step, through=(*step.through, edit.new)))
-        case "remove":
-            return with_step(
-                recipe, replace(step, through=tuple(r for r in step.through if r is not edit.ref))
-            )
-        case "replace":
-            assert edit.new is not None
-            return with_step(
-                recipe,
-                replace(
-                    step, through=tuple(edit.new if r is edit.ref else r for r in step.through)
-                ),
-            )
-        case "drop step":
-            blocks = tuple(
-                replace(b, steps=tuple(s for s in b.steps if s.number != step.number))
-                for b in recipe.blocks
-            )
-            return replace(recipe, blocks=blocks)
-        case "swap steps":
-            assert edit.other is not None
-            order = {step.number: edit.other, edit.other.number: step}
-            blocks = tuple(
-                replace(b, steps=tuple(order.get(s.number, s) for s in b.steps))
-                for b in recipe.blocks
-            )
-            return replace(recipe, blocks=blocks)
-        case "swap names":
-            assert edit.ref is not None
-            assert edit.new is not None
-            turned = {
-                id(edit.ref): replace(edit.ref, name=edit.new.name),
-                id(edit.new): replace(edit.new, name=edit.ref.name),
-            }
-            for changed in (step, edit.other or step):
-                lists = tuple(turned.get(id(r), r) for r in changed.through)
-                recipe = with_step(recipe, replace(changed, through=lists))
-            return recipe
-        case "swap placed":
-            assert edit.other is not None
-            recipe = with_step(recipe, replace(step, new=edit.other.new))
-            return with_step(recipe, replace(edit.other, new=step.new))
-        case _:
-            return with_step(recipe, replace(step, picks=None))
+def _listed(refs: tuple[Ref, ...]) -> str:
+    return ", ".join(map(str, refs))
 
 
-#: Places every maker would try, whether or not the recipe speaks of them.
-_PLAIN_PLACES = {
-    "unit": (("prev",), ("prev", "prev")),
-    "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
-    "again": (("prev",), ("next",), ("above",)),
-    "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
-    "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
-}
+@dataclass(frozen=True)
+class _OfStep:
+    """A change that begins in one step; step numbers stay, so that it can be found again."""
+
+    step: Step
+    rank: tuple[int, ...] = field(default=(), kw_only=True)
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """The numbers of the steps it changes."""
+        return (self.step.number,)
 
 
-def used_places(recipe: Recipe, block: Block) -> dict[tuple[str, ...], bool]:
-    """Words of place a step of that block could use, nearest first; True where the recipe itself
-    uses them in such a block."""
-    found: dict[tuple[str, ...], bool] = {(): True}
-    ends = ("start", "finish", "row end")
-    for other in recipe.blocks:
-        same = other.kind == block.kind if block.kind in ends else other.kind not in ends
-        for step in other.steps if same else ():
-            for ref in refs_of(step):
-                found[ref.places] = True
-    deepest = max(p.count("prev") for p in found)
-    further = (("prev",) * (deepest + 1),) if block.kind == "unit" else ()
-    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further):
-        found.setdefault(places, False)
-    return dict(sorted(found.items(), key=lambda p: (len(p[0]), p[0])))
+@dataclass(frozen=True)
+class _OfList(_OfStep):
+    """A change of one list. picks: the count to state with it; None leaves what is stated."""
+
+    picks: int | None = field(default=None, kw_only=True)
+
+    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+        """The list after the change."""
+        raise NotImplementedError
+
+    def changed(self, recipe: Recipe) -> Step:
+        """The step after the change."""
+        picks = self.step.picks
+        if picks is not None and self.picks is not None:
+            picks = replace(picks, value=str(self.picks))
+        return replace(self.step, through=self.through(recipe), picks=picks)
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        return with_step(recipe, self.changed(recipe))
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        step, refs = self.step, self.through(recipe)
+        if step.through:
+            span = step.through[0].span.to(step.through[-1].span)
+            edits = [instead(span, _listed(refs))]
+        else:
+            at = max([*(i.span.end for i in step.new), *(r.span.end for r in step.refs)])
+            edits = [instead(Span(step.span.line, at, at), f" through {_listed(refs)}")]
+        if step.picks is not None and self.picks is not None:
+            edits.append(instead(step.picks.span, f"picks {self.picks}"))
+        return tuple(edits)
 
 
-def _may_be_off(recipe: Recipe, block: Block, places: tuple[str, ...]) -> bool:
-    """True where a place can lie off the piece, so that a list item owes an 'if there'."""
-    kinds = {b.kind for b in recipe.blocks}
-    along = [p for p in places if p != "above"]
-    if block.kind in ("start", "finish", "row end") or "first" in places or "last" in places:
-        return False
-    if "above" in places:
-        tube = recipe.piece is not None and recipe.piece.kind == "tube"
-        return bool(along and not tube) or not kinds & {"first row", "start"}
-    if not along:
-        return False
-    return block.kind != "unit" or len(along) > 1 or "start" not in kinds
+@dataclass(frozen=True)
+class AddRing(_OfList):
+    """A list names one item more."""
+
+    new: Ref
+
+    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+        """The list with the item; rings that are now all of their role are named by it."""
+        return _folded(recipe, (*self.step.through, self.new), self.new)
 
 
-def candidate_refs(recipe: Recipe, block: Block) -> list[tuple[Ref, bool]]:
-    """Rings a step of that block could also go through: every role and ring of the recipe at
-    every place one could speak of; with whether the recipe uses that place."""
-    roles: dict[str, set[int]] = {}
-    for other in recipe.blocks:
-        for step in other.steps:
-            if step.kind in PLACING:
-                for item in step.new:
-                    roles.setdefault(item.name.role, set()).update(item.indexes)
-    for part in recipe.parts:
-        roles.setdefault(part.name.role, set())
-    found = []
-    for places, used in used_places(recipe, block).items():
-        optional = _may_be_off(recipe, block, places)
-        for role, indexes in roles.items():
-            names: list[int | None] = [None]
-            if 1 < len(indexes) <= 12:
-                names += sorted(indexes)
-            for index in names:
-                name = Name(role, index, block.span)
-                found.append((Ref(places, name, optional, block.span), used))
-    return found
+@dataclass(frozen=True)
+class RemoveRing(_OfList):
+    """A list names one item less."""
+
+    ref: Ref
+
+    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+        """The list without the item."""
+        return tuple(r for r in self.step.through if r is not self.ref)
 
 
-def _key(ref: Ref) -> tuple[tuple[str, ...], str, int | None]:
-    return (ref.places, ref.name.role, ref.name.index)
+@dataclass(frozen=True)
+class ReplaceRing(_OfList):
+    """A list names another item in place of one."""
+
+    ref: Ref
+    new: Ref
+
+    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+        """The list with the new item where the old one stood."""
+        refs = tuple(self.new if r is self.ref else r for r in self.step.through)
+        return _folded(recipe, refs, self.new)
 
 
-@lru_cache(4096)
-def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
-    """How far two places are apart in words of place; another row counts most."""
-    a, b = Counter(one), Counter(other)
-    return ((a - b) + (b - a)).total() + 10 * abs(a["above"] - b["above"])
+def _folded(recipe: Recipe, refs: tuple[Ref, ...], new: Ref) -> tuple[Ref, ...]:
+    """The list with the rings around a new one written as their role, where they are all of it.
+
+    `prev M1` with `prev M2` added is `prev M`; what the author wrote elsewhere stays as it is.
+    """
+    if new.name.index is None:
+        return refs
+    role = new.name.role
+    kin = [
+        r
+        for r in refs
+        if (r.places, r.name.role, r.if_there) == (new.places, role, new.if_there)
+        and r.name.index is not None
+    ]
+    placed = {b.placed.get(role, ()) for b in recipe.blocks} - {()}
+    if len(kin) < 2 or len(placed) != 1 or {r.name.index for r in kin} != set(*placed):
+        return refs
+    whole = replace(kin[0], name=Name(role, None, kin[0].name.span))
+    return tuple(whole if r is kin[0] else r for r in refs if r is kin[0] or r not in kin)
 
 
-def _twin_lists(recipe: Recipe, step: Step) -> set[tuple[object, ...]]:
-    """What the steps that place the same roles elsewhere in the recipe go through."""
-    roles = {i.name.role for i in step.new}
-    return {
-        _key(ref)
-        for other in recipe.steps()
-        if other.number != step.number and roles & {i.name.role for i in other.new}
-        for ref in other.through
-    }
+@dataclass(frozen=True)
+class ChangePicks(_OfStep):
+    """A step states another count."""
+
+    count: int
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        picks = self.step.picks and replace(self.step.picks, value=str(self.count))
+        return with_step(recipe, replace(self.step, picks=picks))
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        return (instead(self.step.picks.span, f"picks {self.count}"),) if self.step.picks else ()
 
 
-def list_edits(recipe: Recipe) -> Iterator[Edit]:
-    """Every way to mend one list by one item: added, taken out, or a stated count left off."""
-    for block in recipe.blocks:
-        candidates = candidate_refs(recipe, block)
-        guarded = block.kind not in ("start", "finish")
-        for step in block.steps:
-            if step.kind not in OPENING:
-                continue
-            have = {_key(r) for r in step.through}
-            twins = _twin_lists(recipe, step)
-            if step.through and step.picks:
-                # At the ends nothing but the count guards the list, so the list is doubted first.
-                yield Edit("picks", step, rank=(0, 0, 0) if guarded else (9, 0, 0))
-            for ref, used in candidates:
-                key = _key(ref)
-                if key in have or (ref.places, ref.name.role, None) in have:
-                    continue
-                new = replace(ref, if_there=ref.if_there and not step.skip_at_edge)
-                near = 0 if {key, (ref.places, ref.name.role, None)} & twins else 2 - used
-                if ref.name.index is not None and any(
-                    k[:2] == key[:2] and k[2] is not None for k in have
-                ):
-                    near = -1  # the list names the other rings of that role and place
-                single = int(ref.name.index is not None)
-                kin = min((_apart(ref.places, r.places) for r in step.through), default=0)
-                rank = (1, near, kin * (near > 1), len(ref.places), single)
-                yield Edit("add", step, new=new, rank=rank)
-            for ref in step.through:
-                yield Edit("remove", step, ref=ref, rank=(1, 0, 0, 0))
+@dataclass(frozen=True)
+class DropStep(_OfStep):
+    """A step is not done."""
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        blocks = tuple(
+            replace(b, steps=tuple(s for s in b.steps if s.number != self.step.number))
+            for b in recipe.blocks
+        )
+        return replace(recipe, blocks=blocks)
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        line = self.step.span.line
+        return (TextEdit(line, 1, _behind(recipe, line) + 1, 1, ""),)
 
 
-def replace_edits(recipe: Recipe) -> Iterator[Edit]:
-    """Every way to change one list item for another."""
-    for block in recipe.blocks:
-        candidates = candidate_refs(recipe, block)
-        for step in block.steps:
-            for ref in step.through if step.kind in OPENING else ():
-                for new, used in candidates:
-                    if _key(new) != _key(ref):
-                        near = abs(len(new.places) - len(ref.places)) + 2 * (not used)
-                        other = int(new.name.role != ref.name.role)
-                        if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
-                            near = -1  # the same words of place in another order
-                        yield Edit(
-                            "replace",
-                            step,
-                            ref=ref,
-                            new=replace(new, if_there=new.if_there and not step.skip_at_edge),
-                            rank=(2, near + other, len(new.places)),
-                        )
+@dataclass(frozen=True)
+class SwapSteps(_OfStep):
+    """Two steps, one behind the other, change places."""
+
+    other: Step
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """The numbers of both steps."""
+        return (self.step.number, self.other.number)
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        order = {self.step.number: self.other, self.other.number: self.step}
+        blocks = tuple(
+            replace(b, steps=tuple(order.get(s.number, s) for s in b.steps)) for b in recipe.blocks
+        )
+        return replace(recipe, blocks=blocks)
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        first, second = self.step.span.line, self.other.span.line
+        last = _behind(recipe, second)
+        lines = recipe.source.lines
+        moved = [*lines[second - 1 : last], *lines[first - 1 : second - 1]]
+        return (TextEdit(first, 1, last, len(lines[last - 1]) + 1, "\n".join(moved)),)
 
 
-def step_edits(recipe: Recipe) -> Iterator[Edit]:
-    """A step too many, two neighbours in the wrong order, two names that changed places."""
-    for block in recipe.blocks:
-        for at, step in enumerate(block.steps):
-            if len(block.steps) > 1:
-                yield Edit("drop step", step, rank=(3, 0))
-            if at + 1 < len(block.steps):
-                yield Edit("swap steps", step, other=block.steps[at + 1], rank=(2, 0))
-            for far, other in enumerate(block.steps[at:]):
-                if step.kind in OPENING and other.kind in OPENING:
-                    yield from _name_swaps(step, other, far)
+def _behind(recipe: Recipe, line: int) -> int:
+    """The last line of a step: its own, or that of its last hint."""
+    plain = recipe.source.plain
+    while line < len(plain) and plain[line].split()[:1] == ["hint"]:
+        line += 1
+    return line
 
 
-def _name_swaps(step: Step, other: Step, far: int) -> Iterator[Edit]:
-    """Names that changed places within one list, between two lists, or where rings are placed."""
-    if far and [str(i.name) for i in step.new] != [str(i.name) for i in other.new]:
-        yield Edit("swap placed", step, other=other, rank=(2, 1, far))
-    for at, ref in enumerate(step.through):
-        for new in other.through[at + 1 :] if far == 0 else other.through:
-            if str(ref.name) != str(new.name):
-                pair = other if far else None
-                yield Edit("swap names", step, ref=ref, new=new, other=pair, rank=(2, 0, far))
+@dataclass(frozen=True)
+class SwapNames(_OfStep):
+    """Two names of lists change places; other: the step of the second, None where it is the same.
+
+    ref, new: the two items.
+    """
+
+    ref: Ref
+    new: Ref
+    other: Step | None = None
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """The numbers of the steps."""
+        return (self.step.number, *([self.other.number] if self.other else []))
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        turned = {
+            id(self.ref): replace(self.ref, name=self.new.name),
+            id(self.new): replace(self.new, name=self.ref.name),
+        }
+        for changed in (self.step, self.other or self.step):
+            lists = tuple(turned.get(id(r), r) for r in changed.through)
+            recipe = with_step(recipe, replace(changed, through=lists))
+        return recipe
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        return (
+            instead(self.ref.span, str(replace(self.ref, name=self.new.name))),
+            instead(self.new.span, str(replace(self.new, name=self.ref.name))),
+        )
+
+
+@dataclass(frozen=True)
+class SwapPlaced(_OfStep):
+    """Two steps place each other's rings."""
+
+    other: Step
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """The numbers of both steps."""
+        return (self.step.number, self.other.number)
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        recipe = with_step(recipe, replace(self.step, new=self.other.new))
+        return with_step(recipe, replace(self.other, new=self.step.new))
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        pairs = ((self.step, self.other), (self.other, self.step))
+        return tuple(
+            instead(to.new[0].span.to(to.new[-1].span), ", ".join(map(_item, by.new)))
+            for to, by in pairs
+        )
+
+
+def _item(item: NewItem) -> str:
+    return str(item.name) if item.count is None else f"{item.count} {item.name}"
+
+
+@dataclass(frozen=True)
+class RenamePlaced(_OfStep):
+    """A step places its rings under another name."""
+
+    item: NewItem
+    name: Name
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        new = replace(self.item, name=self.name)
+        items = tuple(new if i is self.item else i for i in self.step.new)
+        return with_step(recipe, replace(self.step, new=items))
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        return (instead(self.item.name.span, str(self.name)),)
+
+
+@dataclass(frozen=True)
+class InsertStep(_OfStep):
+    """A step of a sibling unit, `step`, is done in `block` as well, behind `after` of its steps."""
+
+    block: Block
+    after: int
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """It changes no step that there is."""
+        return ()
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change; the new step has the number of none."""
+        new = replace(self.step, number=self.step.number + 100_000)
+        steps = (*self.block.steps[: self.after], new, *self.block.steps[self.after :])
+        blocks = tuple(replace(b, steps=steps) if b is self.block else b for b in recipe.blocks)
+        return replace(recipe, blocks=blocks)
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        lines, line = recipe.source.lines, self.block.span.line
+        if self.after:
+            line = _behind(recipe, self.block.steps[self.after - 1].span.line)
+        text = lines[self.step.span.line - 1]
+        return (TextEdit(line + 1, 1, line + 1, 1, f"{text}\n"),)
+
+
+@dataclass(frozen=True)
+class ChangePromise:
+    """A line of 'expect:' promises what is measured; several lines where rings of it differ."""
+
+    meets: Meets
+    new: tuple[Meets, ...]
+    lines: tuple[str, ...]
+    rank: tuple[int, ...] = ()
+
+    @property
+    def touched(self) -> tuple[int, ...]:
+        """It changes no step."""
+        return ()
+
+    def apply(self, recipe: Recipe) -> Recipe:
+        """The recipe after the change."""
+        meets = [n for m in recipe.meets for n in (self.new if m is self.meets else (m,))]
+        return replace(recipe, meets=tuple(meets))
+
+    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        span = self.meets.span
+        indent = recipe.source.lines[span.line - 1][: span.column - 1]
+        return (instead(span, f"\n{indent}".join(self.lines)),)
+
+
+ListEdit = AddRing | RemoveRing | ReplaceRing
+StepEdit = (
+    ListEdit
+    | ChangePicks
+    | DropStep
+    | SwapSteps
+    | SwapNames
+    | SwapPlaced
+    | RenamePlaced
+    | InsertStep
+)
+Edit = StepEdit | ChangePromise

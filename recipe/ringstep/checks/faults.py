@@ -1,8 +1,9 @@
 """What is wrong with the links of a recipe, as plain facts that can be counted and compared.
 
-Comes in: a recipe. Goes out: its `Weave` (the recipe carried out) and a list of `Fault`s. Blame
-compares the faults of a recipe with those of the same recipe mended in one place, so everything
-here is cheap, has no words, and depends on nothing but the recipe's meaning.
+Comes in: a recipe. Goes out: its `Weave` (the recipe carried out) and a list of faults, one class a
+kind. Blame compares the faults of a recipe with those of the same recipe mended in one place, so
+everything here is cheap, has no words, and depends on nothing but the recipe's meaning. Each fault
+has a `key`, which says which it is, so that two lists of faults can be compared, and a `weight`.
 """
 
 from __future__ import annotations
@@ -10,9 +11,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from ringstep.language.syntax import Block, Meets, Step
+from ringstep.language.syntax import Block, Meets, PartKind, RingKind, Step, UnitSize
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring, Snag, role_indexes
@@ -20,18 +21,7 @@ from ringstep.weave.steps import Ring, Snag, role_indexes
 if TYPE_CHECKING:
     from ringstep.weave.siblings import Difference
 
-FaultKind = Literal[
-    "snag",
-    "picks",
-    "count",
-    "owed",
-    "sibling",
-    "loose",
-    "pieces",
-    "size",
-    "unused",
-    "forgotten",
-]
+Key = tuple[object, ...]
 
 #: Handling moves make no link; what is wrong in them is a warning of its own.
 LINKING = frozenset({"close", "add", "reopen", "take out"})
@@ -67,20 +57,203 @@ class Count:
 
 
 @dataclass(frozen=True)
-class Fault:
-    """One thing wrong. key says which, so that two lists of faults can be compared."""
+class Snagged:
+    """A step that cannot be carried out as it is written."""
 
-    kind: FaultKind
-    key: tuple[object, ...]
-    weight: int
+    snag: Snag
+
+    @property
+    def step(self) -> Step:
+        """The step."""
+        return self.snag.step
+
+    @property
+    def key(self) -> Key:
+        """By step and list item."""
+        return ("snag", self.snag.kind, self.step.number, self.snag.ref and self.snag.ref.span)
+
+    @property
+    def weight(self) -> int:
+        """A number is read over, so nothing follows from it."""
+        return 0 if self.snag.kind == "numbered" else 4
+
+
+@dataclass(frozen=True)
+class Miscounted:
+    """A stated pick-up count that the list does not come to. rings: those gone through."""
+
+    step: Step
+    rings: tuple[Ring, ...]
+
+    @property
+    def key(self) -> Key:
+        """By step."""
+        return ("picks", self.step.number)
+
+    @property
+    def stated(self) -> int:
+        """The count stated."""
+        return self.step.picks.number if self.step.picks else 0
+
+    @property
+    def weight(self) -> int:
+        """How many rings it is off."""
+        return abs(len(self.rings) - self.stated)
+
+
+@dataclass(frozen=True)
+class OffPromise:
+    """A finished ring that does not keep its promise."""
+
+    count: Count
+    step = None
+
+    @property
+    def key(self) -> Key:
+        """By ring, and by unit where it is not the repeating one."""
+        return ("count", self.count.role, self.count.index, self.count.unit)
+
+    @property
+    def weight(self) -> int:
+        """How many rings it is off."""
+        return self.count.off()
+
+
+@dataclass(frozen=True)
+class MissedLink:
+    """A link that start, first row, row ends or finish owe the pattern and do not make.
+
+    step: places `ring`, which lacks the link with `other`.
+    """
+
+    step: Step
+    ring: Ring
+    other: Ring
+    weight = 1
+
+    @property
+    def key(self) -> Key:
+        """Told once a step and kind of ring."""
+        other = self.other
+        return ("owed", self.step.number, self.ring.role, other.role, other.index)
+
+
+@dataclass(frozen=True)
+class Unlike:
+    """A written-out unit that differs from its siblings."""
+
+    difference: Difference
+
+    @property
+    def step(self) -> Step | None:
+        """The step in which it differs."""
+        return self.difference.step
+
+    @property
+    def key(self) -> Key:
+        """By unit and what differs."""
+        return ("sibling", self.difference.block.label, self.difference.kind)
+
+    @property
+    def weight(self) -> int:
+        """A lay or a move says itself what is wrong; no change of links is tried for it."""
+        return self.difference.weight if self.difference.kind in ("links", "rings") else 0
+
+
+@dataclass(frozen=True)
+class LooseRings:
+    """Rings placed by a step that are linked with nothing."""
+
+    step: Step
+    rings: tuple[Ring, ...]
+
+    @property
+    def key(self) -> Key:
+        """By step."""
+        return ("loose", self.step.number)
+
+    @property
+    def weight(self) -> int:
+        """How many rings of the unit are loose."""
+        return len({(r.role, r.index) for r in self.rings})
+
+
+@dataclass(frozen=True)
+class FallsApart:
+    """A piece that falls into parts. step: places `ring`, which is not joined to the rest."""
+
+    step: Step
+    ring: Ring
+    parts: int
+    key = ("pieces",)
+    weight = 2
+
+
+@dataclass(frozen=True)
+class UnitOff:
+    """A unit that places another number of rings than promised. name: its heading."""
+
+    name: str
+    found: int
+    promise: UnitSize
+    step = None
+
+    @property
+    def key(self) -> Key:
+        """By unit and promise."""
+        return ("size", self.name, self.promise.span.line)
+
+    @property
+    def weight(self) -> int:
+        """How many rings it is off."""
+        return abs(self.found - self.promise.count)
+
+
+@dataclass(frozen=True)
+class NeverUsed:
+    """A ring kind or part that is described and never used."""
+
+    line: RingKind | PartKind
+    step = None
+    weight = 1
+
+    @property
+    def key(self) -> Key:
+        """By line."""
+        return ("unused", self.line.span.line)
+
+
+@dataclass(frozen=True)
+class Forgotten:
+    """A step forgotten whole: `names` are placed nowhere in `block`, and wanted.
+
+    step: the first that wants them, None where only a promise does; snag: what it could not do.
+    """
+
+    block: Block
+    names: tuple[str, ...]
     step: Step | None = None
     snag: Snag | None = None
-    count: Count | None = None
-    found: int = 0
-    difference: Difference | None = None
-    block: Block | None = None
-    names: tuple[str, ...] = ()
-    rings: tuple[Ring, ...] = ()
+    weight = 4
+
+    @property
+    def key(self) -> Key:
+        """By block."""
+        return ("forgotten", str(self.block))
+
+
+Fault = (
+    Snagged
+    | Miscounted
+    | OffPromise
+    | MissedLink
+    | Unlike
+    | LooseRings
+    | FallsApart
+    | UnitOff
+    | NeverUsed
+    | Forgotten
+)
 
 
 #: Sections that are no repeating part of the piece.
@@ -116,28 +289,19 @@ def off_counts(weave: Weave) -> list[Count]:
     return found
 
 
-def _picks(weave: Weave) -> list[Fault]:
+def _picks(weave: Weave) -> Iterator[Miscounted]:
     """Stated pick-up counts against what the lists come to, wherever nothing is left out."""
-    found: dict[int, Fault] = {}
-    snagged = {s.step.number for s in weave.snags}
+    told = {s.step.number for s in weave.snags}
     for act in weave.work.acts:
         step = act.step
-        if step.picks is None or act.skipped or act.dropped or step.number in found:
+        if step.picks is None or act.skipped or act.dropped or step.number in told:
             continue
-        if step.number not in snagged and len(act.through) != step.picks.number:
-            off = abs(len(act.through) - step.picks.number)
-            found[step.number] = Fault(
-                "picks",
-                ("picks", step.number),
-                off,
-                step,
-                found=len(act.through),
-                rings=act.through,
-            )
-    return list(found.values())
+        if len(act.through) != step.picks.number:
+            told.add(step.number)
+            yield Miscounted(step, act.through)
 
 
-def _apart(weave: Weave) -> list[Fault]:
+def _apart(weave: Weave) -> Iterator[LooseRings | FallsApart]:
     """Loose rings, and a piece that falls apart."""
     work = weave.work
     joined = {r for pair in work.held for r in pair}
@@ -146,30 +310,17 @@ def _apart(weave: Weave) -> list[Fault]:
         for ring, others in work.links.items():
             if not others and ring not in joined:
                 loose.setdefault(work.acts[work.placed_by[ring]].step.number, []).append(ring)
-    found = []
-    for number, rings in loose.items():
-        step = work.acts[work.placed_by[rings[0]]].step
-        found.append(
-            Fault(
-                "loose",
-                ("loose", number),
-                len({(r.role, r.index) for r in rings}),
-                step,
-                rings=tuple(rings),
-            )
-        )
+    for rings in loose.values():
+        yield LooseRings(work.acts[work.placed_by[rings[0]]].step, tuple(rings))
     lone = {r for rings in loose.values() for r in rings}
     groups = [g for g in weave.parts_apart if not g <= lone]
     if len(groups) > 1:
         first = min(groups[1])
-        step = work.acts[work.placed_by[first]].step
-        found.append(Fault("pieces", ("pieces",), 2, step, found=len(groups), rings=(first,)))
-    return found
+        yield FallsApart(work.acts[work.placed_by[first]].step, first, len(groups))
 
 
-def _unit_size(weave: Weave) -> list[Fault]:
+def _unit_size(weave: Weave) -> Iterator[UnitOff]:
     """Rings a unit, against the promise."""
-    found: list[Fault] = []
     parts = weave.recipe.part_roles
     for promise in weave.recipe.unit_sizes:
         sizes: dict[str, int] = {}
@@ -180,84 +331,52 @@ def _unit_size(weave: Weave) -> list[Fault]:
                 sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))
         for name, size in sizes.items():
             if size != promise.count:
-                found.append(
-                    Fault(
-                        "size",
-                        ("size", name, promise.span.line),
-                        abs(size - promise.count),
-                        found=size,
-                    )
-                )
-    return found
+                yield UnitOff(name, size, promise)
 
 
-def _unused(weave: Weave) -> list[Fault]:
-    """Ring kinds and parts that are described and never used; key: their line."""
+def _unused(weave: Weave) -> Iterator[NeverUsed]:
+    """Ring kinds and parts that are described and never used."""
     named = {r.name.role for s in weave.recipe.steps() for r in refs_of(s)}
     placed = role_indexes(weave.recipe.blocks)
-    found = []
     for kind in weave.recipe.rings:
         role, index = kind.name.role, kind.name.index
         if (role.casefold() == "all" and index is None) or (
             role in placed and (index is None or index in placed[role])
         ):
             continue
-        found.append(Fault("unused", ("unused", kind.span.line), 1))
+        yield NeverUsed(kind)
     for part in weave.recipe.parts:
         if part.name.role not in named and part.name.role not in placed:
-            found.append(Fault("unused", ("unused", part.span.line), 1))
-    return found
+            yield NeverUsed(part)
 
 
-def _unlike_siblings(weave: Weave) -> list[Fault]:
+def _unlike_siblings(weave: Weave) -> Iterator[Unlike]:
     """Written-out units that differ from their siblings."""
     if weave.layout.written == 0:
-        return []
+        return
     from ringstep.weave.siblings import sibling_differences
 
-    return [
-        # A lay or a move says itself what is wrong; no change of links is tried for it.
-        Fault(
-            "sibling",
-            ("sibling", d.block.label, d.kind),
-            d.weight if d.kind in ("links", "rings") else 0,
-            d.step,
-            difference=d,
-        )
-        for d in sibling_differences(weave.work, weave.recipe)
-    ]
+    yield from map(Unlike, sibling_differences(weave.work, weave.recipe))
 
 
-def _snags(weave: Weave) -> list[Fault]:
+def _snags(weave: Weave) -> Iterator[Snagged]:
     """Steps that cannot be carried out as they are written."""
-    return [
-        Fault(
-            "snag",
-            ("snag", s.kind, s.step.number, s.ref and s.ref.span),
-            0 if s.kind == "numbered" else 4,  # a number is read over, so nothing follows from it
-            s.step,
-            snag=s,
-        )
-        for s in weave.snags
-        if s.step.kind in LINKING
-    ]
+    return (Snagged(s) for s in weave.snags if s.step.kind in LINKING)
 
 
-def _counts(weave: Weave) -> list[Fault]:
+def _counts(weave: Weave) -> Iterator[OffPromise]:
     """Finished rings that do not keep their promise."""
-    return [
-        Fault("count", ("count", c.role, c.index, c.unit), c.off(), count=c)
-        for c in off_counts(weave)
-    ]
+    return map(OffPromise, off_counts(weave))
 
 
-def _owed(weave: Weave) -> list[Fault]:
+def _owed(weave: Weave) -> Iterator[MissedLink]:
     """Links that start, first row, row ends or finish owe the pattern; told once a step."""
-    found: dict[tuple[object, ...], Fault] = {}
+    told: set[Key] = set()
     for one in weave.owed:
-        key = ("owed", one.act.step.number, one.ring.role, one.other.role, one.other.index)
-        found.setdefault(key, Fault("owed", key, 1, one.act.step, rings=(one.ring, one.other)))
-    return list(found.values())
+        fault = MissedLink(one.act.step, one.ring, one.other)
+        if fault.key not in told:
+            told.add(fault.key)
+            yield fault
 
 
 _KINDS = (_snags, _picks, _counts, _owed, _unlike_siblings, _apart, _unit_size, _unused)

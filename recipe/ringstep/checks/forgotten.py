@@ -6,7 +6,7 @@ everything that follows from it; an empty list where no step seems forgotten.
 
 from __future__ import annotations
 
-from ringstep.checks.faults import Fault
+from ringstep.checks.faults import Fault, Forgotten, Miscounted, OffPromise, Snagged, Unlike
 from ringstep.language.syntax import Block, Ref, joined
 from ringstep.language.words import nearest
 from ringstep.weave.piece import Weave, is_for_all
@@ -15,10 +15,10 @@ from ringstep.weave.steps import role_indexes
 _WORKED = ("unit", "row", "again", "first row")
 
 
-def _lacking(weave: Weave, fault: Fault) -> tuple[Block, Ref] | None:
+def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:
     """The block that should place what a snag looks for, and the item that looks for it."""
     snag = fault.snag
-    if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
+    if snag.kind != "unknown" or snag.ref is None or snag.at is None:
         return None
     if any(p in ("first", "last") for p in snag.ref.places):
         return None
@@ -41,19 +41,19 @@ def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
 
 def forgotten_steps(weave: Weave, faults: list[Fault]) -> list[Fault]:
     """See the module."""
-    looked: dict[tuple[object, str, int | None], list[tuple[Fault, Block, Ref]]] = {}
+    looked: dict[tuple[object, str, int | None], list[tuple[Snagged, Block, Ref]]] = {}
     for fault in faults:
-        if found := _lacking(weave, fault):
+        if isinstance(fault, Snagged) and (found := _lacking(weave, fault)):
             block, ref = found
             key = (block.span, ref.name.role, ref.name.index)
             looked.setdefault(key, []).append((fault, block, ref))
-    by_block: dict[object, list[tuple[Fault, Block, Ref]]] = {}
+    by_block: dict[object, list[tuple[Snagged, Block, Ref]]] = {}
     for uses in looked.values():
         if _expected(weave, uses[0][1], uses[0][2], len(uses)):
             by_block.setdefault(uses[0][1].span, []).extend(uses)
-    found_faults = []
+    found_faults: list[Fault] = []
     for uses in by_block.values():
-        uses.sort(key=lambda u: u[0].step.number if u[0].step else 0)
+        uses.sort(key=lambda u: u[0].step.number)
         first, block, _ = uses[0]
         names = tuple(
             dict.fromkeys(
@@ -61,30 +61,19 @@ def forgotten_steps(weave: Weave, faults: list[Fault]) -> list[Fault]:
                 for _, _, ref in uses
             )
         )
-        found_faults.append(
-            Fault(
-                "forgotten",
-                ("forgotten", str(block)),
-                4,
-                first.step,
-                snag=first.snag,
-                block=block,
-                names=names,
-            )
-        )
+        found_faults.append(Forgotten(block, names, first.step, first.snag))
     if not found_faults:
         found_faults = _short_start(weave, faults) or _promised_nowhere(weave)
     if not found_faults:
         return []
     explained = {id(f) for uses in by_block.values() for f, _, _ in uses}
-    if any(f.block is not None and f.block.kind == "start" for f in found_faults):
+    if any(isinstance(f, Forgotten) and f.block.kind == "start" for f in found_faults):
         return found_faults
     others = [
         f
         for f in faults
-        if f.kind == "snag"
+        if isinstance(f, Snagged)
         and id(f) not in explained
-        and f.snag
         and f.snag.kind not in ("unknown", "not yet", "through nothing")
     ]
     return [*found_faults, *others]
@@ -106,7 +95,7 @@ def _promised_nowhere(weave: Weave) -> list[Fault]:
     if not sure or not blocks:
         return []
     block = blocks[-1]
-    return [Fault("forgotten", ("forgotten", str(block)), 4, None, block=block, names=sure)]
+    return [Forgotten(block, sure)]
 
 
 def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
@@ -116,7 +105,7 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
     """
     start = weave.layout.block("start")
     units = [b for b in weave.recipe.blocks if b.kind == "unit"]
-    if start is None or not units or any(f.kind in ("count", "sibling") for f in faults):
+    if start is None or not units or any(isinstance(f, OffPromise | Unlike) for f in faults):
         return []
     have, every = start.placed, role_indexes(tuple(units))
     start_steps = {s.number for s in start.steps}
@@ -129,8 +118,8 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
         step = fault.step
         if step is None or step.number in start_steps:
             continue
-        snag = fault.snag
-        if fault.kind == "picks" and step.picks is not None:
+        snag = fault.snag if isinstance(fault, Snagged) else None
+        if isinstance(fault, Miscounted) and step.picks is not None:
             refs = step.through if step.picks.number in sizes.get(step.number, ()) else ()
         elif snag is not None and snag.kind == "unknown" and snag.ref and snag.at:
             refs = (snag.ref,) if snag.at[1] == 0 and "first" not in snag.ref.places else ()
@@ -148,5 +137,4 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
                 lacking |= dict.fromkeys(names)
     if first is None:
         return []
-    names_ = tuple(lacking)
-    return [Fault("forgotten", ("forgotten", "start"), 4, first.step, block=start, names=names_)]
+    return [Forgotten(start, tuple(lacking), first.step)]

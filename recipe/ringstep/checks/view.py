@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
-from ringstep.checks.faults import find_faults
+from ringstep.checks.faults import Forgotten, find_faults
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
 from ringstep.weave.piece import Weave
@@ -30,7 +30,7 @@ class View(Resolved):
     @cached_property
     def forgotten(self) -> frozenset[str]:
         """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
-        found = [n for f in self.diagnosis.faults if f.kind == "forgotten" for n in f.names]
+        found = [n for f in self.diagnosis.faults if isinstance(f, Forgotten) for n in f.names]
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
 
     @cached_property
@@ -45,11 +45,9 @@ class View(Resolved):
             return self.weave
         if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
             return None
-        from ringstep.checks.edits import apply
-
         recipe = self.recipe
         for cause in self.diagnosis.causes:
-            recipe = apply(recipe, cause.edit)
+            recipe = cause.edit.apply(recipe)
         return Weave(recipe, self.chosen)
 
 

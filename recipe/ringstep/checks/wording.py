@@ -1,19 +1,35 @@
-"""Causes in words, shared by the checks that tell of them."""
+"""Causes in words, and mends as words and as changes of the text, shared by the checks."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ringstep.language.syntax import Name, Recipe, Ref, Step
+from ringstep.checks.edits import (
+    AddRing,
+    ChangePicks,
+    ChangePromise,
+    DropStep,
+    Edit,
+    InsertStep,
+    RemoveRing,
+    RenamePlaced,
+    ReplaceRing,
+    SwapNames,
+    SwapPlaced,
+    SwapSteps,
+)
+from ringstep.language.findings import Mend
+from ringstep.language.syntax import Recipe, Ref, Step
+from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import new_phrase, ref_phrase
 
 if TYPE_CHECKING:
     from ringstep.checks.diagnosis import Cause
-    from ringstep.checks.edits import Edit
 
-#: More rivals than this say no more than that nothing points to one of them.
-MOST_RIVALS = 2
+#: More rivals than this are counted, not named.
+MOST_RIVALS = 5
 
 
 def cause_words(edit: Edit) -> str:
@@ -21,39 +37,42 @@ def cause_words(edit: Edit) -> str:
 
     The sentence has no full stop, so that it can stand before a colon.
     """
-    step = edit.step.number
-    match edit.kind:
-        case "add":
-            assert edit.new is not None
-            return f"step {step} most likely also goes through {ref_phrase(edit.new)}"
-        case "remove":
-            assert edit.ref is not None
-            return f"step {step} most likely does not go through {ref_phrase(edit.ref)}"
-        case "replace":
-            assert edit.ref is not None
-            assert edit.new is not None
+    match edit:
+        case AddRing():
+            return f"step {edit.step.number} most likely also goes through {ref_phrase(edit.new)}"
+        case RemoveRing():
+            return f"step {edit.step.number} most likely does not go through {ref_phrase(edit.ref)}"
+        case ReplaceRing():
             return (
-                f"step {step} most likely goes through {ref_phrase(edit.new)} where it says"
-                f" '{edit.ref}'"
+                f"step {edit.step.number} most likely goes through {ref_phrase(edit.new)} where it"
+                f" says '{edit.ref}'"
             )
-        case "drop step":
-            return f"step {step} is most likely one too many"
-        case "swap steps":
-            assert edit.other is not None
-            return f"steps {step} and {edit.other.number} most likely change places"
-        case "swap names":
+        case DropStep():
+            return f"step {edit.step.number} is most likely one too many"
+        case InsertStep():
+            return f"{edit.block} most likely also places {new_phrase(edit.step)}"
+        case SwapSteps():
+            return f"steps {edit.step.number} and {edit.other.number} most likely change places"
+        case SwapNames():
             return f"{_swapped(edit)} most likely change places"
-        case "swap placed":
-            assert edit.other is not None
-            return f"steps {step} and {edit.other.number} most likely place each other's rings"
-        case _:
-            return f"the count stated in step {step} is most likely mistyped"
+        case SwapPlaced():
+            return (
+                f"steps {edit.step.number} and {edit.other.number} most likely place each other's"
+                " rings"
+            )
+        case RenamePlaced():
+            return (
+                f"step {edit.step.number} most likely places {edit.name.role} where it says"
+                f" '{edit.item.name}'"
+            )
+        case ChangePicks():
+            return f"the count stated in step {edit.step.number} is most likely mistyped"
+        case ChangePromise():
+            return f"the promise for {edit.meets.name} is most likely mistyped"
 
 
-def _swapped(edit: Edit) -> str:
+def _swapped(edit: SwapNames) -> str:
     """Two names of lists that have been exchanged, with their steps."""
-    assert edit.ref is not None
-    assert edit.new is not None
     other = f" of step {edit.other.number}" if edit.other else ""
     return f"'{edit.ref.name}' of step {edit.step.number} and '{edit.new.name}'{other}"
 
@@ -61,132 +80,135 @@ def _swapped(edit: Edit) -> str:
 def headline(cause: Cause) -> str:
     """What most likely happened; where several rings of one step fit as well, none is named."""
     edit = cause.edit
-    if _alike(cause):
-        more = "one ring more" if edit.kind == "add" else "a ring too many"
+    if _alike(cause) and isinstance(edit, AddRing | RemoveRing):
+        more = "one ring more" if isinstance(edit, AddRing) else "a ring too many"
         return f"step {edit.step.number} most likely goes through {more}"
     return cause_words(edit)
 
 
-def _rivals(cause: Cause) -> list[Edit]:
-    told = {cause_words(e): e for e in reversed(cause.rivals) if e.kind != "picks"}
-    told.pop(cause_words(cause.edit), None)
-    return list(reversed(told.values()))[:MOST_RIVALS]
-
-
 def _alike(cause: Cause) -> bool:
     """True where the rivals do the same to the same step, with another ring."""
-    edit, rivals = cause.edit, _rivals(cause)
-    return bool(rivals) and all(
-        e.kind == edit.kind in ("add", "remove") and e.step.number == edit.step.number
-        for e in rivals
+    return bool(cause.rivals) and all(
+        type(e) is type(cause.edit) and e.touched == cause.edit.touched for e in cause.rivals
     )
 
 
-def _folded(recipe: Recipe, refs: tuple[Ref, ...], new: Ref | None) -> tuple[Ref, ...]:
-    """The list with the rings around a new one written as their role, where they are all of it.
-
-    `prev M1` with `prev M2` added is `prev M`; what the author wrote elsewhere stays as it is.
-    """
-    if new is None or new.name.index is None:
-        return refs
-    role = new.name.role
-    kin = [
-        r
-        for r in refs
-        if (r.places, r.name.role, r.if_there) == (new.places, role, new.if_there)
-        and r.name.index is not None
-    ]
-    placed = {b.placed.get(role, ()) for b in recipe.blocks} - {()}
-    if len(kin) < 2 or len(placed) != 1 or {r.name.index for r in kin} != set(*placed):
-        return refs
-    whole = replace(kin[0], name=Name(role, None, kin[0].name.span))
-    return tuple(whole if r is kin[0] else r for r in refs if r is kin[0] or r not in kin)
+def _list(step: Step, refs: tuple[Ref, ...], picks: int | None) -> str:
+    words = f"through {', '.join(map(str, refs))}"
+    return f"{words} picks {picks}" if picks is not None and step.picks else words
 
 
 def to_type(recipe: Recipe, edit: Edit) -> str:
-    """What to type for a change: 'write 'through prev M''; empty where there is nothing."""
-    match edit.kind:
-        case "drop step":
+    """What to type for a change: 'write 'through prev M''."""
+    match edit:
+        case AddRing() | RemoveRing() | ReplaceRing():
+            return f"write '{_list(edit.step, edit.through(recipe), edit.picks)}'"
+        case DropStep():
             return f"take step {edit.step.number} out"
-        case "swap steps":
-            assert edit.other is not None
+        case InsertStep():
+            line = recipe.source.lines[edit.step.span.line - 1]
+            where = (
+                f"behind step {edit.block.steps[edit.after - 1].number}"
+                if edit.after
+                else f"at the head of {edit.block}"
+            )
+            return f"write '{line.split('#')[0].strip()}' {where}"
+        case SwapSteps():
             return f"write step {edit.other.number} before step {edit.step.number}"
-        case "swap placed":
-            assert edit.other is not None
+        case SwapPlaced():
             return (
                 f"let step {edit.step.number} place {new_phrase(edit.other)} and step"
                 f" {edit.other.number} {new_phrase(edit.step)}"
             )
-        case "add" | "remove" | "replace" | "swap names":
-            from ringstep.checks.edits import apply
-
-            after = {s.number: s for s in apply(recipe, edit).steps()}
-            new = edit.new if edit.kind == "add" or edit.kind == "replace" else None
-            refs = _folded(recipe, after[edit.step.number].through, new)
-            words = f"write 'through {', '.join(map(str, refs))}'" if refs else ""
+        case SwapNames():
+            after = {s.number: s for s in edit.apply(recipe).steps()}
+            words = f"write '{_list(edit.step, after[edit.step.number].through, None)}'"
             if edit.other is None:
                 return words
             twin = after[edit.other.number]
             return (
-                f"{words} in step {edit.step.number} and 'through"
-                f" {', '.join(map(str, twin.through))}' in step {twin.number}"
+                f"{words} in step {edit.step.number} and '{_list(twin, twin.through, None)}' in"
+                f" step {twin.number}"
             )
-        case _:
-            return ""
+        case RenamePlaced():
+            return f"write '{edit.name}' in step {edit.step.number}"
+        case ChangePicks():
+            return f"write 'picks {edit.count}'"
+        case ChangePromise():
+            return f"promise {listed([repr(line) for line in edit.lines])}"
+
+
+def mend_of(recipe: Recipe, edit: Edit) -> Mend:
+    """A change as it is offered: what to type, and where."""
+    return Mend(to_type(recipe, edit), edit.typed(recipe))
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What the help of a finding says of a cause, and the same as data."""
+
+    help: tuple[str, ...] = ()
+    mends: tuple[Mend, ...] = ()
 
 
 def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
     """A cause and what to type for it, as one line under a message about the step `told`."""
     mend = to_type(recipe, edit)
-    here = told is not None and edit.step.number == told.number
-    where = "" if here else f" in step {edit.step.number}"
-    match edit.kind:
-        case "add":
-            assert edit.new is not None
-            words = f"{ref_phrase(edit.new)} is missing{where}"
-        case "remove":
-            assert edit.ref is not None
-            words = f"{ref_phrase(edit.ref)} is too many{where}"
-        case "replace":
-            assert edit.new is not None
-            words = f"'{edit.ref}'{where} is meant to be {ref_phrase(edit.new)}"
-        case "drop step":
+    here = told is not None and told.number in edit.touched
+    match edit:
+        case AddRing():
+            words = f"{ref_phrase(edit.new)} is missing"
+        case RemoveRing():
+            words = f"{ref_phrase(edit.ref)} is too many"
+        case ReplaceRing():
+            words = f"'{edit.ref}' is meant to be {ref_phrase(edit.new)}"
+        case DropStep():
             return f"step {edit.step.number} is one too many; {mend}"
-        case "swap steps" | "swap placed":
-            return mend
-        case "swap names":
-            words = f"{_swapped(edit)} change places"
-        case _:
+        case SwapNames():
+            return f"{_swapped(edit)} change places; {mend}"
+        case ChangePicks():
             words = f"the count stated in step {edit.step.number} is mistyped"
-    return f"{words}; {mend}" if mend else words
+            return f"{words}; {mend}"
+        case _:
+            return mend
+    where = "" if here else f" in step {edit.step.number}"
+    return f"{words}{where}; {mend}"
 
 
-def _either(recipe: Recipe, cause: Cause, told: Step | None) -> tuple[str, ...]:
-    """Mends that are as near as one another, none of them chosen."""
-    return (
-        f"either: {_guess(recipe, cause.edit, told)}",
-        *(f"or: {_guess(recipe, e, told)}" for e in _rivals(cause)),
+def _said(
+    recipe: Recipe, cause: Cause, alone: Callable[[], str], told: Step | None, led: bool
+) -> Offer:
+    """The mend alone, or all that are as near as one another, none of them chosen."""
+    edits = (cause.edit, *cause.rivals)
+    mends = tuple(mend_of(recipe, e) for e in edits)
+    if len(edits) == 1:
+        return Offer((alone(),), mends)
+    first, *rest = [_guess(recipe, e, told) for e in edits]
+    shown = rest[:MOST_RIVALS]
+    either, other = ("to mend", "as likely") if led else ("either", "or")
+    lines = [f"{either}: {first}", *(f"{other}: {line}" for line in shown)]
+    if more := len(rest) - len(shown):
+        lines.append(f"and {plural(more, 'other change')} would do as well")
+    return Offer(tuple(lines), mends)
+
+
+def mend_offer(recipe: Recipe, cause: Cause | None, told: Step | None = None) -> Offer:
+    """What to type, under a first line that is the cause's `headline`."""
+    if cause is None:
+        return Offer()
+    step = told or getattr(cause.edit, "step", None)
+    return _said(
+        recipe, cause, lambda: f"to mend: {to_type(recipe, cause.edit)}", step, not _alike(cause)
     )
 
 
-def mend_lines(recipe: Recipe, cause: Cause | None) -> tuple[str, ...]:
-    """What to type, under a first line that is the cause's `headline`."""
-    if cause is None:
-        return ()
-    if _alike(cause):
-        return _either(recipe, cause, cause.edit.step)
-    mend = to_type(recipe, cause.edit)
-    rivals = tuple(f"as likely: {_guess(recipe, e, cause.edit.step)}" for e in _rivals(cause))
-    return (f"to mend: {mend}", *rivals) if mend else rivals
-
-
-def most_likely(recipe: Recipe, cause: Cause | None, told: Step | None) -> tuple[str, ...]:
+def likely_offer(recipe: Recipe, cause: Cause | None, told: Step | None) -> Offer:
     """The guess, and what to type for it, under a message that does not name the cause.
 
     told: the step the message speaks of; where the cause lies in another step, that is said.
     """
-    if cause is None or cause.edit.kind == "picks":
-        return ()
-    if _rivals(cause):
-        return _either(recipe, cause, told)
-    return (f"most likely: {_guess(recipe, cause.edit, told)}",)
+    if cause is None:
+        return Offer()
+    return _said(
+        recipe, cause, lambda: f"most likely: {_guess(recipe, cause.edit, told)}", told, False
+    )

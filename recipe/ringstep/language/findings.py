@@ -31,6 +31,51 @@ class Label:
 
 
 @dataclass(frozen=True)
+class TextEdit:
+    """A stretch of the text and what to type in its place.
+
+    line, column: where it begins, counted from 1; end_line, end_column: just behind its end.
+    """
+
+    line: int
+    column: int
+    end_line: int
+    end_column: int
+    text: str
+
+
+def instead(span: Span, text: str) -> TextEdit:
+    """What to type in place of a stretch of one line."""
+    return TextEdit(span.line, span.column, span.line, span.end, text)
+
+
+def typed_in(lines: tuple[str, ...], edits: tuple[TextEdit, ...]) -> tuple[str, ...]:
+    """The lines of a text after some edits, none of which may overlap.
+
+    >>> typed_in(("add A", "add B"), (TextEdit(1, 5, 1, 6, "C"), TextEdit(2, 1, 2, 6, "close B")))
+    ('add C', 'close B')
+    """
+    found = list(lines)
+    for one in sorted(edits, key=lambda e: (e.line, e.column), reverse=True):
+        before = found[one.line - 1][: one.column - 1]
+        # The end may lie just behind the last line.
+        behind = found[one.end_line - 1][one.end_column - 1 :] if one.end_line <= len(found) else ""
+        found[one.line - 1 : one.end_line] = (before + one.text + behind).split("\n")
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Mend:
+    """One way to mend a fault, tried before it is offered.
+
+    says: what to do, as the help says it; edits: the same as changes of the text.
+    """
+
+    says: str
+    edits: tuple[TextEdit, ...]
+
+
+@dataclass(frozen=True)
 class Finding:
     """One fault, said once.
 
@@ -40,6 +85,7 @@ class Finding:
     here: a few words under the faulty text.
     labels: other places on the page that belong to it.
     help: what to type, a line each.
+    mends: the same as changes of the text; several are rivals, of which one is to be chosen.
     """
 
     rule: Rule
@@ -48,6 +94,7 @@ class Finding:
     here: str = ""
     labels: tuple[Label, ...] = ()
     help: tuple[str, ...] = ()
+    mends: tuple[Mend, ...] = ()
 
     @property
     def severity(self) -> Severity:

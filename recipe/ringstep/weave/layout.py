@@ -47,6 +47,10 @@ class Stretch:
     behind: int = 0
     cycle: int = 1
 
+    def __hash__(self) -> int:
+        """Of its place alone: it is looked up for every ring, and its blocks hold every step."""
+        return hash((self.first, self.count, self.turn))
+
     def block(self, at: int) -> Block | None:
         """The block of its place `at`, counted from 0."""
         return self.blocks[(self.turn + at) % len(self.blocks)] if self.blocks else None

@@ -35,6 +35,7 @@ _OF_LINKS = frozenset(
         "in_parts",
         "link_twice",
         "loose",
+        "missed_at_edge",
         "neighbours",
         "pick_count",
         "ring_there",

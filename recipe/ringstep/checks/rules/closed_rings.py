@@ -37,6 +37,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
@@ -48,9 +49,9 @@ RULE = Rule("closed-with-closed", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps in which nothing is open."""
-    for fault, _ in view.diagnosis.voiced("snag"):
+    for fault, _ in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is None or snag.kind != "closed through":
+        if snag.kind != "closed through":
             continue
         step = snag.step
         names = new_phrase(step)

@@ -65,7 +65,7 @@ def crowds(view: View) -> dict[tuple[str, int], Counter[tuple[str, int]]]:
 
 def check(view: View) -> Iterator[Finding]:
     """Openings below the packing floor."""
-    if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
+    if not view.steps_read or view.diagnosis.snagged:
         return
     told: set[int] = set()
     parts = view.recipe.part_roles

@@ -45,6 +45,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Forgotten
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Block, Step
@@ -56,10 +57,8 @@ RULE = Rule("forgotten-step", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Blocks that lack a step for rings they use or promise."""
-    for fault, _ in view.diagnosis.voiced("forgotten"):
+    for fault, _ in view.diagnosis.voiced(Forgotten):
         block = fault.block
-        if block is None:
-            continue
         names = listed(fault.names)
         which = "the unit" if str(block) == "unit" else str(block)
         labels: tuple[Label, ...] = ()

@@ -42,8 +42,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import FallsApart
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Rule
 from ringstep.weave.phrases import number_word
 
@@ -52,20 +53,16 @@ RULE = Rule("separate-pieces", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Pieces that do not hang together, finite or endless."""
-    for fault, cause in view.diagnosis.voiced("pieces"):
-        help = [
-            "name a ring of the other part in the list of one step",
-            *most_likely(view.recipe, cause, fault.step),
-        ]
-        if fault.kind == "pieces" and fault.step is not None:
-            name = view.weave.name(fault.rings[0])
-            # A window that is smaller than the piece has fewer parts to fall into.
-            whole = view.weave.layout == view.weave.work.layout
-            count = f" into {number_word(fault.found)}" if whole else ""
-            yield Finding(
-                RULE,
-                fault.step.span,
-                f"the piece falls apart{count}: nothing joins {name}, placed in"
-                f" step {fault.step.number}, to the rest",
-                help=tuple(help),
-            )
+    for fault, cause in view.diagnosis.voiced(FallsApart):
+        offer = likely_offer(view.recipe, cause, fault.step)
+        # A window that is smaller than the piece has fewer parts to fall into.
+        whole = view.weave.layout == view.weave.work.layout
+        count = f" into {number_word(fault.parts)}" if whole else ""
+        yield Finding(
+            RULE,
+            fault.step.span,
+            f"the piece falls apart{count}: nothing joins {view.weave.name(fault.ring)}, placed in"
+            f" step {fault.step.number}, to the rest",
+            help=("name a ring of the other part in the list of one step", *offer.help),
+            mends=offer.mends,
+        )

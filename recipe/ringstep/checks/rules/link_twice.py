@@ -36,8 +36,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed
 from ringstep.weave.phrases import list_span, new_phrase, seen_phrase
@@ -49,11 +50,12 @@ RULE = Rule("link-twice", "error")
 def check(view: View) -> Iterator[Finding]:
     """Links made twice and rings through themselves."""
     told: set[tuple[int, str]] = set()
-    for fault, cause in view.diagnosis.voiced("snag"):
+    for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is None or snag.ring is None:
+        if snag.ring is None:
             continue
         span = snag.ref.span if snag.ref else list_span(snag.step)
+        offer = likely_offer(view.recipe, cause, snag.step)
         row, unit = snag.place
         ring, step = snag.ring, snag.step.number
         where = seen_phrase(row - ring.row, unit - ring.unit)
@@ -68,8 +70,9 @@ def check(view: View) -> Iterator[Finding]:
                 f"step {step} goes through {name} twice",
                 help=(
                     f"name {name} once in this step",
-                    *most_likely(view.recipe, cause, snag.step),
+                    *offer.help,
                 ),
+                mends=offer.mends,
             )
         elif snag.kind == "through itself":
             yield Finding(
@@ -79,8 +82,9 @@ def check(view: View) -> Iterator[Finding]:
                 help=(
                     f"name the other rings by number, or write 'prev {ring.role}' for those of"
                     " the unit before",
-                    *most_likely(view.recipe, cause, snag.step),
+                    *offer.help,
                 ),
+                mends=offer.mends,
             )
 
 

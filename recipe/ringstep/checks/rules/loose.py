@@ -42,8 +42,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.edits import DropStep
+from ringstep.checks.faults import LooseRings
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.words import listed
 
@@ -52,18 +54,19 @@ RULE = Rule("loose-ring", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Rings with no link and no word that holds them."""
-    for fault, cause in view.diagnosis.voiced("loose"):
-        if fault.step is not None:
-            if cause is not None and cause.edit.kind == "drop step":
-                cause = None  # taking the ring out always helps, and is seldom what was meant
-            names = listed(sorted({view.weave.name(r) for r in fault.rings}))
-            is_are = "is" if " and " not in names else "are"
-            yield Finding(
-                RULE,
-                fault.step.span,
-                f"{names}, placed in step {fault.step.number}, {is_are} linked with nothing",
-                help=(
-                    "let a step go through it, or say what holds it: 'around …' or 'inside …'",
-                    *most_likely(view.recipe, cause, fault.step),
-                ),
-            )
+    for fault, cause in view.diagnosis.voiced(LooseRings):
+        if cause is not None and isinstance(cause.edit, DropStep):
+            cause = None  # taking the ring out always helps, and is seldom what was meant
+        names = listed(sorted({view.weave.name(r) for r in fault.rings}))
+        is_are = "is" if " and " not in names else "are"
+        offer = likely_offer(view.recipe, cause, fault.step)
+        yield Finding(
+            RULE,
+            fault.step.span,
+            f"{names}, placed in step {fault.step.number}, {is_are} linked with nothing",
+            help=(
+                "let a step go through it, or say what holds it: 'around …' or 'inside …'",
+                *offer.help,
+            ),
+            mends=offer.mends,
+        )

@@ -38,6 +38,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step, joined
@@ -61,9 +62,9 @@ def check(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines",),
             )
         seen.setdefault(name, line)
-    for fault, _ in view.diagnosis.voiced("snag"):
+    for fault, _ in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is None or snag.kind != "placed twice" or snag.ring is None:
+        if snag.kind != "placed twice" or snag.ring is None:
             continue
         ring = snag.ring
         first = next(

@@ -47,13 +47,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.faults import Count
+from ringstep.checks.edits import (
+    AddRing,
+    ChangePromise,
+    DropStep,
+    InsertStep,
+    RemoveRing,
+    RenamePlaced,
+    ReplaceRing,
+)
+from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View
-from ringstep.checks.wording import headline, mend_lines
+from ringstep.checks.wording import headline, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.syntax import Step
 from ringstep.language.words import listed
-from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, promise_line, rings_word
-from ringstep.weave.piece import is_for_all
+from ringstep.weave.phrases import list_span, meets_phrase, place_phrase, rings_word
 
 RULE = Rule("neighbour-count", "error")
 
@@ -93,15 +102,14 @@ def check(view: View) -> Iterator[Finding]:
     lacking = [
         f.difference.block.label
         for f in view.diagnosis.faults
-        if f.difference and f.difference.kind == "rings"
+        if isinstance(f, Unlike) and f.difference.kind == "rings"
     ]
-    for fault, cause in view.diagnosis.voiced("count"):
-        if fault.count is None or _near(view, fault.count, lacking):
-            continue
-        if cause is None:
-            loose.setdefault(fault.count.promise.span.line, []).append(fault.count)
-        else:
-            yield _blamed(view, fault.count, cause)
+    for fault, cause in view.diagnosis.voiced(OffPromise):
+        count = fault.count
+        if cause is not None:
+            yield _blamed(view, count, cause)
+        elif not _near(view, count, lacking):
+            loose.setdefault(count.promise.span.line, []).append(count)
     if (
         view.weave.layout.kind == "loop"
         and loose
@@ -113,34 +121,30 @@ def check(view: View) -> Iterator[Finding]:
         first = counts[0]
         lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
         said = next(iter(lines))
-        steps = [
-            s
-            for b in view.recipe.blocks
-            if first.block is None or b.span == first.block.span
-            for s in b.steps
-            if any(i.name.role == first.role for i in s.new)
-        ]
+        steps = _placing(view, first)
         places = listed([str(s.number) for s in steps])
+        look = f"look at what places {first.name} (step {places}) and at what goes through it"
+        if view.diagnosis.searched:
+            look = f"no single change makes every count right; {look}"
         yield Finding(
             RULE,
             list_span(steps[0]) if steps else first.promise.span,
             f"{said}, not {_promised(first)} as promised",
             f"{first.name} is placed here" if steps else "",
             (Label(first.promise.span, "promised here"),),
-            (
-                *tuple(lines)[1:4],
-                "no single change makes every count right; look at what places"
-                f" {first.name} (step {places}) and at what goes through it",
-                *([_promise(first)] if len(lines) == 1 else []),
-            ),
+            (*tuple(lines)[1:4], look),
         )
 
 
-def _promise(count: Count) -> str:
-    """The promise that holds of what was counted, as it is typed."""
-    who = count.role if is_for_all(count.promise) else str(count.promise.name)
-    line = promise_line(who, count.found, by_role=bool(count.promise.by_role))
-    return f"or, if every link is as you mean it, promise '{line}'"
+def _placing(view: View, count: Count) -> list[Step]:
+    """The steps that place a ring, in its own block."""
+    return [
+        s
+        for b in view.recipe.blocks
+        if count.block is None or count.block.span == b.span
+        for s in b.steps
+        if any(i.name.role == count.role for i in s.new)
+    ]
 
 
 def _at_seam(view: View, count: Count) -> bool:
@@ -182,24 +186,46 @@ def _blamed(view: View, count: Count, cause: Cause) -> Finding:
         {
             f.count.name
             for f in view.diagnosis.faults
-            if f.count and f.key in cause.cleared and f.count.name != count.name
+            if isinstance(f, OffPromise) and f.key in cause.cleared and f.count.name != count.name
         }
     )
-    help = list(mend_lines(view.recipe, cause))
-    if edit.kind == "drop step":
+    offer = mend_offer(view.recipe, cause)
+    help = list(offer.help)
+    if isinstance(edit, DropStep):
         help[0] += ", or change what it goes through"
     if others:
         help.append(f"that also makes {listed(others)} right")
+    measured = f"{_who(view, count)} meets {_measured(count)}"
+    if isinstance(edit, ChangePromise):
+        steps = _placing(view, count)
+        return Finding(
+            RULE,
+            edit.meets.span,
+            f"{measured}, not {_promised(count)} as promised",
+            "promised here",
+            tuple(Label(list_span(s), f"{count.name} is placed here") for s in steps[:1]),
+            tuple(help),
+            offer.mends,
+        )
+    if isinstance(edit, InsertStep):
+        span = edit.block.span
+    elif isinstance(edit, RenamePlaced):
+        span = edit.item.name.span
+    else:
+        span = list_span(edit.step)
+    here = ""
+    if isinstance(edit, AddRing):
+        here = "a ring is missing here"
+    elif isinstance(edit, RemoveRing):
+        here = "a ring too many here"
+    elif isinstance(edit, ReplaceRing):
+        here = "another ring is meant here"
     return Finding(
         RULE,
-        list_span(edit.step),
-        f"{headline(cause)}: {_who(view, count)} meets {_measured(count)},"
-        f" {_promised(count)} promised",
-        {
-            "add": "a ring is missing here",
-            "remove": "a ring too many here",
-            "replace": "another ring is meant here",
-        }.get(edit.kind, ""),
+        span,
+        f"{headline(cause)}: {measured}, {_promised(count)} promised",
+        here,
         (Label(count.promise.span, "promised here"),),
         tuple(help),
+        offer.mends,
     )

@@ -35,9 +35,12 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from ringstep.checks.edits import ChangePicks
+from ringstep.checks.faults import Miscounted
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step
 from ringstep.weave.phrases import list_span, number_word, place_phrase, rings_phrase, rings_word
@@ -48,35 +51,34 @@ RULE = Rule("pick-count", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps whose list comes to more or fewer rings than they state."""
-    for fault, cause in view.diagnosis.voiced("picks"):
+    for fault, cause in view.diagnosis.voiced(Miscounted):
         step = fault.step
-        if step is None or step.picks is None:
+        if step.picks is None:
             continue
-        stated, found = step.picks.number, fault.found
+        stated, found = fault.stated, len(fault.rings)
         names = _gone_through(view, step, fault.rings)
         here = Label(
             list_span(step),
             f"{number_word(found)} {'ring' if found == 1 else 'rings'}"
             + (f": {names}" if names else ""),
         )
-        short = found < stated
-        what = "name the missing ring after 'through'" if short else "take the ring too many out"
-        help = [f"to mend: {what}, or write 'picks {found}'"]
-        if cause is not None and cause.edit.step.number == step.number:
-            if cause.edit.kind != "picks":
-                help += most_likely(view.recipe, cause, step)
-            elif cause.whole:
-                help = [
-                    "every finished ring keeps its promise with this list, so write"
-                    f" 'picks {found}'"
-                ]
+        what = "name the missing ring after 'through'"
+        if found > stated:
+            what = "take the ring too many out"
+        help: tuple[str, ...] = (f"{what}, or change the count",)
+        offer = likely_offer(view.recipe, cause, step)
+        if cause is not None and isinstance(cause.edit, ChangePicks) and not cause.rivals:
+            help = ()
+            why = "every finished ring keeps its promise with this list, so " if cause.whole else ""
+            offer = replace(offer, help=(f"{why}write 'picks {found}'",))
         yield Finding(
             RULE,
             step.picks.span,
             f"step {step.number} says it picks up {rings_word(stated)} but goes through {found}",
             f"{number_word(stated)} stated here",
             (here,),
-            tuple(help),
+            (*help, *offer.help),
+            offer.mends,
         )
 
 

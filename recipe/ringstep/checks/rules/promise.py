@@ -49,7 +49,7 @@ RULE = Rule("nothing-promised", "warning")
 
 def check(view: View) -> Iterator[Finding]:
     """Roles of the units that no promise speaks of."""
-    if not view.steps_read or any(f.kind == "snag" for f in view.diagnosis.faults):
+    if not view.steps_read or view.diagnosis.snagged:
         return
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read

@@ -37,8 +37,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.diagnosis import Cause
+from ringstep.checks.edits import RenamePlaced
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.lookalikes import meant
 from ringstep.language.syntax import Ref, Step
@@ -59,23 +62,38 @@ _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
     parts_unread = "parts" in view.recipe.unread
-    for fault, cause in view.diagnosis.voiced("snag"):
+    for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is not None and snag.kind in _KINDS and snag.ref is not None:
+        if snag.kind in _KINDS and snag.ref is not None:
             if parts_unread and not _placing(view, snag.ref.name.role, None):
                 continue  # the part may be described in a line that could not be read
+            if cause is not None and isinstance(cause.edit, RenamePlaced):
+                yield _misspelt(view, cause, cause.edit, snag)
+                continue
             message, help, labels = _words(view, snag, snag.ref)
-            if not _says_all(view, snag):
-                help = (*help, *most_likely(view.recipe, cause, snag.step))
-            yield Finding(RULE, snag.ref.span, message, labels=labels, help=help)
+            offer = likely_offer(view.recipe, cause, snag.step)
+            yield Finding(
+                RULE,
+                snag.ref.span,
+                message,
+                labels=labels,
+                help=(*help, *offer.help),
+                mends=offer.mends,
+            )
 
 
-def _says_all(view: View, snag: Snag) -> bool:
-    """True where the help itself says what to type, so that a guess would only stand beside it."""
-    if snag.kind == "no such place":
-        return _in_order(snag.ref) is not None
-    return snag.kind in ("off the piece", "taken out", "numbered") or (
-        snag.kind == "not yet" and _later(view, snag) is not None
+def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Finding:
+    """A name that is misspelt where it is placed, told there."""
+    assert snag.ref is not None
+    offer = mend_offer(view.recipe, cause)
+    return Finding(
+        RULE,
+        edit.item.name.span,
+        f"step {edit.step.number} places '{edit.item.name.role}', and '{edit.name.role}' is"
+        " looked for",
+        labels=(Label(snag.ref.span, f"step {snag.step.number} {_does(snag)} it"),),
+        help=offer.help,
+        mends=offer.mends,
     )
 
 

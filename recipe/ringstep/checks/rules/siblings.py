@@ -43,8 +43,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ringstep.checks.faults import Unlike
 from ringstep.checks.view import View
-from ringstep.checks.wording import mend_lines
+from ringstep.checks.wording import mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import OPENING, PLACING, Block, Step
 from ringstep.language.words import listed, plural
@@ -60,27 +61,30 @@ MAKES_LINKS = OPENING | PLACING
 
 def check(view: View) -> Iterator[Finding]:
     """Written-out units with other links, lays, rings or moves than their siblings."""
-    for fault, cause in view.diagnosis.voiced("sibling"):
-        if (d := fault.difference) is not None:
-            span = d.block.span
-            if d.step is not None:
-                span = list_span(d.step) if d.kind == "links" else d.step.span
-                if d.kind == "lay" and d.step.lay:
-                    span = d.step.lay.span
-            labels: tuple[Label, ...] = ()
-            if d.kind == "moves":
-                yield _moves(view, d)
-                continue
-            if d.twin is not None:
-                same = d.step is not None and d.kind != "rings"
-                words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
-                labels = (Label(d.twin.span, words),)
-            extra = (
-                mend_lines(view.recipe, cause)
-                if cause is not None and (d.step and cause.edit.step.number == d.step.number)
-                else ()
-            )
-            yield Finding(RULE, span, _message(view, d), labels=labels, help=(*_help(d), *extra))
+    for fault, cause in view.diagnosis.voiced(Unlike):
+        d = fault.difference
+        span = d.block.span
+        if d.step is not None:
+            span = list_span(d.step) if d.kind == "links" else d.step.span
+            if d.kind == "lay" and d.step.lay:
+                span = d.step.lay.span
+        labels: tuple[Label, ...] = ()
+        if d.kind == "moves":
+            yield _moves(view, d)
+            continue
+        if d.twin is not None:
+            same = d.step is not None and d.kind != "rings"
+            words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
+            labels = (Label(d.twin.span, words),)
+        offer = mend_offer(view.recipe, cause, d.step)
+        yield Finding(
+            RULE,
+            span,
+            _message(view, d),
+            labels=labels,
+            help=(*_help(d), *offer.help),
+            mends=offer.mends,
+        )
 
 
 def _other(view: View, link: UnitLink, unit: int) -> str:

@@ -36,8 +36,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Rule
 from ringstep.weave.phrases import new_phrase, new_words
 
@@ -46,17 +47,19 @@ RULE = Rule("through-nothing", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps that add a ring without a list."""
-    for fault, cause in view.diagnosis.voiced("snag"):
+    for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
-        if snag is None or snag.kind != "through nothing":
+        if snag.kind != "through nothing":
             continue
         help = [
             "name the rings it goes through: 'through …'; a ring that only lies ready is"
             f" 'close {', '.join(new_words(snag.step))}'"
         ]
+        offer = likely_offer(view.recipe, cause, snag.step)
         yield Finding(
             RULE,
             snag.step.span,
             f"step {snag.step.number} adds {new_phrase(snag.step)} through nothing",
-            help=(*help, *most_likely(view.recipe, cause, snag.step)),
+            help=(*help, *offer.help),
+            mends=offer.mends,
         )

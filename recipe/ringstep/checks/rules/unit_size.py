@@ -38,8 +38,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import UnitOff
 from ringstep.checks.view import View
-from ringstep.checks.wording import most_likely
+from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.weave.phrases import rings_word
 
@@ -48,15 +49,14 @@ RULE = Rule("unit-count", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Rings a unit against the promise."""
-    for fault, cause in view.diagnosis.voiced("size"):
-        name, line = fault.key[1], fault.key[2]
-        promise = next(p for p in view.recipe.unit_sizes if p.span.line == line)
-        help = [
-            f"add the step that is missing, or write '{rings_word(fault.found)} a unit'"
+    for fault, cause in view.diagnosis.voiced(UnitOff):
+        name, promise = fault.name, fault.promise
+        what = (
+            "add the step that is missing"
             if fault.found < promise.count
-            else f"take out the step too many, or write '{rings_word(fault.found)} a unit'"
-        ]
-        help += most_likely(view.recipe, cause, None)
+            else ("take out the step too many")
+        )
+        offer = likely_offer(view.recipe, cause, None)
         block = next((b for b in view.recipe.blocks if str(b) == name), None)
         yield Finding(
             RULE,
@@ -64,5 +64,6 @@ def check(view: View) -> Iterator[Finding]:
             f"{'the unit' if name == 'unit' else name} places"
             f" {rings_word(fault.found)}, {promise.count} promised",
             labels=(Label(promise.span, "promised here"),) if block else (),
-            help=tuple(help),
+            help=(f"{what}, or write '{rings_word(fault.found)} a unit'", *offer.help),
+            mends=offer.mends,
         )

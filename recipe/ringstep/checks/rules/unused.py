@@ -42,6 +42,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import NeverUsed
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.words import nearest
@@ -63,8 +64,8 @@ def check(view: View) -> Iterator[Finding]:
                 "the line 'all' describes no ring: every role has a line of its own",
                 help=("take the line out",),
             )
-    for fault, _ in view.diagnosis.voiced("unused"):
-        line = fault.key[1]
+    for fault, _ in view.diagnosis.voiced(NeverUsed):
+        line = fault.line.span.line
         for kind in recipe.rings:
             if kind.span.line == line:
                 near = nearest(kind.name.role, list(placed))

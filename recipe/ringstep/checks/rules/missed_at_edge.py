@@ -1,0 +1,67 @@
+"""An end of the piece that leaves out a link which every unit makes.
+
+The start, the first row, the end of a row and the finish stand in for the unit or row beside them:
+where both rings of a link of the repeating pattern stand on the piece, they are linked there too.
+A list that is one ring short at an end shows at no other ring, and its count may be right.
+
+Wrong:
+
+    weave "European 4-in-1, two rows at a time"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+      B meets 4
+    first row:
+      close A
+    row:
+      add B through above A, above next A if there
+      add A through B, prev B if there
+    again first row:
+      add A2 through A
+    piece:
+      sheet 4 rows of 8 units
+
+Right:
+
+    weave "Doubled chain"
+    rings:
+      all  wire 1.2 mm, inside 5 mm, copper
+    expect:
+      A meets 4
+    start:
+      close 2 A
+    unit:
+      add 2 A through prev A
+    piece:
+      chain 30 units
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ringstep.checks.faults import MissedLink
+from ringstep.checks.view import View
+from ringstep.checks.wording import headline, mend_offer
+from ringstep.language.findings import Finding, Rule
+from ringstep.weave.phrases import list_span, seen_phrase
+
+RULE = Rule("missed-at-edge", "error")
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Links of the repeating pattern that an end owes and does not make."""
+    for fault, cause in view.diagnosis.voiced(MissedLink):
+        step, ring, other = fault.step, fault.ring, fault.other
+        where = seen_phrase(ring.row - other.row, ring.unit - other.unit)
+        missed = f"{view.weave.name(ring)} lacks {view.weave.name(other)} {where}".strip()
+        offer = mend_offer(view.recipe, cause, step)
+        lead = f"{headline(cause)}: " if cause else f"step {step.number} leaves out a link: "
+        yield Finding(
+            RULE,
+            list_span(step),
+            f"{lead}{missed}, and every unit links the two",
+            help=offer.help or ("make the link, or give the rings names of their own",),
+            mends=offer.mends,
+        )
