@@ -35,6 +35,7 @@ from ringstep.weave.ring_graph import ring_graph
 ALWAYS = frozenset({"count mistyped", "step doubled", "move doubled"})
 #: What a slip may be that nothing is said of.
 UNTOLD = "every promise is kept: another weave in its own right"
+BROKEN = "the program breaks off"
 
 
 @dataclass
@@ -133,7 +134,12 @@ def new_in(text: str, before: str) -> list[Found]:
 def judge(slip: Slip, tally: Tally) -> None:
     """Enter what is said of a slip, and what its mends come to when they are typed in."""
     tally.tried += 1
-    told = new_in(slip.text, slip.before)
+    try:
+        told = new_in(slip.text, slip.before)
+    except Exception as fault:  # whatever the program breaks off with is a slip not told
+        tally.real += 1
+        tally.tell(BROKEN, slip, f"{type(fault).__name__}: {fault}")
+        return
     if slip.kind not in ALWAYS and key(slip.text) is not None:
         same = key(slip.text) == key(slip.before)
         only_counts = {f["rule"] for f in told} <= {"pick-count"}
@@ -146,7 +152,7 @@ def judge(slip: Slip, tally: Tally) -> None:
             return
     tally.real += 1
     if not told:
-        tally.tell(UNTOLD if not counts_off(slip.text) else "nothing is said", slip)
+        tally.tell("nothing is said" if counts_off(slip.text) else UNTOLD, slip)
         return
     tally.caught += 1
     if any(f["line"] in slip.lines for f in told):
@@ -157,9 +163,18 @@ def judge(slip: Slip, tally: Tally) -> None:
 
 
 def counts_off(text: str) -> bool:
-    """True where a count that the recipe states or promises is not what the piece has."""
-    source = view_of(source_from_text(text))
-    return any(c.off() for c in source.weave.counts) if hasattr(source.weave, "off") else False
+    """True where a step does not pick up as many rings as it says, or a finished ring with a plain
+    promise meets another number."""
+    weave = carried_out(text)
+    for act in weave.work.acts:
+        picks = act.step.picks
+        if picks and not act.skipped and not act.dropped and len(act.through) != picks.number:
+            return True
+    return any(
+        (promise := weave.promise(ring.role, ring.index)) is not None
+        and getattr(promise, "total", None) not in (None, len(weave.work.links[ring]))
+        for ring in weave.finished
+    )
 
 
 def mends(slip: Slip, told: list[Found], tally: Tally) -> None:
@@ -228,7 +243,7 @@ def random_recipes(count: int) -> dict[str, str]:
 
 def right_recipes(random_ones: int) -> dict[str, str]:
     """The shipped recipes and examples, some of them written out, and so many at random."""
-    texts = {name: text for name, text in shipped_recipes().items()}
+    texts = shipped_recipes()
     texts |= {p.stem: p.read_text("utf-8") for p in sorted(EXAMPLES.glob("*.weave"))}
     del texts["missed_ring"]
     for name in ("byzantine", "spiral_4", "persian_6", "linked_pairs", "two_and_one"):

@@ -125,7 +125,7 @@ class Told:
 
 #: Every error, and every warning but that nothing is promised.
 WRONG = {
-    "strip_begun_short": [Told("neighbour-count", "add weft through warp picks", ("prev warp",))],
+    "strip_begun_short": [Told("missed-at-edge", "add weft through warp picks", ("prev warp",))],
     "rosette_short": [
         Told("neighbour-count", "add petal 9 through", ("petal 9", "spoke 10")),
     ],
