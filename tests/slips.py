@@ -22,7 +22,7 @@ if __name__ == "__main__":
 from forms import units_of, written_out
 from helpers import EXAMPLES, shipped_recipes
 from second_opinion.recipes import recipe
-from slips_made import KINDS, WRITERS, Slip, slips
+from slips_made import KINDS, WRITERS, Slip, recipe_of, slips
 from typed import Found, found_in, mends_of, typed_in
 
 from ringstep.checks.pipeline import view_of
@@ -43,7 +43,8 @@ class Tally:
     """What came of slips.
 
     same: of these, how many make the same piece; real: the others. caught: with any new error or
-    warning; line: with one on a right line; mended: with a mend that gives the recipe back.
+    warning; line: with one, or a mend of one, on a right line; mended: with a mend that gives the
+    recipe back.
     offered: mends typed in; back, rival, alone, errors: those that gave the recipe back, another
     weave clean beside one that did, another weave clean and no other offered, and errors.
     """
@@ -155,7 +156,9 @@ def judge(slip: Slip, tally: Tally) -> None:
         tally.tell("nothing is said" if counts_off(slip.text) else UNTOLD, slip)
         return
     tally.caught += 1
-    if any(f["line"] in slip.lines for f in told):
+    places = {f["line"] for f in told}
+    places |= {e["line"] for mend in mends_of(told) for e in mend["edits"]}
+    if places & slip.lines:
         tally.line += 1
     else:
         tally.tell("wrong line", slip, f"line {told[0]['line']}, {told[0]['message']}")
@@ -225,8 +228,10 @@ def table(tallies: Tallies) -> str:
 
 
 def valid(text: str) -> bool:
-    """True where a recipe promises something for all its rings and keeps it."""
-    return not grave(text)
+    """True where a recipe promises something for each of its rings and keeps it."""
+    names = recipe_of(text).meets
+    placed = {role for b in recipe_of(text).blocks for role in b.placed}
+    return not grave(text) and placed <= {m.name.role for m in names if m.name.index is None}
 
 
 def random_recipes(count: int) -> dict[str, str]:

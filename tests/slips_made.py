@@ -210,6 +210,9 @@ class _Maker:
         if step.kind in MOVES:
             thing = "move"
         if len(block.steps) > 1:
+            roles = {i.name.role for i in step.new}
+            named = [*self.recipe.meets, *self.recipe.rings]
+            here |= {x.span.line for x in named if x.name.role in roles}
             gone = "\n".join([*top, *rest]) + "\n"
             self.put(f"{thing} dropped", step, f"({step.kind}) gone", gone, here)
         twice = "\n".join([*top, *group, *group, *rest]) + "\n"
