@@ -23,6 +23,7 @@ from ringstep.checks.edits import with_step
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
 from ringstep.language.syntax import Ref, Step, joined
+from ringstep.weave.layout import lay_out
 from ringstep.weave.phrases import place_phrase
 from ringstep.weave.ring_graph import ring_graph
 from ringstep.weave.steps import carry_out
@@ -72,7 +73,7 @@ def _rings_of(seen: View, step: Step, ref: Ref) -> tuple[int, ...]:
     """The numbers of the rings that one list item stands for, read off the recipe carried out
     with nothing but that item in the list."""
     alone = with_step(seen.recipe, replace(step, through=(ref,)))
-    work = carry_out(replace(seen.weave.layout.window(), recipe=alone), seen.chosen)
+    work = carry_out(lay_out(alone).window(), seen.chosen)
     found: dict[int, None] = {}
     for act in work.acts:
         if act.step.number == step.number:

@@ -79,6 +79,24 @@ def _suspected(weave: Weave, faults: list[Fault]) -> set[int] | None:
     return steps
 
 
+#: How near a change lies: in a step at fault or elsewhere, then its rank.
+_Place = tuple[int, tuple[int, ...]]
+
+
+def doubled(weave: Weave) -> int:
+    """How many pairs of roles of the cycle meet the very same rings: connectors laid twice where
+    one of them most likely belongs elsewhere."""
+    if weave.repeat is None:
+        return 0
+    roles: dict[frozenset[object], set[str]] = {}
+    for ring, met in weave.repeat.neighbours.items():
+        # Seen from the nearest neighbour, so that the unit a ring is placed in plays no part.
+        for base, (rows, units) in met:
+            seen = frozenset((o, (r - rows, u - units)) for o, (r, u) in met)
+            roles.setdefault(frozenset((base, seen)), set()).add(ring.role)
+    return sum(len(same) - 1 for same in roles.values())
+
+
 @dataclass
 class _Search:
     """One search for the nearest change that leaves the least.
@@ -90,7 +108,7 @@ class _Search:
     faults: list[Fault]
     purse: list[int]
     searched: bool = False
-    best: tuple[tuple[int, tuple[int, tuple[int, ...]]], list[Trial]] | None = None
+    best: tuple[tuple[int, int, _Place], list[Trial]] | None = None
     tried: set[object] = field(default_factory=set)
 
     def __post_init__(self) -> None:
@@ -99,10 +117,11 @@ class _Search:
         self.at_fault = _steps_at_fault(self.faults)
         work = self.weave.work
         self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
+        self.doubled = doubled(self.weave)
         self.bare = Trial.bare_errors(self.weave)
 
-    def near(self, edit: Edit) -> tuple[int, tuple[int, ...]]:
-        """How near a change lies: in a step at fault or elsewhere, then its rank."""
+    def near(self, edit: Edit) -> _Place:
+        """How near a change lies."""
         return (0 if self.at_fault.intersection(edit.touched) else 1, edit.rank)
 
     def run(self) -> list[Trial]:
@@ -116,23 +135,27 @@ class _Search:
                     break
                 if not whole or suspected is None or suspected.intersection(edit.touched):
                     edits.append(edit)
-            self._try(edits)
+            # What faults point to is as likely one as the other, whatever its rank.
+            self._try(edits, 99 if whole else 1)
             if self.best and self.best[0][0] == 0:
                 break
         else:
             self.searched = self.purse[0] >= 0
         return self.best[1] if self.best else []
 
-    def _try(self, edits: list[Edit]) -> None:
+    def _try(self, edits: list[Edit], rivalry: int) -> None:
+        """Try some changes; those whose rank begins alike, so many figures of it, are rivals."""
         for place, edit in sorted(((self.near(e), e) for e in edits), key=itemgetter(0)):
-            if self.best and self.best[0][0] == 0 and place > self.best[0][1]:
+            near = (place[0], place[1][:rivalry])
+            if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
                 return
             if self.purse[0] < 0:
                 return
             trial = self.attempt(edit)
             if trial is None:
                 continue
-            score = (_weight(trial.left), place)
+            strained = max(0, doubled(trial.mended) - self.doubled)
+            score = (_weight(trial.left), strained, near)
             if self.best is None or score < self.best[0]:
                 self.best = (score, [trial])
             elif score == self.best[0] and not any(t.alike(trial) for t in self.best[1]):
@@ -165,18 +188,19 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
 
     People count what they wrote: where list and count agreed before, the count changes along.
     """
-    if not isinstance(edit, AddRing | RemoveRing | ReplaceRing) or edit.step.picks is None:
+    if not isinstance(edit, AddRing | RemoveRing | ReplaceRing):
         return edit
-    number = edit.step.number
+    number, picks = edit.step.number, edit.step.picks
+    if picks is None and not _counts_itself(weave, number):
+        return edit
     acts = [
         a for a in weave.work.acts if a.step.number == number and not a.dropped and not a.skipped
     ]
     if not acts:
         return edit
     act = acts[-1]
-    stated = edit.step.picks.number
     size = len(act.through)
-    if size != stated:
+    if picks is not None and size != picks.number:
         return edit
     gone = 0
     if isinstance(edit, RemoveRing | ReplaceRing):
@@ -184,7 +208,15 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
     come = 0
     if isinstance(edit, AddRing | ReplaceRing):
         come = _size_of(weave, edit.new.name.role, edit.new.name.index)
-    return edit if come == gone else replace(edit, picks=size + come - gone)
+    if come == gone or (picks is None and size + come - gone < 2):
+        return edit
+    return replace(edit, picks=size + come - gone)
+
+
+def _counts_itself(weave: Weave, step: int) -> bool:
+    """True at the ends of the piece, where a list of several rings states how many they are."""
+    ends = ("start", "finish", "row end")
+    return any(s.number == step for b in weave.recipe.blocks if b.kind in ends for s in b.steps)
 
 
 def _size_of(weave: Weave, role: str, index: int | None) -> int:

@@ -78,6 +78,11 @@ class Diagnosis:
         """True where some step cannot be carried out."""
         return any(isinstance(f, Snagged) for f in self.faults)
 
+    @property
+    def blamed(self) -> frozenset[int]:
+        """The numbers of the steps in which a cause lies."""
+        return frozenset(n for c in self.causes for n in c.edit.touched)
+
     def cause_of(self, fault: Fault) -> Cause | None:
         """What explains a fault."""
         return next((c for c in self.causes if fault.key in c.cleared), None)

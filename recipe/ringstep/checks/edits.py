@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from ringstep.language.findings import TextEdit, instead
 from ringstep.language.source import Span
-from ringstep.language.syntax import Block, Meets, Name, NewItem, Recipe, Ref, Step
+from ringstep.language.syntax import Block, Meets, Name, NewItem, Recipe, Ref, Stated, Step
 
 
 def with_step(recipe: Recipe, changed: Step) -> Recipe:
@@ -56,8 +56,8 @@ class _OfList(_OfStep):
     def changed(self, recipe: Recipe) -> Step:
         """The step after the change."""
         picks = self.step.picks
-        if picks is not None and self.picks is not None:
-            picks = replace(picks, value=str(self.picks))
+        if self.picks is not None:
+            picks = Stated(str(self.picks), picks.span if picks else self.step.span)
         return replace(self.step, through=self.through(recipe), picks=picks)
 
     def apply(self, recipe: Recipe) -> Recipe:
@@ -67,12 +67,14 @@ class _OfList(_OfStep):
     def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
         """The change of the text."""
         step, refs = self.step, self.through(recipe)
+        stated = self.picks is not None and step.picks is None
+        picks = f" picks {self.picks}" if stated else ""
         if step.through:
             span = step.through[0].span.to(step.through[-1].span)
-            edits = [instead(span, _listed(refs))]
+            edits = [instead(span, _listed(refs) + picks)]
         else:
             at = max([*(i.span.end for i in step.new), *(r.span.end for r in step.refs)])
-            edits = [instead(Span(step.span.line, at, at), f" through {_listed(refs)}")]
+            edits = [instead(Span(step.span.line, at, at), f" through {_listed(refs)}{picks}")]
         if step.picks is not None and self.picks is not None:
             edits.append(instead(step.picks.span, f"picks {self.picks}"))
         return tuple(edits)

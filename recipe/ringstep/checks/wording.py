@@ -93,16 +93,16 @@ def _alike(cause: Cause) -> bool:
     )
 
 
-def _list(step: Step, refs: tuple[Ref, ...], picks: int | None) -> str:
+def _list(refs: tuple[Ref, ...], picks: int | None) -> str:
     words = f"through {', '.join(map(str, refs))}"
-    return f"{words} picks {picks}" if picks is not None and step.picks else words
+    return f"{words} picks {picks}" if picks is not None else words
 
 
 def to_type(recipe: Recipe, edit: Edit) -> str:
     """What to type for a change: 'write 'through prev M''."""
     match edit:
         case AddRing() | RemoveRing() | ReplaceRing():
-            return f"write '{_list(edit.step, edit.through(recipe), edit.picks)}'"
+            return f"write '{_list(edit.through(recipe), edit.picks)}'"
         case DropStep():
             return f"take step {edit.step.number} out"
         case InsertStep():
@@ -122,12 +122,12 @@ def to_type(recipe: Recipe, edit: Edit) -> str:
             )
         case SwapNames():
             after = {s.number: s for s in edit.apply(recipe).steps()}
-            words = f"write '{_list(edit.step, after[edit.step.number].through, None)}'"
+            words = f"write '{_list(after[edit.step.number].through, None)}'"
             if edit.other is None:
                 return words
             twin = after[edit.other.number]
             return (
-                f"{words} in step {edit.step.number} and '{_list(twin, twin.through, None)}' in"
+                f"{words} in step {edit.step.number} and '{_list(twin.through, None)}' in"
                 f" step {twin.number}"
             )
         case RenamePlaced():

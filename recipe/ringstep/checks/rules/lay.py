@@ -67,7 +67,7 @@ def check(view: View) -> Iterator[Finding]:
             names = owing.setdefault(act.step.number, {})
             for r in act.through:
                 names[weave.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
-    blamed = {n for c in view.diagnosis.causes for n in c.edit.touched}
+    blamed = view.diagnosis.blamed
     for step in view.recipe.steps():
         if step.number not in owing or step.number in blamed:
             continue

@@ -41,7 +41,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
+from ringstep.language.findings import Finding, Mend, Rule, instead
+from ringstep.language.source import Span
 from ringstep.weave.phrases import list_span, number_word
 
 RULE = Rule("count-unstated", "error")
@@ -52,20 +53,26 @@ def check(view: View) -> Iterator[Finding]:
     if not view.recipe.blocks or not view.steps_read:
         return
     seen: set[int] = set()
+    blamed = view.diagnosis.blamed
     for act in view.weave.work.acts:
         step = act.step
         if act.block.kind not in ("start", "finish", "row end") or step.number in seen:
             continue
         if any(ref.number is not None for ref in step.through):
             continue  # 'through 2 H' is told by 'ring-not-there', with the count to write
+        if step.number in blamed:
+            continue  # the mend of its list states the count
         if step.picks is None and len(act.through) > 1:
             seen.add(step.number)
             count = len(act.through)
+            span = list_span(step)
+            at = Span(span.line, span.end, span.end)
             where = "the row's end" if act.block.kind == "row end" else f"the {act.block.kind}"
             yield Finding(
                 RULE,
-                list_span(step),
+                span,
                 f"step {step.number} of {where} goes through {number_word(count)} rings and does"
                 " not say so",
                 help=(f"if that is right, add 'picks {count}' to the step",),
+                mends=(Mend(f"add 'picks {count}'", (instead(at, f" picks {count}"),)),),
             )
