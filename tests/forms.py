@@ -32,6 +32,12 @@ def joined_up(parts: list[tuple[str, list[str]]]) -> str:
     )
 
 
+def promised_in(line: str) -> list[int]:
+    """How many rings a line of promises lets a ring meet: one number for each alternative."""
+    told = line.partition(" meets ")[2].partition("#")[0]
+    return [sum(map(int, re.findall(r"\b\d+\b", one))) for one in told.split(" or ")]
+
+
 def plural(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
 
@@ -88,12 +94,16 @@ def written_out(text: str, units: int) -> str | None:
 def caught(text: str) -> str | None:
     """A chain begun through a catch: the closed rings of the start are opened and go through it.
 
-    None where the start does not begin with closed rings.
+    None where the start does not begin with closed rings that the units place too.
     """
     parts = sections(text)
     start = next((lines for heading, lines in parts if heading == "start"), None)
     closed = re.match(r"( +)close (.*)", start[0]) if start else None
     if start is None or closed is None or not re.search(r"^ +chain ", text, re.M):
+        return None
+    role = re.match(r"(?:\d+ )?([^\W\d]+)", closed[2])
+    units = "\n".join(x for heading, lines in parts if heading.startswith("unit") for x in lines)
+    if role is None or not re.search(rf" (?:add|close) (?:\d+ )?{role[1]}\b", units):
         return None
     start[0] = f"{closed[1]}add {closed[2]} through catch picks 1"
     return joined_up(_with_part(parts))

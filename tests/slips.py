@@ -19,7 +19,7 @@ import networkx as nx
 if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).resolve().parents[1] / "recipe"), str(Path(__file__).parent)]
 
-from forms import units_of, written_out
+from forms import promised_in, units_of, written_out
 from helpers import EXAMPLES, shipped_recipes
 from second_opinion.recipes import recipe
 from slips_made import KINDS, WRITERS, Slip, recipe_of, slips
@@ -166,18 +166,18 @@ def judge(slip: Slip, tally: Tally) -> None:
 
 
 def counts_off(text: str) -> bool:
-    """True where a step does not pick up as many rings as it says, or a finished ring with a plain
-    promise meets another number."""
-    weave = carried_out(text)
+    """True where a step does not pick up as many rings as it says, or a finished ring meets more or
+    fewer than it is promised."""
+    weave, lines = carried_out(text), text.splitlines()
     for act in weave.work.acts:
         picks = act.step.picks
         if picks and not act.skipped and not act.dropped and len(act.through) != picks.number:
             return True
-    return any(
-        (promise := weave.promise(ring.role, ring.index)) is not None
-        and getattr(promise, "total", None) not in (None, len(weave.work.links[ring]))
-        for ring in weave.finished
-    )
+    for ring in weave.finished:
+        promise = weave.promise(ring.role, ring.index)
+        if promise and len(weave.work.links[ring]) not in promised_in(lines[promise.span.line - 1]):
+            return True
+    return False
 
 
 def mends(slip: Slip, told: list[Found], tally: Tally) -> None:

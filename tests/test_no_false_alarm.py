@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from forms import caught, clasped, resized, rows_of, units_of, written_out
+from forms import caught, clasped, promised_in, resized, rows_of, units_of, written_out
 from helpers import EXAMPLES, RECIPES, shipped_recipes
 from typed import Found, found_in
 
@@ -49,13 +49,14 @@ def whole(text: str) -> Weave:
 def too_short(text: str, finding: Found) -> bool:
     """True where no ring of the piece has as many neighbours as the line promises."""
     recipe, _ = parse(source_from_text(text))
-    promise = next(m for m in recipe.meets if m.span.line == finding["line"])
-    name, links = promise.name, whole(text).work.links
+    name = next(m.name for m in recipe.meets if m.span.line == finding["line"])
+    links = whole(text).work.links
+    least = min(promised_in(text.splitlines()[finding["line"] - 1]))
     most = [len(o) for r, o in links.items()
             if r.role == name.role and name.index in (None, r.index)]  # fmt: skip
     if units_of(text) == 1:  # start, one unit, finish: a ring may have its number by chance
         return "too short" in finding["help"]
-    return "too short" in finding["help"] and max(most, default=0) < promise.total
+    return "too short" in finding["help"] and max(most, default=0) < least
 
 
 def alarms(text: str) -> list[Found]:
