@@ -36,7 +36,7 @@ def _weight(faults: Iterable[Fault]) -> int:
 
 def _groups(weave: Weave, faults: list[Fault]) -> Iterator[tuple[bool, Iterator[Edit]]]:
     """Changes to try, the likelier first; with whether the group holds every change of a kind."""
-    suspects = Suspects(weave, tuple(faults))
+    suspects = Suspects.of(weave)
     yield False, chain(suspects.told(), suspects.missing_links(), suspects.extra_links())
     if any(isinstance(f, UnitOff) and f.found < f.promise.count for f in faults):
         return  # no change of a list places a ring more
@@ -136,7 +136,7 @@ class _Search:
                 if not whole or suspected is None or suspected.intersection(edit.touched):
                     edits.append(edit)
             # What faults point to is as likely one as the other, whatever its rank.
-            self._try(edits, 99 if whole else 1)
+            self._try(edits, 99 if whole else 2)
             if self.best and self.best[0][0] == 0:
                 break
         else:

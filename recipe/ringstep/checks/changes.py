@@ -125,7 +125,9 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
     single = int(ref.name.index is not None)
     kin = min((_apart(ref.places, r.places) for r in step.through), default=0)
     new = replace(ref, if_there=ref.if_there and not step.skip_at_edge)
-    return AddRing(step, new, rank=(1, near, kin * (near > 1), len(ref.places), single))
+    return AddRing(
+        step, new, rank=(1, max(near, 0), near, kin * (near > 1), len(ref.places), single)
+    )
 
 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
@@ -151,7 +153,7 @@ def list_edits(recipe: Recipe) -> Iterator[Edit]:
                 if _key(ref) not in have and (ref.places, ref.name.role, None) not in have:
                     yield adding(step, ref, used, twins)
             for ref in step.through[: len(step.through) * (len(step.through) > 1)]:
-                yield RemoveRing(step, ref, rank=(1, 0, 0, 0))
+                yield RemoveRing(step, ref, rank=(1, 0))
 
 
 def replace_edits(recipe: Recipe) -> Iterator[Edit]:

@@ -26,12 +26,20 @@ from ringstep.checks.edits import (
     ReplaceRing,
     SwapSteps,
 )
-from ringstep.checks.faults import Fault, Miscounted, MissedLink, Snagged, UnitOff, Unlike
+from ringstep.checks.faults import (
+    Fault,
+    Miscounted,
+    MissedLink,
+    Snagged,
+    UnitOff,
+    Unlike,
+    find_faults,
+)
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.language.words import nearest
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, look
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.steps import Act, Ring, carry_out
 
 #: Any role: what a promise without roles lacks or has too many.
 _ANY = ""
@@ -43,6 +51,17 @@ class Suspects:
 
     weave: Weave
     faults: tuple[Fault, ...]
+
+    @staticmethod
+    def of(weave: Weave) -> Suspects:
+        """The suspects of a recipe, carried out with room for what no step of it reaches yet."""
+        wide = Weave(weave.recipe, weave.variant)
+        window = wide.layout.window(room=1)
+        if window != weave.work.layout:
+            wide.__dict__["work"] = carry_out(window, weave.variant)
+        else:
+            wide = weave
+        return Suspects(wide, tuple(find_faults(wide)))
 
     # -- rings that are short or over-full -------------------------------------------------------
 
@@ -200,13 +219,13 @@ class Suspects:
                     continue
                 if all(self._sheds(m, y.role) and self._sheds(y, m.role) for m in movers):
                     if len(act.step.through) > 1:
-                        yield RemoveRing(act.step, ref, rank=(1, 0, 0, 0))
+                        yield RemoveRing(act.step, ref, rank=(1, 0))
                     have = self.weave.indexes(y.role, y.row, y.unit)
                     if ref.name.index is None and len(have) == 2:
                         other = next(i for i in have if i != y.index)
                         single = self._ref(act.block, ref.places, y.role, other)
                         single = replace(single, if_there=ref.if_there)
-                        yield ReplaceRing(act.step, ref, single, rank=(1, 0, 0, 1))
+                        yield ReplaceRing(act.step, ref, single, rank=(1, 0, 1))
                 yield from self._instead(act, number, movers, y, ref)
 
     def _instead(
@@ -278,13 +297,13 @@ class Suspects:
         if len(fault.rings) > fault.stated:
             for ref in step.through:
                 if len(step.through) > 1:
-                    yield RemoveRing(step, ref, rank=(1, 0, 0, 0))
+                    yield RemoveRing(step, ref, rank=(1, 0))
                 have = [r for r in fault.rings if r.role == ref.name.role]
                 if ref.name.index is None and len(have) > 1:
                     for ring in have:
                         new = self._ref(act.block, ref.places, ring.role, ring.index)
                         new = replace(new, if_there=ref.if_there)
-                        yield ReplaceRing(step, ref, new, rank=(1, 0, 0, 1))
+                        yield ReplaceRing(step, ref, new, rank=(1, 0, 1))
             return
         number = self.weave.work.acts.index(act)
         for places, at in self._reaches(act):
@@ -296,6 +315,8 @@ class Suspects:
             if rings:
                 for ref in self._refs_of(act.block, places, rings):
                     yield self._add(step, act.block, ref)
+        for role in sorted(self.weave.recipe.part_roles):
+            yield self._add(step, act.block, self._ref(act.block, (), role, None))
 
     def _snagged(self, fault: Snagged) -> Iterator[Edit]:
         """A name that leads nowhere, or twice to the same."""
@@ -378,7 +399,7 @@ class Suspects:
                 for number in (None, index) if len(have) > 1 else (None,):
                     new[self._ref(block, ("prev",) * back, role, number)] = None
             for ref in gone if len(step.through) > 1 else ():
-                yield RemoveRing(step, ref, rank=(1, 0, 0, 0))
+                yield RemoveRing(step, ref, rank=(1, 0))
             for ref in new:
                 yield self._add(step, block, ref)
                 for old in gone:

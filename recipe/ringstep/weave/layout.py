@@ -279,15 +279,15 @@ class Layout:
         """Rows at the beginning that are not yet steady."""
         return (1 if self.block("first row") else 0) + self.row_reach
 
-    def window(self, row_step: int = 1, step: int = 1) -> Layout:
+    def window(self, row_step: int = 1, step: int = 1, room: int = 0) -> Layout:
         """The same piece with no more rows and units than its proof needs.
 
         Within a stretch, past the reach of a step, every unit adds the same links one unit on; so a
         full cycle of finished units with room on both sides stands for all. What is left out are
         whole cycles, which keeps the lays of both ends in step; so many cycles at a time as
-        `row_step` and `step` say.
+        `row_step` and `step` say. room: places kept beyond the reach of the steps.
         """
-        reach, deep = self.reach, self.row_reach
+        reach, deep = self.reach + room, self.row_reach + room
         along = tuple(
             s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
         )
