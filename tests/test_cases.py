@@ -135,6 +135,7 @@ WRONG = {
     ],
     "clasp_ring_short": [Told("neighbour-count", "add end through", ("end",))],
     "gathered_short": [Told("neighbour-count", "add draw through", ("3 W", "4 W"))],
+    "seam_short": [Told("missed-at-edge", "add bar through last plate", ("first plate",))],
     "list_too_short": [Told("uneven-turns", "order", ("7 turns", "9 units"))],
     "list_on_a_length": [Told("uneven-turns", "order", ("7 turns",))],
     "half_of_a_pair_sized": [Told("ring-size", "close 2 W", ("W2", "size"))],
@@ -179,6 +180,10 @@ MENDED = {
     "clasp_ring_short": (
         "add end through last W1, catch picks 2",
         "add end through last W, catch picks 3",
+    ),
+    "seam_short": (
+        "add bar through last plate picks 1",
+        "add bar through last plate, first plate picks 2",
     ),
     "gathered_short": (
         "add draw through last W1, last W2, last W4 picks 3",
@@ -311,6 +316,31 @@ def test_a_sleeve_that_widens_has_the_rings_of_its_rounds(run) -> None:  # type:
     """Seven, fourteen and twenty-one."""
     status, out = run("count", "--json", path("sleeve_that_widens"))
     assert (status, json.loads(out)["rings_in_all"]) == (0, 7 + 14 + 21)
+
+
+@pytest.mark.parametrize(("units", "wrong"), [(8, "five"), (30, "five"), (30, "six")])
+def test_messages_count_units_of_the_piece_and_not_of_what_was_carried_out(
+    run,  # type: ignore[no-untyped-def]
+    tmp_path: Path,
+    units: int,
+    wrong: str,
+) -> None:
+    """The seam joins the last unit of a round to the first, however many lie between."""
+    recipe = tmp_path / "it.weave"
+    recipe.write_text(text_of("seam_short").replace("of 8 units", f"of {units} units"), "utf-8")
+    told = in_words(run("check", str(recipe))[1])
+    assert "first plate" in told
+    assert f"unit {wrong} before" not in told
+
+
+def test_a_catch_far_behind_is_not_told_by_a_wrong_distance(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """The keeper of a chain of 40 goes through its first ring; no ring is six units before."""
+    text = text_of("part_of_the_start").replace(" lay front", "").replace("prev stem", "first stem")
+    recipe = tmp_path / "it.weave"
+    recipe.write_text(text.replace("chain 7 units", "chain 40 units"), "utf-8")
+    told = in_words(run("check", str(recipe))[1])
+    assert "side" in told
+    assert not re.search(r"unit (two|three|four|five|six|seven|eight|nine|ten) before", told), told
 
 
 # -- the step list ---------------------------------------------------------------------------------
