@@ -15,8 +15,8 @@ from operator import itemgetter
 
 from ringstep.checks.changes import list_edits, replace_edits, step_edits
 from ringstep.checks.diagnosis import Cause, Diagnosis, speaker
-from ringstep.checks.edits import AddRing, ChangePromise, Edit, RemoveRing, ReplaceRing
-from ringstep.checks.faults import Fault, Key, OffPromise, UnitOff, Unlike, each_fault
+from ringstep.checks.edits import AddRing, ChangePromise, DropStep, Edit, RemoveRing, ReplaceRing
+from ringstep.checks.faults import Fault, Key, OffPromise, Snagged, UnitOff, Unlike, each_fault
 from ringstep.checks.forgotten import forgotten_steps
 from ringstep.checks.promises import promise_edits
 from ringstep.checks.suspects import Suspects
@@ -117,6 +117,11 @@ class _Search:
         self.at_fault = _steps_at_fault(self.faults)
         work = self.weave.work
         self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
+        self.unmade = {
+            f.step.number
+            for f in self.faults
+            if isinstance(f, Snagged) and f.snag.kind not in ("placed twice", "linked twice")
+        }
         self.doubled = doubled(self.weave)
         self.bare = Trial.bare_errors(self.weave)
 
@@ -164,6 +169,8 @@ class _Search:
     def attempt(self, edit: Edit) -> Trial | None:
         """A change carried out; None where it does not help, or was tried before."""
         edit = recounted(self.weave, edit)
+        if isinstance(edit, DropStep) and edit.step.number in self.unmade:
+            return None  # what a step does wrong is gone with it, and so is what it is there for
         mark = (type(edit), edit.touched, edit.typed(self.weave.recipe))
         if mark in self.tried:
             return None
@@ -223,16 +230,26 @@ def _size_of(weave: Weave, role: str, index: int | None) -> int:
     return 1 if index is not None else len(weave.names.get(role, (1,)))
 
 
+def _misspelt(weave: Weave, faults: list[Fault], purse: list[int]) -> list[Trial]:
+    """A name misspelt where it is placed, which everything that names it stumbles over."""
+    search = _Search(weave, faults, purse)
+    found = [t for e in Suspects(weave, tuple(faults)).renamed() if (t := search.attempt(e))]
+    gone = [t for t in found if not any(isinstance(f, Snagged) for f in t.left)]
+    return gone if len(gone) == 1 else []
+
+
 def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
     """Find the causes that explain the faults of a recipe."""
-    if forgotten := forgotten_steps(weave, faults):
-        return Diagnosis(tuple(forgotten), ())
     causes: list[Cause] = []
     left, current, purse, searched = faults, weave, [MOST_WORK], False
+    found = _misspelt(weave, faults, purse)
+    if not found and (forgotten := forgotten_steps(weave, faults)):
+        return Diagnosis(tuple(forgotten), ())
     while _weight(left) and len(causes) < MOST_CAUSES:
-        search = _Search(current, left, purse)
-        found = search.run()
-        searched = search.searched
+        if not found:
+            search = _Search(current, left, purse)
+            found = search.run()
+            searched = search.searched
         if not found:
             break
         still: set[Key] = {f.key for f in found[0].left}
@@ -242,11 +259,12 @@ def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
         causes.append(
             Cause(
                 found[0].edit,
-                tuple(t.edit for t in found[1:]),
+                # What clears other faults is no rival, but another cause.
+                tuple(t.edit for t in found[1:] if {f.key for f in t.left} == still),
                 frozenset(f.key for f in cleared),
                 speaker(found[0].edit, cleared),
                 not _weight(found[0].left),
             )
         )
-        current, left = found[0].mended, list(found[0].left)
+        current, left, found = found[0].mended, list(found[0].left), []
     return Diagnosis(tuple(faults), tuple(causes), searched)

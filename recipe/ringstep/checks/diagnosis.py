@@ -83,6 +83,13 @@ class Diagnosis:
         """The numbers of the steps in which a cause lies."""
         return frozenset(n for c in self.causes for n in c.edit.touched)
 
+    @property
+    def misspelt(self) -> list[str]:
+        """Names that a step places misspelt."""
+        from ringstep.checks.edits import RenamePlaced
+
+        return [c.edit.name.role for c in self.causes if isinstance(c.edit, RenamePlaced)]
+
     def cause_of(self, fault: Fault) -> Cause | None:
         """What explains a fault."""
         return next((c for c in self.causes if fault.key in c.cleared), None)
@@ -110,5 +117,7 @@ def speaker(edit: Edit, cleared: list[Fault]) -> Key:
     at_step = [f for f in cleared if f.step and f.step.number in edit.touched]
     exact = (Snagged, Miscounted, Unlike, LooseRings)
     pool: list[Fault] = [f for f in at_step if isinstance(f, exact)]
+    # A name that is placed by no step speaks before what follows from that.
+    pool = [f for f in cleared if isinstance(f, Snagged) and f.snag.kind == "unknown"] or pool
     pool = pool or [f for f in cleared if not isinstance(f, LooseRings | FallsApart)] or cleared
     return min(pool, key=lambda f: _VOICES.index(type(f)) if type(f) in _VOICES else 0).key

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
-from ringstep.language.findings import Finding
+from ringstep.language.findings import Finding, Label
 from ringstep.language.screen import columns, safe
 from ringstep.language.source import Source, Span
 
@@ -139,6 +139,13 @@ def json_text(data: object) -> str:
     return _STEERING.sub(lambda mark: f"\\u{ord(mark[0]):04x}", plain) + "\n"
 
 
+def _label_data(label: Label) -> dict[str, Any]:
+    """A second place that a finding points at."""
+    span = label.span
+    place = {"line": span.line, "column": span.column}
+    return {**place, "end_line": span.line, "end_column": span.end, "text": label.text}
+
+
 def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:
     """The findings of several files, in the order given."""
     return {
@@ -156,6 +163,8 @@ def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:
                         "end_column": f.span.end,
                         "message": f.message,
                         "help": "\n".join(f.help),
+                        "labels": [_label_data(x) for x in f.labels],
+                        "mends": [asdict(m) for m in f.mends],
                     }
                     for f in r.findings
                 ],

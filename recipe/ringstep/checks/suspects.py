@@ -37,6 +37,7 @@ from ringstep.checks.faults import (
 )
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.language.words import nearest
+from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, look
 from ringstep.weave.steps import Act, Ring, carry_out
@@ -55,12 +56,10 @@ class Suspects:
     @staticmethod
     def of(weave: Weave) -> Suspects:
         """The suspects of a recipe, carried out with room for what no step of it reaches yet."""
-        wide = Weave(weave.recipe, weave.variant)
-        window = wide.layout.window(room=1)
-        if window != weave.work.layout:
-            wide.__dict__["work"] = carry_out(window, weave.variant)
-        else:
-            wide = weave
+        wide, layout = weave, weave.layout
+        if not layout.reach or (layout.flat and not layout.row_reach):
+            wide = Weave(weave.recipe, weave.variant)
+            wide.__dict__["work"] = carry_out(layout.window(room=1), weave.variant)
         return Suspects(wide, tuple(find_faults(wide)))
 
     # -- rings that are short or over-full -------------------------------------------------------
@@ -310,7 +309,9 @@ class Suspects:
             rings = [
                 r
                 for r in self._at.get(at, ())
-                if r not in act.through and self.weave.work.placed_by[r] < number
+                if r not in act.through
+                and self.weave.work.placed_by[r] < number
+                and all(self._wants(r, m.role) for m in act.new)
             ]
             if rings:
                 for ref in self._refs_of(act.block, places, rings):
@@ -325,22 +326,23 @@ class Suspects:
             yield DropStep(step, rank=(1, 0))
         if ref is None:
             return
-        if len(ref.places) > 1 and step.through:
-            shorter = replace(ref, places=ref.places[1:])
-            if ref in step.through:
-                yield ReplaceRing(step, ref, shorter, rank=(1, -1))
-        if ref not in step.through:
+        if ref not in step.through or snag.kind == "taken out":
             return
         if len(step.through) > 1:
             yield RemoveRing(step, ref, rank=(3, 0))
         if snag.kind == "off the piece":
+            if len(ref.places) > 1:
+                yield ReplaceRing(step, ref, replace(ref, places=ref.places[1:]), rank=(1, 0))
             yield ReplaceRing(step, ref, replace(ref, if_there=True), rank=(1, 0))
             return
+        if snag.kind == "no such place":
+            ends = [p for p in ref.places if p in ("first", "last")]
+            rest = [p for p in ref.places if p not in ends]
+            yield ReplaceRing(step, ref, replace(ref, places=(*ends, *rest)), rank=(1, 0))
         if snag.kind == "not yet":
             for one, two in zip(block.steps, block.steps[1:], strict=False):
                 if one is step and snag.ring in self._placed_later(two):
                     yield SwapSteps(one, two, rank=(2, 0))
-        yield from self._renamed(block, ref.name)
         for places in self._places(block):
             for role, indexes in self.weave.names.items():
                 names: list[int | None] = [None]
@@ -357,19 +359,25 @@ class Suspects:
     def _placed_later(self, step: Step) -> set[Ring]:
         return {r for a in self.weave.work.acts if a.step is step for r in a.new}
 
-    def _renamed(self, block: Block, name: Name) -> Iterator[Edit]:
-        """A name misspelt where it is placed: nearly the one that is looked for."""
-        for other in self.weave.recipe.blocks:
-            for step in other.steps:
-                for item in step.new:
-                    role = item.name.role
-                    near = nearest(name.role, [role]) is not None or (
-                        role.casefold() == name.role.casefold()
-                    )
-                    if near and role != name.role and role not in self.weave.promised:
-                        yield RenamePlaced(
-                            step, item, replace(item.name, role=name.role), rank=(0, 0)
-                        )
+    def renamed(self) -> Iterator[RenamePlaced]:
+        """Names misspelt where they are placed: what is looked for is placed by no step of the
+        block, and one places what nobody speaks of."""
+        recipe = self.weave.recipe
+        spoken = {r.name.role for s in recipe.steps() for r in refs_of(s)}
+        spoken |= self.weave.promised | {k.name.role for k in recipe.rings}
+        told: set[tuple[object, str]] = set()
+        for fault in self.faults:
+            snag = fault.snag if isinstance(fault, Snagged) else None
+            if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
+                continue
+            wanted = snag.ref.name.role
+            for block in self.weave.work.layout.blocks_at(*snag.at):
+                for step in block.steps if (block.span, wanted) not in told else ():
+                    for item in step.new:
+                        if item.name.role not in spoken and wanted not in block.placed:
+                            name = replace(item.name, role=wanted)
+                            yield RenamePlaced(step, item, name, rank=(0, 0))
+                told.add((block.span, wanted))
 
     def _unlike(self, fault: Unlike) -> Iterator[Edit]:
         """A unit unlike its siblings: made like them, or they like it where neither is most."""

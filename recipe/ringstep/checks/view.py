@@ -31,6 +31,7 @@ class View(Resolved):
     def forgotten(self) -> frozenset[str]:
         """Roles whose step seems to be forgotten; what else is wrong with them follows from it."""
         found = [n for f in self.diagnosis.faults if isinstance(f, Forgotten) for n in f.names]
+        found += self.diagnosis.misspelt
         return frozenset(split_name(name.replace(" ", ""))[0] for name in found)
 
     @cached_property

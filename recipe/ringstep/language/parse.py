@@ -267,8 +267,8 @@ class _Reader(TreeReader):
             words = self.heading == "notes" or bool(HINT_LINE.match(text))  # the author's own
             if (text.rstrip().endswith(":") and not words) or _HEADING.match(text):
                 self.open_section(text)
-            elif " ".join(text.casefold().split()) in HEADINGS and not words:
-                self.open_section(f"{text.rstrip()}:")
+            elif _bare(text) in HEADINGS and not words:
+                self.open_section(f"{text.rstrip().rstrip('.;, ')}:")
                 from ringstep.language.reading import explain_bare_heading
 
                 self.troubles.append(explain_bare_heading(text, self.line))
@@ -292,6 +292,11 @@ class _Reader(TreeReader):
             frozenset(self.unread),
         )
         return recipe, (*self.troubles, *explain_section(recipe, bool(self.troubles)))
+
+
+def _bare(text: str) -> str:
+    """A line without another mark where a heading has its colon."""
+    return " ".join(text.casefold().rstrip().rstrip(".;,").split())
 
 
 #: The kinds of blocks in the order in which they are worked.

@@ -382,8 +382,9 @@ def explain_sizes(text: str, line: int) -> Trouble | None:
 
 def explain_bare_heading(text: str, line: int) -> Trouble:
     """Say that a heading lacks its colon (the section is read all the same)."""
+    heading = text.strip().rstrip(".;, ")
     return Trouble(
         blank_rims(line, text, 0, len(text)),
         f"'{text.strip()}' reads like a heading without its colon",
-        help=(f"write '{text.strip()}:'",),
+        help=(f"write '{heading}:'",),
     )

@@ -342,6 +342,11 @@ def tidy_bytes(data: bytes, name: str) -> tuple[bytes, Tidied]:
     Raises `Unsettled`, and `source.Unreadable` where the bytes are no text.
     """
     tidied = tidy(source_from_bytes(data, name))
+    return written_like(data, "".join(f"{line}\n" for line in tidied.lines)), tidied
+
+
+def written_like(data: bytes, text: str) -> bytes:
+    """A text in the encoding, with the mark and the line ends, of some bytes."""
     mark, encoding = b"", "utf-8"
     for start, called in (
         (b"\xff\xfe", "utf-16-le"),
@@ -351,5 +356,4 @@ def tidy_bytes(data: bytes, name: str) -> tuple[bytes, Tidied]:
         if data.startswith(start):
             mark, encoding = start, called
     end = _line_end(data[len(mark) :].decode(encoding))
-    text = "".join(f"{line}{end}" for line in tidied.lines)
-    return mark + text.encode(encoding), tidied
+    return mark + text.replace("\n", end).encode(encoding)

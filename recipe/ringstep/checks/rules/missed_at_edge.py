@@ -6,35 +6,43 @@ A list that is one ring short at an end shows at no other ring, and its count ma
 
 Wrong:
 
-    weave "European 4-in-1, two rows at a time"
+    weave "Three strands side by side"
     rings:
-      all  wire 1.2 mm, inside 5 mm, copper
+      all  wire 1.2 mm, inside 8 mm, copper
     expect:
-      A meets 4
-      B meets 4
-    first row:
+      A meets 2 A, 1 B, 1 C
+      B meets 1 A, 2 B, 1 C
+      C meets 1 A, 1 B, 2 C
+    start:
       close A
-    row:
-      add B through above A, above next A if there
-      add A through B, prev B if there
-    again first row:
-      add A2 through A
+      add B through A
+      add C through B
+    unit:
+      add A through prev A
+      add B through prev B, A
+      add C through prev C, A, B lay front
     piece:
-      sheet 4 rows of 8 units
+      chain 24 units
 
 Right:
 
-    weave "Doubled chain"
+    weave "Three strands side by side"
     rings:
-      all  wire 1.2 mm, inside 5 mm, copper
+      all  wire 1.2 mm, inside 8 mm, copper
     expect:
-      A meets 4
+      A meets 2 A, 1 B, 1 C
+      B meets 1 A, 2 B, 1 C
+      C meets 1 A, 1 B, 2 C
     start:
-      close 2 A
+      close A
+      add B through A
+      add C through A, B picks 2 lay front
     unit:
-      add 2 A through prev A
+      add A through prev A
+      add B through prev B, A
+      add C through prev C, A, B lay front
     piece:
-      chain 30 units
+      chain 24 units
 """
 
 from __future__ import annotations

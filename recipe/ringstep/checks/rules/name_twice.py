@@ -38,10 +38,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
+from ringstep.checks.wording import mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step, joined
+from ringstep.language.words import listed
+from ringstep.weave.steps import Snag
 
 RULE = Rule("name-twice", "error")
 
@@ -62,40 +66,44 @@ def check(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines",),
             )
         seen.setdefault(name, line)
-    for fault, _ in view.diagnosis.voiced(Snagged):
-        snag = fault.snag
-        if snag.kind != "placed twice" or snag.ring is None:
-            continue
-        ring = snag.ring
-        first = next(
-            (
-                s
-                for s in snag.block.steps
-                if s.number < snag.step.number and any(i.name.role == ring.role for i in s.new)
-            ),
-            None,
-        )
-        item = next((i for i in snag.step.new if i.name.role == ring.role), None)
-        span = item.span if item else snag.step.span
-        name = joined(ring.role, ring.index)
+    told: set[int] = set()
+    for fault, cause in view.diagnosis.voiced(Snagged):
+        if fault.snag.kind == "placed twice" and fault.step.number not in told:
+            told.add(fault.step.number)
+            yield _second_time(view, fault.snag, cause)
+
+
+def _second_time(view: View, snag: Snag, cause: Cause | None) -> Finding:
+    """A step that places rings its unit has already, all of them told at once."""
+    step = snag.step
+    before = [s for s in snag.block.steps if s.number < step.number]
+    earlier = {(i.name.role, n) for s in before for i in s.new for n in i.indexes}
+    again = [(i, n) for i in step.new for n in i.indexes if (i.name.role, n) in earlier]
+    if not again:  # twice in the very step
+        again = [(i, n) for i in step.new for n in i.indexes][-1:]
+    item, index = again[0]
+    role = item.name.role
+    first = next((s for s in before if any(i.name.role == role for i in s.new)), None)
+    names = listed([joined(i.name.role, n) for i, n in again])
+    offer = mend_offer(view.recipe, cause, step)
+    help = offer.help
+    if not help:
         taken = {
-            n
-            for i in (x for b in snag.block.steps for x in b.new)
-            if i.name.role == ring.role
-            for n in i.indexes
+            n for s in snag.block.steps for i in s.new if i.name.role == role for n in i.indexes
         }
         free = next(n for n in range(1, len(taken) + 2) if n not in taken)
-        help = [f"give it a name of its own, such as '{joined(ring.role, free)}'"]
-        if first and _same(first, snag.step):
-            help.append(f"or take step {snag.step.number} out, which repeats step {first.number}")
-        labels = (Label(first.span, f"{name} is placed here already"),) if first else ()
-        yield Finding(
-            RULE,
-            span,
-            f"step {snag.step.number} places {name} a second time",
-            labels=labels,
-            help=tuple(help),
-        )
+        help = (f"give it a name of its own, such as '{joined(role, free)}'",)
+    elif first and _same(first, step) and not offer.mends[1:]:
+        help = (f"{help[0]}, which repeats step {first.number}", *help[1:])
+    labels = (Label(first.span, f"{joined(role, index)} is placed here already"),) if first else ()
+    return Finding(
+        RULE,
+        item.span,
+        f"step {step.number} places {names} a second time",
+        labels=labels,
+        help=help,
+        mends=offer.mends,
+    )
 
 
 def _same(one: Step, other: Step) -> bool:

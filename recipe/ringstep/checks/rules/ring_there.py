@@ -56,6 +56,8 @@ _HERE = {
     "first row": "of this unit of the row",
     "again": "of this unit of the row",
 }
+#: Of these the mend says everything that a hint would say.
+_SAID = ("off the piece", "not yet")
 _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
 
 
@@ -72,6 +74,8 @@ def check(view: View) -> Iterator[Finding]:
                 continue
             message, help, labels = _words(view, snag, snag.ref)
             offer = likely_offer(view.recipe, cause, snag.step)
+            if cause is not None and snag.kind in _SAID:
+                help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
             yield Finding(
                 RULE,
                 snag.ref.span,
@@ -80,6 +84,13 @@ def check(view: View) -> Iterator[Finding]:
                 help=(*help, *offer.help),
                 mends=offer.mends,
             )
+
+
+def _why(view: View, ref: Ref) -> tuple[str, ...]:
+    """Why there is nothing, where a beginner may not see it."""
+    if ref.places == ("prev",) and view.weave.layout.block("start") is None:
+        return ("the first unit has nothing before it; a 'start:' section can be that",)
+    return ()
 
 
 def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Finding:
@@ -138,7 +149,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 else "'first' and 'last' come before other words of place"
             )
             if moved := _in_order(ref):
-                why = f"{why}: write '{moved}'"
+                why = f"{why}: '{moved}'"
             return f"{step} says '{ref}', which is no place in this piece", (why,), ()
         case "off the piece":
             return (

@@ -41,7 +41,7 @@ from collections.abc import Iterator
 from ringstep.checks.faults import UnitOff
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
-from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.weave.phrases import rings_word
 
 RULE = Rule("unit-count", "error")
@@ -57,6 +57,10 @@ def check(view: View) -> Iterator[Finding]:
             else ("take out the step too many")
         )
         offer = likely_offer(view.recipe, cause, None)
+        mends = offer.mends
+        if not mends and all(isinstance(f, UnitOff) for f in view.diagnosis.faults):
+            line = f"{rings_word(fault.found)} a unit"
+            mends = (Mend(f"write '{line}'", (instead(promise.span, line),)),)
         block = next((b for b in view.recipe.blocks if str(b) == name), None)
         yield Finding(
             RULE,
@@ -65,5 +69,5 @@ def check(view: View) -> Iterator[Finding]:
             f" {rings_word(fault.found)}, {promise.count} promised",
             labels=(Label(promise.span, "promised here"),) if block else (),
             help=(f"{what}, or write '{rings_word(fault.found)} a unit'", *offer.help),
-            mends=offer.mends,
+            mends=mends,
         )

@@ -1,0 +1,131 @@
+"""Mend a recipe: show what would change, ask, write it, and check again.
+
+Every mend was tried before it is offered. Where several would do as well, you say which. The old
+text is kept beside the recipe, as in cuff.weave.before.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from difflib import SequenceMatcher
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ringstep.commands.rim import ERRORS, OK, Stop, recipe_bytes, show, view, write_aside
+
+if TYPE_CHECKING:
+    from ringstep.language.findings import Finding, Mend
+    from ringstep.language.source import Source
+
+#: Lines of one change that are shown, and mends made one after the other.
+_MOST_LINES, _MOST_MENDS = 12, 100
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep mend`."""
+    parser.add_argument("file", metavar="FILE", help="the recipe")
+    parser.add_argument(
+        "--yes",
+        action="store_true",
+        help="ask nothing; a fault with several mends is left as it is",
+    )
+
+
+def _change(lines: tuple[str, ...], mend: Mend) -> Iterator[str]:
+    """The lines that a mend changes, before and after."""
+    from ringstep.language.findings import typed_in
+    from ringstep.language.screen import safe
+
+    after = typed_in(lines, mend.edits)
+    for kind, a, b, c, d in SequenceMatcher(None, lines, after, autojunk=False).get_opcodes():
+        if kind != "equal":
+            told = [("before", n + 1, lines[n]) for n in range(a, b)]
+            told += [("after", n + 1, after[n]) for n in range(c, d)]
+            for word, number, text in told[:_MOST_LINES]:
+                yield f"    {word:<6} {number:>4} | {safe(text)}"
+
+
+def _shown(finding: Finding, source: Source) -> None:
+    """Print a finding and what each of its mends would change."""
+    from ringstep.language.screen import safe
+
+    print(f"{safe(source.name)}, line {finding.span.line}: {safe(finding.message)}")
+    for number, mend in enumerate(finding.mends, 1):
+        print(f"  {f'{number}. ' if len(finding.mends) > 1 else ''}{safe(mend.says)}")
+        for line in _change(source.lines, mend):
+            print(line)
+
+
+def _chosen(finding: Finding, yes: bool) -> Mend | None:
+    """The mend to make; None where it is left."""
+    mends = finding.mends
+    if yes:
+        if len(mends) > 1:
+            print("  several mends would do as well, so none is chosen; run it without --yes")
+        return mends[0] if len(mends) == 1 else None
+    what = "write this? (yes or no)" if len(mends) == 1 else f"which, 1 to {len(mends)}? (or no)"
+    while True:
+        print(f"  {what} ", end="", flush=True)
+        answer = sys.stdin.readline()
+        word = answer.strip().casefold()
+        if not answer or word in ("n", "no"):
+            return None
+        if len(mends) == 1 and word in ("y", "yes"):
+            return mends[0]
+        if len(mends) > 1 and word.isdecimal() and 1 <= int(word) <= len(mends):
+            return mends[int(word) - 1]
+
+
+def kept_beside(path: Path, data: bytes) -> Path:
+    """Keep a text beside its file, under the next name that is free. Raises `Stop`."""
+    for number in range(1, 1000):
+        before = path.with_name(f"{path.name}.before{'' if number == 1 else number}")
+        if not before.exists():
+            write_aside(before, data)
+            return before
+        if before.is_file() and before.read_bytes() == data:
+            return before
+    raise Stop(f"there are too many old texts beside {path}; take some away")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.report import FileReport, file_lines
+    from ringstep.language.findings import typed_in
+    from ringstep.language.screen import safe
+    from ringstep.language.tidy import written_like
+
+    if args.file == "-":
+        raise Stop("'mend' writes into a file; name one")
+    asked = args.yes or (sys.stdin is not None and sys.stdin.isatty())
+    path = Path(args.file).resolve()  # a link stays a link
+    kept: Path | None = None
+    left: set[tuple[str, str]] = set()
+    while True:
+        seen = view(args.file)
+        source = seen.recipe.source
+        findings = findings_of(seen)
+        open_ = [f for f in findings if f.mends and (f.rule.name, f.message) not in left]
+        if not open_ or len(left) > _MOST_MENDS:
+            break
+        finding = min(open_, key=lambda f: f.severity != "error")
+        _shown(finding, source)
+        mend = _chosen(finding, args.yes) if asked else None
+        left.add((finding.rule.name, finding.message))
+        if mend is None:
+            continue
+        data = recipe_bytes(args.file)
+        if kept is None:
+            kept = kept_beside(path, data)
+        write_aside(path, written_like(data, "\n".join(typed_in(source.lines, mend.edits))))
+    if kept is not None:
+        print(f"{safe(args.file)} is written; the old text is kept as {safe(kept.name)}\n")
+    elif left and not asked:
+        print("nothing is written, since nobody can be asked here; --yes writes it\n")
+    elif not left:
+        print(f"{safe(args.file)}: there is no mend to offer\n")
+    show(file_lines(FileReport(source, findings)))
+    return ERRORS if has_errors(findings) else OK
