@@ -46,8 +46,13 @@ def main():
         for block in re.findall(r"^```console\n(.*?)^```", TEXT, re.M | re.S):
             for command, shown in steps(block):
                 done = subprocess.run(
-                    command, shell=True, cwd=folder, text=True, stdout=subprocess.PIPE,
-                    stderr=subprocess.STDOUT, env={**os.environ, "PATH": path, "COLUMNS": "100"},
+                    command,
+                    shell=True,
+                    cwd=folder,
+                    text=True,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.STDOUT,
+                    env={**os.environ, "PATH": path, "COLUMNS": "100"},
                 )
                 tried += 1
                 if not fits(shown, "\n".join(x.rstrip() for x in done.stdout.splitlines())):

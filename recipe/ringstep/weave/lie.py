@@ -21,6 +21,8 @@ Way = Literal["hangs", "folded", "shown", "locked"]
 SlipKind = Literal["folded already", "spread already", "shows nothing", "not shown", "forgotten"]
 #: Steps that bind rings, and the steps that undo them.
 UNDOES = {"untie": "tie", "let go": "hold"}
+#: Steps that change how rings lie, or bind them.
+_LYING = frozenset({"fold back", "spread", *UNDOES, *UNDOES.values()})
 
 
 @dataclass(frozen=True)
@@ -143,6 +145,8 @@ class _Hand:
 def follow(weave: Weave) -> Lying:
     """Follow how the rings lie from the first act to the last."""
     acts = weave.work.acts
+    if not {s.kind for s in weave.recipe.steps()} & _LYING:
+        return Lying(weave, {}, {}, (), (), ())  # every ring simply hangs
     folds = (s for s in weave.recipe.steps() if s.kind == "fold back")
     hand = _Hand(frozenset(ref.name.role for step in folds for ref in step.refs))
     sights = [hand.see(a) for a in acts if not a.skipped]
