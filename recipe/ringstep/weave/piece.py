@@ -25,7 +25,7 @@ STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 Near = tuple[str, int, int, int]
 
 
-def is_for_all(meets: Meets | Lies) -> bool:
+def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
 

@@ -40,7 +40,7 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
-from ringstep.language.syntax import Lies
+from ringstep.language.syntax import Lies, Meets
 from ringstep.language.words import listed
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all
@@ -58,7 +58,7 @@ def check(view: View) -> Iterator[Finding]:
     seen: dict[str, int] = {}
     for meets in recipe.promises:
         name = meets.name
-        if name.role in view.forgotten or is_for_all(meets):
+        if name.role in view.forgotten or (isinstance(meets, Meets) and is_for_all(meets)):
             continue
         if name.role not in known or (
             name.index is not None and name.index not in known[name.role]
