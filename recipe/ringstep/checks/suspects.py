@@ -210,7 +210,7 @@ class Suspects:
 
     def extra_links(self) -> Iterator[Edit]:
         """Links between rings that meet too many, left out or made elsewhere."""
-        _, over, judged = self._off
+        _, over, _ = self._off
         if not over:
             return
         for act, number, movers in self._movers():
