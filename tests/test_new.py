@@ -91,7 +91,7 @@ def test_breaking_it_as_told_is_seen_on_that_line(kind: str) -> None:
     [
         ("chain", 2, "most likely: A2 of the unit before is missing; write 'through prev A'"),
         ("loop", 4, "most likely: A at the beginning is missing; write 'through last A, first A'"),
-        ("sheet", 2, "write 'above next A if there' to leave it out where the piece ends"),
+        ("sheet", 2, "write 'through above A, above next A if there'"),
         ("tube", 2, "write 'through above A, above next A'"),
     ],
 )

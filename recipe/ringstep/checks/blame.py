@@ -21,7 +21,10 @@ from ringstep.checks.forgotten import forgotten_steps
 from ringstep.checks.promises import promise_edits
 from ringstep.checks.suspects import Suspects
 from ringstep.checks.trial import Trial
+from ringstep.language.syntax import Ref
 from ringstep.weave.piece import Weave
+from ringstep.weave.places import look
+from ringstep.weave.steps import Act
 
 #: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
 #: measured instead. Counted, not timed, so that the same recipe always says the same.
@@ -215,16 +218,12 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
     ]
     if not acts:
         return edit
-    act = acts[-1]
-    size = len(act.through)
+    came = {id(ref): _named(weave, acts[-1], ref) for ref in edit.step.through}
+    size = sum(came.values())
     if picks is not None and size != picks.number:
         return edit
-    gone = 0
-    if isinstance(edit, RemoveRing | ReplaceRing):
-        gone = _size_of(weave, edit.ref.name.role, edit.ref.name.index)
-    come = 0
-    if isinstance(edit, AddRing | ReplaceRing):
-        come = _size_of(weave, edit.new.name.role, edit.new.name.index)
+    gone = came[id(edit.ref)] if isinstance(edit, RemoveRing | ReplaceRing) else 0
+    come = _size_of(weave, edit.new) if isinstance(edit, AddRing | ReplaceRing) else 0
     if come == gone or (picks is None and size + come - gone < 2):
         return edit
     return replace(edit, picks=size + come - gone)
@@ -236,8 +235,18 @@ def _counts_itself(weave: Weave, step: int) -> bool:
     return any(s.number == step for b in weave.recipe.blocks if b.kind in ends for s in b.steps)
 
 
-def _size_of(weave: Weave, role: str, index: int | None) -> int:
-    return 1 if index is not None else len(weave.names.get(role, (1,)))
+def _named(weave: Weave, act: Act, ref: Ref) -> int:
+    """How many rings an item of a list came to, or would have where it led nowhere."""
+    at = look(weave.work.layout, ref, act.block, act.row, act.unit)
+    found = sum(
+        (r.row, r.unit) == at and r.role == ref.name.role and ref.name.index in (None, r.index)
+        for r in act.through
+    )
+    return found or _size_of(weave, ref)
+
+
+def _size_of(weave: Weave, ref: Ref) -> int:
+    return 1 if ref.name.index is not None else len(weave.names.get(ref.name.role, (1,)))
 
 
 def _misspelt(weave: Weave, faults: list[Fault], purse: list[int]) -> list[Trial]:

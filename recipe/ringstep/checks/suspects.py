@@ -186,6 +186,9 @@ class Suspects:
             short = any(m in lacks for m in movers)
             if not short and any(m in judged for m in movers):
                 continue
+            for part in sorted(self.weave.recipe.part_roles):
+                if short and all(part in lacks.get(m, ()) for m in movers):
+                    yield self._add(act.step, act.block, self._ref(act.block, (), part, None))
             pool = self._at if short else self._lacking_at
             for places, at in self._reaches(act):
                 rings = [

@@ -258,7 +258,7 @@ class Weave:
         """
         work = self.work
         found: dict[frozenset[Ring], Owed] = {}
-        if not self.patterns:
+        if not self.patterns and not self._sibling_patterns:
             return ()
         for ring, others in work.links.items():
             for other in self.would_meet(ring) or ():
