@@ -19,9 +19,18 @@ SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven"
          "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "no": 0, "none": 0}  # fmt: skip
 
 
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+#: '4', '3 or 4', 'between 2 and 6': the least and the most.
+COUNT = r"(?:between )?(\d+)(?: (?:or|and) (\d+))?"
+
+
 def number(word: str) -> int:
     """A number as it is printed: '12', '1,200', 'four'."""
     return SMALL.get(word) if word in SMALL else int(word.replace(",", ""))  # type: ignore
+
+
+#: Rings as they are told: by name, with the least and the most they pass through.
+Told = Counter[tuple[str, tuple[int, int]]]
 
 
 @dataclass(frozen=True)
@@ -190,8 +199,7 @@ class Opinion:
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
         for at, line in enumerate(lines):
-            if times := re.search(r"(?:Repeat these steps|Go along the same row again,|in each work"
-                                  r" these steps|these steps) (\d+) times?", line):  # fmt: skip
+            if times := re.search(r"(?:Go along the same row again,|these steps) (\d+) times?", line):  # fmt: skip
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 first = self.recipe.block("first row") is not None
@@ -220,18 +228,26 @@ class Opinion:
         if all(a.left_out and not a.new and not a.through for a in acts):
             self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
             return
-        through = re.search(r": (\d+) (?:rings?|picked up)\.", sentence)
+        through = re.search(
+            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?\.", sentence
+        )
         whole = [a for a in acts if a.through]
         most = max((len(a.through) for a in whole), default=0)
         if through or most:
-            self._hold(f"{where}: 'that is N rings'", f"step {number_}: {through and through[1]}",
+            told = max(number(n) for n in through.groups() if n) if through else None
+            self._hold(f"{where}: 'that is N rings'", f"step {number_}: {told}",
                        f"step {number_}: {most}")  # fmt: skip
+        if through and through[3]:
+            self._hold(f"{where}: 'that is N rings', (N the first time)", number(through[3]),
+                       len(acts[0].through))  # fmt: skip
         self._side(acts, sentence, where)
         for line in below:
             if line.startswith("See: "):
                 self._see(piece, [a for a in acts if a.meets], line[5:].rstrip("."), where)
             elif used := re.search(r"Count: (\d+)(?: of (\d+))? rings?", line):
                 steps = acts[0].block.steps
+                worked = {a.step.number for a in piece.acts if a.new or not a.left_out}
+                steps = [s for s in steps if s.number in worked]
                 done = [s for s in steps if s.number <= number_]
                 self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
                 if used[2]:
@@ -257,43 +273,47 @@ class Opinion:
         In units the numbers must be so every time but the first ones, in rows away from the edges;
         and there must be a time at which they are so.
         """
-        told: Counter[tuple[str, int]] = Counter()
-        first: Counter[tuple[str, int]] = Counter()
-        last_odd, done = 0, []
+        told: Told = Counter()
+        first: Told = Counter()
+        later_on, done = 0, []
+        if late := re.match(r"from the (\w+) time on ", words, flags=re.I):
+            words, later_on = words[late.end() :], ORDINALS.index(late[1])
         for clause in words.split("; "):
             said = re.search(
-                r"^(.*?) (?:each pass|passes) through (?:(\d+) rings?|no rings?)"
-                r"(?: \(([^)]*)\))?( and (?:is|are) finished)?$",
+                rf"^(.*?) (?:each pass|passes) through (?:{COUNT} rings?|no rings?)"
+                r"(?: \((\w+) the first time\))?( and (?:is|are) finished)?$",
                 clause,
             )
             if not said:
                 self._hold(f"{where}: See, not understood", clause, "")
                 return
-            names, meets, early = _names(said[1]), int(said[2] or 0), said[3] or ""
+            least = int(said[2] or 0)
+            names, meets = _names(said[1]), (least, int(said[3] or least))
             told.update((name, meets) for name in names)
-            if said[4]:
+            if said[5]:
                 done += [(name, meets) for name in names]
-            if fewer := re.search(r"fewer in the first (\w+)", early):
-                last_odd = max(last_odd, number(fewer[1]))
-            once = re.search(r"(\w+) the first time", early)
-            first.update((name, number(once[1]) if once else meets) for name in names)
+            once = (number(said[4]),) * 2 if said[4] else meets
+            first.update((name, once) for name in names)
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
         if not any(_covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
-        later = seen[max(last_odd, first != told) :]
+        later = seen[max(later_on, first != told) :]
         if acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
             if not _covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
-        if first != told and not last_odd and (len(acts) == 1 or not _covers(first, seen[0])):
+        if first != told and (len(acts) == 1 or not _covers(first, seen[0])):
             self._hold(f"{kind}, (N the first time)", words,
                        f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
         final = [_done(piece, a) for a in acts]
+        for (name, meets), at in [(t, e) for t in told for e in t[1]]:
+            if name != "*" and not any((name, at) in s for s in seen):
+                self._hold(f"{kind}, at no time so many", f"{name} {meets}", words)
         if not any(_within(Counter(done), d) for d in final):
             self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
 
@@ -409,13 +429,17 @@ def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     )
 
 
-def _within(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
-    """Whether the rings told are among those seen."""
-    named = Counter({k: n for k, n in told.items() if k[0] != "*"})
-    rest = Counter(n for _, n in (seen - named).elements())
-    return not named - seen and Counter(n for w, n in told.elements() if w == "*") <= rest
+def _within(told: Told, seen: Counter[tuple[str, int]]) -> bool:
+    """Whether the rings told are among those seen; those without a name are any."""
+    left = list(seen.elements())
+    for name, (least, most) in sorted(told.elements(), key=lambda t: (t[0] == "*", t[1])):
+        fits = [r for r in left if name in ("*", r[0]) and least <= r[1] <= most]
+        if not fits:
+            return False
+        left.remove(fits[0])
+    return True
 
 
-def _covers(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
+def _covers(told: Told, seen: Counter[tuple[str, int]]) -> bool:
     """Whether the rings told, some of them without their names, are just the rings seen."""
     return told.total() == seen.total() and _within(told, seen)

@@ -293,7 +293,8 @@ class Layout:
             s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
         )
         down = tuple(
-            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step) for s in self.down
+            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step)
+            for s in self.down
         )
         return replace(self, along=along, down=down if self.flat else self.down)
 

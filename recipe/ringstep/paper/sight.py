@@ -1,0 +1,179 @@
+"""What a student sees after a step: through how many rings each ring passes, what is finished.
+
+Comes in: a `Weave` and a `Speaker`. Goes out: the words after 'See:'. Every number is counted on
+the piece itself, at each of the places where a step is worked; where the places differ, the words
+say where a number holds, or give the least and the most.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from ringstep.language.words import listed
+from ringstep.paper.sentences import Speaker
+from ringstep.weave.phrases import count_words, end_phrase, number_word, ordinal_word, seen_phrase
+from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Act, Ring
+
+#: A ring as a step names it: its words of place ('new' for one it places), role and number.
+_Slot = tuple[tuple[str, ...], str, int]
+
+
+class _Look(NamedTuple):
+    """One ring at one place. now: rings it passes through; done: it gets no more."""
+
+    name: str
+    now: int
+    done: bool
+
+
+#: What is seen at one place of a step.
+_Sight = dict[_Slot, _Look]
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What is seen after the steps of one recipe."""
+
+    weave: Weave
+    speaker: Speaker
+
+    @cached_property
+    def _finished(self) -> frozenset[Ring]:
+        return frozenset(self.weave.finished)
+
+    @cached_property
+    def _crowded(self) -> frozenset[tuple[int, _Slot]]:
+        """Steps with rings that are the same one at every place, and meet one more with each."""
+        found: dict[tuple[int, _Slot], list[Ring]] = {}
+        for act in self.weave.work.acts:
+            for slot, ring in self._rings(act):
+                found.setdefault((act.step.number, slot), []).append(ring)
+        return frozenset(k for k, r in found.items() if len(r) > 1 and len(set(r)) == 1)
+
+    def _sight(self, number: int) -> _Sight:
+        """What is seen at the place of one act."""
+        act = self.weave.work.acts[number]
+        flat, rows = self.weave.layout.flat, self.weave.work.layout.rows
+        found: _Sight = {}
+        for slot, ring in self._rings(act):
+            if flat and ring.row == 0 < act.row <= rows:
+                continue  # it meets more with every place of the row
+            if (act.step.number, slot) in self._crowded:
+                continue
+            now = self.weave.met_after(ring, number)
+            done = ring in self.weave.work.links and now == self.weave.met(ring).total()
+            found[slot] = _Look(self.speaker.called(ring), now, done)
+        return found
+
+    def words(self, act: Act) -> str:
+        """How many rings the rings of a step pass through, as seen where `act` is done."""
+        if not act.through:
+            return ""
+        numbers = self.speaker.worked[act.step.number]
+        sights = {n: self._sight(n) for n in numbers}
+        own = next(n for n in numbers if self.weave.work.acts[n] is act)
+        kind = act.block.kind
+        if self.weave.layout.flat and kind in ("row", "again"):
+            lead, kept = self._inside(numbers, sights, own)
+        else:
+            lead, kept = _from_on(numbers, sights, own)
+        first = sights[numbers[0]] if kept[0] != numbers[0] and not lead else {}
+        told = self._told(act, sights[own], [sights[n] for n in kept], first)
+        return f"{lead}{told}" if told else ""
+
+    def _inside(
+        self, numbers: list[int], sights: dict[int, _Sight], own: int
+    ) -> tuple[str, list[int]]:
+        """Where in the rows a sight holds, and the acts there; all where it is nowhere the same."""
+        layout, acts = self.weave.work.layout, self.weave.work.acts
+        rooms = [
+            (rows, units)
+            for units in range(2 * layout.reach + 2)
+            for rows in range(2 * layout.row_reach + 2)
+        ]
+        for rows, units in sorted(rooms, key=sum):
+            kept = [
+                n
+                for n in numbers
+                if rows < acts[n].row <= layout.rows
+                and units < acts[n].unit <= layout.units - units
+            ]
+            if own in kept and all(sights[n] == sights[own] for n in kept):
+                if len(kept) == len(numbers):
+                    return "", kept
+                return ("away from the edges " if units else "after the first rows "), kept
+        return "", numbers
+
+    def _told(self, act: Act, own: _Sight, kept: list[_Sight], first: _Sight) -> str:
+        """The rings that are there in every sight, those with the same words in one breath."""
+        rings = dict(self._rings(act))
+        groups: dict[tuple[str, bool, str, str], list[str]] = {}
+        for slot, look in own.items():
+            seen = [s[slot] for s in kept if slot in s]
+            if len(seen) < len(kept) or any(s.name != look.name for s in seen):
+                continue  # elsewhere it is another ring, or none
+            done = all(s.done for s in seen) and rings[slot] in self._finished
+            early = first[slot].now if slot in first else look.now
+            once = f" ({early or 'none'} the first time)" if early != look.now else ""
+            key = (count_words(s.now for s in seen), done, self._where(rings[slot], act), once)
+            groups.setdefault(key, []).append(look.name)
+        words = []
+        for (count, done, where, once), names in groups.items():
+            verb = "passes" if len(names) == 1 else "each pass"
+            who = listed(names) if len(names) < 4 else f"all {number_word(len(names))}"
+            end = f" and {'is' if len(names) == 1 else 'are'} finished" if done else ""
+            words.append(f"{who}{where} {verb} through {count}{once}{end}")
+        return "; ".join(words)
+
+    def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
+        movers = act.handled if act.step.kind == "reopen" else act.new
+        found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
+        for ref in act.step.through:
+            rings = self.speaker.rings_of(ref, act)
+            found += [((ref.places, r.role, r.index), r) for r in rings]
+        return found
+
+    def _where(self, ring: Ring, act: Act) -> str:
+        layout = self.weave.work.layout
+        if (ring.row, ring.unit) == (act.row, act.unit) or ring.role in layout.recipe.part_roles:
+            return ""
+        refs = (*act.step.through, *act.step.refs)
+        ref = next((r for r in refs if ring in self.speaker.rings_of(r, act)), None)
+        if ref and (where := end_phrase(layout, ref, ring, act)):
+            return f" {where}"
+        if ring.unit == 0 and not layout.flat:
+            return " of the start" if act.block.kind != "unit" else " of the unit before"
+        back = (act.unit - ring.unit) * layout.way(act.row)
+        if ring.row != act.row:
+            return f" {seen_phrase(act.row - ring.row, back)}"
+        named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
+        return named.get(back, " of another unit")
+
+
+def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[str, list[int]]:
+    """From which time on a sight holds, in words, and the acts from there on.
+
+    Where only the numbers of the first time differ, these are told beside the others, with no word
+    here. Where the sights never come to be the same, at least the rings named should.
+    """
+    names = _names(sights[own])
+    for by_number in (True, False):
+        late = numbers
+        while late and not all(
+            sights[n] == sights[own] if by_number else _names(sights[n]) == names for n in late
+        ):
+            late = late[1:]
+        cut = len(numbers) - len(late)
+        if own not in late or (by_number and cut > len(late)):
+            continue
+        if not cut or (cut == 1 and _names(sights[numbers[0]]) == names):
+            return "", late
+        return f"from the {ordinal_word(cut + 1)} time on ", late
+    return "", numbers
+
+
+def _names(sight: _Sight) -> dict[_Slot, str]:
+    return {slot: look.name for slot, look in sight.items()}
