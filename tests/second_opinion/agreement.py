@@ -19,9 +19,20 @@ SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven"
          "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "no": 0, "none": 0}  # fmt: skip
 
 
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+#: '4', '3 or 4', 'between 2 and 6': the least and the most.
+COUNT = r"(?:between )?(\d+)(?: (?:or|and) (\d+))?"
+
+
 def number(word: str) -> int:
     """A number as it is printed: '12', '1,200', 'four'."""
     return SMALL.get(word) if word in SMALL else int(word.replace(",", ""))  # type: ignore
+
+
+#: Rings as they are told: by name, with the least and the most they pass through.
+Told = Counter[tuple[str, tuple[int, int]]]
+#: Names, what they pass through, and what instead at some times.
+Clause = tuple[list[str], tuple[int, int], dict[str, tuple[int, int]]]
 
 
 @dataclass(frozen=True)
@@ -190,8 +201,7 @@ class Opinion:
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
         for at, line in enumerate(lines):
-            if times := re.search(r"(?:Repeat these steps|Go along the same row again,|in each work"
-                                  r" these steps|these steps) (\d+) times?", line):  # fmt: skip
+            if times := re.search(r"(?:the same row again,|these steps) (\d+) times?", line):
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 first = self.recipe.block("first row") is not None
@@ -220,18 +230,26 @@ class Opinion:
         if all(a.left_out and not a.new and not a.through for a in acts):
             self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
             return
-        through = re.search(r": (\d+) (?:rings?|picked up)\.", sentence)
+        through = re.search(
+            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?\.", sentence
+        )
         whole = [a for a in acts if a.through]
         most = max((len(a.through) for a in whole), default=0)
         if through or most:
-            self._hold(f"{where}: 'that is N rings'", f"step {number_}: {through and through[1]}",
+            told = max(number(n) for n in through.groups() if n) if through else None
+            self._hold(f"{where}: 'that is N rings'", f"step {number_}: {told}",
                        f"step {number_}: {most}")  # fmt: skip
+        if through and through[3]:
+            self._hold(f"{where}: 'that is N rings', (N the first time)", number(through[3]),
+                       len(acts[0].through))  # fmt: skip
         self._side(acts, sentence, where)
         for line in below:
             if line.startswith("See: "):
                 self._see(piece, [a for a in acts if a.meets], line[5:].rstrip("."), where)
             elif used := re.search(r"Count: (\d+)(?: of (\d+))? rings?", line):
                 steps = acts[0].block.steps
+                worked = {a.step.number for a in piece.acts if a.new or not a.left_out}
+                steps = [s for s in steps if s.number in worked]
                 done = [s for s in steps if s.number <= number_]
                 self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
                 if used[2]:
@@ -254,48 +272,68 @@ class Opinion:
     def _see(self, piece: Piece, acts: list[Act], words: str, where: str) -> None:
         """'A passes through 4 rings (2 the first time) and is finished; B …'.
 
-        In units the numbers must be so every time but the first ones, in rows away from the edges;
-        and there must be a time at which they are so.
+        In units the numbers must be so every time but those told otherwise, in rows away from the
+        edges; and there must be a time at which they are so.
         """
-        told: Counter[tuple[str, int]] = Counter()
-        first: Counter[tuple[str, int]] = Counter()
-        last_odd, done = 0, []
+        told: Told = Counter()
+        later_on = 0
+        clauses: list[Clause] = []
+        done: list[Clause] = []
+        if late := re.match(r"from the (\w+) time on ", words, flags=re.I):
+            words, later_on = words[late.end() :], ORDINALS.index(late[1])
         for clause in words.split("; "):
             said = re.search(
-                r"^(.*?) (?:each pass|passes) through (?:(\d+) rings?|no rings?)"
+                rf"^(.*?) (?:each pass|passes) through (?:{COUNT} rings?|no rings?)"
                 r"(?: \(([^)]*)\))?( and (?:is|are) finished)?$",
                 clause,
             )
             if not said:
                 self._hold(f"{where}: See, not understood", clause, "")
                 return
-            names, meets, early = _names(said[1]), int(said[2] or 0), said[3] or ""
+            least = int(said[2] or 0)
+            names, meets = _names(said[1]), (least, int(said[3] or least))
             told.update((name, meets) for name in names)
-            if said[4]:
-                done += [(name, meets) for name in names]
-            if fewer := re.search(r"fewer in the first (\w+)", early):
-                last_odd = max(last_odd, number(fewer[1]))
-            once = re.search(r"(\w+) the first time", early)
-            first.update((name, number(once[1]) if once else meets) for name in names)
+            noted: dict[str, tuple[int, int]] = {}
+            for one in (said[4] or "").split(", ") if said[4] else ():
+                count, when = one.split(" ", 1)
+                noted[when] = number(count), number(count)
+            if said[5]:
+                done.append((names, meets, noted))
+            clauses.append((names, meets, noted))
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
-        if not any(_covers(told, s) for s in seen):
+        several = len({_named(piece, a) for a in acts}) > 1
+        if several and all(_within(told, s) for s in seen):
+            seen = []  # other rings are named from place to place, and only those of all are told
+        elif not any(_covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
-        later = seen[max(last_odd, first != told) :]
-        if acts[0].block.kind in ("row", "again", "first row", "row end"):
+        whens = dict.fromkeys(when for _, _, noted in clauses for when in noted)
+        odd = {when: at for when in whens for at, a in enumerate(acts) if _is_when(a, at, when)}
+        later = [s for at, s in enumerate(seen) if at >= later_on and at not in odd.values()]
+        if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
             if not _covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
-        if first != told and not last_odd and (len(acts) == 1 or not _covers(first, seen[0])):
-            self._hold(f"{kind}, (N the first time)", words,
-                       f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
-        final = [_done(piece, a) for a in acts]
-        if not any(_within(Counter(done), d) for d in final):
-            self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
+        for when in whens:
+            then = _then(clauses, when)
+            if when not in odd or len(acts) == 1 or not _covers(then, seen[odd[when]]):
+                true = sorted(seen[odd[when]].items()) if when in odd else "no such time"
+                self._hold(f"{kind}, (N the first time)", words,
+                           f"{true} {when} of {len(acts)} times")  # fmt: skip
+        for (name, meets), at in [(t, e) for t in told for e in t[1]]:
+            if name != "*" and not any((name, at) in _seen(piece, a) for a in acts):
+                self._hold(f"{kind}, at no time so many", f"{name} {meets}", words)
+        final = []
+        for at, act in enumerate(acts):
+            when = next((w for w, there in odd.items() if there == at), "")
+            final.append(_within(_then(done, when), _done(piece, act)))
+        if not (all(final[later_on:]) if acts[0].block.kind == "unit" else any(final)):
+            true = [sorted(_done(piece, a)) for a, so in zip(acts, final, strict=True) if not so]
+            self._hold(f"{where}: See, 'finished'", words, true[-1])
 
     def _deep(self, act: Act) -> bool:
         """Away from the edges: as many rows and units as steps reach, twice over."""
@@ -401,6 +439,29 @@ def _seen(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     return Counter((piece.called(r).lower(), n) for r, n in each)
 
 
+def _then(clauses: list[Clause], when: str) -> Told:
+    """The rings of clauses with what they pass through at a time, '' for the other times."""
+    return Counter(
+        (name, noted.get(when, meets)) for names, meets, noted in clauses for name in names
+    )
+
+
+def _is_when(act: Act, at: int, when: str) -> bool:
+    """Whether a step's act number `at` is the one meant by 'the first time' or 'in unit 12'."""
+    if when == "the first time":
+        return at == 0
+    what, number_ = re.fullmatch(r"in (unit|row) (\d+)", when).groups()  # type: ignore[union-attr]
+    return (act.unit if what == "unit" else act.row) == int(number_)
+
+
+def _named(piece: Piece, act: Act) -> frozenset[tuple[str, int, int, int]]:
+    """Which rings an act names, as seen from its own place."""
+    way = piece.way(act.row)
+    return frozenset(
+        (r.role, r.index, r.row - act.row, (r.unit - act.unit) * way) for r in act.meets
+    )
+
+
 def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     """The rings of an act that nothing more is linked with."""
     final = piece.links
@@ -409,13 +470,17 @@ def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     )
 
 
-def _within(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
-    """Whether the rings told are among those seen."""
-    named = Counter({k: n for k, n in told.items() if k[0] != "*"})
-    rest = Counter(n for _, n in (seen - named).elements())
-    return not named - seen and Counter(n for w, n in told.elements() if w == "*") <= rest
+def _within(told: Told, seen: Counter[tuple[str, int]]) -> bool:
+    """Whether the rings told are among those seen; those without a name are any."""
+    left = sorted(seen.elements(), key=lambda ring: ring[1])
+    for name, (least, most) in sorted(told.elements(), key=lambda t: (t[0] == "*", t[1][1])):
+        fits = [r for r in left if name in ("*", r[0]) and least <= r[1] <= most]
+        if not fits:
+            return False
+        left.remove(fits[0])
+    return True
 
 
-def _covers(told: Counter[tuple[str, int]], seen: Counter[tuple[str, int]]) -> bool:
+def _covers(told: Told, seen: Counter[tuple[str, int]]) -> bool:
     """Whether the rings told, some of them without their names, are just the rings seen."""
     return told.total() == seen.total() and _within(told, seen)

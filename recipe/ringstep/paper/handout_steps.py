@@ -12,9 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 from ringstep.checks.view import View
-from ringstep.draw.diagrams import chosen_acts
 from ringstep.draw.pictures import Diagram
-from ringstep.language.words import plural
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
 from ringstep.paper.sentences import Speaker
 from ringstep.paper.steps_text import Section, StepList, StepText, step_list
@@ -68,12 +66,10 @@ def edition(
     view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
 ) -> Edition:
     """A variant made ready to print; the view's chosen variant is the one meant."""
-    work = view.weave.steady
-    speaker = Speaker(view, work)
-    acts = {number: work.acts[at] for number, at in chosen_acts(work).items()}
+    speaker = Speaker(view)
     short = {
         n: _short(speaker, a)
-        for n, a in acts.items()
+        for n, a in speaker.told.items()
         if a.through and not a.held and a.step.kind == "add"
     }
     return Edition(view, step_list(view), diagrams, short, rings or {})
@@ -84,7 +80,7 @@ def _short(speaker: Speaker, act: Act) -> str:
     from which side. What holds without being linked has its own words."""
     rings, _ = speaker.new_rings(act)
     side = speaker.side(act.step, act).removesuffix(", ")
-    picks = f"Picks up {plural(len(act.through), 'ring')}."
+    picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}."
     return " ".join(w for w in (f"{rings}.", f"{side}." if side else "", picks) if w)
 
 

@@ -92,7 +92,7 @@ def _roomy(view: View) -> Work:
 
 
 def _all_slips(view: View, work: Work) -> Iterator[_Slip]:
-    speaker = Speaker(view, work)
+    speaker = Speaker(view)
     for number in _told_acts(view, work):
         yield from _slips(view, work, speaker, number)
 

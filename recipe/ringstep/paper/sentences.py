@@ -1,11 +1,12 @@
 """One step as sentences a student can follow: what to open, where to go in, what to close.
 
-Comes in: a `Work` and one of its acts. Goes out: text. Rings are called what the author calls
+Comes in: a `View` and an act of its weave. Goes out: text. Rings are called what the author calls
 them; places are said from where the student stands.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
@@ -15,8 +16,9 @@ from ringstep.language.measures import text_mm
 from ringstep.language.syntax import Ref, RingKind, Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import Layout, mm_or_none
-from ringstep.weave.phrases import end_phrase, number_word, place_phrase
-from ringstep.weave.steps import Act, Ring, Work, pattern_from, ring_name, role_indexes
+from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
+from ringstep.weave.places import look
+from ringstep.weave.steps import Act, Ring, pattern_from, ring_name, role_indexes
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +55,44 @@ class Speaker:
     """Says the steps of one recipe."""
 
     view: View
-    work: Work
 
     @property
     def layout(self) -> Layout:
         """The layout of the work that is told."""
-        return self.work.layout
+        return self.view.weave.work.layout
+
+    # -- which act stands for a step -------------------------------------------------------------
+
+    @cached_property
+    def worked(self) -> dict[int, list[int]]:
+        """For each step the acts in which it is not left out; no entry where there is none."""
+        found: dict[int, list[int]] = {}
+        for number, act in enumerate(self.view.weave.work.acts):
+            if not act.skipped:
+                found.setdefault(act.step.number, []).append(number)
+        return found
+
+    @cached_property
+    def told(self) -> dict[int, Act]:
+        """For each step the act that is told: with nothing left out, and as it is most often."""
+        acts, weave = self.view.weave.work.acts, self.view.weave
+        found = {}
+        for step, numbers in self.worked.items():
+            least = min(len(acts[n].dropped) for n in numbers)
+            often: Counter[tuple[object, ...]] = Counter()
+            looks = {}
+            for n in numbers:
+                if len(acts[n].dropped) == least:
+                    rings = (*acts[n].new, *acts[n].through, *acts[n].held, *acts[n].handled)
+                    names = tuple(self.called(r) for r in rings)
+                    looks[n] = (*names, *(weave.met_after(r, n) for r in rings))
+                    often[looks[n]] += weave.stands_for(acts[n])
+            most = max(often.values())
+            # The first time is seldom as the others: of equals the later one is told.
+            look = [x for x, k in often.items() if k == most][-1]
+            alike = [n for n in looks if looks[n] == look]
+            found[step] = acts[max(alike, key=lambda n: weave.stands_for(acts[n]))]
+        return found
 
     @cached_property
     def kinds(self) -> _Kinds:
@@ -113,22 +147,14 @@ class Speaker:
 
     def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
         """The rings of an act that one list item names."""
-        pool = (*act.through, *act.held, *act.handled)
+        pool = dict.fromkeys((*act.through, *act.held, *act.handled))
         wanted = [r for r in pool if r.role == ref.name.role]
         if ref.name.index is not None:
             wanted = [r for r in wanted if r.index == ref.name.index]
-        places = list(dict.fromkeys((r.row, r.unit) for r in wanted))
-        twins = [
-            r
-            for r in (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
-            if r.name.role == ref.name.role
-        ]
-        if len(places) > 1 and len({t.places for t in twins}) > 1:
-            order = list(dict.fromkeys(t.places for t in twins if t not in act.dropped))
-            if ref.places in order and len(order) == len(places):
-                at = places[order.index(ref.places)]
-                wanted = [r for r in wanted if (r.row, r.unit) == at]
-        return wanted
+        if ref.name.role in self.view.recipe.part_roles:
+            return wanted  # a bar that a whole row hangs from lies in no place of the row
+        at = look(self.layout, ref, act.block, act.row, act.unit)
+        return [r for r in wanted if (r.row, r.unit) == at]
 
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
@@ -243,12 +269,21 @@ class Speaker:
 
     def _pass(self, step: Step, act: Act, it: str) -> str:
         side = self.side(step, act)
-        count = len(act.through)
         verb = "pass" if side else "Pass"
-        parts = self.view.recipe.part_roles
-        held = sum(r.role in parts for r in act.through)
-        total = plural(count, "ring") if not held else f"{count} picked up"
-        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {total}."
+        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {self.picks(act)}."
+
+    def picks(self, act: Act) -> str:
+        """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
+        parts, acts = self.view.recipe.part_roles, self.view.weave.work.acts
+        whole = [acts[n] for n in self.worked[act.step.number]]
+        counts = [len(a.through) for a in whole if len(a.dropped) == len(act.dropped)]
+        count, once = len(act.through), ""
+        if counts[0] != count and set(counts[1:]) == {count}:
+            once = f" ({counts[0] or 'none'} the first time)"
+            counts = counts[1:]
+        if any(r.role in parts for r in act.through):
+            return f"{count} picked up{once}"
+        return f"{count_words(counts)}{once}"
 
     def _reopen(self, step: Step, act: Act) -> str:
         many = len(act.handled) > 1

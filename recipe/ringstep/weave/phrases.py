@@ -22,6 +22,19 @@ def number_word(count: int) -> str:
     return NUMBER_WORDS[count] if 0 <= count < len(NUMBER_WORDS) else str(count)
 
 
+def ordinal_word(number: int) -> str:
+    """The place in a row as a word, a later one in figures.
+
+    >>> ordinal_word(2), ordinal_word(11)
+    ('second', '11th')
+    """
+    words = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+    if 1 <= number <= len(words):
+        return words[number - 1]
+    small = {1: "st", 2: "nd", 3: "rd"} if number % 100 not in (11, 12, 13) else {}
+    return f"{number}{small.get(number % 10, 'th')}"
+
+
 def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -> str:
     """Where a list item looks, as one says it; units: where the first place is surely a unit.
 
@@ -195,6 +208,20 @@ def rings_word(count: int) -> str:
     return plural(count, "ring")
 
 
+def count_words(counts: Iterable[int]) -> str:
+    """One number of rings, or the numbers there are.
+
+    >>> count_words([4, 4]), count_words([3, 5]), count_words([2, 4, 3])
+    ('4 rings', '3 or 5 rings', 'between 2 and 4 rings')
+    """
+    each = sorted(set(counts))
+    if len(each) == 1:
+        return plural(each[0], "ring")
+    if len(each) == 2:
+        return f"{each[0]} or {plural(each[1], 'ring')}"
+    return f"between {each[0]} and {plural(each[-1], 'ring')}"
+
+
 def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
     """The place of a ring as said at the ends of a piece or row: 'of the start', 'of the last
     unit', 'of the first unit of the last row'; nothing for a place beside the one at hand."""
@@ -208,7 +235,7 @@ def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
         if along[:1] != ("first",):
             return ""
         first = {0: "of the start", 1: "of the first unit", 2: "of the second unit"}
-        return first.get(ring.unit, f"of unit {ring.unit}")
+        return first.get(ring.unit, f"of unit {layout.number(ring.unit)}")
     if ring.row == 0 < act.row:
         return "of the start"
     if act.block.kind != "finish":

@@ -86,11 +86,6 @@ class Weave:
         return carry_out(self.layout if self.whole else self.layout.window(), self.variant)
 
     @property
-    def steady(self) -> Work:
-        """The work on the window."""
-        return self.work
-
-    @property
     def snags(self) -> tuple[Snag, ...]:
         """What a maker could not do."""
         return self.work.snags
@@ -334,14 +329,23 @@ class Weave:
         A ring that many places hang on, such as a bar, meets those that were left out as well.
         """
         found: Counter[str] = Counter()
-        layout = self.work.layout
         for other, number in self.work.links[ring].items():
-            act = self.work.acts[number]
-            far = abs(act.unit - ring.unit) > layout.reach
-            far_down = abs(act.row - ring.row) > layout.row_reach
-            along, down = layout.stand_for_each(act.row, act.unit)
-            found[other.role] += (along if far else 1) * (down if far_down else 1)
+            found[other.role] += self._often(ring, number)
         return found
+
+    def met_after(self, ring: Ring, act: int) -> int:
+        """How many rings a ring passes through once an act of the window is done."""
+        made = [n for n in self.work.links.get(ring, {}).values() if n <= act]
+        made += [n for n, undone in self.work.undone.get(ring, ()) if n <= act < undone]
+        return sum(self._often(ring, n) for n in made)
+
+    def _often(self, ring: Ring, number: int) -> int:
+        """How many links of a ring on the piece the one link that an act made stands for."""
+        layout, act = self.work.layout, self.work.acts[number]
+        far = abs(act.unit - ring.unit) > layout.reach
+        far_down = abs(act.row - ring.row) > layout.row_reach
+        along, down = layout.stand_for_each(act.row, act.unit)
+        return (along if far else 1) * (down if far_down else 1)
 
     # -- promises --------------------------------------------------------------------------------
 

@@ -111,10 +111,10 @@ class Work:
     def meets_after(self, ring: Ring, act: int) -> int:
         """How many rings a ring is linked with once that act is done."""
         now = bisect_right(tuple(self.links.get(ring, {}).values()), act)  # linked in that order
-        return now + sum(made <= act < undone for made, undone in self._undone.get(ring, ()))
+        return now + sum(made <= act < undone for made, undone in self.undone.get(ring, ()))
 
     @cached_property
-    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
+    def undone(self) -> dict[Ring, list[tuple[int, int]]]:
         """For each ring that lost a link, the acts that made and undid it."""
         found: dict[Ring, list[tuple[int, int]]] = {}
         for a, b, made, undone in self.removed:

@@ -1,0 +1,180 @@
+"""The heading of each section of a step list, and the line that says where its steps are worked.
+
+Comes in: a `Weave`. Goes out: text. Numbers of units and rows are those of the whole piece.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+
+from ringstep.language.syntax import Block
+from ringstep.language.words import listed, plural
+from ringstep.weave.layout import Layout, Stretch, refs_of
+from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Act
+
+#: A list of turns longer than this is told in runs: '12 half, middle, 12 half'.
+_LONG = 6
+
+
+def heading(weave: Weave, block: Block) -> tuple[str, str]:
+    """The heading over the steps of a block, and how often and where they are worked."""
+    layout, kind = weave.layout, block.kind
+    if kind in ("start", "finish"):
+        return str(kind).capitalize(), ""
+    if kind == "first row":
+        return "First row", f"Work these steps {plural(layout.units, 'time')} along the row."
+    if kind == "row":
+        return _row(layout, block)
+    if kind == "again":
+        return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
+    if kind == "row end":
+        return "At the end of each row", ""
+    before = f"{_more(layout, block)}{_before(weave, block)}"
+    if isinstance(block.label, int):
+        return _numbered(block, before)
+    if len(set(layout.order)) > 1:
+        return f"Unit {block.label}", f"{turns(layout, layout.along, 'unit')}{before}"
+    name = "The unit" if block.label is None else f"Unit {block.label}"
+    own = [s for s in layout.along if not any(block is b for b in s.blocks)]
+    if not layout.known:
+        name = "Every further unit" if own else name
+        return name, f"Repeat these steps until the piece is long enough.{before}"
+    if not own:
+        often = "Work these steps once." if layout.units == 1 else ""
+        return name, f"{often or f'Repeat these steps {layout.units:,} times.'}{before}"
+    if all(s in layout.along[: len(own)] for s in own):
+        return "Every further unit", f"Go on like this up to unit {layout.units}.{before}"
+    but = numbers_words([(s.first, s.first) for s in own])
+    worked = _spans(s for s in layout.along if s not in own)
+    return f"Every unit but {but}", f"Work these steps in {numbers_words(worked)}.{before}"
+
+
+def _more(layout: Layout, block: Block) -> str:
+    """The units worked by this block in which further steps follow."""
+    also = [b.label for b in layout.recipe.blocks if b.differs == "also"]
+    spots = [layout.spot(1, n) for n in also if isinstance(n, int)]
+    here = [s.first for s, at in filter(None, spots) if s.block(at) is block]
+    if not here:
+        return ""
+    units = numbers_words([(n, n) for n in here])
+    names = listed([f"'Unit {n} also'" for n in here])
+    return f" In {units} more steps follow: see {names}."
+
+
+def _numbered(block: Block, before: str) -> tuple[str, str]:
+    number = block.label
+    if block.differs == "instead":
+        return f"Unit {number}", f"This unit is another one: work only these steps in it.{before}"
+    if block.differs == "also":
+        told = f"After its own steps unit {number} gets these as well.{before}"
+        return f"Unit {number} also", told
+    return f"Unit {number}", before.strip()
+
+
+def _row(layout: Layout, block: Block) -> tuple[str, str]:
+    piece = layout.recipe.piece
+    way = piece is not None and piece.back_and_forth and layout.rows > 1
+    tail = " Work every second row the other way, back along the row above." if way else ""
+    places = [set(r.places) for s in block.steps for r in refs_of(s)]
+    if layout.kind == "tube" and any({"above", "next"} <= p for p in places):
+        tail += " The row goes round: after the last unit of the row above comes its first."
+    name = "Row" if block.label is None else f"Row {block.label}"
+    often = plural(layout.units, "time")
+    if len(set(layout.row_order)) > 1:
+        told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row")
+        return name, f"{told} In each row work these steps {often}.{tail}"
+    count = layout.rows - bool(layout.block("first row"))
+    if count == 1:
+        return name, f"Work these steps {often} along the row.{tail}"
+    rows = plural(count, "row")
+    return name, f"Work {rows} like this; in each row work these steps {often}.{tail}"
+
+
+def turns(layout: Layout, along: tuple[Stretch, ...], what: str) -> str:
+    """How named blocks take turns: a list that comes round again, or every one as it is worked.
+
+    what: 'unit' or 'row'.
+    """
+    going = [s for s in along if len(s.blocks) > 1]
+    blocks = (going or [along[0]])[0].blocks
+    own = [s for s in along if all(b.label == s.first for b in s.blocks) or s.fixed]
+    ahead = [s for s in own if s in along[: len(own)]]
+    places = sum(s.count for s in along) - sum(s.count for s in ahead)
+    if going and (places > len(blocks) or not layout.known):
+        first = going[0]
+        order = [str(first.block(at).label) for at in range(len(blocks))]  # type: ignore[union-attr]
+        since = f" from {what} {first.first} on" if ahead else ""
+        last = along[-1]
+        until = ", until the piece is long enough"
+        if layout.known:
+            end = last.first + last.count - 1
+            until = f" up to {what} {end}"
+            if last in going and places % len(blocks):
+                until += f", which is {last.block(last.count - 1).label}"  # type: ignore[union-attr]
+        told = f"{what.capitalize()}s take turns{since}: {_runs(order)}, and so on{until}."
+        middle = [s.first for s in own if s not in ahead and s.blocks[0].differs != "also"]
+        if middle:
+            its = numbers_words([(n, n) for n in middle])
+            told += f" But {its} {'has its' if len(middle) == 1 else 'have their'} own steps."
+        return told
+    told_runs = []
+    for label, spots in groupby(
+        ((s.block(at), s.first + at) for s in along for at in range(s.count)),
+        key=lambda spot: spot[0] and spot[0].label,
+    ):
+        each = [number for _, number in spots]
+        name = "its own steps" if isinstance(label, int) else label
+        told_runs.append(f"{numbers_words([(each[0], each[-1])], what).capitalize()}: {name}.")
+    return f"{' '.join(told_runs)} Then stop."
+
+
+def _runs(order: list[str]) -> str:
+    """A list of turns, a long one in runs: '12 half, middle and 12 half'."""
+    if len(order) <= _LONG:
+        return listed(order)
+    runs = [(name, len(list(same))) for name, same in groupby(order)]
+    return listed([f"{count} {name}" if count > 1 else name for name, count in runs])
+
+
+def _spans(stretches: Iterable[Stretch]) -> list[tuple[int, int]]:
+    """First and last number of stretches, those side by side together."""
+    found: list[tuple[int, int]] = []
+    for s in stretches:
+        if found and found[-1][1] == s.first - 1:
+            found[-1] = (found[-1][0], s.first + s.count - 1)
+        else:
+            found.append((s.first, s.first + s.count - 1))
+    return found
+
+
+def numbers_words(spans: list[tuple[int, int]], what: str = "unit") -> str:
+    """Places by number.
+
+    >>> numbers_words([(11, 11)]), numbers_words([(1, 10), (12, 20)])
+    ('unit 11', 'units 1 to 10 and 12 to 20')
+    """
+    each = [str(a) if a == b else f"{a} to {b}" for a, b in spans]
+    many = len(spans) > 1 or any(a != b for a, b in spans)
+    return f"{what}{'s' * many} {listed(each)}"
+
+
+def _before(weave: Weave, block: Block) -> str:
+    """What 'the unit before' is where the steps of a unit reach back past unit 1."""
+    acts = [a for a in weave.work.acts if a.block is block]
+    bare = weave.layout.block("start") is None
+    if bare and any(a.dropped and a.unit == 1 for a in acts):
+        return " In the first unit leave out what reaches back: there is nothing before it yet."
+    at_first = [a for a in acts if _back_to_start(a)]
+    if not at_first:
+        return ""
+    once = len({a.unit for a in acts}) == 1
+    return f" {'Here' if once else 'The first time,'} 'the unit before' is the start."
+
+
+def _back_to_start(act: Act) -> bool:
+    """True where a step of unit 1 names a ring of the start as one of the unit before."""
+    reached = (*act.through, *act.held, *act.handled)
+    by_prev = any("prev" in r.places for r in refs_of(act.step))
+    return act.unit == 1 and by_prev and any(r.unit == 0 for r in reached)
