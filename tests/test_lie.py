@@ -72,6 +72,27 @@ def test_what_is_right_is_left_alone(name: str) -> None:
     assert [(f.rule.name, f.message) for f in about_lying(TEXTS[name])] == []
 
 
+BYZANTINE = RECIPES["byzantine"]
+OTHER_WAYS = {
+    "begun on its connectors, so that nothing can fold in the start": BYZANTINE.replace(
+        "  close 2 A\n  add 2 B through A picks 2\n  fold back B\n  spread A\n", "  close 2 B\n"
+    ),
+    "folded at the beginning of the next unit": BYZANTINE.replace(
+        "  fold back B\n  spread A\n", ""
+    ).replace("unit:\n", "unit:\n  fold back prev B\n  spread prev A\n"),
+    "closed into a loop": BYZANTINE.replace("chain 20 units", "loop 20 units")
+    + "finish:\n  add 2 C through last B, first A picks 4\n",
+    "begun on a single ring": RECIPES["doubled"]
+    .replace("A meets 4", "A meets 4\n  tail meets 1")
+    .replace("  close 2 A\n", "  close tail\n  add A through tail picks 1\n"),
+}
+
+
+@pytest.mark.parametrize("name", OTHER_WAYS)
+def test_other_ways_of_working_are_left_alone(name: str) -> None:
+    assert [(f.rule.name, f.message) for f in findings(OTHER_WAYS[name])] == []
+
+
 def lines_of(text: str, step: Step) -> range:
     """The lines of a step with its hints, from 0."""
     lines, end = text.split("\n"), step.span.line
