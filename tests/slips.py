@@ -98,7 +98,7 @@ def slips(recipe: Recipe, rng: random.Random | None = None, most: int = 10**9) -
     found: dict[str, list[Slip]] = defaultdict(list)
     replacing: dict[int, list[ReplaceRing]] = defaultdict(list)
     for edit in replace_edits(recipe):
-        if edit.rank[1] <= 1:
+        if edit.rank[2] <= 1 and edit.rank[1] <= 0:
             new = replace(edit.new, span=edit.ref.span)
             replacing[edit.step.number].append(replace(edit, new=new))
     for block in recipe.blocks:
