@@ -392,3 +392,20 @@ def test_view_of_reads_what_is_typed() -> None:
     after = typed(text, fault.mends[0])
     assert "prev M picks 4  # counted twice" in after
     assert not view_of(source_from_text(after)).troubles
+
+
+@pytest.mark.parametrize("step", ["lay front", "picks 2 lay front", "lay front picks 2"])
+def test_a_lay_left_out_has_two_mends(step: str) -> None:
+    text = SPIRAL.replace("lay front", step).replace(" lay front", "")
+    says = [m.says for m in one_error(text).mends]
+    assert says == ["add 'lay front'", "add 'lay back'"]
+    for mend in one_error(text).mends:
+        assert not errors(typed(text, mend))
+
+
+def test_a_lay_owed_through_one_odd_link_is_told_at_that_link() -> None:
+    text = SHIPPED["persian_linked"].replace("prev S, M1 picks 3", "prev S, prev M1 picks 3")
+    assert text != SHIPPED["persian_linked"]
+    fault = one_error(text)
+    assert "goes through M1 of the unit before, and only through that step 9 owes" in fault.message
+    assert SHIPPED["persian_linked"] in [typed(text, m) for m in fault.mends]

@@ -218,7 +218,11 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
     ]
     if not acts:
         return edit
-    came = {id(ref): _named(weave, acts[-1], ref) for ref in edit.step.through}
+    nowhere = {s.ref.span for s in weave.snags if s.ref and s.step.number == number}
+    came = {
+        id(ref): _size_of(weave, ref) if ref.span in nowhere else _named(weave, acts[-1], ref)
+        for ref in edit.step.through
+    }
     size = sum(came.values())
     if picks is not None and size != picks.number:
         return edit
@@ -236,13 +240,12 @@ def _counts_itself(weave: Weave, step: int) -> bool:
 
 
 def _named(weave: Weave, act: Act, ref: Ref) -> int:
-    """How many rings an item of a list came to, or would have where it led nowhere."""
+    """How many rings an item of a list came to."""
     at = look(weave.work.layout, ref, act.block, act.row, act.unit)
-    found = sum(
+    return sum(
         (r.row, r.unit) == at and r.role == ref.name.role and ref.name.index in (None, r.index)
         for r in act.through
-    )
-    return found or _size_of(weave, ref)
+    ) or sum(r.role == ref.name.role for r in act.through if r.role in weave.recipe.part_roles)
 
 
 def _size_of(weave: Weave, ref: Ref) -> int:
@@ -286,4 +289,6 @@ def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
             )
         )
         current, left, found = found[0].mended, list(found[0].left), []
+    if _weight(left):
+        causes = []  # a mend that leaves something wrong was not tried to the end
     return Diagnosis(tuple(faults), tuple(causes), searched)

@@ -132,10 +132,11 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     """A list item changed for another, with how far-fetched that is."""
-    near = abs(len(new.places) - len(ref.places)) + 2 * (not used)
+    near = abs(len(new.places) - len(ref.places))
+    kind = int(not used)
     if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
-        near = -1  # the same words of place in another order
-    rank = (2, near + int(new.name.role != ref.name.role), len(new.places))
+        kind = near = -1  # the same words of place in another order
+    rank = (2, kind, near + int(new.name.role != ref.name.role), len(new.places))
     new = replace(new, if_there=new.if_there and not step.skip_at_edge)
     return ReplaceRing(step, ref, new, rank=rank)
 

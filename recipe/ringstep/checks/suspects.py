@@ -325,6 +325,12 @@ class Suspects:
         snag, step, block, ref = fault.snag, fault.step, fault.snag.block, fault.snag.ref
         if snag.kind == "placed twice" or (snag.kind == "linked twice" and ref is None):
             yield DropStep(step, rank=(1, 0))
+        if snag.kind == "placed twice" and snag.ring is not None:
+            taken = block.placed.get(snag.ring.role, ())
+            free = next(n for n in range(1, len(taken) + 2) if n not in taken)
+            for item in step.new:
+                if item.count is None and item.name.role == snag.ring.role:
+                    yield RenamePlaced(step, item, replace(item.name, index=free), rank=(1, 0))
         if ref is None:
             return
         if ref not in step.through or snag.kind == "taken out":

@@ -174,7 +174,7 @@ def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
             words = f"{ref_phrase(edit.new)} is missing"
         case RemoveRing():
             words = f"{ref_phrase(edit.ref)} is too many"
-        case ReplaceRing() if str(edit.new).startswith(f"{edit.ref} "):
+        case ReplaceRing() if str(edit.new) == f"{edit.ref} if there":
             words = f"'{edit.ref}' is left out where the piece ends"
         case ReplaceRing():
             words = f"'{edit.ref}' is meant to be {ref_phrase(edit.new)}"

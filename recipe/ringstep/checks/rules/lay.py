@@ -39,7 +39,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
+from ringstep.language.source import Span
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import (
@@ -153,6 +154,7 @@ def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Findi
     else:
         count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"
     goes = "goes" if places_one(step) else "go"
+    end = Span(step.span.line, step.span.end, step.span.end)
     return Finding(
         RULE,
         list_span(step),
@@ -162,5 +164,8 @@ def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Findi
             count,
             "add 'lay front' or 'lay back' to the step",
             "or 'lay varies', with the choices named in a 'variants:' section",
+        ),
+        mends=tuple(
+            Mend(f"add 'lay {side}'", (instead(end, f" lay {side}"),)) for side in ("front", "back")
         ),
     )

@@ -39,6 +39,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
+from ringstep.checks.edits import DropStep
 from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.checks.wording import mend_offer
@@ -93,7 +94,7 @@ def _second_time(view: View, snag: Snag, cause: Cause | None) -> Finding:
         }
         free = next(n for n in range(1, len(taken) + 2) if n not in taken)
         help = (f"give it a name of its own, such as '{joined(role, free)}'",)
-    elif first and _same(first, step) and not offer.mends[1:]:
+    elif cause and isinstance(cause.edit, DropStep) and first and _same(first, step):
         help = (f"{help[0]}, which repeats step {first.number}", *help[1:])
     labels = (Label(first.span, f"{joined(role, index)} is placed here already"),) if first else ()
     return Finding(
