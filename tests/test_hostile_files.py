@@ -284,7 +284,7 @@ def test_a_source_by_any_name(folder: Path) -> None:
 )
 def test_streams_that_are_closed_or_full(folder: Path, line: str, code: int, err: str) -> None:
     done = subprocess.run(
-        ["bash", "-c", f"{sys.executable} -m recipe {line}"],
+        ["bash", "-c", f"{sys.executable} -m ringstep {line}"],
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
         timeout=60,
