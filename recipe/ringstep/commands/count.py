@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.paper.count_tables import count_data, count_rows, count_sheets
     from ringstep.paper.table_text import as_csv, as_plain, show_rich
     from ringstep.shop.kit_length import HOW_TO_MEASURE
-    from ringstep.shop.tally import TooMany, count_piece
+    from ringstep.shop.tally import count_piece
 
     seen = must_be_clean(args.file)
     if not seen.weave.layout.known:
@@ -33,10 +33,7 @@ def run(args: argparse.Namespace) -> int:
             "the recipe gives a length and no sample, so it does not say how many units that is:"
             f" {HOW_TO_MEASURE}"
         )
-    try:
-        count = count_piece(seen, args.explicit)
-    except TooMany as fault:
-        raise Stop(str(fault)) from None
+    count = count_piece(seen, args.explicit)
     if args.json:
         sys.stdout.write(json_text(count_data(count)))
     elif args.csv:

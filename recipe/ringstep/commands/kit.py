@@ -109,20 +109,16 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.paper.packing_slip import packing_slip
     from ringstep.paper.table_text import as_csv, as_plain, show_rich
     from ringstep.shop.kit import kit_of
-    from ringstep.shop.kit_length import NoKit
-    from ringstep.shop.tables import MOST_BYTES, BadTable, read_prices
+    from ringstep.shop.tables import MOST_BYTES, read_prices
 
     wish = _wish(args)
     if args.slip:
         not_a_source(Path(args.slip), args.file, args.prices)
     seen = must_be_clean(args.file)
-    try:
-        prices = None
-        if args.prices:
-            prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
-        kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
-    except (NoKit, BadTable) as fault:
-        raise Stop(str(fault)) from None
+    prices = None
+    if args.prices:
+        prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
+    kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
     if args.slip:
         page = packing_slip(kit, args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))

@@ -13,13 +13,14 @@ from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
+from ringstep.language.source import Refused
 from ringstep.language.syntax import PLACING, Piece
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import plural
 from ringstep.weave.layout import mm_or_none
 
 
-class NoKit(Exception):
+class NoKit(Refused):
     """A kit that cannot be worked out; the text says why and what to do."""
 
 

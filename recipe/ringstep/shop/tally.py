@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View
+from ringstep.language.source import Refused
 from ringstep.language.syntax import RingKind, joined
 from ringstep.weave.piece import Weave
 
@@ -17,7 +18,7 @@ from ringstep.weave.piece import Weave
 MOST_EXPLICIT = 200_000
 
 
-class TooMany(Exception):
+class TooMany(Refused):
     """A piece too large to place ring by ring; the text says so and what to do."""
 
 
