@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, own_fault, tell
+from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, own_fault, tell, words_of
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name in [only] if only else command_names():
         module = import_module(f"ringstep.commands.{name.replace('-', '_')}")
-        words = (module.__doc__ or "").strip()
+        words = words_of(module)
         first = words.splitlines()[0].rstrip(".")
         one = commands.add_parser(name, help=first, description=words, epilog=_EPILOG)
         module.arguments(one)

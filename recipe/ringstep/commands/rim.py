@@ -10,7 +10,7 @@ import stat
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from ringstep.checks.report import Line
@@ -173,6 +173,17 @@ def write_aside(path: Path, data: bytes) -> None:
     finally:  # also where Ctrl-C came in between
         with suppress(OSError):
             aside.unlink()
+
+
+def words_of(module: Any) -> str:
+    """The docstring of a module, also where Python leaves them out (-OO)."""
+    told: str | None = module.__doc__
+    if told:
+        return told.strip()
+    import ast
+    from inspect import getsource
+
+    return (ast.get_docstring(ast.parse(getsource(module))) or "").strip()
 
 
 def own_fault(fault: Exception) -> Stop:
