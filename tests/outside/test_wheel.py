@@ -25,6 +25,9 @@ def test_wheel_holds_every_shipped_file(wheel):
     shipped = {f"ringstep/_shipped/library/{p.name}" for p in (ROOT / "library").glob("*.weave")}
     assert shipped
     assert shipped <= names
+    starters = (ROOT / "recipe/ringstep/language/starters").glob("*.weave")
+    assert {f"ringstep/language/starters/{p.name}" for p in starters} <= names
+    assert "ringstep/py.typed" in names
     assert not [n for n in names if n.startswith(("tests/", "examples/"))]
 
 

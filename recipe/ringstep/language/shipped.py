@@ -27,3 +27,9 @@ def grammar_text() -> str:
 def shipped_weaves() -> dict[str, Path]:
     """The shipped recipes by name (the file name without its ending), in order."""
     return {path.stem: path for path in sorted(shipped("library").glob("*.weave"))}
+
+
+def starters() -> dict[str, str]:
+    """The texts that `ringstep new` begins from, by what they make, in order."""
+    found = sorted((_HERE / "language" / "starters").glob("*.weave"))
+    return {path.stem: path.read_text(encoding="utf-8") for path in found}
