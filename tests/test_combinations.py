@@ -13,8 +13,9 @@ from ringstep.commands.cli import main
 from ringstep.draw.diagrams import step_diagrams
 from ringstep.paper.steps_text import Section, StepText, needs, step_list
 from ringstep.shop.fitting import ring_uses
-from ringstep.shop.kit import Wish, kit_of
+from ringstep.shop.kit import kit_of
 from ringstep.shop.tally import count_piece
+from ringstep.shop.wish import Wish
 
 RINGS = "rings:\n  all  wire 1.2 mm, inside 6 mm, copper\n"
 

@@ -20,6 +20,7 @@ from ringstep.checks.view import with_variant
 from ringstep.commands import fit_store
 from ringstep.commands.cli import main
 from ringstep.commands.fit import _Progress
+from ringstep.language.cache import keep
 from ringstep.paper.fit_report import remaining, several, unit_sides
 from ringstep.space.fit_cell import laid_out
 from ringstep.space.recheck import recheck
@@ -206,6 +207,19 @@ def test_a_damaged_file_is_not_believed(damage: Callable[[bytes], bytes], cache:
     fit_store.put(made)
     assert fit_store.get(laid.cell, 0, 0) == made
     assert path.read_bytes() == old
+
+
+@pytest.mark.parametrize("shape", ['[]', '{"fit": {}, "seen": [], "steps": []}', '{"fit": 3}', "7"])
+def test_a_fit_of_another_shape_counts_as_none(shape: str) -> None:
+    """Kept whole, with its check sum, by a program that kept something else under that name."""
+    laid = laid_out(view(text("simple_chain")))
+    made = fit_store.get(laid.cell, 0, 0)
+    assert made is not None
+    name = f"fit-{fit_store.cell_key(laid.cell)}-0-0"
+    keep(name, name, shape.encode())
+    assert fit_store.get(laid.cell, 0, 0) is None
+    fit_store.put(made)
+    assert fit_store.get(laid.cell, 0, 0) == made
 
 
 def key(recipe: str, variant: str | None = None) -> str:

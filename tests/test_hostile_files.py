@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import fcntl
 import os
+import pickle
 import random
 import resource
 import signal
@@ -16,8 +17,10 @@ import sys
 import termios
 import time
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 
+import lark
 import pytest
 from fuzz import run
 from helpers import ROOT, SIMPLE, hears_ctrl_c
@@ -25,7 +28,8 @@ from helpers import ROOT, SIMPLE, hears_ctrl_c
 from ringstep.commands import rim
 from ringstep.commands.cli import main
 from ringstep.commands.rim import Stop, not_a_source, write_aside
-from ringstep.language.shipped import keep, kept
+from ringstep.language.cache import keep, kept, kept_names
+from ringstep.language.shipped import grammar_text
 
 Out = pytest.CaptureFixture[str]
 
@@ -338,6 +342,72 @@ def test_no_flipped_bit_of_what_was_kept_is_read(
         assert kept("it", "made of this") is None
 
 
+class _Command:
+    """Pickled, it runs a command where it is loaded."""
+
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        return os.mkdir, ("ran",)
+
+
+def _shared_folder(cache: Path) -> None:
+    cache.chmod(0o777)
+
+
+def _shared_file(cache: Path) -> None:
+    (cache / "weave.parser").chmod(0o660)
+
+
+def _linked_file(cache: Path) -> None:
+    (cache / "weave.parser").rename(cache / "other")
+    (cache / "weave.parser").symlink_to("other")
+
+
+def _linked_folder(cache: Path) -> None:
+    cache.rename(cache.parent / "other")
+    cache.symlink_to("other")
+
+
+@pytest.mark.parametrize("done", [_shared_folder, _shared_file, _linked_file, _linked_folder])
+def test_a_parser_that_others_could_have_written_is_not_loaded(
+    folder: Path, done: Callable[[Path], None]
+) -> None:
+    """A file in which everything is right, but for who may write it."""
+    env = {"RINGSTEP_CACHE": str(folder / "k")}
+    good = process("check", "it.weave", cwd=folder, env=env)
+    cache = folder / "k" / "ringstep"
+    hostile = pickle.dumps({"data": _Command(), "memo": _Command()})
+    key = repr((grammar_text(), lark.__version__, sys.version_info[:3]))
+    (cache / "weave.parser").write_bytes(sha256(key.encode() + hostile).digest() + hostile)
+    process("check", "it.weave", cwd=folder, env=env)
+    (folder / "ran").rmdir()  # what is this user's alone is loaded: the file is as it has to be
+    done(cache)
+    again = process("check", "it.weave", cwd=folder, env=env)
+    assert (again.returncode, again.stdout, again.stderr) == (0, good.stdout, b"")
+    assert not (folder / "ran").exists()
+
+
+def test_nothing_is_read_from_or_put_into_somebody_elses_folder(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("RINGSTEP_CACHE", "k")
+    keep("it", "key", b"data")
+    assert (kept("it", "key"), kept_names()) == (b"data", ["it"])
+    somebody = os.geteuid() + 1
+    monkeypatch.setattr("os.geteuid", lambda: somebody)
+    keep("more", "key", b"data")
+    assert (kept("it", "key"), kept_names()) == (None, [])
+    assert os.listdir("k/ringstep") == ["it"]
+
+
+def test_a_pipe_in_the_cache_keeps_nobody_waiting(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("RINGSTEP_CACHE", "k")
+    keep("it", "key", b"data")
+    os.mkfifo("k/ringstep/pipe")
+    assert kept("pipe", "key") is None
+
+
 def test_two_at_once_make_the_cache(folder: Path) -> None:
     env = {**os.environ, "PYTHONPATH": str(ROOT), "RINGSTEP_CACHE": str(folder / "k")}
     words = [sys.executable, "-m", "ringstep", "check", "it.weave"]
@@ -386,5 +456,5 @@ def test_a_fault_of_its_own_is_told_as_one(
     monkeypatch.setattr("ringstep.checks.pipeline.findings_of", lambda seen: 1 / 0)
     assert main(["check", "it.weave"]) == 2
     err = capsys.readouterr().err
-    assert err.startswith("ringstep: a fault of ringstep itself, not of the recipe: ZeroDivision")
+    assert err.startswith("ringstep: it.weave: a fault of ringstep itself, not of the recipe: Zero")
     assert "Please tell its makers" in err

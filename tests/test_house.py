@@ -18,7 +18,7 @@ FOLDERS = (
     "language", "weave", "space", "checks", "shop", "draw", "paper", "commands",
 )  # fmt: skip
 #: The only places that look at files.
-RIM = ("commands", "language.shipped", "draw.drawing")
+RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing")
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),

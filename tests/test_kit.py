@@ -35,8 +35,8 @@ from ringstep.language.typed_size import Measure, read_size
 from ringstep.paper.kit_tables import duration_words, kit_sheets
 from ringstep.paper.packing_slip import MOST_CARDS, packing_slip
 from ringstep.shop.kit import Kit, kit_of, packs_for, share, with_spares
-from ringstep.shop.kit_length import NoKit, Wish
 from ringstep.shop.tables import read_prices
+from ringstep.shop.wish import NoKit, Wish
 
 Out = pytest.CaptureFixture[str]
 CLASP_FILE = LIBRARY / "chain_with_clasp.weave"

@@ -12,8 +12,9 @@ from helpers import findings, read, view
 from ringstep.checks.summary import piece_words
 from ringstep.commands.cli import main
 from ringstep.language.findings import Finding
+from ringstep.language.shipped import starters
 from ringstep.language.source import source_from_text
-from ringstep.language.starter import KINDS, starter, title_of
+from ringstep.language.starter import starter, title_of
 from ringstep.language.tidy import tidy
 from ringstep.language.words import HEADINGS
 
@@ -21,12 +22,12 @@ Out = pytest.CaptureFixture[str]
 _BREAK = re.compile(r"Break it: write '([^']+)' for '([^']+)' below")
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_a_first_recipe_checks_with_nothing_to_say(kind: str) -> None:
     assert findings(starter(kind, "cuff")) == ()
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_a_first_recipe_is_tidy_and_of_its_kind(kind: str) -> None:
     text = starter(kind, "evening_cuff")
     assert tidy(source_from_text(text)).changed == ()
@@ -38,7 +39,7 @@ def test_a_first_recipe_is_tidy_and_of_its_kind(kind: str) -> None:
     assert piece_words(view(text)).startswith(f"a {kind} of ")
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_every_section_is_told_in_a_comment_before_it(kind: str) -> None:
     lines = starter(kind, "cuff").splitlines()
     headings = [(i, line) for i, line in enumerate(lines) if line.rstrip(":") in HEADINGS]
@@ -77,7 +78,7 @@ def _line_with(text: str, words: str, after: int) -> str:
     return next(x.strip() for x in lines if words in x and not x.lstrip().startswith("#"))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_breaking_it_as_told_is_seen_on_that_line(kind: str) -> None:
     tried = broken(starter(kind, "cuff"))
     assert len(tried) == 2
@@ -103,7 +104,7 @@ def test_the_step_is_named_and_the_mend_is_what_was_taken_out(
     assert any(mend in words for words in said.help)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_the_commands_it_names_are_there(
     kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -153,7 +154,7 @@ def test_a_chain_by_default(folder: Path, capsys: Out) -> None:
     assert capsys.readouterr().out.splitlines()[0] == "cuff.weave: checks clean"
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", list(starters()))
 def test_each_kind_in_a_folder_of_its_own(folder: Path, kind: str) -> None:
     assert main(["new", f"class/{kind}.weave", "--kind", kind]) == 0
     path = folder / "class" / f"{kind}.weave"

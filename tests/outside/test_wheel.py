@@ -25,7 +25,16 @@ def test_wheel_holds_every_shipped_file(wheel):
     shipped = {f"ringstep/_shipped/library/{p.name}" for p in (ROOT / "library").glob("*.weave")}
     assert shipped
     assert shipped <= names
+    starters = (ROOT / "recipe/ringstep/language/starters").glob("*.weave")
+    assert {f"ringstep/language/starters/{p.name}" for p in starters} <= names
+    assert "ringstep/py.typed" in names
     assert not [n for n in names if n.startswith(("tests/", "examples/"))]
+
+
+def test_wheel_puts_one_package_beside_others(wheel):
+    tops = {n.partition("/")[0] for n in zipfile.ZipFile(wheel).namelist()}
+    assert {top for top in tops if not top.endswith(".dist-info")} == {"ringstep"}
+    assert len(tops) == 2
 
 
 def test_wheel_runs_from_another_folder(wheel, tmp_path):
@@ -35,6 +44,14 @@ def test_wheel_runs_from_another_folder(wheel, tmp_path):
     subprocess.run([bin_ / "python", "-m", "pip", "install", "-q", wheel], check=True)
     away = tmp_path / "elsewhere"
     away.mkdir()
+    where = "import sysconfig; print(sysconfig.get_path('purelib'))"
+    asked = [bin_ / "python", "-c", where]
+    done = subprocess.run(asked, text=True, capture_output=True, check=True)
+    for other in ("recipe", "language", "weave", "checks", "paper", "commands"):
+        # Somebody else's packages: were one of them imported for ours, nothing would run.
+        package = Path(done.stdout.strip()) / other
+        package.mkdir()
+        (package / "__init__.py").write_text("raise RuntimeError('of another project')\n")
     env = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
     env["RINGSTEP_CACHE"] = str(tmp_path / "cache")
 
@@ -52,6 +69,12 @@ def test_wheel_runs_from_another_folder(wheel, tmp_path):
         done = run("check", "persian_6.weave")
         assert (done.returncode, done.stderr) == (0, "")
         assert "checks clean" in done.stdout
+    assert run("--version").stdout.startswith("ringstep ")
+    script = "import ringstep; print(ringstep.read('persian_6.weave').findings)"
+    door = subprocess.run(
+        [bin_ / "python", "-c", script], cwd=away, env=env, text=True, capture_output=True
+    )
+    assert (door.stdout, door.stderr) == ("()\n", "")
     drawn = run("draw", "persian_6.weave", "--format", "svg", "--format", "png")
     assert drawn.returncode == 0, drawn.stderr
     assert len(list((away / "persian_6-pictures").glob("*.svg"))) > 5

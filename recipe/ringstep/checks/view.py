@@ -6,6 +6,7 @@ from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, find_faults
+from ringstep.language.source import Refused
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
 from ringstep.weave.lie import Lying, follow
@@ -75,7 +76,7 @@ class View(Resolved):
         return Weave(recipe, self.chosen)
 
 
-class NoVariant(Exception):
+class NoVariant(Refused):
     """The variant asked for is not in the recipe."""
 
 

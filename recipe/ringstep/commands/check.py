@@ -10,7 +10,8 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, show, tell, view
+from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, called, own_fault, show, tell, view
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.checks.report import FileReport
@@ -38,26 +39,24 @@ def _report(path: str) -> FileReport:
     return FileReport(seen.recipe.source, findings, summary)
 
 
-def recipes_in(folder: str) -> list[str]:
+def recipes_in(folder: str) -> tuple[list[str], list[OSError]]:
     """Every recipe in a folder and in its folders, in the order of their paths.
 
-    Hidden folders and folders that are only linked to are left out. Raises `Stop` where a folder
-    cannot be read, and where there is no recipe at all.
+    Also why folders in it cannot be read. Hidden folders and folders that are only linked to are
+    left out. Raises `Stop` where all can be read and there is no recipe.
     """
-
-    def refused(fault: OSError) -> None:
-        raise Stop(f"{fault.filename} cannot be read: {fault.strerror or fault}")
-
-    found = []
-    for place, inner, names in os.walk(folder, onerror=refused):
+    found: list[str] = []
+    closed: list[OSError] = []
+    for place, inner, names in os.walk(folder, onerror=closed.append):
         inner[:] = [name for name in inner if not name.startswith(".")]
         found += [os.path.join(place, n) for n in names if n.lower().endswith(".weave")]
-    if not found:
+    if not found and not closed:
         raise Stop(f"there is no recipe in {folder}: no file in it ends in .weave")
-    return sorted((os.path.normpath(path) for path in found), key=lambda p: p.split(os.sep))
+    ordered = sorted((os.path.normpath(path) for path in found), key=lambda p: p.split(os.sep))
+    return ordered, closed
 
 
-def _unreadable(path: str, fault: Stop) -> FileReport:
+def _unreadable(path: str, fault: Exception) -> FileReport:
     """What cannot be read, in the form of a report."""
     from ringstep.checks.report import FileReport
     from ringstep.language.findings import Finding, Rule
@@ -85,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
 
     reports: list[FileReport] = []
 
-    def cannot(path: str, fault: Stop) -> int:
+    def cannot(path: str, fault: Exception) -> int:
         reports.append(_unreadable(path, fault))
         if not args.json:
             tell(fault)
@@ -94,8 +93,10 @@ def run(args: argparse.Namespace) -> int:
     def check(path: str) -> int:
         try:
             report = _report(path)
-        except Stop as fault:
+        except (Stop, Refused) as fault:
             return cannot(path, fault)
+        except Exception as fault:  # the others are still checked
+            return cannot(path, Stop(f"{called(path)}: {own_fault(fault)}"))
         reports.append(report)
         if not args.json:
             show(file_lines(report))
@@ -107,13 +108,16 @@ def run(args: argparse.Namespace) -> int:
             status = max(status, check(path))
             continue
         try:
-            inner = recipes_in(path)
+            inner, closed = recipes_in(path)
         except Stop as fault:
             status = cannot(path, fault)
             continue
         states = [check(one) for one in inner]
-        status = max(status, *states)
-        if not args.json:
+        for one in closed:
+            reason = Stop(f"{one.filename} cannot be read: {one.strerror or one}")
+            status = cannot(str(one.filename), reason)
+        status = max(status, *states, OK)
+        if not args.json and states:
             sys.stdout.write(_folder_line(path, states))
     if args.json:
         sys.stdout.write(json_text(as_json(reports)))

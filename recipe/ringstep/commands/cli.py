@@ -11,14 +11,11 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, tell
+from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, own_fault, tell, words_of
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     import argparse
-
-# A command is over before there is anything to collect, and the imports alone would set the
-# collector off some dozens of times. Commands that run on (fit, watch) turn it on again.
-gc.disable()
 
 _DESCRIPTION = "Check ring weaves written step by step, print their step lists and diagrams."
 #: Files of this folder that are no command, but what the commands stand on.
@@ -45,11 +42,21 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             self.print_usage(sys.stderr)
             self.exit(CANNOT, f"{self.prog}: error: {safe(message)[:MOST_TOLD]}\n")
 
+    class Version(argparse.Action):
+        """Looks the version up only where it is asked for, which takes a while."""
+
+        def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+            from importlib.metadata import version
+
+            sys.stdout.write(f"ringstep {version('ringstep')}\n")
+            parser.exit()
+
     top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)
+    top.add_argument("--version", action=Version, nargs=0, help="print the version")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name in [only] if only else command_names():
         module = import_module(f"ringstep.commands.{name.replace('-', '_')}")
-        words = (module.__doc__ or "").strip()
+        words = words_of(module)
         first = words.splitlines()[0].rstrip(".")
         one = commands.add_parser(name, help=first, description=words, epilog=_EPILOG)
         module.arguments(one)
@@ -82,23 +89,20 @@ def _give_up_printing() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def _own_fault(fault: Exception) -> Stop:
-    """Words for a mishap that nobody thought of: a fault of this program, not of the recipe."""
-    at = fault.__traceback__
-    while at is not None and at.tb_next is not None:
-        at = at.tb_next
-    where = f" at {Path(at.tb_frame.f_code.co_filename).name}, line {at.tb_lineno}" if at else ""
-    return Stop(
-        f"a fault of ringstep itself, not of the recipe: {type(fault).__name__}{where}"
-        f" ({' '.join(str(fault).split())[:120]}). Please tell its makers, with the recipe and what"
-        " you typed."
-    )
-
-
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    # A command is over before there is anything to collect, and the imports alone would set the
+    # collector off some dozens of times. Commands that run on (fit, watch) turn it on again.
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return _main(list(sys.argv[1:] if argv is None else argv))
+    finally:
+        (gc.enable if collecting else gc.disable)()
+
+
+def _main(words: list[str]) -> int:
     _open_streams()
-    words = list(sys.argv[1:] if argv is None else argv)
     first = words[0] if words else ""
     try:
         if first and not first.startswith("-") and first not in command_names():
@@ -107,7 +111,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         status: int = args.run(args)
         sys.stdout.flush()
         return status
-    except Stop as fault:
+    except (Stop, Refused) as fault:
         tell(fault)
     except BrokenPipeError:
         _give_up_printing()  # the reader went away (`| head`)
@@ -118,7 +122,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         tell(Stop(f"{fault.filename}: {reason}" if isinstance(fault.filename, str) else reason))
         _give_up_printing()
     except Exception as fault:
-        tell(_own_fault(fault))
+        tell(own_fault(fault))
     return CANNOT
 
 

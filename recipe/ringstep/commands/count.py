@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from ringstep.commands.rim import OK, Stop, must_be_clean
+from ringstep.commands.rim import OK, must_be_clean
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,19 +24,10 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.checks.report import json_text
     from ringstep.paper.count_tables import count_data, count_rows, count_sheets
     from ringstep.paper.table_text import as_csv, as_plain, show_rich
-    from ringstep.shop.kit_length import HOW_TO_MEASURE
-    from ringstep.shop.tally import TooMany, count_piece
+    from ringstep.shop.tally import count_piece
 
     seen = must_be_clean(args.file)
-    if not seen.weave.layout.known:
-        raise Stop(
-            "the recipe gives a length and no sample, so it does not say how many units that is:"
-            f" {HOW_TO_MEASURE}"
-        )
-    try:
-        count = count_piece(seen, args.explicit)
-    except TooMany as fault:
-        raise Stop(str(fault)) from None
+    count = count_piece(seen, args.explicit)
     if args.json:
         sys.stdout.write(json_text(count_data(count)))
     elif args.csv:

@@ -12,7 +12,6 @@ from pathlib import Path
 from ringstep.commands.rim import (
     OK,
     Stop,
-    in_variant,
     must_be_clean,
     not_a_source,
     printable,
@@ -35,13 +34,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
+    from ringstep.checks.view import with_variant
     from ringstep.draw.diagrams import all_diagrams
     from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
     from ringstep.draw.leftovers import leftovers, marked
     from ringstep.language.screen import safe
     from ringstep.language.words import listed
 
-    seen = in_variant(must_be_clean(args.file), args.variant)
+    seen = with_variant(must_be_clean(args.file), args.variant)
     printable(seen, pictures=True, page=False)
     stem = Path(args.file).stem if args.file != "-" else "recipe"
     folder = Path(args.to or f"{stem}-pictures")

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import NamedTuple
 
-from ringstep.commands.rim import OK, Stop
+from ringstep.commands.rim import OK, Stop, words_of
 
 
 class Word(NamedTuple):
@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.language.words import listed, nearest
 
     checks = {c.RULE.name: c for c in all_checks()}
-    prose = {name: (one.__doc__ or "").strip() for name, one in sorted(checks.items())}
+    prose = {name: words_of(one) for name, one in sorted(checks.items())}
     words, beside = _words_page()
     wanted = " ".join(args.rule)
     if not wanted:

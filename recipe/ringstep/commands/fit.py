@@ -13,7 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, in_variant, must_be_clean, not_a_source, write_aside
+from ringstep.commands.rim import OK, Stop, must_be_clean, not_a_source, write_aside
 
 if TYPE_CHECKING:
     from ringstep.paper.fit_report import Kept
@@ -48,11 +48,12 @@ def run(args: argparse.Namespace) -> int:
         raise Stop('ringstep fit needs numpy: pip install "ringstep[fit]"') from None
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
+    from ringstep.checks.view import with_variant
     from ringstep.language.screen import safe
     from ringstep.paper import fit_report
     from ringstep.space.fit_cell import NoFit, laid_out
 
-    seen = in_variant(must_be_clean(args.file), args.variant)
+    seen = with_variant(must_be_clean(args.file), args.variant)
     try:
         laid = laid_out(seen)
     except NoFit as fault:

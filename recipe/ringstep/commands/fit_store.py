@@ -11,7 +11,7 @@ import hashlib
 import json
 
 from ringstep.checks.view import View
-from ringstep.language.shipped import cache_folder, keep, kept
+from ringstep.language.cache import keep, kept, kept_names
 from ringstep.paper.fit_report import Kept, Seen, by_step, remaining, unit_length
 from ringstep.space.cell import Cell
 from ringstep.space.fit_cell import NoFit, laid_out
@@ -48,14 +48,17 @@ def put(made: Kept) -> None:
 
 
 def get(cell: Cell, seed: int, effort: int) -> Kept | None:
-    """What was kept for this cell; None where there is nothing, or it is damaged."""
+    """What was kept for this cell; None where there is nothing, or it has another shape."""
     name = _name(cell, seed, effort)
     if (data := kept(name, name)) is None:
         return None
-    body = json.loads(data)
-    fit: Fit = from_json(json.dumps(body["fit"]))
-    seen = tuple(Seen(**s) for s in body["seen"])
-    return Kept(fit, seen, tuple(body["steps"]))
+    try:
+        body = json.loads(data)
+        fit: Fit = from_json(json.dumps(body["fit"]))
+        made = Kept(fit, tuple(Seen(**s) for s in body["seen"]), tuple(body["steps"]))
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        return None
+    return made if (fit.cell, fit.seed, fit.effort) == (cell, seed, effort) else None
 
 
 def _best(view: View) -> tuple[Laid, Kept] | None:
@@ -64,13 +67,10 @@ def _best(view: View) -> tuple[Laid, Kept] | None:
         laid = laid_out(view)
     except NoFit:
         return None
-    folder = cache_folder()
-    if folder is None:
-        return None
-    key = cell_key(laid.cell)
+    key, names = cell_key(laid.cell), kept_names()
     for effort in _EFFORTS:
         start = f"fit-{key}-{effort}-"
-        seeds = [p.name.removeprefix(start) for p in folder.glob(f"{start}*")]
+        seeds = [name.removeprefix(start) for name in names if name.startswith(start)]
         for seed in sorted(int(s) for s in seeds if s.isdecimal()):
             made = get(laid.cell, seed, effort)
             if made is not None and made.fit.forms:

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 from ringstep.commands.rim import (
     OK,
     Stop,
-    in_variant,
     must_be_clean,
     not_a_source,
     printable,
@@ -24,6 +23,7 @@ from ringstep.commands.rim import (
     view,
     write_aside,
 )
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -87,6 +87,8 @@ def run(args: argparse.Namespace) -> int:
         drawn, trouble = _pictures(editions, args)
         choices = Choices(frame, args.pictures, args.teacher, found, trouble)
         text = handout(editions, drawn, choices)
+    except Refused:
+        raise
     except (ArithmeticError, LookupError, ValueError):
         # A recipe without errors always lays out; one with errors may hold steps without a place.
         if not args.draft or not has_errors(findings):
@@ -135,13 +137,15 @@ def _words(finding: Finding) -> str:
 
 
 def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
-    """A view for every variant that is to be printed."""
+    """A view for every variant that is to be printed. Raises `NoVariant`."""
+    from ringstep.checks.view import with_variant
+
     names: list[str | None] = list(dict.fromkeys(args.variant or []))
     if args.all_variants:
         if not seen.recipe.variants:
             raise Stop(f"{args.file} has no variants; leave out --all-variants")
         names = [v.name for v in seen.recipe.variants]
-    return [in_variant(seen, name) for name in names or [None]]
+    return [with_variant(seen, name) for name in names or [None]]
 
 
 def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:

@@ -9,18 +9,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, bytes_of, must_be_clean, not_a_source, write_aside
+from ringstep.commands.rim import OK, bytes_of, must_be_clean, not_a_source, write_aside
 
 if TYPE_CHECKING:
     from ringstep.checks.view import View
-    from ringstep.language.typed_size import Measure
-    from ringstep.shop.kit_length import Wish
-
-_MOST_PIECES = 10_000
+    from ringstep.shop.wish import Wish
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -41,56 +37,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     form.add_argument("--csv", action="store_true", help="write the kit as CSV")
 
 
-def _size(option: str, text: str | None) -> Measure | None:
-    from ringstep.language.typed_size import BadSize, read_size
-
-    if text is None:
-        return None
-    try:
-        return read_size(text)
-    except BadSize as fault:
-        raise Stop(f"--{option}: {fault}") from None
-
-
-def _number(option: str, text: str, least: str, most: str, example: str) -> Decimal:
-    """A plain number from `least` to `most`. Raises `Stop`."""
-    import re
-
-    from ringstep.language.screen import safe
-
-    plain = text.strip().removesuffix("%").strip() if option == "spares" else text.strip()
-    if re.fullmatch(r"[0-9]+,[0-9]+", plain):
-        raise Stop(f"--{option}: '{plain}' has a decimal comma; write {plain.replace(',', '.')}")
-    if not re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,6})?", plain):
-        raise Stop(
-            f"--{option}: '{safe(text[:24])}' is not a plain number; write it as in {example}"
-        )
-    number = Decimal(plain)
-    if not Decimal(least) <= number <= Decimal(most):
-        raise Stop(f"--{option}: {plain} is out of bounds; it goes from {least} to {most}")
-    return number
-
-
-def _wish(args: argparse.Namespace) -> Wish:
-    from ringstep.shop.kit_length import Wish
-
-    pieces = _number("pieces", args.pieces, "1", str(_MOST_PIECES), "--pieces 8")
-    if pieces != int(pieces):
-        raise Stop(f"--pieces: {args.pieces} is not a whole number; write it as in --pieces 8")
-    cut = _size("saw-cut", args.saw_cut)
-    return Wish(
-        length=_size("length", args.length),
-        clasp=_size("clasp", args.clasp),
-        ease=_size("ease", args.ease),
-        pieces=int(pieces),
-        spares=_number("spares", args.spares, "0", "200", "--spares 5"),
-        saw_cut=cut.mm if cut else 0.0,
-        pace=None
-        if args.pace is None
-        else _number("pace", args.pace, "0.1", "3600", "--pace 20, in seconds a ring"),
-    )
-
-
 def _computed(seen: View, wish: Wish) -> tuple[float, float] | None:
     """What 'ringstep fit' kept of a unit's length, where a length has no sample to go by."""
     piece = seen.recipe.piece
@@ -109,20 +55,20 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.paper.packing_slip import packing_slip
     from ringstep.paper.table_text import as_csv, as_plain, show_rich
     from ringstep.shop.kit import kit_of
-    from ringstep.shop.kit_length import NoKit
-    from ringstep.shop.tables import MOST_BYTES, BadTable, read_prices
+    from ringstep.shop.tables import MOST_BYTES, read_prices
+    from ringstep.shop.wish import read_wish
 
-    wish = _wish(args)
+    wish = read_wish(
+        args.length, args.clasp, args.ease, args.pieces, args.spares, args.saw_cut, args.pace,
+        typed=True,
+    )  # fmt: skip
     if args.slip:
         not_a_source(Path(args.slip), args.file, args.prices)
     seen = must_be_clean(args.file)
-    try:
-        prices = None
-        if args.prices:
-            prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
-        kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
-    except (NoKit, BadTable) as fault:
-        raise Stop(str(fault)) from None
+    prices = None
+    if args.prices:
+        prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
+    kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
     if args.slip:
         page = packing_slip(kit, args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))

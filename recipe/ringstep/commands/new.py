@@ -9,14 +9,17 @@ from contextlib import suppress
 from pathlib import Path
 
 from ringstep.commands.rim import OK, Stop
-from ringstep.language.starter import KINDS
+from ringstep.language.shipped import starters
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep new`."""
     parser.add_argument("name", metavar="NAME", help="what to call it; NAME.weave is written")
     parser.add_argument(
-        "--kind", choices=KINDS, default="chain", help="what it makes; a chain by default"
+        "--kind",
+        choices=list(starters()),
+        default="chain",
+        help="what it makes; a chain by default",
     )
 
 

@@ -10,27 +10,17 @@ import stat
 import sys
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from ringstep.checks.report import Line
     from ringstep.checks.view import View
     from ringstep.language.source import Source
-    from ringstep.language.syntax import Block, Recipe
 
 OK, ERRORS, CANNOT = 0, 1, 2
 
-#: Steps of one recipe; and of one hand-out, which has a picture and a box for each.
-MOST_STEPS, MOST_PRINTED = 2_000, 1_000
-#: Names of rings and parts in one recipe, described, promised, placed or named.
-MOST_NAMES = 300
-#: Steps times the rings of the largest section: what is laid out anew for every picture.
-MOST_DRAWN = 40_000
-#: From here on it takes some seconds, so somebody who waits is told.
-LONG_DRAWN = 5_000
-#: Rings placed, gone through and named, and links made, in the part of the piece that is worked
-#: out; some 15 seconds. Counted, not timed, so that a recipe is taken or refused everywhere alike.
-MOST_WORK = 1_000_000
+#: Steps of one hand-out, which has a picture and a box for each.
+MOST_PRINTED = 1_000
 #: Letters of one line of such a message.
 MOST_TOLD = 1_000
 
@@ -95,85 +85,26 @@ def called(path: str) -> str:
 
 
 def read(path: str) -> Source:
-    """Read one recipe; '-' is what is typed or piped in. Raises `Stop`."""
-    from ringstep.language.source import Unreadable, source_from_bytes
+    """Read one recipe; '-' is what is typed or piped in. Raises `Stop` or `Refused`."""
+    from ringstep.language.source import source_from_bytes
 
-    try:
-        return source_from_bytes(recipe_bytes(path), called(path))
-    except Unreadable as fault:
-        raise Stop(str(fault)) from None
+    return source_from_bytes(recipe_bytes(path), called(path))
 
 
 def view(path: str) -> View:
-    """Read one recipe and make ready to look at it. Raises `Stop`."""
+    """Read one recipe and make ready to look at it. Raises `Stop` or `Refused`."""
     from ringstep.checks.pipeline import view_of
+    from ringstep.weave.effort import within_bounds
 
-    return within_bounds(view_of(read(path)))
-
-
-def within_bounds(seen: View) -> View:
-    """The same view, where working the recipe out takes no more than `MOST_WORK`. Raises `Stop`.
-
-    Only the layout is looked at, so the answer comes before any ring is placed.
-    """
-    from ringstep.language.syntax import MOST_AT_ONCE
-    from ringstep.weave.effort import moves
-
-    recipe = seen.recipe
-    name = recipe.source.name
-    for step in recipe.steps():
-        for item in step.new:
-            if item.count is not None and item.count > MOST_AT_ONCE:
-                raise Stop(
-                    f"{name}, line {item.span.line}: step {step.number} places {item.count:,} rings"
-                    f" at once; at most {MOST_AT_ONCE} are worked out. Make several steps of it."
-                )
-    if (names := _names(recipe)) > MOST_NAMES:
-        raise Stop(
-            f"{name} has {names:,} names of rings and parts, and a recipe has at most {MOST_NAMES}."
-            " Give rings of one kind one name with numbers: 'A1, A2'."
-        )
-    if not recipe.blocks:
-        return seen
-    if (steps := len(recipe.steps())) > MOST_STEPS:
-        raise Stop(
-            f"{name} has {steps:,} steps, and a recipe has at most {MOST_STEPS:,}. Repeat a unit"
-            " with 'chain … units' instead of writing every unit out."
-        )
-    layout = seen.weave.layout
-    window = layout.window()
-    dearest: tuple[int, int, int] = (0, 0, 0)
-    total = 0
-    for block, step, work in moves(recipe):
-        if isinstance(block.label, int) or block.kind in ("start", "finish"):
-            places = 1
-        elif block.kind == "row end":
-            places = window.rows
-        else:
-            places = window.rows * window.units if layout.flat else window.units + 1
-        total += places * work
-        dearest = max(dearest, (places * work, step.span.line, step.number))
-    total = total * (1 + len(recipe.variants)) + window.units + window.rows
-    if total > MOST_WORK:
-        raise Stop(_too_much(seen, dearest))
+    seen = view_of(read(path))
+    within_bounds(seen)
     return seen
 
 
-def _names(recipe: Recipe) -> int:
-    """How many names of rings and parts stand in a recipe."""
-    from ringstep.weave.layout import refs_of
-
-    told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.promises) for x in group}
-    for promise in recipe.promises:
-        told.update(promise.roles)
-    for step in recipe.steps():
-        told.update(item.name.role for item in step.new)
-        told.update(ref.name.role for ref in refs_of(step))
-    return len(told)
-
-
 def printable(seen: View, pictures: bool, page: bool) -> None:
-    """Raises `Stop` where pictures or a page of a recipe would take minutes."""
+    """Raises `Stop` or `Refused` where pictures or a page of a recipe would take minutes."""
+    from ringstep.weave.effort import drawable
+
     recipe, name = seen.recipe, seen.recipe.source.name
     steps = len(recipe.steps())
     if page and steps > MOST_PRINTED:
@@ -181,41 +112,15 @@ def printable(seen: View, pictures: bool, page: bool) -> None:
             f"{name} has {steps:,} steps, and a hand-out has at most {MOST_PRINTED:,};"
             " 'ringstep steps' lists them all"
         )
-    rings = max((sum(map(len, b.placed.values())) for b in recipe.blocks), default=0)
-    if pictures and steps * rings > MOST_DRAWN:
-        instead = "'ringstep handout --pictures none' leaves them out" if page else ""
-        instead = instead or "'ringstep steps' says it in words"
-        raise Stop(
-            f"{name} has a section of {rings:,} rings, too many to draw after each of"
-            f" {steps:,} steps; {instead}, or split the section in two"
-        )
-    if pictures and steps * rings > LONG_DRAWN and sys.stderr.isatty():
-        sys.stderr.write(f"drawing {steps:,} steps of up to {rings:,} rings; this takes a while\n")
-
-
-def _too_much(seen: View, dearest: tuple[int, int, int]) -> str:
-    """Why a recipe is not worked out, with what asks for most of the work."""
-    layout, name = seen.weave.layout, seen.recipe.source.name
-    told = f"{name}: to work this out takes more than {MOST_WORK:,} single moves, so it is not done"
-    few = 1000
-    if layout.written > few:
-        last = max((b for b in seen.recipe.blocks if isinstance(b.label, int)), key=_label)
-        return f"{told}. The heading on line {last.span.line} has the highest number of a unit."
-    if layout.cycle > few and seen.recipe.variants:
-        return (
-            f"{told}. The patterns of the variants come round together only after more than"
-            f" {few:,} units; give them the same number of sides, or put them in several recipes."
-        )
-    if max(layout.cycle, layout.row_cycle) > few:
-        return f"{told}. The blocks come round only after more than {few:,} turns; shorten 'order'."
-    return (
-        f"{told}. Most of it is asked for by step {dearest[2]}, line {dearest[1]}; name fewer rings"
-        " in it, or split the recipe in two."
+    if not pictures:
+        return
+    instead = (
+        "'ringstep handout --pictures none' leaves them out"
+        if page
+        else "'ringstep steps' says it in words"
     )
-
-
-def _label(block: Block) -> int:
-    return block.label if isinstance(block.label, int) else 0
+    if not drawable(recipe, instead) and sys.stderr.isatty():
+        sys.stderr.write(f"drawing {steps:,} steps of many rings; this takes a while\n")
 
 
 def not_a_source(target: Path, *sources: str | None) -> None:
@@ -270,7 +175,31 @@ def write_aside(path: Path, data: bytes) -> None:
             aside.unlink()
 
 
-def tell(fault: Stop) -> None:
+def words_of(module: Any) -> str:
+    """The docstring of a module, also where Python leaves them out (-OO)."""
+    told: str | None = module.__doc__
+    if told:
+        return told.strip()
+    import ast
+    from inspect import getsource
+
+    return (ast.get_docstring(ast.parse(getsource(module))) or "").strip()
+
+
+def own_fault(fault: Exception) -> Stop:
+    """Words for a mishap that nobody thought of: a fault of this program, not of the recipe."""
+    at = fault.__traceback__
+    while at is not None and at.tb_next is not None:
+        at = at.tb_next
+    where = f" at {Path(at.tb_frame.f_code.co_filename).name}, line {at.tb_lineno}" if at else ""
+    return Stop(
+        f"a fault of ringstep itself, not of the recipe: {type(fault).__name__}{where}"
+        f" ({' '.join(str(fault).split())[:120]}). Please tell its makers, with the recipe and what"
+        " you typed."
+    )
+
+
+def tell(fault: Exception) -> None:
     """Print why a command cannot go on; nothing in it can steer a terminal."""
     from ringstep.language.screen import safe
 
@@ -286,16 +215,6 @@ def show(lines: list[Line], to_terminal: bool | None = None) -> None:
         paint(lines)
     else:
         sys.stdout.write(plain(lines))
-
-
-def in_variant(seen: View, name: str | None) -> View:
-    """The view with a variant chosen by name. Raises `Stop`."""
-    from ringstep.checks.view import NoVariant, with_variant
-
-    try:
-        return with_variant(seen, name)
-    except NoVariant as fault:
-        raise Stop(str(fault)) from None
 
 
 def must_be_clean(path: str) -> View:

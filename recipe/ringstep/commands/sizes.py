@@ -71,14 +71,11 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
 
 def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
-    from ringstep.shop.tables import MOST_BYTES, BadTable, read_stock
+    from ringstep.shop.tables import MOST_BYTES, read_stock
 
     found: list[tuple[str, str, Measure, Measure]] = []
     if args.stock:
-        try:
-            stock = read_stock(bytes_of(args.stock, MOST_BYTES, "table"), args.stock)
-        except BadTable as fault:
-            raise Stop(str(fault)) from None
+        stock = read_stock(bytes_of(args.stock, MOST_BYTES, "table"), args.stock)
         for one in stock:
             many = f"{one.count:,} in stock" if one.count is not None else ""
             what = ", ".join(x for x in (f"{one.colour} {one.material}".strip(), many) if x)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, called, recipe_bytes, tell, write_aside
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.language.tidy import Tidied
@@ -53,9 +54,8 @@ def _print(tidied: Tidied) -> None:
 
 
 def _one(path: str, args: argparse.Namespace) -> int:
-    """Tidy one recipe. Raises `Stop`."""
+    """Tidy one recipe. Raises `Stop` or `Refused`."""
     from ringstep.language.screen import safe
-    from ringstep.language.source import Unreadable
     from ringstep.language.tidy import Unsettled, tidy_bytes
 
     show = args.show or (path == "-" and not args.check)
@@ -67,8 +67,6 @@ def _one(path: str, args: argparse.Namespace) -> int:
         after, tidied = tidy_bytes(before, called(path))
     except Unsettled as refused:
         raise Stop(f"{called(path)} is left as it is: {refused}") from None
-    except Unreadable as fault:
-        raise Stop(str(fault)) from None
     if show:
         _print(tidied)
         return OK
@@ -91,7 +89,7 @@ def run(args: argparse.Namespace) -> int:
     for path in args.files:
         try:
             status = max(status, _one(path, args))
-        except Stop as fault:
+        except (Stop, Refused) as fault:
             tell(fault)
             status = CANNOT
     return status

@@ -16,7 +16,8 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, read, show, tell, within_bounds, write_aside
+from ringstep.commands.rim import OK, Stop, read, show, tell, write_aside
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.checks.report import Line
@@ -69,7 +70,7 @@ class _Watch:
         try:
             source = read(self.path)
             return Path(self.path).stat().st_mtime_ns, source
-        except Stop as fault:
+        except (Stop, Refused) as fault:
             return str(fault)
         except OSError as fault:
             return f"{self.path} cannot be read: {fault.strerror or fault}"
@@ -88,7 +89,7 @@ class _Watch:
                 raise Stop(self.known)
             page, lines = self.shown(self.known[1], moment)
             lines[0] = [(f"{now}  ", "dim"), *lines[0]]
-        except Stop as fault:
+        except (Stop, Refused) as fault:
             page = trouble_page(self.path, str(fault), moment)
             lines = [[(f"{now}  {safe(str(fault))}", "")]]
         if watching:
@@ -104,8 +105,10 @@ class _Watch:
         from ringstep.checks.summary import summary_lines
         from ringstep.paper.preview import preview
         from ringstep.paper.steps_text import step_list
+        from ringstep.weave.effort import within_bounds
 
-        seen = within_bounds(view_of(source))
+        seen = view_of(source)
+        within_bounds(seen)
         findings = findings_of(seen)
         clean = not has_errors(findings)
         report = FileReport(source, findings, summary_lines(seen) if clean else ())
@@ -132,7 +135,7 @@ class _Watch:
             time.sleep(LOOK_EVERY)
             try:
                 self.once()
-            except Stop as fault:
+            except (Stop, Refused) as fault:
                 tell(fault)
 
 

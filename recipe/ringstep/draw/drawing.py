@@ -36,6 +36,7 @@ from ringstep.draw.pictures import (
     text_width,
 )
 from ringstep.language.screen import safe
+from ringstep.language.source import Refused
 
 Format = Literal["svg", "png"]
 
@@ -85,7 +86,7 @@ LINE_LOOKS: dict[LineMark, dict[str, str]] = {
 }
 
 
-class NoProgram(Exception):
+class NoProgram(Refused):
     """There is no drawing program, or it failed; the text says what to do."""
 
 

@@ -15,10 +15,11 @@ from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Trouble
 from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_sections import explain_heading, explain_section
-from ringstep.language.shipped import grammar_text, keep, kept
+from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import Block, Note, Recipe, WorkingRange, first_repeated
 from ringstep.language.words import HEADINGS, RESERVED

@@ -35,7 +35,11 @@ MOST_BYTES = 500_000
 MOST_LINES, MOST_LETTERS = 20_000, 4_000
 
 
-class Unreadable(Exception):
+class Refused(ValueError):
+    """What is asked for is not done; the text says why and what to do."""
+
+
+class Unreadable(Refused):
     """A file that cannot be read as a recipe at all; the text says why and what to do."""
 
 

@@ -17,9 +17,10 @@ from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
 from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, nearest
-from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, NoKit, Wish, sized
+from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
+from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.layout import mm_or_none
 from ringstep.weave.piece import RingCounts
 

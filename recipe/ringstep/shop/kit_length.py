@@ -8,38 +8,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import PLACING, Piece
-from ringstep.language.typed_size import Measure
 from ringstep.language.words import plural
+from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.layout import mm_or_none
-
-
-class NoKit(Exception):
-    """A kit that cannot be worked out; the text says why and what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """What is wanted.
-
-    length: of the finished piece, None for the piece as the recipe has it.
-    clasp, ease: taken off and added to the length. pieces: how many kits.
-    spares: percent of each kind. saw_cut: mm of wire lost at each ring.
-    pace: seconds a ring, None where the time is not wanted.
-    """
-
-    length: Measure | None = None
-    clasp: Measure | None = None
-    ease: Measure | None = None
-    pieces: int = 1
-    spares: Decimal = Decimal(0)
-    saw_cut: float = 0.0
-    pace: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from itertools import pairwise
 from typing import TypeVar
 
 from ringstep.language.screen import safe
+from ringstep.language.source import Refused
 from ringstep.language.typed_size import BadSize, Measure, read_size
 from ringstep.language.words import listed, nearest
 
@@ -24,7 +25,7 @@ MOST_BYTES = 2_000_000
 _MOST_TOLD = 10
 
 
-class BadTable(Exception):
+class BadTable(Refused):
     """A table that cannot be used; its text holds one line for each fault."""
 
 

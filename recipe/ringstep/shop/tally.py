@@ -10,15 +10,17 @@ from dataclasses import dataclass
 
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View
+from ringstep.language.source import Refused
 from ringstep.language.syntax import RingKind, joined
+from ringstep.shop.kit_length import HOW_TO_MEASURE
 from ringstep.weave.piece import Weave
 
 #: Most rings that are placed one by one: about ten seconds and half a gigabyte.
 MOST_EXPLICIT = 200_000
 
 
-class TooMany(Exception):
-    """A piece too large to place ring by ring; the text says so and what to do."""
+class NoCount(Refused):
+    """A piece that cannot be counted, or not ring by ring; the text says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +54,10 @@ class PieceCount:
 
 
 def explicit(weave: Weave) -> Weave:
-    """The same piece with every ring placed one by one. Raises `TooMany` before placing any."""
+    """The same piece with every ring placed one by one. Raises `NoCount` before placing any."""
     expected = weave.counts.total()
     if expected > MOST_EXPLICIT:
-        raise TooMany(
+        raise NoCount(
             f"the piece has {expected:,} rings, and at most {MOST_EXPLICIT:,} are placed one by one"
             " (time and memory grow with each); leave --explicit out: counting by how the units"
             " repeat gives the same for every size"
@@ -64,7 +66,15 @@ def explicit(weave: Weave) -> Weave:
 
 
 def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
-    """Count the piece as the recipe has it. Raises `TooMany` where `one_by_one` is too much."""
+    """Count the piece as the recipe has it.
+
+    Raises `NoCount` where its length is not known, or where `one_by_one` is too much.
+    """
+    if not view.weave.layout.known:
+        raise NoCount(
+            "the recipe gives a length and no sample, so it does not say how many units that is:"
+            f" {HOW_TO_MEASURE}"
+        )
     named = {p.name.role: p for p in view.recipe.parts}
     weave = explicit(view.weave) if one_by_one else view.weave
     counts, (links, links_with_parts) = weave.counts, weave.links

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from ringstep.language.source import Refused
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep
@@ -23,7 +24,7 @@ from ringstep.weave.steps import Act, Ring, ring_name
 MOST_RINGS = 60
 
 
-class NoFit(Exception):
+class NoFit(Refused):
     """A recipe that cannot be laid out in space; the text says why."""
 
 

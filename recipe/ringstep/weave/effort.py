@@ -4,9 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringstep.language.syntax import Block, Recipe, Step
+from ringstep.language.source import Refused
+from ringstep.language.syntax import MOST_AT_ONCE, Block, Recipe, Step
 from ringstep.weave.layout import refs_of
+from ringstep.weave.resolved import Resolved
 from ringstep.weave.steps import role_indexes
+
+#: Steps of one recipe.
+MOST_STEPS = 2_000
+#: Names of rings and parts in one recipe, described, promised, placed or named.
+MOST_NAMES = 300
+#: Steps times the rings of the largest section: what is laid out anew for every picture.
+MOST_DRAWN = 40_000
+#: From here on it takes some seconds, so somebody who waits is told.
+LONG_DRAWN = 5_000
+#: Rings placed, gone through and named, and links made, in the part of the piece that is worked
+#: out; some 15 seconds. Counted, not timed, so that a recipe is taken or refused everywhere alike.
+MOST_WORK = 1_000_000
 
 
 def moves(recipe: Recipe) -> Iterator[tuple[Block, Step, int]]:
@@ -17,3 +31,98 @@ def moves(recipe: Recipe) -> Iterator[tuple[Block, Step, int]]:
             new = sum(item.count or 1 for item in step.new)
             named = sum(1 if r.name.index else per_role.get(r.name.role, 1) for r in refs_of(step))
             yield block, step, 1 + new + named + new * named
+
+
+def within_bounds(seen: Resolved) -> None:
+    """Raises `Refused` where working the recipe out takes more than `MOST_WORK`, or a bound above.
+
+    Only the layout is looked at, so the answer comes before any ring is placed.
+    """
+    recipe = seen.recipe
+    name = recipe.source.name
+    for step in recipe.steps():
+        for item in step.new:
+            if item.count is not None and item.count > MOST_AT_ONCE:
+                raise Refused(
+                    f"{name}, line {item.span.line}: step {step.number} places {item.count:,} rings"
+                    f" at once; at most {MOST_AT_ONCE} are worked out. Make several steps of it."
+                )
+    if (names := _names(recipe)) > MOST_NAMES:
+        raise Refused(
+            f"{name} has {names:,} names of rings and parts, and a recipe has at most {MOST_NAMES}."
+            " Give rings of one kind one name with numbers: 'A1, A2'."
+        )
+    if not recipe.blocks:
+        return
+    if (steps := len(recipe.steps())) > MOST_STEPS:
+        raise Refused(
+            f"{name} has {steps:,} steps, and a recipe has at most {MOST_STEPS:,}. Repeat a unit"
+            " with 'chain … units' instead of writing every unit out."
+        )
+    layout = seen.weave.layout
+    window = layout.window()
+    dearest: tuple[int, int, int] = (0, 0, 0)
+    total = 0
+    for block, step, work in moves(recipe):
+        if isinstance(block.label, int) or block.kind in ("start", "finish"):
+            places = 1
+        elif block.kind == "row end":
+            places = window.rows
+        else:
+            places = window.rows * window.units if layout.flat else window.units + 1
+        total += places * work
+        dearest = max(dearest, (places * work, step.span.line, step.number))
+    total = total * (1 + len(recipe.variants)) + window.units + window.rows
+    if total > MOST_WORK:
+        raise Refused(_too_much(seen, dearest))
+
+
+def _names(recipe: Recipe) -> int:
+    """How many names of rings and parts stand in a recipe."""
+    told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.promises) for x in group}
+    for promise in recipe.promises:
+        told.update(promise.roles)
+    for step in recipe.steps():
+        told.update(item.name.role for item in step.new)
+        told.update(ref.name.role for ref in refs_of(step))
+    return len(told)
+
+
+def _too_much(seen: Resolved, dearest: tuple[int, int, int]) -> str:
+    """Why a recipe is not worked out, with what asks for most of the work."""
+    layout, name = seen.weave.layout, seen.recipe.source.name
+    told = f"{name}: to work this out takes more than {MOST_WORK:,} single moves, so it is not done"
+    few = 1000
+    if layout.written > few:
+        last = max((b for b in seen.recipe.blocks if isinstance(b.label, int)), key=_label)
+        return f"{told}. The heading on line {last.span.line} has the highest number of a unit."
+    if layout.cycle > few and seen.recipe.variants:
+        return (
+            f"{told}. The patterns of the variants come round together only after more than"
+            f" {few:,} units; give them the same number of sides, or put them in several recipes."
+        )
+    if max(layout.cycle, layout.row_cycle) > few:
+        return f"{told}. The blocks come round only after more than {few:,} turns; shorten 'order'."
+    return (
+        f"{told}. Most of it is asked for by step {dearest[2]}, line {dearest[1]}; name fewer rings"
+        " in it, or split the recipe in two."
+    )
+
+
+def _label(block: Block) -> int:
+    return block.label if isinstance(block.label, int) else 0
+
+
+def drawable(recipe: Recipe, instead: str) -> bool:
+    """True where all pictures of a recipe are made at once, False where that takes some seconds.
+
+    instead: what else can be done, for the message. Raises `Refused` where it would take minutes.
+    """
+    steps = len(recipe.steps())
+    rings = max((sum(map(len, b.placed.values())) for b in recipe.blocks), default=0)
+    if steps * rings > MOST_DRAWN:
+        raise Refused(
+            f"{recipe.source.name} has a section of {rings:,} rings, too many to draw after each of"
+            f" {steps:,} steps; {instead}, or split the section in two"
+        )
+    return steps * rings <= LONG_DRAWN
