@@ -17,8 +17,8 @@ PACKAGE = ROOT / "recipe" / "ringstep"
 FOLDERS = (
     "language", "weave", "space", "checks", "shop", "draw", "paper", "commands",
 )  # fmt: skip
-#: The only places that look at files.
-RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing")
+#: The only places that look at files; a page reads the style sheets that lie beside its code.
+RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing", "paper.page")
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),

@@ -318,12 +318,12 @@ def test_what_the_author_types_cannot_steer_the_page() -> None:
 def test_a_page_changes_its_stamp_exactly_when_its_words_change() -> None:
     def stamp(text: str, moment: str) -> str:
         report = FileReport(source_from_text(text, "x"), ())
-        return str(re.findall(r'stamp = "(\w+)"', preview(report, None, Moment(moment)))[0])
+        return str(re.findall(r'data-stamp="(\w+)"', preview(report, None, Moment(moment)))[0])
 
     assert stamp(SIMPLE, "1") == stamp(SIMPLE, "1")
     assert stamp(SIMPLE, "1") != stamp(SIMPLE, "2")
     told = [trouble_page("x", words, Moment("1")) for words in ("gone", "not text")]
-    assert len({re.findall(r'stamp = "(\w+)"', t)[0] for t in told}) == 2
+    assert len({re.findall(r'data-stamp="(\w+)"', t)[0] for t in told}) == 2
 
 
 @given(st.one_of(mutated(), stream, st.text(max_size=80)))

@@ -13,6 +13,7 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).parents[2] / "recipe"), str(Path(__file__).parent)]
 
 import cells  # noqa: E402
+import fitted  # noqa: E402
 import numpy as np  # noqa: E402
 
 from ringstep.space import lays, starts, units  # noqa: E402
@@ -20,7 +21,7 @@ from ringstep.space.circles import shape_of  # noqa: E402
 from ringstep.space.fit import fit  # noqa: E402
 from ringstep.space.recheck import recheck  # noqa: E402
 from ringstep.space.relax import settle  # noqa: E402
-from ringstep.space.result import Fit, Form, Pose, footprint  # noqa: E402
+from ringstep.space.result import Fit, Form, Pose  # noqa: E402
 from ringstep.space.tighten import thicken  # noqa: E402
 
 
@@ -31,7 +32,7 @@ def size(form: Form, pose: Pose | None) -> str:
     inside = form.cell.rings[0].inside
     if form.cell.dims == 1:
         return f"{form.length(pose) / inside:.3f}"
-    sides = footprint(pose)
+    sides = fitted.footprint(pose)
     assert sides is not None
     return f"{sides[0] / inside:.3f}x{sides[1] / inside:.3f}@{sides[2]:.0f}"
 

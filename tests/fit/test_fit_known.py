@@ -12,7 +12,6 @@ from ringstep.space.bounds import packing_floor
 from ringstep.space.cell import Cell, CellLink
 from ringstep.space.fit import fit
 from ringstep.space.recheck import recheck
-from ringstep.space.result import footprint
 
 # smallest aspect ratios that an earlier trial of this method found, with what the least effort
 # may stay above them; that trial rechecked them by Gauss's integral and brute-force distances
@@ -76,7 +75,7 @@ def test_european_sheet_size() -> None:
     # the earlier trial's cell at AR 3.5: 0.971 x 1.571 inside diameters for two rings
     pose = fitted.best("European 4-in-1").stretched
     assert pose is not None
-    size = footprint(pose)
+    size = fitted.footprint(pose)
     assert size is not None
     assert size[0] * size[1] / 3.5**2 == pytest.approx(0.971 * 1.571, rel=0.02)
     assert size[2] == pytest.approx(90, abs=5)

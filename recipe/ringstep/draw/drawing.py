@@ -324,7 +324,6 @@ _COMMENT = re.compile(r"<!--.*?-->\s*", re.S)
 _TITLE = re.compile(r"<title>.*?</title>\s*", re.S)
 _OPENING = re.compile(r"<svg\b")
 _NODE = re.compile(r'(<g id="([^"]+)" class="node">\s*)')
-_LINKS = re.compile(r"</?a\b[^>]*>\s*")
 
 
 def svg_for_page(text: str, diagram: Diagram) -> str:

@@ -11,14 +11,15 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from textwrap import fill
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.screen import safe
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
+from ringstep.paper.sentences import sentence
 from ringstep.paper.size_tables import range_words
+from ringstep.paper.table_text import wrapped
 from ringstep.shop.fitting import Range
 from ringstep.space.cell import Shift
 from ringstep.space.fit_laid import Laid
@@ -166,7 +167,7 @@ def report(view: View, laid: Laid, made: Kept, every: bool = False) -> list[str]
     variant = f", variant {view.chosen.name}" if view.chosen else ""
     rings = plural(len(laid.cell.rings), "ring")
     lines = [f"{name}{variant}: {rings} laid out in space ({_what(laid)})", COMPUTED]
-    lines += [_sentence(note) for note in (*laid.notes, *fit.notes)]
+    lines += [sentence(note) for note in (*laid.notes, *fit.notes)]
     if not fit.finished:
         lines.append("The search was broken off: this is the best so far, and it is not kept.")
     if not forms[0].as_said or not forms[0].folds_kept:
@@ -191,22 +192,14 @@ def report(view: View, laid: Laid, made: Kept, every: bool = False) -> list[str]
         lines += ["", f"form {number} of {len(forms)}" if len(forms) > 1 else "the form found"]
         seen = made.seen[fit.forms.index(form)]
         rows = _rows(view, laid, fit, form, seen)
-        lines += [_wrapped(text, f"  {label:<18}", " " * 20) for label, text in rows]
+        lines += [wrapped(text, f"  {label:<18}", " " * 20) for label, text in rows]
     lines += [
         "",
         "Rings with the same links can also lie otherwise, and rings bend, spring and vary: work a"
         " sample before you buy. An AR that is easy to work lies well above the smallest.",
         _JEWELLERY,
     ]
-    return [line if line.startswith(" ") else _wrapped(line) for line in lines]
-
-
-def _wrapped(text: str, first: str = "", rest: str = "") -> str:
-    return fill(safe(text), 96, initial_indent=first, subsequent_indent=rest) if text else ""
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."
+    return [line if line.startswith(" ") else wrapped(line) for line in lines]
 
 
 def _what(laid: Laid) -> str:

@@ -21,12 +21,12 @@ from ringstep.paper.handout_steps import (
     Choices,
     Edition,
     Steps,
-    sentence,
     sized,
 )
 from ringstep.paper.mistakes import every_slip_falls_off, mistakes
 from ringstep.paper.page import (
     Html,
+    beside,
     bullets,
     element,
     escaped,
@@ -37,6 +37,7 @@ from ringstep.paper.page import (
     tick,
     whole_page,
 )
+from ringstep.paper.sentences import sentence
 from ringstep.paper.steps_text import StepList
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
@@ -78,9 +79,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     entries = (Html(f"<b>{escaped(e.term)}</b>: {escaped(e.words)}") for e in words)
     told = bullets(entries, "" if choices.frame.large else "words")
     body = joined([body, heading(2, "Words"), told] if words else [body])
-    loose = _LOOSE if choices.frame.large else ""
-    pair = _PAIR if _rings_shown(editions, drawn) else ""
-    return whole_page(choices.frame, body, _STYLE + pair + loose)
+    return whole_page(choices.frame, body, beside("handout.css"))
 
 
 def _rings_shown(editions: Sequence[Edition], drawn: Mapping[str, str]) -> bool:
@@ -180,57 +179,3 @@ def _mistakes(view: View) -> Html:
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
     return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])
-
-
-_STYLE = """
-.lead { font-size: 1.15em; }
-.facts { margin: 0.4em 0; }
-.facts div { display: flow-root; margin: 0.25em 0; }
-.facts dt { float: left; width: 8.5em; font-weight: bold; }
-.facts dd { margin: 0 0 0 9em; }
-section.whole { break-inside: avoid; }
-section.variant { break-before: page; }
-.intro { break-inside: avoid; break-after: avoid; }
-.steps { list-style: none; padding: 0; margin: 0.8em 0 0; }
-.key { list-style: none; padding: 0; columns: 2; }
-.key li { break-inside: avoid; display: flex; align-items: center; margin: 0; }
-.key svg { flex: none; margin-right: 0.6em; }
-.traces tbody th { font-weight: normal; }
-.traces th, .traces td { width: 50%; }
-.step { display: flow-root; break-inside: avoid; margin: 0; padding: 0.7em 0;
-  border-top: 0.75pt solid #767676; }
-.step h2, .step h3, .step h4 { display: inline; margin: 0; padding: 0; border: 0;
-  font-size: 1.1em; vertical-align: middle; }
-.head { break-after: avoid; }
-.do { font-size: 1.05em; }
-.see { color: #333333; }
-.stop { border: 1.5pt solid #111111; padding: 0.35em 0.5em; clear: both; }
-figure { margin: 0; }
-figure svg { display: block; max-width: 100%; height: auto; }
-figure.beside { float: right; margin: 0 0 0.3em 1em; }
-figure.below { margin-top: 0.5em; }
-.tally { break-inside: avoid; break-after: avoid; line-height: 2; }
-.tally .five { white-space: nowrap; margin-right: 0.5em; }
-.tally i { display: inline-block; width: 0.9em; height: 0.9em; margin-right: 0.2em;
-  border: 1pt solid #111111; vertical-align: middle; }
-.words { columns: 2; column-gap: 2em; font-size: 0.95em; }
-.words li { break-inside: avoid; }
-.checks { list-style: none; padding: 0; }
-@media screen and (max-width: 40rem) {
-  figure.beside { float: none; margin: 0.5em 0; }
-  .key, .words { columns: 1; }
-}
-"""
-
-#: A diagram and the computed picture of the same step.
-_PAIR = """
-figure.pair > svg { display: inline-block; vertical-align: middle; margin-right: 1em; }
-.rings { display: inline-block; vertical-align: middle; max-width: 100%; }
-.rings .quiet { display: block; font-size: 0.85em; }
-"""
-
-#: In large print a heading, its lines and its first step can be more than a page; the step must
-#: stay whole, so the lines may part from it.
-_LOOSE = """
-.intro, .tally { break-after: auto; }
-"""

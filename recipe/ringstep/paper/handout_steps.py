@@ -14,7 +14,7 @@ from typing import Literal
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
-from ringstep.paper.sentences import Speaker
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.steps_text import Section, StepList, StepText, step_list
 from ringstep.weave.steps import Act
 
@@ -98,11 +98,6 @@ def like_steps(listing: StepList) -> dict[int, int]:
                 if earlier != step.number:
                     found[step.number] = earlier
     return found
-
-
-def sentence(words: str) -> str:
-    """Words with a capital at their beginning and a stop at their end."""
-    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
 
 
 # -- pictures ------------------------------------------------------------------------------------

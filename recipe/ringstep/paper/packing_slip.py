@@ -11,6 +11,7 @@ from ringstep.paper.page import (
     Frame,
     Html,
     Paper,
+    beside,
     element,
     escaped,
     heading,
@@ -24,21 +25,6 @@ from ringstep.shop.kit import Kit, KitLine
 
 #: Most cards on one slip; past them it says how many more there are.
 MOST_CARDS = 60
-
-_STYLE = """
-.kits { display: flex; flex-wrap: wrap; gap: 4mm; margin: 3mm 0; }
-.kit { box-sizing: border-box; flex: 1 1 82mm; max-width: 100%; break-inside: avoid;
-  border: 1pt solid #111111; padding: 2mm 3mm; }
-.kit h3 { margin: 0 0 1mm; }
-.kit ul { list-style: none; margin: 0; padding: 0; }
-.kit li { display: flex; align-items: flex-start; gap: 2mm; margin: 0;
-  padding: 0.7mm 0; line-height: 1.25; }
-.kit li .tick { flex: none; width: 5mm; height: 5mm; margin: 0.5mm 0 0; }
-.kit .many { flex: none; min-width: 2.6em; text-align: right; font-weight: bold;
-  font-variant-numeric: tabular-nums; }
-.kit .line { border-top: 0.75pt solid #767676; margin-top: 1mm; padding-top: 1.5mm; }
-.write { display: inline-block; min-width: 55mm; border-bottom: 0.75pt solid #111111; }
-"""
 
 
 def _thing(count: int, label: str, name: str, words: str, more: str = "") -> Html:
@@ -126,4 +112,4 @@ def packing_slip(kit: Kit, paper: Paper = "a4") -> str:
             element("div", joined(_card(kit, n) for n in range(1, cards + 1)), "kits"),
         )
     )
-    return whole_page(Frame(f"Packing slip, {kit.title}", paper), body, _STYLE)
+    return whole_page(Frame(f"Packing slip, {kit.title}", paper), body, beside("packing_slip.css"))

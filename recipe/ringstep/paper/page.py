@@ -12,6 +12,7 @@ import html
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal, NewType
 
 from ringstep.language.screen import safe
@@ -124,6 +125,11 @@ def table(
     )
 
 
+def beside(name: str) -> str:
+    """The text of a file that lies beside the code, such as a style sheet."""
+    return Path(__file__).with_name(name).read_text(encoding="utf-8")
+
+
 # -- the page ------------------------------------------------------------------------------------
 
 
@@ -134,43 +140,6 @@ def css_string(words: str) -> str:
     """
     plain = "".join(c if c.isalnum() or c in " .,-" else f"\\{ord(c):06x} " for c in safe(words))
     return f'"{plain}"'
-
-
-_STYLE = """
-html { font-family: "Liberation Sans", Arial, Helvetica, sans-serif; line-height: 1.4;
-  color: #111111; background: #ffffff; color-scheme: light; }
-body { margin: 0 auto; overflow-wrap: anywhere; }
-h1, h2, h3 { line-height: 1.2; break-after: avoid; color: #111111; }
-h1 { font-size: 1.9em; margin: 0 0 0.3em; }
-h2 { font-size: 1.35em; margin: 1.4em 0 0.5em; padding-top: 0.35em;
-  border-top: 1.5pt solid #111111; }
-h3 { font-size: 1.1em; margin: 1.1em 0 0.4em; }
-p { margin: 0.4em 0; orphans: 2; widows: 2; }
-ul, ol { margin: 0.4em 0; padding-left: 1.4em; }
-li { margin: 0.25em 0; }
-table { border-collapse: collapse; width: 100%; margin: 0.6em 0; }
-caption { text-align: left; font-weight: bold; padding: 0.2em 0; }
-th, td { text-align: left; vertical-align: top; padding: 0.3em 0.5em 0.3em 0;
-  border-bottom: 0.75pt solid #767676; overflow-wrap: normal; }
-tr { break-inside: avoid; }
-thead th { border-bottom: 1.5pt solid #111111; }
-.number { text-align: right; font-variant-numeric: tabular-nums; }
-.quiet { color: #444444; }
-.tick { appearance: none; -webkit-appearance: none; display: inline-block;
-  box-sizing: border-box; width: 26px; height: 26px; margin: 0 0.5em 0 0; padding: 0;
-  vertical-align: middle; border: 1.5pt solid #111111; background: #ffffff; }
-.tick:checked { background: #111111; box-shadow: inset 0 0 0 5px #ffffff; }
-.tick:focus-visible { outline: 3px solid #0b57a4; outline-offset: 2px; }
-.stamp, .note { border: 2pt solid #111111; padding: 0.5em 0.7em; font-weight: bold; }
-.each-page { display: none; }
-@media screen { body { max-width: 46rem; padding: 1rem; } }
-@media print {
-  .each-page { display: block; position: fixed; top: 0; left: 100%; width: 170mm; margin: 0;
-    box-sizing: border-box; height: 8mm; line-height: 7mm; text-align: center;
-    transform: rotate(90deg); transform-origin: 0 0;
-    font-weight: bold; font-size: 12pt; border: 1.5pt solid #111111; background: #ffffff; }
-}
-"""
 
 
 def _paper_style(frame: Frame) -> str:
@@ -189,7 +158,7 @@ def _paper_style(frame: Frame) -> str:
 
 def whole_page(frame: Frame, body: Html, style: str = "") -> str:
     """A whole page. style: what this kind of page adds to the common style sheet."""
-    stamp = ""
+    stamp, large = "", ' class="large"' if frame.large else ""
     if frame.stamp:
         stamp = (
             f'<p class="stamp" role="note">{escaped(frame.stamp)}</p>\n'
@@ -199,8 +168,8 @@ def whole_page(frame: Frame, body: Html, style: str = "") -> str:
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escaped(frame.title)}</title>\n"
-        f"<style>\n{_paper_style(frame)}{_STYLE}{style}</style>\n</head>\n"
-        f"<body>\n{stamp}<main>\n{body}\n</main>\n</body>\n</html>\n"
+        f"<style>\n{_paper_style(frame)}{beside('page.css')}{style}</style>\n</head>\n"
+        f"<body{large}>\n{stamp}<main>\n{body}\n</main>\n</body>\n</html>\n"
     )
 
 

@@ -18,6 +18,7 @@ from ringstep.language.source import Source
 from ringstep.paper.page import (
     Frame,
     Html,
+    beside,
     bullets,
     element,
     escaped,
@@ -43,49 +44,7 @@ class Moment:
     watching: bool = True
 
 
-_STYLE = """
-.state { border: 2pt solid #111111; padding: 0.5em 0.7em; font-weight: bold; }
-.finding { margin: 1.2em 0; padding-left: 0.8em; border-left: 4pt solid #767676; }
-.finding.error { border-left-color: #111111; }
-.finding p:first-child { font-weight: bold; }
-.finding pre { margin: 0.4em 0; }
-pre { font-family: "Liberation Mono", Consolas, Menlo, monospace; font-size: 0.9em;
-  line-height: 1.3; overflow-x: auto; }
-.mend { white-space: pre-wrap; overflow-wrap: anywhere; }
-.mark { font-weight: bold; color: #9a1f12; }
-li p { margin: 0.15em 0; }
-@media print { .moment { display: none; } }
-"""
-
-# In the hidden frame the page only says its stamp. Outside, another stamp means another page: the
-# place on the page is kept, and nothing moves while words are marked or the page is out of sight.
-_SCRIPT = """
-<script>
-(function () {{
-  var stamp = "{stamp}", key = "ringstep " + location.pathname, frame = null;
-  if (window.parent !== window) {{ window.parent.postMessage(stamp, "*"); return; }}
-  try {{ window.scrollTo(0, +sessionStorage.getItem(key) || 0); }} catch (e) {{}}
-  function drop() {{ if (frame) {{ frame.remove(); frame = null; }} }}
-  window.addEventListener("message", function (told) {{
-    if (!frame || told.source !== frame.contentWindow || typeof told.data !== "string") return;
-    drop();
-    if (told.data === stamp || String(window.getSelection())) return;
-    try {{ sessionStorage.setItem(key, String(window.scrollY)); }} catch (e) {{}}
-    location.reload();
-  }});
-  setInterval(function () {{
-    if (document.hidden) return;
-    drop();
-    frame = document.createElement("iframe");
-    frame.hidden = true;
-    frame.title = "looks whether this page has changed";
-    frame.src = location.href.split(/[?#]/)[0] + "?" + Date.now();
-    document.body.appendChild(frame);
-  }}, {every});
-}})();
-</script>
-<noscript><p>Load this page again to see what has changed.</p></noscript>
-"""
+_NO_SCRIPT = "<noscript><p>Load this page again to see what has changed.</p></noscript>"
 
 
 def _pieces(line: Line) -> Html:
@@ -164,8 +123,9 @@ def _page(title: str, body: Html, moment: Moment) -> str:
     body = joined([body, paragraph(told, "quiet moment")])
     if moment.watching:
         stamp = hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()[:20]
-        body = Html(body + _SCRIPT.format(stamp=stamp, every=LOOK_EVERY))
-    return whole_page(Frame(title), body, _STYLE)
+        script = f'<script data-stamp="{stamp}" data-every="{LOOK_EVERY}">\n{beside("preview.js")}'
+        body = Html(f"{body}\n{script}</script>\n{_NO_SCRIPT}")
+    return whole_page(Frame(title), body, beside("preview.css"))
 
 
 def preview(report: FileReport, listing: StepList | None, moment: Moment) -> str:

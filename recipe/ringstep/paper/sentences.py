@@ -323,6 +323,11 @@ class Speaker:
         return f"Let go of {self.refs(step.refs, act, 'and')}."
 
 
+def sentence(words: str) -> str:
+    """Words with a capital at their beginning and a stop at their end."""
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+
+
 def size_words(kind: RingKind) -> str:
     """The size of a ring kind in few words: '1 × 5 mm'."""
     wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)

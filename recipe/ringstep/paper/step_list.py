@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-from textwrap import fill
 
 from ringstep.language.screen import safe
 from ringstep.language.words import plural
+from ringstep.paper.sentences import sentence
 from ringstep.paper.steps_text import Section, StepList, StepText
+from ringstep.paper.table_text import wrapped
 
-_WIDTH = 88
 
-
-def _wrapped(text: str, first: str, rest: str) -> str:
-    return fill(
-        safe(text), _WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-    )
+def piece_line(listing: StepList) -> str:
+    """What the piece is, and in which variant it is worked."""
+    variant = f", variant '{listing.variant}'" if listing.variant else ""
+    return f"{sentence(listing.piece).removesuffix('.')}{variant}."
 
 
 def need_lines(listing: StepList) -> list[str]:
@@ -53,12 +52,12 @@ def step_lines(step: StepText) -> list[tuple[str, str]]:
 def _plain_section(section: Section) -> list[str]:
     lines = [section.heading.upper(), ""]
     if section.intro:
-        lines += [_wrapped(section.intro, "", ""), ""]
+        lines += [wrapped(section.intro), ""]
     for step in section.steps:
         head = f"{step.number:>3}. "
-        lines.append(_wrapped(step.sentence, head, "     "))
+        lines.append(wrapped(step.sentence, head, "     "))
         for label, text in step_lines(step):
-            lines.append(_wrapped(text, f"     {label}: ", "       "))
+            lines.append(wrapped(text, f"     {label}: ", "       "))
         lines.append("")
     return lines
 
@@ -67,20 +66,18 @@ def as_plain(listing: StepList) -> str:
     """The whole list as plain text of 88 columns."""
     title = safe(listing.title)
     lines = [title, "=" * len(title), ""]
-    piece = listing.piece[0].upper() + listing.piece[1:]
-    variant = f", variant '{safe(listing.variant)}'" if listing.variant else ""
-    lines += [f"{piece}{variant}.", ""]
-    lines += [_wrapped(note, "", "") for note in listing.notes]
+    lines += [safe(piece_line(listing)), ""]
+    lines += [wrapped(note) for note in listing.notes]
     lines += ["", "YOU NEED", ""] if listing.notes else ["YOU NEED", ""]
-    lines += [_wrapped(x, "  - ", "    ") for x in need_lines(listing)]
+    lines += [wrapped(x, "  - ", "    ") for x in need_lines(listing)]
     lines += ["", "BEFORE YOU BEGIN", ""]
-    lines += [_wrapped(x, "  - ", "    ") for x in listing.cautions]
+    lines += [wrapped(x, "  - ", "    ") for x in listing.cautions]
     lines.append("")
     for section in listing.sections:
         lines += _plain_section(section)
     if listing.finished:
         lines += ["WHEN IT IS DONE", ""]
-        lines += [_wrapped(f"{x[0].upper()}{x[1:]}.", "  - ", "    ") for x in listing.finished]
+        lines += [wrapped(sentence(x), "  - ", "    ") for x in listing.finished]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -94,9 +91,7 @@ def _md(text: str) -> str:
 
 def as_markdown(listing: StepList) -> str:
     """The whole list as Markdown; step numbers are kept as they are in the recipe."""
-    piece = listing.piece[0].upper() + listing.piece[1:]
-    variant = f", variant '{_md(listing.variant)}'" if listing.variant else ""
-    lines = [f"# {_md(listing.title)}", "", f"{_md(piece)}{variant}.", ""]
+    lines = [f"# {_md(listing.title)}", "", _md(piece_line(listing)), ""]
     for note in listing.notes:
         lines += [_md(note), ""]
     lines += ["## You need", "", *(f"- {_md(x)}" for x in need_lines(listing)), ""]
@@ -111,7 +106,7 @@ def as_markdown(listing: StepList) -> str:
         lines.append("")
     if listing.finished:
         lines += ["## When it is done", ""]
-        lines += [f"- {_md(x[0].upper() + x[1:])}." for x in listing.finished]
+        lines += [f"- {_md(sentence(x))}" for x in listing.finished]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -123,9 +118,7 @@ def show_rich(listing: StepList) -> None:
 
     console = Console(highlight=False)
     console.print(Text(safe(listing.title), style="bold underline"))
-    piece = listing.piece[0].upper() + listing.piece[1:]
-    variant = f", variant '{safe(listing.variant)}'" if listing.variant else ""
-    console.print(Text(f"{piece}{variant}."))
+    console.print(Text(safe(piece_line(listing))))
     for note in listing.notes:
         console.print(Text(safe(note)))
 
@@ -149,4 +142,4 @@ def show_rich(listing: StepList) -> None:
                 line = Text.assemble((f"{label}: ", "dim bold"), (safe(text), "dim"))
                 console.print(Padding(line, (0, 0, 0, 5)))
     if listing.finished:
-        bullets("When it is done", [f"{x[0].upper()}{x[1:]}." for x in listing.finished])
+        bullets("When it is done", [sentence(x) for x in listing.finished])

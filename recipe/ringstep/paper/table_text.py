@@ -35,6 +35,19 @@ class Sheet:
     notes: tuple[str, ...] = ()
 
 
+def wrapped(text: str, first: str = "", rest: str = "") -> str:
+    """A text made harmless and broken into lines of 88 columns, with what the first line and the
+    others begin with."""
+    return fill(
+        safe(text),
+        _WIDTH,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+
+
 def as_plain(title: str, intro: str, sheets: Iterable[Sheet]) -> str:
     """All tables as plain text; sentences are wrapped at 88 columns, tables are as wide as need."""
     from rich.cells import cell_len
@@ -42,27 +55,16 @@ def as_plain(title: str, intro: str, sheets: Iterable[Sheet]) -> str:
     title = safe(title)
     lines = [title, "=" * cell_len(title), ""]
     if intro:
-        lines += [fill(safe(intro), _WIDTH), ""]
+        lines += [wrapped(intro), ""]
     for sheet in sheets:
         lines += [safe(sheet.heading).upper(), ""]
         if sheet.heads:
             lines += [*_aligned(sheet), ""]
         if sheet.notes:
             for note in sheet.notes:
-                lines.append(_wrapped(note))
+                lines.append(wrapped(note, "  - ", "    "))
             lines.append("")
     return "\n".join(lines).rstrip() + "\n"
-
-
-def _wrapped(note: str) -> str:
-    return fill(
-        safe(note),
-        _WIDTH,
-        initial_indent="  - ",
-        subsequent_indent="    ",
-        break_on_hyphens=False,
-        break_long_words=False,
-    )
 
 
 def _aligned(sheet: Sheet) -> list[str]:
