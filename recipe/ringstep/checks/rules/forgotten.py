@@ -13,7 +13,6 @@ Wrong:
       M meets 6 S
       S meets 6 M
       4 rings a unit
-      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -33,7 +32,6 @@ Right:
       M meets 6 S
       S meets 6 M
       4 rings a unit
-      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2

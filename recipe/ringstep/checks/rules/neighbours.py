@@ -14,7 +14,6 @@ Wrong:
       H meets 2 M
       M meets 6 S
       S meets 6 M
-      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
@@ -34,7 +33,6 @@ Right:
       H meets 2 M
       M meets 6 S
       S meets 6 M
-      H meets 2 M
     start:
       close 2 H
       add 2 M through H picks 2
