@@ -297,22 +297,25 @@ class Opinion:
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
-        if not any(_covers(told, s) for s in seen):
+        several = len({_named(piece, a) for a in acts}) > 1
+        if several and all(_within(told, s) for s in seen):
+            seen = []  # other rings are named from place to place, and only those of all are told
+        elif not any(_covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
         later = seen[max(later_on, first != told) :]
-        if acts[0].block.kind in ("row", "again", "first row", "row end"):
+        if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
             if not _covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
-        if first != told and (len(acts) == 1 or not _covers(first, seen[0])):
+        if seen and first != told and (len(acts) == 1 or not _covers(first, seen[0])):
             self._hold(f"{kind}, (N the first time)", words,
                        f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
         final = [_done(piece, a) for a in acts]
         for (name, meets), at in [(t, e) for t in told for e in t[1]]:
-            if name != "*" and not any((name, at) in s for s in seen):
+            if name != "*" and not any((name, at) in _seen(piece, a) for a in acts):
                 self._hold(f"{kind}, at no time so many", f"{name} {meets}", words)
         if not any(_within(Counter(done), d) for d in final):
             self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
@@ -421,6 +424,14 @@ def _seen(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     return Counter((piece.called(r).lower(), n) for r, n in each)
 
 
+def _named(piece: Piece, act: Act) -> frozenset[tuple[str, int, int, int]]:
+    """Which rings an act names, as seen from its own place."""
+    way = piece.way(act.row)
+    return frozenset(
+        (r.role, r.index, r.row - act.row, (r.unit - act.unit) * way) for r in act.meets
+    )
+
+
 def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     """The rings of an act that nothing more is linked with."""
     final = piece.links
@@ -431,8 +442,8 @@ def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
 
 def _within(told: Told, seen: Counter[tuple[str, int]]) -> bool:
     """Whether the rings told are among those seen; those without a name are any."""
-    left = list(seen.elements())
-    for name, (least, most) in sorted(told.elements(), key=lambda t: (t[0] == "*", t[1])):
+    left = sorted(seen.elements(), key=lambda ring: ring[1])
+    for name, (least, most) in sorted(told.elements(), key=lambda t: (t[0] == "*", t[1][1])):
         fits = [r for r in left if name in ("*", r[0]) and least <= r[1] <= most]
         if not fits:
             return False

@@ -90,7 +90,8 @@ class Speaker:
             most = max(often.values())
             # The first time is seldom as the others: of equals the later one is told.
             look = [x for x, k in often.items() if k == most][-1]
-            found[step] = acts[next(n for n in looks if looks[n] == look)]
+            alike = [n for n in looks if looks[n] == look]
+            found[step] = acts[max(alike, key=lambda n: weave.stands_for(acts[n]))]
         return found
 
     @cached_property

@@ -13,7 +13,13 @@ from typing import NamedTuple
 
 from ringstep.language.words import listed
 from ringstep.paper.sentences import Speaker
-from ringstep.weave.phrases import count_words, end_phrase, number_word, ordinal_word, seen_phrase
+from ringstep.weave.phrases import (
+    count_words,
+    end_phrase,
+    number_word,
+    ordinal_word,
+    place_phrase,
+)
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -81,7 +87,9 @@ class Sight:
         else:
             lead, kept = _from_on(numbers, sights, own)
         first = sights[numbers[0]] if kept[0] != numbers[0] and not lead else {}
-        told = self._told(act, sights[own], [sights[n] for n in kept], first)
+        shown = own if own in kept else kept[0]
+        act = self.weave.work.acts[shown]
+        told = self._told(act, sights[shown], [sights[n] for n in kept], first)
         return f"{lead}{told}" if told else ""
 
     def _inside(
@@ -101,7 +109,9 @@ class Sight:
                 if rows < acts[n].row <= layout.rows
                 and units < acts[n].unit <= layout.units - units
             ]
-            if own in kept and all(sights[n] == sights[own] for n in kept):
+            if not kept or _names(sights[kept[0]]) != _names(sights[own]):
+                continue
+            if all(_same(sights[n], sights[kept[0]]) for n in kept):
                 if len(kept) == len(numbers):
                     return "", kept
                 return ("away from the edges " if units else "after the first rows "), kept
@@ -142,15 +152,9 @@ class Sight:
             return ""
         refs = (*act.step.through, *act.step.refs)
         ref = next((r for r in refs if ring in self.speaker.rings_of(r, act)), None)
-        if ref and (where := end_phrase(layout, ref, ring, act)):
-            return f" {where}"
-        if ring.unit == 0 and not layout.flat:
-            return " of the start" if act.block.kind != "unit" else " of the unit before"
-        back = (act.unit - ring.unit) * layout.way(act.row)
-        if ring.row != act.row:
-            return f" {seen_phrase(act.row - ring.row, back)}"
-        named = {1: " of the unit before", 2: " of the unit two before", -1: " of the next unit"}
-        return named.get(back, " of another unit")
+        if ref is None:
+            return ""
+        return f" {end_phrase(layout, ref, ring, act) or place_phrase(ref.places)}"
 
 
 def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[str, list[int]]:
@@ -163,7 +167,7 @@ def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[s
     for by_number in (True, False):
         late = numbers
         while late and not all(
-            sights[n] == sights[own] if by_number else _names(sights[n]) == names for n in late
+            _same(sights[n], sights[own]) if by_number else _names(sights[n]) == names for n in late
         ):
             late = late[1:]
         cut = len(numbers) - len(late)
@@ -173,6 +177,10 @@ def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[s
             return "", late
         return f"from the {ordinal_word(cut + 1)} time on ", late
     return "", numbers
+
+
+def _same(one: _Sight, other: _Sight) -> bool:
+    return _names(one) == _names(other) and all(one[slot].now == other[slot].now for slot in one)
 
 
 def _names(sight: _Sight) -> dict[_Slot, str]:
