@@ -194,8 +194,8 @@ def test_known_facts(shipped):
     for words in (
         "102 rings.",
         "4 rings a unit.",
-        "Every finished M passes through 7 rings; every finished S passes through 6 rings; at"
-        " the two ends they",
+        "every finished M passes through 7 rings; every finished S passes through 6 rings; at"
+        " the two ends they pass through fewer",
         "The piece repeats every two units.",
         "1.2\xa0mm (nearest 17 AWG, 18 SWG)".replace("\xa0", " "),
         "open 100 and close 2",
@@ -448,12 +448,16 @@ def test_a_draft_is_stamped_and_tells_its_errors(tmp_path):
     assert made(tmp_path, SIMPLE, "--draft").plain.count(DRAFT) == 2
 
 
-def test_a_draft_that_cannot_be_laid_out_says_so(tmp_path, capsys):
+def test_a_draft_tells_the_steps_that_have_a_place_and_what_is_wrong(tmp_path, capsys):
     path = tmp_path / "odd.weave"
     path.write_text(SIMPLE.replace("chain 30 units", "sheet 8 rows of 12 units"), encoding="utf-8")
     target = tmp_path / "page.html"
-    assert main(["handout", str(path), "--draft", "--to", str(target)]) == 2
-    assert "even as a draft" in capsys.readouterr().err
+    assert main(["handout", str(path), "--draft", "--to", str(target)]) == 0
+    page = Page(target.read_text(encoding="utf-8"))
+    assert "Close 1 ring, A" in page.plain
+    assert "of the unit before" not in page.plain, "a sheet has rows, so no unit is worked"
+    assert "error, line" in page.plain
+    target.unlink()
     path.write_text('weave "Nothing"\n', encoding="utf-8")
     assert main(["handout", str(path), "--draft", "--to", str(target)]) == 2
     assert "nothing to hand out" in capsys.readouterr().err

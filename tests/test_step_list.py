@@ -263,7 +263,7 @@ def test_units_that_take_turns_are_told_as_they_are_worked() -> None:
     assert [(s.heading, [step.number for step in s.steps]) for s in told] == [
         ("Start", [1]), ("Unit left", [2]), ("Unit right", [3])
     ]  # fmt: skip
-    turn = "Units take turns: left and right, and so on."
+    turn = "Units take turns: left and right, and so on up to unit 12."
     assert told[1].intro == f"{turn} The first time, 'the unit before' is the start."
     assert told[2].intro == turn, "its unit before is never the start"
     written = TURNS.replace("unit left:", "unit 1:\n  add 2 A through prev B\nunit left:")

@@ -31,6 +31,8 @@ def number(word: str) -> int:
 
 #: Rings as they are told: by name, with the least and the most they pass through.
 Told = Counter[tuple[str, tuple[int, int]]]
+#: Names, what they pass through, and what instead at some times.
+Clause = tuple[list[str], tuple[int, int], dict[str, tuple[int, int]]]
 
 
 @dataclass(frozen=True)
@@ -199,7 +201,7 @@ class Opinion:
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
         for at, line in enumerate(lines):
-            if times := re.search(r"(?:Go along the same row again,|these steps) (\d+) times?", line):  # fmt: skip
+            if times := re.search(r"(?:the same row again,|these steps) (\d+) times?", line):
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 first = self.recipe.block("first row") is not None
@@ -270,18 +272,19 @@ class Opinion:
     def _see(self, piece: Piece, acts: list[Act], words: str, where: str) -> None:
         """'A passes through 4 rings (2 the first time) and is finished; B …'.
 
-        In units the numbers must be so every time but the first ones, in rows away from the edges;
-        and there must be a time at which they are so.
+        In units the numbers must be so every time but those told otherwise, in rows away from the
+        edges; and there must be a time at which they are so.
         """
         told: Told = Counter()
-        first: Told = Counter()
-        later_on, done = 0, []
+        later_on = 0
+        clauses: list[Clause] = []
+        done: list[Clause] = []
         if late := re.match(r"from the (\w+) time on ", words, flags=re.I):
             words, later_on = words[late.end() :], ORDINALS.index(late[1])
         for clause in words.split("; "):
             said = re.search(
                 rf"^(.*?) (?:each pass|passes) through (?:{COUNT} rings?|no rings?)"
-                r"(?: \((\w+) the first time\))?( and (?:is|are) finished)?$",
+                r"(?: \(([^)]*)\))?( and (?:is|are) finished)?$",
                 clause,
             )
             if not said:
@@ -290,10 +293,13 @@ class Opinion:
             least = int(said[2] or 0)
             names, meets = _names(said[1]), (least, int(said[3] or least))
             told.update((name, meets) for name in names)
+            noted: dict[str, tuple[int, int]] = {}
+            for one in (said[4] or "").split(", ") if said[4] else ():
+                count, when = one.split(" ", 1)
+                noted[when] = number(count), number(count)
             if said[5]:
-                done += [(name, meets) for name in names]
-            once = (number(said[4]),) * 2 if said[4] else meets
-            first.update((name, once) for name in names)
+                done.append((names, meets, noted))
+            clauses.append((names, meets, noted))
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
@@ -303,22 +309,31 @@ class Opinion:
         elif not any(_covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
-        later = seen[max(later_on, first != told) :]
+        whens = dict.fromkeys(when for _, _, noted in clauses for when in noted)
+        odd = {when: at for when in whens for at, a in enumerate(acts) if _is_when(a, at, when)}
+        later = [s for at, s in enumerate(seen) if at >= later_on and at not in odd.values()]
         if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
             if not _covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
-        if seen and first != told and (len(acts) == 1 or not _covers(first, seen[0])):
-            self._hold(f"{kind}, (N the first time)", words,
-                       f"{sorted(seen[0].items())} the first of {len(acts)} times")  # fmt: skip
-        final = [_done(piece, a) for a in acts]
+        for when in whens:
+            then = _then(clauses, when)
+            if when not in odd or len(acts) == 1 or not _covers(then, seen[odd[when]]):
+                true = sorted(seen[odd[when]].items()) if when in odd else "no such time"
+                self._hold(f"{kind}, (N the first time)", words,
+                           f"{true} {when} of {len(acts)} times")  # fmt: skip
         for (name, meets), at in [(t, e) for t in told for e in t[1]]:
             if name != "*" and not any((name, at) in _seen(piece, a) for a in acts):
                 self._hold(f"{kind}, at no time so many", f"{name} {meets}", words)
-        if not any(_within(Counter(done), d) for d in final):
-            self._hold(f"{where}: See, 'finished'", f"{done} ({words})", sorted(final[-1]))
+        final = []
+        for at, act in enumerate(acts):
+            when = next((w for w, there in odd.items() if there == at), "")
+            final.append(_within(_then(done, when), _done(piece, act)))
+        if not (all(final[later_on:]) if acts[0].block.kind == "unit" else any(final)):
+            true = [sorted(_done(piece, a)) for a, so in zip(acts, final, strict=True) if not so]
+            self._hold(f"{where}: See, 'finished'", words, true[-1])
 
     def _deep(self, act: Act) -> bool:
         """Away from the edges: as many rows and units as steps reach, twice over."""
@@ -422,6 +437,21 @@ def _seen(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
     flat = piece.text.flat and act.row <= piece.rows
     each = [(r, n) for r, n in act.meets.items() if not (flat and r.row == 0 < act.row)]
     return Counter((piece.called(r).lower(), n) for r, n in each)
+
+
+def _then(clauses: list[Clause], when: str) -> Told:
+    """The rings of clauses with what they pass through at a time, '' for the other times."""
+    return Counter(
+        (name, noted.get(when, meets)) for names, meets, noted in clauses for name in names
+    )
+
+
+def _is_when(act: Act, at: int, when: str) -> bool:
+    """Whether a step's act number `at` is the one meant by 'the first time' or 'in unit 12'."""
+    if when == "the first time":
+        return at == 0
+    what, number_ = re.fullmatch(r"in (unit|row) (\d+)", when).groups()  # type: ignore[union-attr]
+    return (act.unit if what == "unit" else act.row) == int(number_)
 
 
 def _named(piece: Piece, act: Act) -> frozenset[tuple[str, int, int, int]]:

@@ -31,7 +31,7 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
         return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
     if kind == "row end":
         return "At the end of each row", ""
-    before = _before(weave, block)
+    before = f"{_more(layout, block)}{_before(weave, block)}"
     if isinstance(block.label, int):
         return _numbered(block, before)
     if len(set(layout.order)) > 1:
@@ -49,6 +49,18 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     but = numbers_words([(s.first, s.first) for s in own])
     worked = _spans(s for s in layout.along if s not in own)
     return f"Every unit but {but}", f"Work these steps in {numbers_words(worked)}.{before}"
+
+
+def _more(layout: Layout, block: Block) -> str:
+    """The units worked by this block in which further steps follow."""
+    also = [b.label for b in layout.recipe.blocks if b.differs == "also"]
+    spots = [layout.spot(1, n) for n in also if isinstance(n, int)]
+    here = [s.first for s, at in filter(None, spots) if s.block(at) is block]
+    if not here:
+        return ""
+    units = numbers_words([(n, n) for n in here])
+    names = listed([f"'Unit {n} also'" for n in here])
+    return f" In {units} more steps follow: see {names}."
 
 
 def _numbered(block: Block, before: str) -> tuple[str, str]:

@@ -81,16 +81,35 @@ class Sight:
         numbers = self.speaker.worked[act.step.number]
         sights = {n: self._sight(n) for n in numbers}
         own = next(n for n in numbers if self.weave.work.acts[n] is act)
-        kind = act.block.kind
-        if self.weave.layout.flat and kind in ("row", "again"):
-            lead, kept = self._inside(numbers, sights, own)
+        lead, kept = "", numbers
+        odd = [n for n in numbers if not _same(sights[n], sights[own])]
+        if self._few(odd, numbers) and all(_names(sights[n]) == _names(sights[own]) for n in odd):
+            kept = [n for n in numbers if n not in odd]
+        elif self.weave.layout.flat and act.block.kind in ("row", "again"):
+            odd, (lead, kept) = [], self._inside(numbers, sights, own)
         else:
-            lead, kept = _from_on(numbers, sights, own)
-        first = sights[numbers[0]] if kept[0] != numbers[0] and not lead else {}
+            odd, (lead, kept) = [], _from_on(numbers, sights, own)
+        notes = {self._when(n, numbers): sights[n] for n in odd}
         shown = own if own in kept else kept[0]
         act = self.weave.work.acts[shown]
-        told = self._told(act, sights[shown], [sights[n] for n in kept], first)
+        told = self._told(act, sights[shown], [sights[n] for n in kept], notes)
         return f"{lead}{told}" if told else ""
+
+    def _few(self, odd: list[int], numbers: list[int]) -> bool:
+        """True where the odd places can be told one by one."""
+        acts = self.weave.work.acts
+        single = all(self.weave.stands_for(acts[n]) == 1 for n in odd)
+        kind = acts[numbers[0]].block.kind
+        return kind not in ("row", "again") and single and 2 * len(odd) <= min(len(numbers), 5)
+
+    def _when(self, number: int, numbers: list[int]) -> str:
+        """Which time it is that a step is worked: 'the first time', 'in unit 12'."""
+        if number == numbers[0]:
+            return "the first time"
+        act, layout = self.weave.work.acts[number], self.weave.work.layout
+        if act.block.kind == "row end":
+            return f"in row {layout.row_number(act.row)}"
+        return f"in unit {layout.number(act.unit)}"
 
     def _inside(
         self, numbers: list[int], sights: dict[int, _Sight], own: int
@@ -117,7 +136,7 @@ class Sight:
                 return ("away from the edges " if units else "after the first rows "), kept
         return "", numbers
 
-    def _told(self, act: Act, own: _Sight, kept: list[_Sight], first: _Sight) -> str:
+    def _told(self, act: Act, own: _Sight, kept: list[_Sight], notes: dict[str, _Sight]) -> str:
         """The rings that are there in every sight, those with the same words in one breath."""
         rings = dict(self._rings(act))
         groups: dict[tuple[str, bool, str, str], list[str]] = {}
@@ -125,9 +144,10 @@ class Sight:
             seen = [s[slot] for s in kept if slot in s]
             if len(seen) < len(kept) or any(s.name != look.name for s in seen):
                 continue  # elsewhere it is another ring, or none
-            done = all(s.done for s in seen) and rings[slot] in self._finished
-            early = first[slot].now if slot in first else look.now
-            once = f" ({early or 'none'} the first time)" if early != look.now else ""
+            noted = {when: s[slot] for when, s in notes.items()}
+            done = all(s.done for s in (*seen, *noted.values())) and rings[slot] in self._finished
+            else_ = [f"{s.now or 'none'} {w}" for w, s in noted.items() if s.now != look.now]
+            once = f" ({', '.join(else_)})" if else_ else ""
             key = (count_words(s.now for s in seen), done, self._where(rings[slot], act), once)
             groups.setdefault(key, []).append(look.name)
         words = []
@@ -160,8 +180,7 @@ class Sight:
 def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[str, list[int]]:
     """From which time on a sight holds, in words, and the acts from there on.
 
-    Where only the numbers of the first time differ, these are told beside the others, with no word
-    here. Where the sights never come to be the same, at least the rings named should.
+    Where the sights never come to be the same, at least the rings named should.
     """
     names = _names(sights[own])
     for by_number in (True, False):
@@ -173,7 +192,7 @@ def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[s
         cut = len(numbers) - len(late)
         if own not in late or (by_number and cut > len(late)):
             continue
-        if not cut or (cut == 1 and _names(sights[numbers[0]]) == names):
+        if not cut:
             return "", late
         return f"from the {ordinal_word(cut + 1)} time on ", late
     return "", numbers
