@@ -85,7 +85,10 @@ def _row(layout: Layout, block: Block) -> tuple[str, str]:
     if len(set(layout.row_order)) > 1:
         told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row")
         return name, f"{told} In each row work these steps {often}.{tail}"
-    rows = plural(layout.rows - bool(layout.block("first row")), "row")
+    count = layout.rows - bool(layout.block("first row"))
+    if count == 1:
+        return name, f"Work these steps {often} along the row.{tail}"
+    rows = plural(count, "row")
     return name, f"Work {rows} like this; in each row work these steps {often}.{tail}"
 
 

@@ -85,7 +85,7 @@ class Sight:
         odd = [n for n in numbers if not _same(sights[n], sights[own])]
         if self._few(odd, numbers) and all(_names(sights[n]) == _names(sights[own]) for n in odd):
             kept = [n for n in numbers if n not in odd]
-        elif self.weave.layout.flat and act.block.kind in ("row", "again"):
+        elif self._in_rows(numbers):
             odd, (lead, kept) = [], self._inside(numbers, sights, own)
         else:
             odd, (lead, kept) = [], _from_on(numbers, sights, own)
@@ -99,8 +99,12 @@ class Sight:
         """True where the odd places can be told one by one."""
         acts = self.weave.work.acts
         single = all(self.weave.stands_for(acts[n]) == 1 for n in odd)
-        kind = acts[numbers[0]].block.kind
-        return kind not in ("row", "again") and single and 2 * len(odd) <= min(len(numbers), 5)
+        return not self._in_rows(numbers) and single and 2 * len(odd) <= min(len(numbers), 5)
+
+    def _in_rows(self, numbers: list[int]) -> bool:
+        """True where a step is worked along several rows."""
+        acts = [self.weave.work.acts[n] for n in numbers]
+        return acts[0].block.kind in ("row", "again") and len({a.row for a in acts}) > 1
 
     def _when(self, number: int, numbers: list[int]) -> str:
         """Which time it is that a step is worked: 'the first time', 'in unit 12'."""
