@@ -194,8 +194,8 @@ class Draft:
         #: The row and unit whose names stand out.
         self.here = (act.row, act.unit) if act else None
         tell = sheet.teller
-        self.unit_words: Callable[[int], str] = lambda u: tell.unit_words(u, tell.late(act))
-        self.row_words: Callable[[int], str] = lambda r: tell.row_words(r, tell.late_row(act))
+        self.unit_words: Callable[[int], str] = lambda u: tell.unit_words(u, tell.near(act)[1])
+        self.row_words: Callable[[int], str] = lambda r: tell.row_words(r, tell.near(act)[0])
         self.fresh: set[Link] = set()
         if act is not None:
             self._mark(act)
@@ -309,7 +309,7 @@ class Draft:
         teller = self.sheet.teller
         return (
             self.act is not None
-            and teller.late(self.act) is None
+            and teller.near(self.act) == (None, None)
             and teller.whole.units > self.sheet.layout.units
             and min(a.unit, b.unit) <= teller.half_units < max(a.unit, b.unit)
             and max(a.unit, b.unit) <= self.sheet.layout.units
@@ -352,7 +352,7 @@ class Draft:
             first = rings[0]
             text = self.unit_words(unit)
             if first in sheet.twins:
-                text = sheet.teller.unit_words(sheet.twins[first].unit, False)
+                text = sheet.teller.unit_words(sheet.twins[first].unit, 1)
             half = text_width(text, CAPTION) / 2
             middle, y = (min(xs) + max(xs)) / 2, base + down - BAND / 2
             for nudge in NUDGES if text else ():

@@ -33,12 +33,11 @@ class Teller:
 
     # -- places ----------------------------------------------------------------------------------
 
-    def unit_words(self, unit: int, late: bool | None = None) -> str:
+    def unit_words(self, unit: int, near: int | None = None) -> str:
         """A unit of the window as it is counted in the piece: 'start', 'unit 3', 'finish'.
 
-        A window leaves out units from the middle, so its later units are counted from the end;
-        where the length of the piece is not known only the last can be told. late: count from the
-        end (or from the beginning) whatever half the unit is in, so that neighbours fit together.
+        A window leaves out units, so the count jumps in it. near: the unit of the window that is
+        counted as itself, and those around it from there, so that neighbours fit together.
         """
         window = self.weave.work.layout
         if unit < 1:
@@ -47,23 +46,20 @@ class Teller:
             if window.flat:
                 return "row end" if window.block("row end") else ""
             return "finish"
-        if late is None:
-            late = unit > self.half_units
-        left_out = self.whole.units - window.units
-        if not self.whole.known and late:
-            return "last unit" if unit == window.units else ""
-        return f"unit {unit + left_out * late}"
+        near = unit if near is None else min(max(near, 1), window.units)
+        if not self.whole.known and near > self.half_units:
+            return "last unit" if unit == window.units else ""  # how many there are is not known
+        return f"unit {window.number(near) + unit - near}"
 
-    def row_words(self, row: int, late: bool | None = None) -> str:
-        """A row of the window as it is counted in the piece."""
+    def row_words(self, row: int, near: int | None = None) -> str:
+        """A row of the window as it is counted in the piece; near: as for units."""
         window = self.weave.work.layout
         if row < 1:
             return "start"
         if row > window.rows:
             return "finish"
-        if late is None:
-            late = row > self.half_rows
-        return f"row {row + (self.whole.rows - window.rows) * late}"
+        near = row if near is None else min(max(near, 1), window.rows)
+        return f"row {window.row_number(near) + row - near}"
 
     @property
     def half_units(self) -> int:
@@ -77,22 +73,15 @@ class Teller:
 
     def place_words(self, ring: Ring, act: Act | None = None) -> str:
         """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""
-        words = [self.unit_words(ring.unit, self.late(act))]
+        row, unit = self.near(act)
+        words = [self.unit_words(ring.unit, unit)]
         if self.weave.work.layout.flat:
-            words.insert(0, self.row_words(ring.row, self.late_row(act)))
+            words.insert(0, self.row_words(ring.row, row))
         return ", ".join(dict.fromkeys(w for w in words if w))
 
-    def late(self, act: Act | None) -> bool | None:
-        """Whether units around an act are counted from the end; None where each by itself."""
-        if act is None or act.block.kind == "finish":
-            return None
-        return act.unit > self.half_units
-
-    def late_row(self, act: Act | None) -> bool | None:
-        """Whether rows around an act are counted from the end; None where each by itself."""
-        if act is None or act.block.kind == "finish":
-            return None
-        return act.row > self.half_rows
+    def near(self, act: Act | None) -> tuple[int, int] | tuple[None, None]:
+        """The row and unit that places around an act are counted from; none at the finish."""
+        return (None, None) if act is None or act.block.kind == "finish" else (act.row, act.unit)
 
     def full(self, ring: Ring, act: Act | None = None) -> str:
         """A ring with its place: 'M1, unit 3'."""
