@@ -1,4 +1,7 @@
-"""Draw the diagrams: after each step, the window, the unit with its links."""
+"""Draw the diagrams: after each step, the window, the unit with its links.
+
+Pictures that it drew itself of steps the recipe no longer has are removed from the folder.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +37,9 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.draw.diagrams import all_diagrams
     from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
+    from ringstep.draw.leftovers import leftovers, marked
     from ringstep.language.screen import safe
+    from ringstep.language.words import listed
 
     seen = in_variant(must_be_clean(args.file), args.variant)
     printable(seen, pictures=True, page=False)
@@ -55,11 +60,21 @@ def run(args: argparse.Namespace) -> int:
         pictures |= dot_texts(diagrams)
     for name in pictures:
         not_a_source(folder / name, args.file)
-    for name, data in pictures.items():
+    for name, data in marked(pictures, stem).items():
         write_aside(folder / name, data)
+    gone = leftovers(folder, (d.name for d in diagrams), stem)
+    for path in gone:
+        not_a_source(path, args.file)
+        try:
+            path.unlink()
+        except OSError as fault:
+            raise Stop(f"{path} cannot be removed: {fault.strerror or fault}") from None
     sys.stdout.write(f"{len(pictures)} pictures in {safe(str(folder))}:\n")
     for diagram in diagrams:
         sys.stdout.write(f"  {diagram.name}  {safe(diagram.title)}\n")
+    if gone:
+        names = listed([safe(path.name) for path in gone])
+        sys.stdout.write(f"removed {names}, drawn earlier of what is no more in the recipe\n")
     if trouble:
         raise Stop(trouble)
     return OK
