@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from ringstep.checks.summary import finished_facts, piece_words, repeat_words, unit_rings
+from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
 from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
 from ringstep.language.syntax import RingKind
@@ -117,10 +117,9 @@ def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
 def ring_table(view: View) -> Html:
     """For the teacher: how often each ring of the recipe is in the piece, and what it meets."""
     parts = view.recipe.part_roles
-    meets = {
-        role: listed([str(n) for n in sorted({m.total() for m in found})], "or")
-        for role, found in finished_facts(view).items()
-    }
+    through: dict[tuple[str, int], set[int]] = {}
+    for role, index, met in view.weave.neighbourhoods:
+        through.setdefault((role, index), set()).add(met.total())
     counts = view.counts
     placed: Counter[tuple[str, int]] = counts.placed()
     have = role_indexes(view.recipe.blocks)
@@ -132,7 +131,8 @@ def ring_table(view: View) -> Html:
         numbers = (count, counts.opened[(role, index)], counts.closed[(role, index)])
         known = [f"{n:,}" if view.weave.layout.known else "" for n in numbers]
         out = [f"{counts.taken_out[(role, index)]:,}"] if counts.taken_out else []
-        cells = (name, *known, *out, meets.get(role, ""))
+        totals = [str(n) for n in sorted(through.get((role, index), ()))]
+        cells = (name, *known, *out, listed(totals, "or"))
         rows.append(tuple(escaped(c) for c in cells))
     gone = ["Taken out"] if counts.taken_out else []
     heads = ["Ring", "In all", "Placed open", "Placed closed", *gone, "Finished: through"]
