@@ -8,7 +8,7 @@ import pytest
 from helpers import SIMPLE
 
 from ringstep.commands.cli import main
-from ringstep.draw.leftovers import leftovers, marked
+from ringstep.commands.leftovers import leftovers, marked
 
 LONGER = SIMPLE.replace("add A through prev A", "add A through prev A\n  spread A")
 
