@@ -37,15 +37,9 @@ _COATS = (
 
 Rows = tuple[Vector, Vector, Vector]  # unit vectors to the right, up, towards the eye
 
-_SLANT = (
-    (0.8660254037844387, 0.0, -0.5),
-    (-0.17101007166283433, 0.9396926207859084, -0.29619813272602386),
-    (0.4698463103929542, 0.3420201433256687, 0.813797681349374),
-)
-
 
 def views(pose: Pose) -> dict[str, Rows]:
-    """Ways to look at a pose: 'front', 'side' (the front tipped up by a quarter) and 'slanting'.
+    """Ways to look at a pose: 'front', and 'side', which is the front tipped up by a quarter.
 
     A chain runs from left to right. Of a sheet, whose shifts are (row, place), each row runs from
     left to right and lies below the row before.
@@ -59,7 +53,6 @@ def views(pose: Pose) -> dict[str, Rows]:
     return {
         "front": _rows(front),
         "side": _rows(np.array([right, near, -up])),
-        "slanting": _rows(np.array(_SLANT) @ front),
     }
 
 
