@@ -35,9 +35,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
+    from ringstep.commands.leftovers import leftovers, marked
     from ringstep.draw.diagrams import all_diagrams
     from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
-    from ringstep.commands.leftovers import leftovers, marked
     from ringstep.language.screen import safe
     from ringstep.language.words import listed
 
