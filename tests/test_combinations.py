@@ -61,12 +61,12 @@ def test_the_finish_of_a_sheet_says_row_and_unit() -> None:
         " through A of the last unit of the last row: 2 rings. Close it."
     )
     assert steps[3].see == (
-        "R passes through 2 rings; A of the unit before the last of the last row passes through"
-        " 3 rings; A of the last unit of the last row passes through 2 rings"
+        "R passes through 2 rings and is finished; A of the unit before the last of the last row"
+        " passes through 3 rings; A of the last unit of the last row passes through 2 rings"
     )
     assert steps[4].see == (
-        "T passes through 2 rings; A of the first unit of the first row passes through 2 rings;"
-        " A of the second unit of the first row passes through 3 rings"
+        "T passes through 2 rings and is finished; A of the first unit of the first row passes"
+        " through 2 rings; A of the second unit of the first row passes through 3 rings"
     )
 
 
@@ -79,7 +79,7 @@ def test_the_pictures_of_a_finish_say_it_too() -> None:
 
 def test_rows_worked_back_end_at_the_unit_worked_last() -> None:
     """Row 2 is worked from unit 6 to unit 1, so its last unit is unit 1: one link to the row
-    above (there is none beside it), and E makes two."""
+    above (there is none beside it), and E makes two; in row 1 there is only E."""
     steps = told(
         recipe(
             SHEET + "row end:/add E through last A picks 1/hold A/finish:"
@@ -87,7 +87,8 @@ def test_rows_worked_back_end_at_the_unit_worked_last() -> None:
         )
     )
     assert steps[3].see == (
-        "after the first rows E passes through 1 ring; A of the last unit passes through 2 rings"
+        "E passes through 1 ring and is finished; A of the last unit passes through 2 rings (1 the"
+        " first time)"
     )
     assert steps[4].sentence == "Hold all A rings of the row."
     assert steps[5].see.endswith("A of the last unit of the last row passes through 3 rings")
@@ -103,7 +104,9 @@ def test_the_finish_of_a_sheet_has_rings_of_its_own() -> None:
         SHEET + "finish:/add R through last A picks 1/add T through R picks 1"
         "/piece:/sheet 5 rows of 6 units"
     )
-    assert told(text)[4].see == "T passes through 1 ring; R passes through 2 rings"
+    assert told(text)[4].see == (
+        "T passes through 1 ring and is finished; R passes through 2 rings and is finished"
+    )
     # rows 2 to 5: 5 units with two links and the last with one; R and T
     assert count_piece(view(text)).links == 4 * 11 + 2
 
@@ -124,7 +127,7 @@ def test_rings_of_the_start_of_a_tube() -> None:
     )
     steps = told(text)
     assert steps[2].sentence == "Open 1 ring, A. Pass it through H1 of the start: 1 ring. Close it."
-    assert steps[2].see == "away from the edges A passes through 1 ring"  # H1 meets ever more
+    assert steps[2].see == "A passes through 1 ring"  # H1 meets ever more
     assert headed(text)[2].intro == (
         "Work 3 rows like this; in each row work these steps 6 times. The row goes round: after"
         " the last unit of the row above comes its first."
@@ -184,7 +187,7 @@ def test_a_part_is_no_ring_used() -> None:
     )
     assert steps[3].used == ""
     assert steps[4].used == "1 ring used in the finish so far"
-    assert steps[4].see.endswith("the clasp passes through 1 ring")
+    assert steps[4].see.endswith("the clasp passes through 1 ring and is finished")
 
 
 def test_rings_taken_out_on_the_way_come_out_again() -> None:
@@ -210,14 +213,14 @@ TURNS = (
     ("written", "size", "order", "intro"),
     [
         ("", "chain 8 units", "right, left",
-         "Units take turns: right and left, and so on. The first time, 'the unit before' is the"
-         " start."),
+         "Units take turns: right and left, and so on up to unit 8. The first time, 'the unit"
+         " before' is the start."),
         ("", "chain 190 mm", "right, left",
          "Units take turns: right and left, and so on, until the piece is long enough. The first"
          " time, 'the unit before' is the start."),
         # unit 1 takes the turn of its place, so unit 2 is a left one
         ("unit 1:/add B through prev A/", "chain 8 units", "right, left",
-         "Units take turns from unit 2 on: left and right, and so on."),
+         "Units take turns from unit 2 on: left and right, and so on up to unit 8, which is left."),
     ],
 )  # fmt: skip
 def test_turns_are_told_from_the_first_unit_that_takes_one(
@@ -249,9 +252,10 @@ def test_turns_without_a_start() -> None:
         )
     )
     assert sections[0].intro.endswith(
-        "and so on. In the first unit leave out what reaches back: there is nothing before it yet."
+        "and so on up to unit 8. In the first unit leave out what reaches back: there is nothing"
+        " before it yet."
     )
-    assert sections[0].steps[0].see.startswith("A passes through 1 ring (none the first time)")
+    assert sections[0].steps[0].see.startswith("from the second time on A passes through 1")
 
 
 LAYS = (

@@ -116,3 +116,14 @@ def test_a_slip_made_for_real_leaves_the_trace_that_is_told(step, item, trace):
     if step == 14:  # three steps of a unit leave this one, and all are named
         (line,) = (x for x in told(PERSIAN_LINKED) if "step 7, step 8 or step 9" in x)
         assert line.endswith("look at each")
+
+
+def test_a_bar_that_a_long_row_hangs_from_is_counted_whole() -> None:
+    """30 rings of the first row pass through the bar, and each through the one before it."""
+    text = 'weave "Blind"\nrings:\n  all  wire 1 mm, inside 6 mm, copper\nstart:\n  close bar\n'
+    text += "first row:\n  add A through above bar, prev A if there lay front\nrow:\n"
+    text += "  add A through above A, prev A if there lay front\n"
+    text += "piece:\n  sheet 6 rows of 30 units\n"
+    seen = [m.see for m in mistakes(view(text)) if "bar" in m.see]
+    assert seen, "an A that misses the bar leaves a trace on it"
+    assert all("only 29 rings (30 is right)" in see for see in seen), seen

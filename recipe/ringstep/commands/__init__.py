@@ -2,5 +2,6 @@
 
 A command states what it does in the first line of its docstring, what can be typed in
 `arguments(parser)`, and does it in `run(args)`, which returns the exit code. Only the command that
-is called is imported. `cli` finds it, `rim` reads and writes its files, `fit_store` keeps fits.
+is called is imported. `cli` finds it, `rim` reads and writes its files, `fit_store` keeps fits,
+`leftovers` finds pictures drawn earlier.
 """

@@ -39,7 +39,7 @@ Rows = tuple[Vector, Vector, Vector]  # unit vectors to the right, up, towards t
 
 
 def views(pose: Pose) -> dict[str, Rows]:
-    """Ways to look at a pose: 'front' and 'side' (the front tipped up by a quarter).
+    """Ways to look at a pose: 'front', and 'side', which is the front tipped up by a quarter.
 
     A chain runs from left to right. Of a sheet, whose shifts are (row, place), each row runs from
     left to right and lies below the row before.

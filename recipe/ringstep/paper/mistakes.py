@@ -141,7 +141,7 @@ def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_S
         told: dict[tuple[_Trace, bool, bool], None] = {}
         for hands, some, lost in _ways(movers, targets, gone):
             if lost and not _drops_off(work, number, hands, lost):
-                trace = _trace(work, lost)
+                trace = _trace(view, lost)
                 if trace is not None:
                     told[(trace, len(hands) < len(movers), some)] = None
         for trace, one, some in told:
@@ -194,9 +194,9 @@ def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Lin
     return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
 
 
-def _trace(work: Work, lost: list[_Link]) -> _Trace | None:
+def _trace(view: View, lost: list[_Link]) -> _Trace | None:
     """What is off on the finished rings; None where one of them is never finished."""
-    layout = work.layout
+    layout = view.weave.work.layout
     off = Counter(r for pair in lost for r in pair)
     for ring in off:
         ends = layout.kind in ("chain", "sheet") and not layout.block("finish")
@@ -204,9 +204,8 @@ def _trace(work: Work, lost: list[_Link]) -> _Trace | None:
             return None
         if layout.flat and ring.row > layout.rows - layout.row_reach:
             return None
-    shown = Counter(
-        (r.role, len(work.links[r]), len(work.links[r]) - count) for r, count in off.items()
-    )
+    right = {r: view.weave.met(r).total() for r in off}
+    shown = Counter((r.role, right[r], right[r] - count) for r, count in off.items())
     return frozenset(shown.items())
 
 
