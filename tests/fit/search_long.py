@@ -14,13 +14,14 @@ sys.path[:0] = [str(Path(__file__).parents[2] / "recipe"), str(Path(__file__).pa
 
 import cells  # noqa: E402
 import numpy as np  # noqa: E402
+from measured import footprint  # noqa: E402
 
 from ringstep.space import lays, starts, units  # noqa: E402
 from ringstep.space.circles import shape_of  # noqa: E402
 from ringstep.space.fit import fit  # noqa: E402
 from ringstep.space.recheck import recheck  # noqa: E402
 from ringstep.space.relax import settle  # noqa: E402
-from ringstep.space.result import Fit, Form, Pose, footprint  # noqa: E402
+from ringstep.space.result import Fit, Form, Pose  # noqa: E402
 from ringstep.space.tighten import thicken  # noqa: E402
 
 

@@ -7,12 +7,12 @@ import math
 import cells
 import fitted
 import pytest
+from measured import footprint
 
 from ringstep.space.bounds import packing_floor
 from ringstep.space.cell import Cell, CellLink
 from ringstep.space.fit import fit
 from ringstep.space.recheck import recheck
-from ringstep.space.result import footprint
 
 # smallest aspect ratios that an earlier trial of this method found, with what the least effort
 # may stay above them; that trial rechecked them by Gauss's integral and brute-force distances

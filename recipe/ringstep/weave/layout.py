@@ -140,9 +140,14 @@ class Layout:
         return len(rounds) == 1 and not once
 
     @cached_property
-    def _spots(self) -> tuple[tuple[tuple[Stretch, int], ...], tuple[tuple[Stretch, int], ...]]:
-        """For each row and for each unit laid out its stretch and its place there."""
-        return tuple(self.down_spots()), tuple(_spots(self.along))
+    def _unit_spots(self) -> tuple[tuple[Stretch, int], ...]:
+        """For each unit laid out its stretch and its place there."""
+        return tuple(_spots(self.along))
+
+    @cached_property
+    def _row_spots(self) -> tuple[tuple[Stretch, int], ...]:
+        """For each row laid out its stretch and its place there."""
+        return tuple(self.down_spots())
 
     def down_spots(self) -> Iterator[tuple[Stretch, int]]:
         """For each row laid out its stretch and its place there."""
@@ -151,20 +156,20 @@ class Layout:
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
         in it; None for the start, the finish and what lies off the piece."""
-        spots, at = self._spots[0 if self.flat else 1], row if self.flat else unit
+        spots, at = (self._row_spots, row) if self.flat else (self._unit_spots, unit)
         return spots[at - 1] if 1 <= at <= len(spots) else None
 
     def number(self, unit: int) -> int:
         """The number that a unit laid out here has in the whole piece."""
-        return _number(self._spots[1], unit)
+        return _number(self._unit_spots, unit)
 
     def row_number(self, row: int) -> int:
         """The number that a row laid out here has in the whole piece."""
-        return _number(self._spots[0], row)
+        return _number(self._row_spots, row)
 
     def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
         """How many units, and how many rows, of the piece a place laid out here stands for."""
-        rows, units = self._spots
+        rows, units = self._row_spots, self._unit_spots
         return _stands_for(units, unit), _stands_for(rows, row)
 
     def stands_for(self, row: int, unit: int) -> int:
@@ -182,7 +187,7 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                stretch, at = self._spots[0][row - 1]
+                stretch, at = self._row_spots[row - 1]
                 block = stretch.block(at)
                 again = block.kind if block and block.kind == "first row" else None
                 found = [block, self.block("again", again)]
@@ -191,7 +196,7 @@ class Layout:
         elif unit > self.units:
             found = [self.block("finish")]
         else:
-            stretch, at = self._spots[1][unit - 1]
+            stretch, at = self._unit_spots[unit - 1]
             found = [stretch.block(at)]
         return tuple(b for b in found if b is not None)
 
