@@ -6,10 +6,10 @@ import re
 from math import hypot
 
 import pytest
+from helpers import BYZANTINE
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.helpers import BYZANTINE
-from tests.test_diagrams import WEAVES, shipped, view
+from test_diagrams import WEAVES, shipped, view
 
 from ringstep.checks.view import View
 from ringstep.draw.diagrams import all_diagrams

@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from tests.helpers import BYZANTINE, DOUBLED, LIBRARY, SIMPLE, SPIRAL
+from helpers import BYZANTINE, DOUBLED, LIBRARY, SIMPLE, SPIRAL
 
 from ringstep.checks.pipeline import view_of
 from ringstep.checks.view import View

@@ -25,11 +25,12 @@ from test_hostile_files import process
 
 from ringstep.checks.report import MOST_TOLD
 from ringstep.commands.cli import main
-from ringstep.commands.rim import MOST_DRAWN, MOST_NAMES, MOST_PRINTED, MOST_STEPS, MOST_WORK
+from ringstep.commands.rim import MOST_PRINTED
 from ringstep.language.screen import safe
 from ringstep.language.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
 from ringstep.language.syntax import MOST_AT_ONCE
 from ringstep.paper.table_text import as_csv
+from ringstep.weave.effort import MOST_DRAWN, MOST_NAMES, MOST_STEPS, MOST_WORK
 
 Out = pytest.CaptureFixture[str]
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from measured import gauss
 
 from ringstep.space import circles
 from ringstep.space.cell import Cell, CellLink, CellRing
-from ringstep.space.recheck import crossings, distance, gauss
+from ringstep.space.recheck import crossings, distance
 from ringstep.space.result import PlacedRing
 
 

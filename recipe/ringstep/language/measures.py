@@ -34,48 +34,36 @@ _SWG_TEN_THOUSANDTHS = {
 
 @dataclass(frozen=True)
 class Packing:
-    """The tightest listed way to lay equal wires side by side in a round opening.
+    """The tightest way there can be to lay equal wires side by side in a round opening.
 
-    n: how many wires cross the opening.
-    ratio: inside diameter of the opening over the diameter of one wire, of that packing.
-    proven: whether nothing tighter can exist. If not, `ratio` is only the best found so far.
-    source: who proved it, or who is credited with finding it.
+    ratio: inside diameter of the opening over the diameter of one wire. source: who proved it.
     """
 
-    n: int
     ratio: float
-    proven: bool
     source: str
 
 
-# Proofs as credited in Fodor, Beitr. Algebra Geom. 44 (2003) 431-440, and in the survey of
-# Graham, Lubachevsky, Nurmela and Ostergard, Discrete Math. 181 (1998) 139-154.
-# The figures for 10 and 12 have no short closed form; their next digit rounds down, so the value
-# here never exceeds the true one.
-PACKING = (
-    Packing(0, 0.0, True, "trivial"),
-    Packing(1, 1.0, True, "trivial"),
-    Packing(2, 2.0, True, "trivial"),
-    Packing(3, 1 + 2 / sqrt(3), True, "trivial"),
-    Packing(4, 1 + sqrt(2), True, "trivial"),
-    Packing(5, 1 + 1 / sin(pi / 5), True, "Graham 1968"),
-    Packing(6, 3.0, True, "Graham 1968"),
-    Packing(7, 3.0, True, "Graham 1968"),
-    Packing(8, 1 + 1 / sin(pi / 7), True, "Pirl 1969"),
-    Packing(9, 1 + 1 / sin(pi / 8), True, "Pirl 1969"),
-    Packing(10, 3.8130256, True, "Pirl 1969"),
-    Packing(11, 1 + 1 / sin(pi / 9), True, "Melissen 1994"),
-    Packing(12, 4.0296019, True, "Fodor 2000"),
-    Packing(13, 2 + sqrt(5), True, "Fodor 2003"),
-    Packing(14, 4.3284286, False, "conjectured, Goldberg 1971"),
-    Packing(15, 4.5213570, False, "conjectured, Kravitz 1967 and Pirl 1969"),
-    Packing(16, 4.6154256, False, "conjectured, Goldberg 1971"),
-    Packing(17, 4.7920337, False, "conjectured, Reis 1975"),
-    Packing(18, 1 + sqrt(2) + sqrt(6), False, "conjectured, Kravitz 1967 and Pirl 1969"),
-    Packing(19, 1 + sqrt(2) + sqrt(6), True, "Fodor 1999"),
-    Packing(20, 5.1223207, False, "conjectured, Goldberg 1971"),
-)
-"""Equal circles in a circle; the entry for n wires is `PACKING[n]`."""
+#: Equal circles in a circle, by how many, where nothing tighter can exist. Proofs as credited in
+#: Fodor, Beitr. Algebra Geom. 44 (2003) 431-440, and in the survey of Graham, Lubachevsky, Nurmela
+#: and Ostergard, Discrete Math. 181 (1998) 139-154. The figures for 10 and 12 have no short closed
+#: form; their next digit rounds down, so the value here never exceeds the true one.
+PACKING = {
+    0: Packing(0.0, "trivial"),
+    1: Packing(1.0, "trivial"),
+    2: Packing(2.0, "trivial"),
+    3: Packing(1 + 2 / sqrt(3), "trivial"),
+    4: Packing(1 + sqrt(2), "trivial"),
+    5: Packing(1 + 1 / sin(pi / 5), "Graham 1968"),
+    6: Packing(3.0, "Graham 1968"),
+    7: Packing(3.0, "Graham 1968"),
+    8: Packing(1 + 1 / sin(pi / 7), "Pirl 1969"),
+    9: Packing(1 + 1 / sin(pi / 8), "Pirl 1969"),
+    10: Packing(3.8130256, "Pirl 1969"),
+    11: Packing(1 + 1 / sin(pi / 9), "Melissen 1994"),
+    12: Packing(4.0296019, "Fodor 2000"),
+    13: Packing(2 + sqrt(5), "Fodor 2003"),
+    19: Packing(1 + sqrt(2) + sqrt(6), "Fodor 1999"),
+}
 
 
 def gauge_text(number: int) -> str:
@@ -193,16 +181,6 @@ def mass_g(volume_mm3: float, g_per_cm3: float) -> float:
     return volume_mm3 * g_per_cm3 / 1000
 
 
-def best_known_ratio(n: int) -> float | None:
-    """Least aspect ratio at which n equal wires are known to lie side by side in a ring.
-
-    For the counts whose `PACKING` entry is not proven something tighter may exist, so this is no
-    floor. None above 20, where nothing is listed. Raises ValueError for n below 0.
-    """
-    _refuse_negative(n)
-    return PACKING[n].ratio if n < len(PACKING) else None
-
-
 def smallest_ratio(n: int) -> float:
     """Aspect ratio that a ring crossed by n rings of the same wire cannot go below.
 
@@ -212,10 +190,11 @@ def smallest_ratio(n: int) -> float:
     region fill less than pi / sqrt(12) of it (L. Fejes Toth; from memory), which makes the ratio
     more than sqrt(n sqrt(12) / pi). Raises ValueError for n below 0.
     """
-    _refuse_negative(n)
-    last_proven = max((p for p in PACKING if p.proven and p.n <= n), key=lambda p: p.n)
-    if last_proven.n == n:
-        return last_proven.ratio
+    if n < 0:
+        raise ValueError("a ring cannot be crossed by fewer than 0 rings")
+    if n in PACKING:
+        return PACKING[n].ratio
+    last_proven = PACKING[max(k for k in PACKING if k < n)]
     return max(last_proven.ratio, sqrt(n * sqrt(12) / pi))
 
 
@@ -242,8 +221,3 @@ def text_mm(x: float) -> str:
     hundredths = floor(abs(x) * 100 + 0.5 + 1e-9)
     text = f"{hundredths // 100}.{hundredths % 100:02d}".rstrip("0").rstrip(".")
     return f"-{text}" if x < 0 and hundredths else text
-
-
-def _refuse_negative(n: int) -> None:
-    if n < 0:
-        raise ValueError("a ring cannot be crossed by fewer than 0 rings")

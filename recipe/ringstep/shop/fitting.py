@@ -195,7 +195,7 @@ def _floor(crowd: Crowd, own: float) -> Floor:
     if max(wires) - min(wires) > _SLACK:
         reason = "the two thickest side by side, or the areas of all; a weak bound"
         return Floor(mixed_floor(wires), n, crowd.role, kinds, reason)
-    if n < len(PACKING) and PACKING[n].proven:
+    if n in PACKING:
         source = PACKING[n].source
         cited = "" if source == "trivial" else f", {source}"
         reason = f"the tightest packing of {n} equal circles in a circle{cited}"

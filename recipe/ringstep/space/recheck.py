@@ -148,19 +148,3 @@ def _finer(one: PlacedRing, other: PlacedRing, at: tuple[float, float]) -> float
         best = min(best, float(table[i, j]))
         a, b, half = a + float(steps[i]), b + float(steps[j]), half / 2.5
     return best
-
-
-def gauss(one: PlacedRing, other: PlacedRing, points: int = 400) -> float:
-    """Gauss's integral for the linking number, summed over a grid of points.
-
-    Lk = 1/(4 pi) oint oint (r1 - r2) . (dr1 x dr2) / |r1 - r2|^3 (Ricca & Nipoti, J. Knot
-    Theory Ramif. 20, 2011, 1325-1343). Close to a whole number unless the rings nearly touch.
-    """
-    step = 2 * math.pi / points
-    grid = np.arange(points) * step
-    p, q = rim(one, grid), rim(other, grid)
-    dp = (np.roll(p, -1, axis=0) - np.roll(p, 1, axis=0)) / 2
-    dq = (np.roll(q, -1, axis=0) - np.roll(q, 1, axis=0)) / 2
-    line = p[:, None] - q[None]
-    top = np.einsum("ijx,ijx->ij", line, np.cross(dp[:, None], dq[None]))
-    return float((top / np.linalg.norm(line, axis=2) ** 3).sum() / (4 * math.pi))
