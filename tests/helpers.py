@@ -16,11 +16,11 @@ from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Trouble
 from ringstep.language.parse import parse
 from ringstep.language.source import source_from_text
-from ringstep.language.syntax import Recipe
+from ringstep.language.syntax import Tree
 from ringstep.weave.layout import Layout, lay_out
 
 
-def laid_out(recipe: Recipe, units: int = 0, rows: int = 0) -> Layout:
+def laid_out(recipe: Tree, units: int = 0, rows: int = 0) -> Layout:
     """The whole piece, or the same recipe made in another size."""
     own = lay_out(recipe)
     if recipe.piece is None or not (units or rows):
@@ -325,7 +325,7 @@ def findings(text: str) -> tuple[Finding, ...]:
     return findings_of(view(text))
 
 
-def read(text: str) -> tuple[Recipe, tuple[Trouble, ...]]:
+def read(text: str) -> tuple[Tree, tuple[Trouble, ...]]:
     """A text as the reader takes it, without any check."""
     return parse(source_from_text(text, "test.weave"))
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from ringstep.checks.pipeline import view_of
 from ringstep.language.source import source_from_text
-from ringstep.language.syntax import OPENING, Block, Recipe, Ref, Step, joined
+from ringstep.language.syntax import OPENING, Block, Ref, Step, Tree, joined
 from ringstep.weave.steps import role_indexes
 
 KINDS = (
@@ -48,7 +48,7 @@ class Slip:
         return f"{self.name}, {self.writer}: {self.where}"
 
 
-def recipe_of(text: str) -> Recipe:
+def recipe_of(text: str) -> Tree:
     """The recipe of a text, whether or not it reads without trouble."""
     return view_of(source_from_text(text)).recipe
 

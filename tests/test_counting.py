@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 import ringstep.weave.piece
 from ringstep.commands.cli import main
-from ringstep.language.syntax import Recipe, Variant
+from ringstep.language.syntax import Tree, Variant
 from ringstep.shop.tally import MOST_EXPLICIT, NoCount, count_piece
 from ringstep.weave.layout import Layout
 from ringstep.weave.piece import Weave
@@ -44,7 +44,7 @@ def test_the_window_counts_what_placing_every_ring_counts(name: str, rows: int, 
     agree(replace(seen.recipe, piece=sized), seen.chosen)
 
 
-def agree(recipe: Recipe, variant: Variant | None) -> None:
+def agree(recipe: Tree, variant: Variant | None) -> None:
     """Counts off the window are those of placing every ring."""
     cut, whole = Weave(recipe, variant), Weave(recipe, variant, whole=True)
     assert cut.counts == whole.counts

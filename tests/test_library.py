@@ -16,7 +16,7 @@ import networkx as nx
 import pytest
 from helpers import EXAMPLES, findings, laid_out, read, shipped_recipes, view
 
-from ringstep.language.syntax import Recipe
+from ringstep.language.syntax import Tree
 from ringstep.weave.layout import lay_out, mm_or_none
 from ringstep.weave.repeats import period_of, smaller_unit
 from ringstep.weave.ring_graph import pieces, ring_graph
@@ -29,7 +29,7 @@ RADIUS = 5
 each_weave = pytest.mark.parametrize("name", TEXTS)
 
 
-def recipe_of(name: str) -> Recipe:
+def recipe_of(name: str) -> Tree:
     recipe, troubles = read(TEXTS[name])
     assert not troubles
     return recipe

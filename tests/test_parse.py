@@ -8,10 +8,10 @@ import pytest
 from helpers import EUROPEAN, PERSIAN_LINKED, RECIPES, SIMPLE, read
 
 from ringstep.language.source import Source, Span, source_from_text
-from ringstep.language.syntax import ByPlace, ByRole, CountOf, InAll, Name, Recipe, Ref, Step
+from ringstep.language.syntax import ByPlace, ByRole, CountOf, InAll, Name, Ref, Step, Tree
 
 
-def tree(text: str) -> Recipe:
+def tree(text: str) -> Tree:
     """A recipe without a line that cannot be read."""
     recipe, troubles = read(text)
     assert troubles == ()

@@ -17,7 +17,7 @@ from test_properties import mutated, stream
 from ringstep.commands.cli import main
 from ringstep.language.parse import parse
 from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
-from ringstep.language.syntax import Recipe
+from ringstep.language.syntax import Tree
 from ringstep.language.tidy import Unsettled, comments_of, meaning, tidy, tidy_bytes
 
 Out = pytest.CaptureFixture[str]
@@ -236,7 +236,7 @@ def settles(text: str) -> None:
     assert all(line == line.rstrip() for line in lines)
 
 
-def _told(recipe: Recipe) -> str:
+def _told(recipe: Tree) -> str:
     """A recipe as its tree is printed, without places: another way round than `meaning`."""
     return re.sub(r"Span\([^)]*\)", "", repr(recipe).partition("title=")[2])
 

@@ -21,7 +21,7 @@ from ringstep.checks.edits import (
     SwapPlaced,
     SwapSteps,
 )
-from ringstep.language.syntax import OPENING, PLACING, Block, Name, Recipe, Ref, Step
+from ringstep.language.syntax import OPENING, PLACING, Block, Name, Ref, Step, Tree
 from ringstep.weave.layout import refs_of
 
 #: Places every maker would try, whether or not the recipe speaks of them.
@@ -34,7 +34,7 @@ _PLAIN_PLACES = {
 }
 
 
-def used_places(recipe: Recipe, block: Block) -> dict[tuple[str, ...], bool]:
+def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
     """Words of place a step of that block could use, nearest first; True where the recipe itself
     uses them in such a block."""
     found: dict[tuple[str, ...], bool] = {(): True}
@@ -51,7 +51,7 @@ def used_places(recipe: Recipe, block: Block) -> dict[tuple[str, ...], bool]:
     return dict(sorted(found.items(), key=lambda p: (len(p[0]), p[0])))
 
 
-def may_be_off(recipe: Recipe, block: Block, places: tuple[str, ...]) -> bool:
+def may_be_off(recipe: Tree, block: Block, places: tuple[str, ...]) -> bool:
     """True where a place can lie off the piece, so that a list item owes an 'if there'."""
     kinds = {b.kind for b in recipe.blocks}
     along = [p for p in places if p != "above"]
@@ -65,7 +65,7 @@ def may_be_off(recipe: Recipe, block: Block, places: tuple[str, ...]) -> bool:
     return block.kind != "unit" or len(along) > 1 or "start" not in kinds
 
 
-def candidate_refs(recipe: Recipe, block: Block) -> list[tuple[Ref, bool]]:
+def candidate_refs(recipe: Tree, block: Block) -> list[tuple[Ref, bool]]:
     """Rings a step of that block could also go through: every role and ring of the recipe at
     every place one could speak of; with whether the recipe uses that place."""
     roles: dict[str, set[int]] = {}
@@ -100,7 +100,7 @@ def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
     return ((a - b) + (b - a)).total() + 10 * abs(a["above"] - b["above"])
 
 
-def twin_lists(recipe: Recipe, step: Step) -> set[tuple[object, ...]]:
+def twin_lists(recipe: Tree, step: Step) -> set[tuple[object, ...]]:
     """What the steps that place the same roles elsewhere in the recipe go through."""
     roles = {i.name.role for i in step.new}
     return {
@@ -141,7 +141,7 @@ def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     return ReplaceRing(step, ref, new, rank=rank)
 
 
-def list_edits(recipe: Recipe) -> Iterator[Edit]:
+def list_edits(recipe: Tree) -> Iterator[Edit]:
     """Every way to mend one list by one item, added or taken out."""
     for block in recipe.blocks:
         candidates = candidate_refs(recipe, block)
@@ -157,7 +157,7 @@ def list_edits(recipe: Recipe) -> Iterator[Edit]:
                 yield RemoveRing(step, ref, rank=(1, 0))
 
 
-def replace_edits(recipe: Recipe) -> Iterator[Edit]:
+def replace_edits(recipe: Tree) -> Iterator[Edit]:
     """Every way to change one list item for another."""
     for block in recipe.blocks:
         candidates = candidate_refs(recipe, block)
@@ -168,7 +168,7 @@ def replace_edits(recipe: Recipe) -> Iterator[Edit]:
                         yield replacing(step, ref, new, used)
 
 
-def step_edits(recipe: Recipe) -> Iterator[Edit]:
+def step_edits(recipe: Tree) -> Iterator[Edit]:
     """A step too many, two neighbours in the wrong order, two names that changed places."""
     for block in recipe.blocks:
         for at, step in enumerate(block.steps):

@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 
 from ringstep.language.findings import TextEdit, instead
 from ringstep.language.source import Span
-from ringstep.language.syntax import Block, Meets, Name, NewItem, Recipe, Ref, Stated, Step
+from ringstep.language.syntax import Block, Meets, Name, NewItem, Ref, Stated, Step, Tree
 
 
-def with_step(recipe: Recipe, changed: Step) -> Recipe:
+def with_step(recipe: Tree, changed: Step) -> Tree:
     """The recipe with the step of that number replaced."""
     blocks = tuple(
         replace(b, steps=tuple(changed if s.number == changed.number else s for s in b.steps))
@@ -49,22 +49,22 @@ class _OfList(_OfStep):
 
     picks: int | None = field(default=None, kw_only=True)
 
-    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+    def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list after the change."""
         raise NotImplementedError
 
-    def changed(self, recipe: Recipe) -> Step:
+    def changed(self, recipe: Tree) -> Step:
         """The step after the change."""
         picks = self.step.picks
         if self.picks is not None:
             picks = Stated(str(self.picks), picks.span if picks else self.step.span)
         return replace(self.step, through=self.through(recipe), picks=picks)
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         return with_step(recipe, self.changed(recipe))
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         step, refs = self.step, self.through(recipe)
         stated = self.picks is not None and step.picks is None
@@ -86,7 +86,7 @@ class AddRing(_OfList):
 
     new: Ref
 
-    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+    def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list with the item; rings that are now all of their role are named by it."""
         return _folded(recipe, (*self.step.through, self.new), self.new)
 
@@ -97,7 +97,7 @@ class RemoveRing(_OfList):
 
     ref: Ref
 
-    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+    def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list without the item."""
         return tuple(r for r in self.step.through if r is not self.ref)
 
@@ -109,13 +109,13 @@ class ReplaceRing(_OfList):
     ref: Ref
     new: Ref
 
-    def through(self, recipe: Recipe) -> tuple[Ref, ...]:
+    def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list with the new item where the old one stood."""
         refs = tuple(self.new if r is self.ref else r for r in self.step.through)
         return _folded(recipe, refs, self.new)
 
 
-def _folded(recipe: Recipe, refs: tuple[Ref, ...], new: Ref) -> tuple[Ref, ...]:
+def _folded(recipe: Tree, refs: tuple[Ref, ...], new: Ref) -> tuple[Ref, ...]:
     """The list with the rings around a new one written as their role, where they are all of it.
 
     `prev M1` with `prev M2` added is `prev M`; what the author wrote elsewhere stays as it is.
@@ -142,12 +142,12 @@ class ChangePicks(_OfStep):
 
     count: int
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         picks = self.step.picks and replace(self.step.picks, value=str(self.count))
         return with_step(recipe, replace(self.step, picks=picks))
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         return (instead(self.step.picks.span, f"picks {self.count}"),) if self.step.picks else ()
 
@@ -156,7 +156,7 @@ class ChangePicks(_OfStep):
 class DropStep(_OfStep):
     """A step is not done."""
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         blocks = tuple(
             replace(b, steps=tuple(s for s in b.steps if s.number != self.step.number))
@@ -164,7 +164,7 @@ class DropStep(_OfStep):
         )
         return replace(recipe, blocks=blocks)
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         line = self.step.span.line
         return (TextEdit(line, 1, _behind(recipe, line) + 1, 1, ""),)
@@ -181,7 +181,7 @@ class SwapSteps(_OfStep):
         """The numbers of both steps."""
         return (self.step.number, self.other.number)
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         order = {self.step.number: self.other, self.other.number: self.step}
         blocks = tuple(
@@ -189,7 +189,7 @@ class SwapSteps(_OfStep):
         )
         return replace(recipe, blocks=blocks)
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         first, second = self.step.span.line, self.other.span.line
         last = _behind(recipe, second)
@@ -198,7 +198,7 @@ class SwapSteps(_OfStep):
         return (TextEdit(first, 1, last, len(lines[last - 1]) + 1, "\n".join(moved)),)
 
 
-def _behind(recipe: Recipe, line: int) -> int:
+def _behind(recipe: Tree, line: int) -> int:
     """The last line of a step: its own, or that of its last hint."""
     plain = recipe.source.plain
     while line < len(plain) and plain[line].split()[:1] == ["hint"]:
@@ -222,7 +222,7 @@ class SwapNames(_OfStep):
         """The numbers of the steps."""
         return (self.step.number, *([self.other.number] if self.other else []))
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         turned = {
             id(self.ref): replace(self.ref, name=self.new.name),
@@ -233,7 +233,7 @@ class SwapNames(_OfStep):
             recipe = with_step(recipe, replace(changed, through=lists))
         return recipe
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         return (
             instead(self.ref.span, str(replace(self.ref, name=self.new.name))),
@@ -252,12 +252,12 @@ class SwapPlaced(_OfStep):
         """The numbers of both steps."""
         return (self.step.number, self.other.number)
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         recipe = with_step(recipe, replace(self.step, new=self.other.new))
         return with_step(recipe, replace(self.other, new=self.step.new))
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         pairs = ((self.step, self.other), (self.other, self.step))
         return tuple(
@@ -277,13 +277,13 @@ class RenamePlaced(_OfStep):
     item: NewItem
     name: Name
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         new = replace(self.item, name=self.name)
         items = tuple(new if i is self.item else i for i in self.step.new)
         return with_step(recipe, replace(self.step, new=items))
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         return (instead(self.item.name.span, str(self.name)),)
 
@@ -300,14 +300,14 @@ class InsertStep(_OfStep):
         """It changes no step that there is."""
         return ()
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change; the new step has the number of none."""
         new = replace(self.step, number=self.step.number + 100_000)
         steps = (*self.block.steps[: self.after], new, *self.block.steps[self.after :])
         blocks = tuple(replace(b, steps=steps) if b is self.block else b for b in recipe.blocks)
         return replace(recipe, blocks=blocks)
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         lines, line = recipe.source.lines, self.block.span.line
         if self.after:
@@ -330,12 +330,12 @@ class ChangePromise:
         """It changes no step."""
         return ()
 
-    def apply(self, recipe: Recipe) -> Recipe:
+    def apply(self, recipe: Tree) -> Tree:
         """The recipe after the change."""
         meets = [n for m in recipe.meets for n in (self.new if m is self.meets else (m,))]
         return replace(recipe, meets=tuple(meets))
 
-    def typed(self, recipe: Recipe) -> tuple[TextEdit, ...]:
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         span = self.meets.span
         indent = recipe.source.lines[span.line - 1][: span.column - 1]

@@ -22,7 +22,7 @@ from ringstep.checks.edits import (
 )
 from ringstep.language.findings import Mend
 from ringstep.language.source import Span
-from ringstep.language.syntax import Recipe, Ref, Step
+from ringstep.language.syntax import Ref, Step, Tree
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import list_span, new_phrase, ref_phrase
 
@@ -112,7 +112,7 @@ def _list(refs: tuple[Ref, ...], picks: int | None) -> str:
     return f"{words} picks {picks}" if picks is not None else words
 
 
-def to_type(recipe: Recipe, edit: Edit) -> str:
+def to_type(recipe: Tree, edit: Edit) -> str:
     """What to type for a change: 'write 'through prev M''."""
     match edit:
         case AddRing() | RemoveRing() | ReplaceRing():
@@ -152,7 +152,7 @@ def to_type(recipe: Recipe, edit: Edit) -> str:
             return f"promise {listed([repr(line) for line in edit.lines])}"
 
 
-def mend_of(recipe: Recipe, edit: Edit) -> Mend:
+def mend_of(recipe: Tree, edit: Edit) -> Mend:
     """A change as it is offered: what to type, and where."""
     return Mend(to_type(recipe, edit), edit.typed(recipe))
 
@@ -165,7 +165,7 @@ class Offer:
     mends: tuple[Mend, ...] = ()
 
 
-def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
+def _guess(recipe: Tree, edit: Edit, told: Step | None) -> str:
     """A cause and what to type for it, as one line under a message about the step `told`."""
     mend = to_type(recipe, edit)
     here = told is not None and told.number in edit.touched
@@ -192,7 +192,7 @@ def _guess(recipe: Recipe, edit: Edit, told: Step | None) -> str:
 
 
 def _said(
-    recipe: Recipe, cause: Cause, alone: Callable[[], str], told: Step | None, led: bool
+    recipe: Tree, cause: Cause, alone: Callable[[], str], told: Step | None, led: bool
 ) -> Offer:
     """The mend alone, or all that are as near as one another, none of them chosen."""
     edits = (cause.edit, *cause.rivals)
@@ -208,7 +208,7 @@ def _said(
     return Offer(tuple(lines), mends)
 
 
-def mend_offer(recipe: Recipe, cause: Cause | None, told: Step | None = None) -> Offer:
+def mend_offer(recipe: Tree, cause: Cause | None, told: Step | None = None) -> Offer:
     """What to type, under a first line that is the cause's `headline`."""
     if cause is None:
         return Offer()
@@ -218,7 +218,7 @@ def mend_offer(recipe: Recipe, cause: Cause | None, told: Step | None = None) ->
     )
 
 
-def likely_offer(recipe: Recipe, cause: Cause | None, told: Step | None) -> Offer:
+def likely_offer(recipe: Tree, cause: Cause | None, told: Step | None) -> Offer:
     """The guess, and what to type for it, under a message that does not name the cause.
 
     told: the step the message speaks of; where the cause lies in another step, that is said.

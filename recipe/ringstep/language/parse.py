@@ -1,6 +1,6 @@
 """Text to tree: headings are split off by hand, every other line is read by Lark on its own.
 
-Comes in: a `Source`. Goes out: a `Recipe` and the list of what could not be read. One unread line
+Comes in: a `Source`. Goes out: a `Tree` and the list of what could not be read. One unread line
 never hides the next, since each line is parsed from a start of its own.
 """
 
@@ -21,7 +21,7 @@ from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Block, Note, Recipe, WorkingRange, first_repeated
+from ringstep.language.syntax import Block, Note, Tree, WorkingRange, first_repeated
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
@@ -292,7 +292,7 @@ class _Reader(TreeReader):
             found.append(replace(given, name=None, variant=word) if of_variant else given)
         return tuple(found)
 
-    def read(self) -> tuple[Recipe, tuple[Trouble, ...]]:
+    def read(self) -> tuple[Tree, tuple[Trouble, ...]]:
         for line, text in enumerate(self.source.plain, 1):
             self.line = line
             if not text.strip():
@@ -308,7 +308,7 @@ class _Reader(TreeReader):
             else:
                 self.read_line(text)
         self.close_block()
-        recipe = Recipe(
+        recipe = Tree(
             self.source,
             self.title,
             tuple(self.rings),
@@ -344,6 +344,6 @@ _HEADING = re.compile(
 )
 
 
-def parse(source: Source) -> tuple[Recipe, tuple[Trouble, ...]]:
+def parse(source: Source) -> tuple[Tree, tuple[Trouble, ...]]:
     """Read a recipe; what cannot be read is told in the second value and left out of the first."""
     return _Reader(source).read()

@@ -9,7 +9,7 @@ from ringstep.language.source import Span
 from ringstep.language.words import HEADINGS, listed, nearest
 
 if TYPE_CHECKING:
-    from ringstep.language.syntax import Recipe
+    from ringstep.language.syntax import Tree
 
 
 def explain_heading(text: str, span: Span) -> Trouble:
@@ -32,7 +32,7 @@ def explain_heading(text: str, span: Span) -> Trouble:
     )
 
 
-def explain_section(recipe: Recipe, troubled: bool) -> list[Trouble]:
+def explain_section(recipe: Tree, troubled: bool) -> list[Trouble]:
     """Sections a recipe cannot do without; silent where an unread heading may be the cause."""
     found: list[Trouble] = []
     last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)

@@ -400,7 +400,7 @@ class Note:
 
 
 @dataclass(frozen=True)
-class Recipe:
+class Tree:
     """A whole recipe as written.
 
     blocks: in the order in which they are worked. headings: the sections there are.

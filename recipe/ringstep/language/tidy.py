@@ -17,7 +17,7 @@ from ringstep.language.parse import HINT_LINE, LINE_RULES, parse, parser
 from ringstep.language.reading_sections import explain_section
 from ringstep.language.screen import columns
 from ringstep.language.source import Source, Span, source_from_bytes, source_from_text
-from ringstep.language.syntax import Recipe
+from ringstep.language.syntax import Tree
 
 #: How deep a line stands, in blanks.
 MARGIN, LINE, HINT = 0, 2, 4
@@ -134,7 +134,7 @@ def _step_words(tokens: list[_Token]) -> tuple[str, str]:
 class _Setter:
     """Goes through a recipe line by line and lays each out."""
 
-    def __init__(self, source: Source, recipe: Recipe) -> None:
+    def __init__(self, source: Source, recipe: Tree) -> None:
         self.source = source
         self.notes = {note.span.line for note in recipe.notes}
         self.section: str | None = None
@@ -290,7 +290,7 @@ def comments_of(source: Source) -> tuple[str, ...]:
     return tuple(comment for comment in found if comment)
 
 
-def _first_unread(recipe: Recipe, troubles: tuple[Trouble, ...]) -> Trouble | None:
+def _first_unread(recipe: Tree, troubles: tuple[Trouble, ...]) -> Trouble | None:
     """The first line that could not be read; a section still missing hinders nothing."""
     missing = {*explain_section(recipe, False), *explain_section(recipe, True)}
     return min((t for t in troubles if t not in missing), key=lambda t: t.span.line, default=None)

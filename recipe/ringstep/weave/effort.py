@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.language.source import Refused
-from ringstep.language.syntax import MOST_AT_ONCE, Block, Recipe, Step
+from ringstep.language.syntax import MOST_AT_ONCE, Block, Step, Tree
 from ringstep.weave.layout import refs_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.steps import role_indexes
@@ -23,7 +23,7 @@ LONG_DRAWN = 5_000
 MOST_WORK = 1_000_000
 
 
-def moves(recipe: Recipe) -> Iterator[tuple[Block, Step, int]]:
+def moves(recipe: Tree) -> Iterator[tuple[Block, Step, int]]:
     """Each step with its work at one place: rings placed, rings named, and links between them."""
     per_role = {role: len(have) for role, have in role_indexes(recipe.blocks).items()}
     for block in recipe.blocks:
@@ -77,7 +77,7 @@ def within_bounds(seen: Resolved) -> None:
         raise Refused(_too_much(seen, dearest))
 
 
-def _names(recipe: Recipe) -> int:
+def _names(recipe: Tree) -> int:
     """How many names of rings and parts stand in a recipe."""
     told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.promises) for x in group}
     for promise in recipe.promises:
@@ -113,7 +113,7 @@ def _label(block: Block) -> int:
     return block.label if isinstance(block.label, int) else 0
 
 
-def drawable(recipe: Recipe, instead: str) -> bool:
+def drawable(recipe: Tree, instead: str) -> bool:
     """True where all pictures of a recipe are made at once, False where that takes some seconds.
 
     instead: what else can be done, for the message. Raises `Refused` where it would take minutes.

@@ -21,7 +21,7 @@ from math import ceil, lcm
 from typing import Literal
 
 from ringstep.language.measures import to_mm
-from ringstep.language.syntax import Block, BlockKind, Recipe, Ref, Size, Step
+from ringstep.language.syntax import Block, BlockKind, Ref, Size, Step, Tree
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
@@ -87,7 +87,7 @@ class Layout:
     known: False where the length is given but no sample says how many units that is.
     """
 
-    recipe: Recipe
+    recipe: Tree
     kind: PieceKind
     along: tuple[Stretch, ...]
     down: tuple[Stretch, ...]
@@ -332,7 +332,7 @@ def _begins(stretches: tuple[Stretch, ...]) -> list[int]:
     return list(accumulate((s.count for s in stretches), initial=1))
 
 
-def turns_of(recipe: Recipe, kind: BlockKind) -> tuple[Block, ...]:
+def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
     """The blocks of a kind that take turns: the plain one, or named ones in their order."""
     blocks = [b for b in recipe.blocks if b.kind == kind and not isinstance(b.label, int)]
     if plain := next((b for b in blocks if b.label is None), None):
@@ -416,7 +416,7 @@ def mm_or_none(size: Size | None) -> float | None:
         return None
 
 
-def lay_out(recipe: Recipe) -> Layout:
+def lay_out(recipe: Tree) -> Layout:
     """Work out how many rows and units the piece has and where its blocks stand."""
     piece = recipe.piece
     fixed = {b.label: b for b in recipe.blocks if isinstance(b.label, int)}

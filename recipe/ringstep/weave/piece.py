@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 
-from ringstep.language.syntax import Block, Lies, Meets, Recipe, RingKind, Variant, joined
+from ringstep.language.syntax import Block, Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
 from ringstep.weave.ring_graph import Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
@@ -69,7 +69,7 @@ class Weave:
     whole: True to carry out every place, where else long stretches are cut.
     """
 
-    recipe: Recipe
+    recipe: Tree
     variant: Variant | None = None
     whole: bool = False
 

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
-from ringstep.language.syntax import ROW_BLOCKS, Block, Recipe, RingKind, Variant, joined
+from ringstep.language.syntax import ROW_BLOCKS, Block, RingKind, Tree, Variant, joined
 from ringstep.weave.piece import Weave
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ class Resolved:
     troubles: lines that could not be read.
     """
 
-    recipe: Recipe
+    recipe: Tree
     troubles: tuple[Trouble, ...]
 
     @cached_property

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import lcm
 from typing import Literal
 
-from ringstep.language.syntax import Block, Recipe, Step
+from ringstep.language.syntax import Block, Step, Tree
 from ringstep.weave.layout import reach_of
 from ringstep.weave.steps import Act, Work
 
@@ -137,7 +137,7 @@ def _like(a: _Unit, b: _Unit) -> bool:
     )
 
 
-def sibling_differences(work: Work, recipe: Recipe) -> list[Difference]:
+def sibling_differences(work: Work, recipe: Tree) -> list[Difference]:
     """Compare every written-out unit with its siblings; see the module."""
     if work.layout.written == 0:
         return []

@@ -15,10 +15,10 @@ from ringstep.language.syntax import (
     OPENING,
     PLACING,
     Block,
-    Recipe,
     Ref,
     Side,
     Step,
+    Tree,
     Variant,
     joined,
 )
@@ -134,7 +134,7 @@ def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
     return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
 
-def pattern_from(recipe: Recipe) -> int:
+def pattern_from(recipe: Tree) -> int:
     """The unit that takes the first side of a variant: the start where that leaves its lay to it,
     or else unit 1."""
     lays = [(b.kind, s.lay.value) for b in recipe.blocks for s in b.steps if s.lay]
