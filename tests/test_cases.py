@@ -126,7 +126,7 @@ class Told:
 
 #: Every error, and every warning but that nothing is promised.
 WRONG = {
-    "strip_begun_short": [Told("missed-at-edge", "add weft through warp picks", ("prev warp",))],
+    "strip_begun_short": [Told("missed-at-end", "add weft through warp picks", ("prev warp",))],
     "rosette_short": [
         Told("neighbour-count", "add petal 9 through", ("petal 9", "spoke 10")),
     ],
@@ -135,7 +135,7 @@ WRONG = {
     ],
     "clasp_ring_short": [Told("neighbour-count", "add end through", ("end",))],
     "gathered_short": [Told("neighbour-count", "add draw through", ("3 W", "4 W"))],
-    "seam_short": [Told("missed-at-edge", "add bar through last plate", ("first plate",))],
+    "seam_short": [Told("missed-at-end", "add bar through last plate", ("first plate",))],
     "list_too_short": [Told("uneven-turns", "order", ("7 turns", "9 units"))],
     "list_on_a_length": [Told("uneven-turns", "order", ("7 turns",))],
     "half_of_a_pair_sized": [Told("ring-size", "close 2 W", ("W2", "size"))],

@@ -37,7 +37,9 @@ def piece_words(view: View) -> str:
     """The piece in a few words: 'a chain of 24 units', 'a sheet of 8 rows of 12 units'."""
     layout = view.weave.layout
     if layout.flat:
-        return f"a {layout.kind} of {plural(layout.rows, 'row')} of {plural(layout.units, 'unit')}"
+        chain = ", which is a chain" if layout.kind == "sheet" and layout.rows == 1 else ""
+        rows, units = plural(layout.rows, "row"), plural(layout.units, "unit")
+        return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
         piece = view.recipe.piece
         return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
-from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, find_faults
+from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, Unlike, find_faults
 from ringstep.language.source import Refused
 from ringstep.language.syntax import split_name
 from ringstep.language.words import listed, nearest
@@ -55,6 +55,8 @@ class View(Resolved):
             return None
         harmless = NeverUsed | UnitOff | OffPromise
         whole = all(isinstance(f, harmless) for f in self.diagnosis.faults)
+        if any(isinstance(f, Unlike) and not f.weight for f in self.diagnosis.faults):
+            return None  # a unit whose moves or lays are not its siblings' says that itself
         weave = self.mended or (self.weave if whole else None)
         return None if weave is None or weave.snags else follow(weave)
 
@@ -67,6 +69,8 @@ class View(Resolved):
         if not self.steps_read or not self.recipe.blocks:
             return None
         if not self.diagnosis.faults:
+            return self.weave
+        if not any(f.weight for f in self.diagnosis.faults):
             return self.weave
         if not self.diagnosis.causes or not self.diagnosis.causes[-1].whole:
             return None

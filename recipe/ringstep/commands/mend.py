@@ -120,7 +120,11 @@ def run(args: argparse.Namespace) -> int:
         data = recipe_bytes(args.file)
         if kept is None:
             kept = kept_beside(path, data)
-        write_aside(path, written_like(data, "\n".join(typed_in(source.lines, mend.edits))))
+        try:
+            write_aside(path, written_like(data, "\n".join(typed_in(source.lines, mend.edits))))
+        except Stop:
+            kept.unlink(missing_ok=True)  # nothing was mended, so there is no old text
+            raise
     if kept is not None:
         print(f"{safe(args.file)} is written; the old text is kept as {safe(kept.name)}\n")
     elif left and not asked:

@@ -99,6 +99,17 @@ def seen_phrase(rows: int, units: int) -> str:
     return place_phrase(("above",) * rows + along)
 
 
+def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
+    """Where a ring stands as seen from a place: 'of the unit before'; where it stands farther off
+    than any step reaches, 'of the start' or by the number of its unit."""
+    (row, unit), far = place, abs(place[1] - ring.unit) > layout.reach
+    if layout.flat or not far:
+        return seen_phrase(row - ring.row, unit - ring.unit)
+    if ring.unit == 0:
+        return "of the start"
+    return f"of unit {layout.number(ring.unit)}" if ring.unit <= layout.units else "of the finish"
+
+
 def ref_phrase(ref: Ref, rings: int | None = None) -> str:
     """A list item as one says it: 'M1', 'both S of the unit before'."""
     name = str(ref.name)

@@ -285,13 +285,11 @@ class Weave:
             ends = any((r.role, r.index) not in self._repeating for r in more)
             return None not in meets and not ends
         layout, act = self.work.layout, self.work.acts[self.work.placed_by[ring]]
-        if (ring.role, ring.index) in self._repeating:
-            return False  # at an end where it cannot be told what it would meet
-        block = act.block
-        if isinstance(block.label, int) and not layout.turning:
+        if isinstance(act.block.label, int) and not act.block.differs and not layout.turning:
             bare = any(a.dropped for a in self._acts_at.get((ring.row, ring.unit), ()))
             return not bare and ring.unit + layout.reach <= layout.units
-        return True
+        # At an end it cannot be told what a ring that repeats would meet.
+        return (ring.role, ring.index) not in self._repeating
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:

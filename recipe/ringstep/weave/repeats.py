@@ -70,8 +70,9 @@ def _units(weave: Weave) -> tuple[list[list[Act]], bool] | None:
     for act in weave.work.acts:
         if act.block.kind == "unit":
             written.setdefault(act.unit, []).append(act)
-    # The first units leave out what reaches back past the beginning.
-    while len(written) > 2 and any(a.dropped for a in written[min(written)]):
+    # The first units cannot reach back as far as the others do.
+    early = weave.layout.reach - (weave.layout.block("start") is not None)
+    while len(written) > 2 and min(written) <= early:
         del written[min(written)]
     return ([written[u] for u in sorted(written)], False) if len(written) > 1 else None
 

@@ -49,7 +49,7 @@ class _Unit:
     block: Block
     links: dict[UnitLink, Step]
     to_start: Counter[tuple[str, int]]
-    lays: tuple[tuple[tuple[str, int], str], ...]
+    lays: dict[tuple[str, int], tuple[str, str]]
     moves: tuple[tuple[object, ...], ...]
     turn: tuple[frozenset[object], ...]
     movers: tuple[Step, ...]
@@ -70,7 +70,7 @@ class _Unit:
 def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozenset[Block]) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
-    lays: list[tuple[tuple[str, int], str]] = []
+    lays: dict[tuple[str, int], tuple[str, str]] = {}
     moves: list[tuple[object, ...]] = []
     turn: list[frozenset[object]] = []
     handling: list[Step] = []
@@ -84,7 +84,7 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
             own = (ring.role, ring.index)
             steps[own] = act.step
             if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
-                lays.append((own, act.side))
+                lays[own] = (act.step.lay.value, act.side)
             for other in act.through:
                 back = act.unit - other.unit
                 links[(own, (other.role, other.index), back)] = act.step
@@ -101,7 +101,7 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
         block=acts[0].block,
         links=links,
         to_start=to_start,
-        lays=tuple(sorted(lays)),
+        lays=lays,
         moves=tuple(moves),
         turn=tuple(turn),
         movers=tuple(handling),
@@ -170,7 +170,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
         for unit in sorted(group, key=lambda u: bool(u.to_start)):
             if what == "moves" and (unit.early or unit.snagged):
                 continue
-            classes.sort(key=lambda c: -len(c))
+            classes.sort(key=lambda c: -_votes(c, what))
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
             if home is None:
                 classes.append([unit])
@@ -178,8 +178,8 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
                 home.append(unit)
         if len(classes) < 2:
             continue
-        classes.sort(key=lambda c: -len(c))
-        even = len(classes[0]) == len(classes[1])
+        classes.sort(key=lambda c: -_votes(c, what))
+        even = _votes(classes[0], what) == _votes(classes[1], what)
         for odd in (u for c in classes[1:] for u in c):
             if isinstance(odd.block.label, int):
                 # Where a lay is left out here and there, not all of a class differ from it.
@@ -191,6 +191,11 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
     return found
 
 
+def _votes(units: list[_Unit], what: str) -> int:
+    """How many units speak for their way; one that leaves its lay out does not."""
+    return sum(what != "lay" or bool(u.lays) for u in units)
+
+
 def _same(a: _Unit, b: _Unit, what: str) -> bool:
     if what == "rings":
         return a.rings == b.rings
@@ -199,8 +204,17 @@ def _same(a: _Unit, b: _Unit, what: str) -> bool:
     if what == "moves":
         return (a.moves, a.turn) == (b.moves, b.turn)
     # A lay that one of them leaves out is told as such, not as a difference.
-    ours, theirs = dict(a.lays), dict(b.lays)
-    return all(ours[own] == theirs[own] for own in ours.keys() & theirs.keys())
+    return not _laid_otherwise(a, b)
+
+
+def _laid_otherwise(a: _Unit, b: _Unit) -> list[tuple[str, int]]:
+    """Rings that two units lay otherwise, both by their words and as the worker sees the piece:
+    where every unit turns the work over, units alike word for word are alike."""
+    return [
+        own
+        for own in a.lays.keys() & b.lays.keys()
+        if all(one != other for one, other in zip(a.lays[own], b.lays[own], strict=True))
+    ]
 
 
 def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
@@ -217,8 +231,7 @@ def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
         twin = most.steps.get(min(less)) if less else None
         weight = 2 * len(most.rings ^ odd.rings)
     elif what == "lay":
-        ours = dict(odd.lays)
-        own = next(o for o, side in most.lays if ours.get(o, side) != side)
+        own = min(_laid_otherwise(odd, most))
         step, twin = odd.steps.get(own), most.steps.get(own)
         weight = 1
     else:

@@ -49,7 +49,7 @@ from ringstep.weave.phrases import (
     places_one,
     ref_phrase,
     rings_phrase,
-    seen_phrase,
+    stands_phrase,
 )
 
 RULE = Rule("lay-unstated", "error")
@@ -74,7 +74,8 @@ def check(view: View) -> Iterator[Finding]:
         if act.owes_lay:
             names = owing.setdefault(act.step.number, {})
             for r in act.through:
-                names[weave.name(r), seen_phrase(act.row - r.row, act.unit - r.unit)] = None
+                where = stands_phrase(weave.work.layout, (act.row, act.unit), r)
+                names[weave.name(r), where] = None
     blamed = view.diagnosis.blamed
     if not view.diagnosis.faults and (odd := _odd_link(view)):
         yield odd

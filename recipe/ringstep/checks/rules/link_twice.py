@@ -41,7 +41,7 @@ from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed
-from ringstep.weave.phrases import list_span, new_phrase, seen_phrase
+from ringstep.weave.phrases import list_span, new_phrase, stands_phrase
 from ringstep.weave.steps import Snag
 
 RULE = Rule("link-twice", "error")
@@ -58,7 +58,7 @@ def check(view: View) -> Iterator[Finding]:
         offer = likely_offer(view.recipe, cause, snag.step)
         row, unit = snag.place
         ring, step = snag.ring, snag.step.number
-        where = seen_phrase(row - ring.row, unit - ring.unit)
+        where = stands_phrase(view.weave.work.layout, (row, unit), ring)
         name = f"{view.weave.name(ring)} {where}".strip()
         if snag.kind == "linked twice" and snag.ref is None:
             yield _again(view, snag, name)

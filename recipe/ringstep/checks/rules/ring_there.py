@@ -64,6 +64,7 @@ _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
     parts_unread = "parts" in view.recipe.unread
+    narrower: set[int] = set()
     for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
         if snag.kind in _KINDS and snag.ref is not None:
@@ -72,8 +73,14 @@ def check(view: View) -> Iterator[Finding]:
             if cause is not None and isinstance(cause.edit, RenamePlaced):
                 yield _misspelt(view, cause, cause.edit, snag)
                 continue
+            if told := _narrower(view, snag, snag.ref):
+                if snag.step.number not in narrower:
+                    narrower.add(snag.step.number)
+                    yield Finding(RULE, snag.step.span, told[0], help=told[1])
+                continue
             message, help, labels = _words(view, snag, snag.ref)
-            offer = likely_offer(view.recipe, cause, snag.step)
+            likely = None if _in_start(view, snag.ref) else cause
+            offer = likely_offer(view.recipe, likely, snag.step)
             if cause is not None and snag.kind in _SAID:
                 help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
             yield Finding(
@@ -238,6 +245,33 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
     )
 
 
+def _in_start(view: View, ref: Ref) -> bool:
+    """True for a part that the start of a chain picks up, looked for in another unit."""
+    if view.weave.layout.flat or ref.name.role not in view.recipe.part_roles:
+        return False
+    return any(r.role == ref.name.role and r.unit == 0 for r in view.weave.work.placed_by)
+
+
+def _narrower(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...]] | None:
+    """What is said of a ring that the row above left out at its own edge."""
+    ring, layout, acts = snag.ring, view.weave.work.layout, view.weave.work.acts
+    if ring is None or not layout.flat or "above" not in ref.places:
+        return None
+    if not any(a.skipped and (a.row, a.unit) == (ring.row, ring.unit) for a in acts):
+        return None
+    row, above = layout.row_number(snag.place[0]), layout.row_number(ring.row)
+    return (
+        f"row {row} reaches for a ring that row {above} left out at its edge: each row is narrower"
+        " than the one above",
+        (
+            "for rows that stay as wide, write 'if there' behind the item that the edge lacks, in"
+            " place of 'skip at edge'",
+            "rows that grow narrower are written one by one, each as a unit with its own rings,"
+            " such as 'unit five:' with A1 to A5",
+        ),
+    )
+
+
 def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
     step, name = snag.step.number, ref.name
     here = view.weave.work.layout.blocks_at(*snag.at) if snag.at else ()
@@ -251,6 +285,12 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         return (
             f"step {step} {_does(snag)} {name} {where}, and there is no such ring",
             (f"there {'is' if len(have) == 1 else 'are'} {listed(have)}",),
+            (),
+        )
+    if _in_start(view, ref):
+        return (
+            f"step {step} {_does(snag)} {name} {where}, which has none",
+            (f"{name} is in the start: write 'first {name}'",),
             (),
         )
     if not elsewhere:
