@@ -131,9 +131,9 @@ class _Search:
     def near(self, edit: Edit) -> _Place:
         """How near a change lies."""
         own = bool(self.at_fault.intersection(edit.touched))
-        first, *rest = edit.rank
+        kind, near, *rest = (*edit.rank, 0)
         # A stated count speaks for its list, so a list is doubted first where none is stated.
-        return (0 if own else 1, (first, recounts(edit), *rest))
+        return (0 if own else 1, (kind, near, recounts(edit), *rest))
 
     def run(self) -> list[Trial]:
         """The nearest changes that leave the least, equals together; none where none helps."""
