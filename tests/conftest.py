@@ -15,6 +15,21 @@ settings.register_profile("fixed", derandomize=True, deadline=None, database=Non
 settings.load_profile("fixed")
 
 
+#: Files whose tests take long; `pytest -m "not slow"` leaves them out and ends within a minute.
+SLOW = {
+    "test_blame", "test_diagram_places", "test_diagrams", "test_fit_command", "test_fit_known",
+    "test_fit_lays", "test_fit_pictures", "test_fit_result", "test_fit_stage", "test_handout",
+    "test_hostile", "test_hostile_files", "test_properties", "test_slips",
+}  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what takes long, by file."""
+    for item in items:
+        if item.path.stem in SLOW:
+            item.add_marker(pytest.mark.slow)
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Print how many slips were tried and how well they were told, kind by kind."""
     module = sys.modules.get("test_blame")
