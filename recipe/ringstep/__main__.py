@@ -2,6 +2,6 @@
 
 import sys
 
-from ringstep.commands.cli import main
+from ringstep.commands.cli import program
 
-sys.exit(main())
+sys.exit(program())

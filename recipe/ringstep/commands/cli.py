@@ -89,19 +89,19 @@ def _give_up_printing() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
+def program() -> int:
+    """Run the command that was typed, in a process that ends with it.
+
+    It is over before there is anything to collect: the imports alone would set the collector off
+    some dozens of times, and so would the end. Commands that run on (fit, watch) turn it on again.
+    """
+    gc.disable()
+    return main()
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    # A command is over before there is anything to collect, and the imports alone would set the
-    # collector off some dozens of times. Commands that run on (fit, watch) turn it on again.
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        return _main(list(sys.argv[1:] if argv is None else argv))
-    finally:
-        (gc.enable if collecting else gc.disable)()
-
-
-def _main(words: list[str]) -> int:
+    words = list(sys.argv[1:] if argv is None else argv)
     _open_streams()
     first = words[0] if words else ""
     try:
@@ -127,4 +127,4 @@ def _main(words: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(program())

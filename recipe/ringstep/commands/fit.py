@@ -41,7 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
+    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
     try:
         import_module("numpy")
     except ImportError:

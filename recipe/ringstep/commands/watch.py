@@ -141,7 +141,7 @@ class _Watch:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    gc.enable()  # it runs on; `cli` turned the collector off for commands that are soon over
+    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
     from ringstep.language.screen import safe
 
     if args.file == "-":
