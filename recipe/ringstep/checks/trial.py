@@ -37,6 +37,7 @@ class Trial:
         return frozenset(
             (f.rule.name, f.span.line)
             for check in other_checks()
+            if check.RULE.severity == "error"
             for f in check.check(view)
             if f.severity == "error"
         )
