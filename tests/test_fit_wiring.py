@@ -88,7 +88,7 @@ def test_without_a_kept_fit_the_page_is_as_it_was(
     monkeypatch.setenv("RINGSTEP_CACHE", str(folders[1]))
     plain = page(recipe)
     assert "omputed picture" not in plain
-    assert ".pair" not in plain
+    assert 'class="below pair"' not in plain
     assert COMPUTED.partition("'")[0] not in plain
     monkeypatch.setenv("RINGSTEP_CACHE", str(folders[0]))
     assert page(recipe) != plain

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from helpers import DOUBLED, PERSIAN, SPIRAL, findings, shipped_recipes, view
+from helpers import DOUBLED, PERSIAN, PERSIAN_LINKED, SPIRAL, findings, shipped_recipes, view
 from test_blame import LIST, PICKS, same_piece, slips
 
 from ringstep.checks.changes import list_edits, replace_edits, step_edits
@@ -252,7 +252,7 @@ def test_no_change_is_promised_only_where_every_one_was_tried(
 ) -> None:
     from ringstep.checks import blame
 
-    text = DOUBLED.replace("A meets 4", "A meets 2 A, 3 B\n  B meets 9 A").replace(
+    text = DOUBLED.replace("A meets 4", "A meets 2 A, 3 B\n  B meets 6 A").replace(
         "add 2 A through prev A picks 2",
         "add 2 A through prev A picks 2\n  add B through A1 picks 1",
     )
@@ -404,8 +404,9 @@ def test_a_lay_left_out_has_two_mends(step: str) -> None:
 
 
 def test_a_lay_owed_through_one_odd_link_is_told_at_that_link() -> None:
-    text = SHIPPED["persian_linked"].replace("prev S, M1 picks 3", "prev S, prev M1 picks 3")
-    assert text != SHIPPED["persian_linked"]
+    right = PERSIAN_LINKED
+    text = right.replace("prev S, M1 picks 3", "prev S, prev M1 picks 3")
+    assert text != right
     fault = one_error(text)
     assert "goes through M1 of the unit before, and only through that step 9 owes" in fault.message
-    assert SHIPPED["persian_linked"] in [typed(text, m) for m in fault.mends]
+    assert right in [typed(text, m) for m in fault.mends]

@@ -41,9 +41,7 @@ def test_two_strands_that_change_places_in_one_unit() -> None:
     )
     (found,) = (f for f in findings(text) if f.rule.name == "unlike-siblings")
     assert found.message.startswith("step 6 of unit 3 goes another way than in unit 2: A1 through")
-    assert found.help[-1] == (
-        "to mend: write 'through prev A1' in step 6 and 'through prev A2' in step 7"
-    )
+    assert found.help[-1] == "write it as in unit 2"
 
 
 TURNS = (

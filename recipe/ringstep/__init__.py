@@ -31,11 +31,11 @@ What is wrong with a recipe is told, not raised:
 
 >>> missed = ringstep.read(text=chain.text.replace("A meets 2", "A meets 3"))
 >>> [(finding.rule.name, finding.span.line) for finding in missed.findings]
-[('neighbour-count', 10)]
+[('neighbour-count', 6)]
 >>> missed.kit()  # doctest: +ELLIPSIS
 Traceback (most recent call last):
     ...
-ringstep.language.source.Refused: the text has errors, so nothing is made from it: line 10, ...
+ringstep.language.source.Refused: the text has errors, so nothing is made from it: line 6, ...
 
 The folders are stations on the way from the text to the page; each imports only from those before
 it. Nothing of them is imported before a recipe is read.

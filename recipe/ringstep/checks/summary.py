@@ -16,11 +16,13 @@ MOST_ROLES = 6
 
 def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
     """For each role, the different neighbourhoods its finished rings have."""
-    found: dict[str, list[Counter[str]]] = {}
+    parts = (part.name.role for part in view.recipe.parts)
+    placed = dict.fromkeys((*view.weave.names, *parts))
+    found: dict[str, list[Counter[str]]] = {role: [] for role in placed}
     for role, _, met in view.weave.neighbourhoods:
-        if met not in found.setdefault(role, []):
+        if met not in found[role]:
             found[role].append(met)
-    return found
+    return {role: mets for role, mets in found.items() if mets}
 
 
 def unit_rings(view: View) -> int | None:
