@@ -94,6 +94,7 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.report import FileReport, file_lines
+    from ringstep.checks.summary import summary_lines
     from ringstep.language.findings import typed_in
     from ringstep.language.screen import safe
     from ringstep.language.tidy import written_like
@@ -131,5 +132,6 @@ def run(args: argparse.Namespace) -> int:
         print("nothing is written, since nobody can be asked here; --yes writes it\n")
     elif not left:
         print(f"{safe(args.file)}: there is no mend to offer\n")
-    show(file_lines(FileReport(source, findings)))
-    return ERRORS if has_errors(findings) else OK
+    wrong = has_errors(findings)
+    show(file_lines(FileReport(source, findings, () if wrong else summary_lines(seen))))
+    return ERRORS if wrong else OK
