@@ -6,6 +6,7 @@ for interest only; they belong to the machine.
 
 from __future__ import annotations
 
+import compileall
 import subprocess
 import sys
 import tempfile
@@ -201,6 +202,7 @@ def many_steps() -> bool:
 
 def main() -> int:
     """Run every measurement."""
+    compileall.compile_dir(ROOT / "recipe", quiet=1)  # as an installed package is
     results = [
         check_against_imports(),
         check_of_many_units(),
