@@ -84,6 +84,7 @@ OTHER_WAYS = {
     + "finish:\n  add 2 C through last B, first A picks 4\n",
     "begun on a single ring": RECIPES["doubled"]
     .replace("A meets 4", "A meets 4\n  tail meets 1")
+    .replace("prev A picks 2", "prev A")
     .replace("  close 2 A\n", "  close tail\n  add A through tail picks 1\n"),
 }
 

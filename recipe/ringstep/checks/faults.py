@@ -345,8 +345,9 @@ def _unused(weave: Weave) -> Iterator[NeverUsed]:
         ):
             continue
         yield NeverUsed(kind)
-    for part in weave.recipe.parts:
-        if part.name.role not in named and part.name.role not in placed:
+    parts = {part.name.role: part for part in reversed(weave.recipe.parts)}
+    for role, part in parts.items():
+        if role not in named and role not in placed:
             yield NeverUsed(part)
 
 
