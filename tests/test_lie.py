@@ -9,7 +9,7 @@ import pytest
 from helpers import EXAMPLES, RECIPES, findings, shipped_recipes, view
 
 from ringstep.checks.rules import all_checks
-from ringstep.language.findings import Finding
+from ringstep.language.findings import Finding, typed_in
 from ringstep.language.parse import HINT_LINE
 from ringstep.language.syntax import Step
 from ringstep.weave.lie import follow
@@ -198,3 +198,15 @@ def test_what_is_told_of_moves_waits_for_the_links() -> None:
     assert about_lying(text) == []
     folded = text.replace("  fold back S\nunit", "unit")
     assert [f.rule.name for f in about_lying(folded)] == ["move-forgotten"]
+
+
+def test_a_mend_for_a_move_is_data_as_well() -> None:
+    """What the help says and what is typed in are one: the fold comes back where it stood."""
+    lines = RECIPES["byzantine"].split("\n")
+    at = max(n for n, line in enumerate(lines) if line.strip() == "fold back B")
+    text = "\n".join(lines[:at] + lines[at + 1 :])
+    (found,) = (f for f in findings(text) if f.rule.name == "spread-shows-nothing")
+    (mend,) = found.mends
+    assert found.help == (f"to mend: {mend.says}",)
+    mended = typed_in(tuple(text.split("\n")), mend.edits)
+    assert [x.strip() for x in mended] == [x.strip() for x in lines]

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.view import View
+from ringstep.checks.wording import Offer
+from ringstep.language.findings import Mend, TextEdit
 from ringstep.language.parse import HINT_LINE, parse
 from ringstep.language.source import source_from_text
 from ringstep.language.syntax import Block, Step
@@ -21,15 +23,31 @@ _Mend = tuple[str, list[str]]
 _MOST = 2
 
 
-def tried_mends(view: View, slip: Slip) -> tuple[str, ...]:
-    """What to type, as lines under a message: only what leaves every move as it should be."""
+def tried_mends(view: View, slip: Slip) -> Offer:
+    """What to type: only what leaves every move as it should be."""
     assert view.lying is not None
-    good = list(
-        dict.fromkeys(w for w, text in _mends(view, view.lying, slip) if _comes_right(text))
-    )
+    before = _lines(view)
+    good = {w: text for w, text in _mends(view, view.lying, slip) if _comes_right(text)}
+    mends = tuple(Mend(w, (_change(before, text),)) for w, text in good.items())[:_MOST]
     if len(good) == 1:
-        return (f"to mend: {good[0]}",)
-    return tuple(f"{'or' if at else 'either'}: {words}" for at, words in enumerate(good[:_MOST]))
+        return Offer((f"to mend: {mends[0].says}",), mends)
+    help = (f"{'or' if at else 'either'}: {m.says}" for at, m in enumerate(mends))
+    return Offer(tuple(help), mends)
+
+
+def _change(before: list[str], after: list[str]) -> TextEdit:
+    """One text made of another, as a change of the lines in which they differ."""
+    alike = [a == b for a, b in zip(before, after, strict=False)]
+    first = alike.index(False) if False in alike else len(alike)
+    room = min(len(before), len(after)) - first
+    ends = zip(reversed(before), reversed(after), strict=False)
+    same = next((n for n, (a, b) in enumerate(ends) if a != b), room)
+    last = min(same, room)
+    new = after[first : len(after) - last]
+    if first == len(before):  # behind the last line
+        column = len(before[-1]) + 1
+        return TextEdit(first, column, first, column, "".join(f"\n{x}" for x in new))
+    return TextEdit(first + 1, 1, len(before) - last + 1, 1, "".join(f"{x}\n" for x in new))
 
 
 def roles_phrase(rings: tuple[Ring, ...]) -> str:

@@ -63,9 +63,11 @@ def check(view: View) -> Iterator[Finding]:
     for slip in view.lying.slips if view.lying else ():
         if slip.kind == "folded already":
             step = slip.act.step
+            offer = tried_mends(view, slip)
             yield Finding(
                 RULE,
                 step.span,
                 f"step {step.number} folds {roles_phrase(slip.rings)} back, folded back already",
-                help=tried_mends(view, slip),
+                help=offer.help,
+                mends=offer.mends,
             )

@@ -73,11 +73,13 @@ def check(view: View) -> Iterator[Finding]:
         # What is spread is named by the mend; here stand the rings that do not show.
         move = f"'fold back {roles}'" if folds else "a spread"
         lies = ("hanging" if folds else "not shown") if start else ("folded" if folds else "shown")
+        offer = tried_mends(view, slip)
         yield Finding(
             RULE,
             placing.span,
             f"{move} seems to be forgotten in {where}: step"
             f" {step.number} finds {roles} {lies} in the first unit only",
             labels=(Label(step.span, "this step finds it otherwise in later units"),),
-            help=tried_mends(view, slip),
+            help=offer.help,
+            mends=offer.mends,
         )

@@ -63,10 +63,12 @@ def check(view: View) -> Iterator[Finding]:
     for slip in view.lying.slips if view.lying else ():
         if slip.kind == "not shown":
             step = slip.act.step
+            offer = tried_mends(view, slip)
             yield Finding(
                 RULE,
                 step.span,
                 f"step {step.number} goes through {roles_phrase(slip.rings)}, folded back and not"
                 " shown by a spread",
-                help=tried_mends(view, slip),
+                help=offer.help,
+                mends=offer.mends,
             )

@@ -63,6 +63,7 @@ def check(view: View) -> Iterator[Finding]:
     for slip in view.lying.slips if view.lying else ():
         if slip.kind in ("shows nothing", "spread already"):
             step = slip.act.step
+            offer = tried_mends(view, slip)
             yield Finding(
                 RULE,
                 step.span,
@@ -72,5 +73,6 @@ def check(view: View) -> Iterator[Finding]:
                     if slip.kind == "spread already"
                     else "and no ring that hangs there lies folded back"
                 ),
-                help=tried_mends(view, slip),
+                help=offer.help,
+                mends=offer.mends,
             )
