@@ -280,9 +280,7 @@ def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
         return [("length", why)]
     if laid.cell.dims == 1:
         low, high = (unit_length(laid, form, p) for p in (pushed, pulled))
-        return [
-            ("one unit", f"{low:.2f} mm pushed together, {high:.2f} mm stretched"),
-        ]
+        return [("one unit", f"hangs {high:.2f} mm long; {low:.2f} mm pushed together")]
     (w, h), (wide, high) = (unit_sides(laid, form, p) for p in (pushed, pulled))
     return [
         ("along a row", f"a unit takes {w:.2f} mm pushed together, {wide:.2f} mm stretched"),
@@ -298,12 +296,16 @@ def _lies(laid: Laid, form: Form) -> list[str]:
         words.append("lays as the steps say" if form.as_said else "lays NOT as the steps say")
     if any(s.fold for s in steps):
         words.append("folds as the steps say" if form.folds_kept else "folds NOT as the steps say")
+    if any(s.spread for s in steps) and not form.spreads_kept:
+        words.append("rings spread apart close again")
     if laid.cell.dims == 0:
         return words or ["by its links alone"]
     many = math.prod(form.units)
     what = "units" if laid.cell.dims == 1 else "places"
     if form.turn == "none":
         words.append(f"{what} come round alike" + (f" after {many}" if many > 1 else ""))
+    elif form.turn == "quarter":
+        words.append("every unit is turned a quarter round from the one before")
     elif form.turn == "half":
         words.append("every unit is turned half round from the one before")
     else:

@@ -178,6 +178,7 @@ def _steps(
     numbers: dict[int, int] = {}
     ways: dict[int, int] = {}
     placed: dict[int, tuple[int, Act]] = {}
+    spread: list[tuple[int, tuple[int, int]]] = []
 
     def known(rings: Sequence[Ring]) -> list[tuple[int, tuple[int, int]]]:
         found = [cycle.folded(r) for r in rings]
@@ -191,6 +192,9 @@ def _steps(
                 else:
                     steps[-1] = replace(steps[-1], fold=(*steps[-1].fold, ring))
             continue
+        if act.step.kind == "spread":
+            spread += known(act.handled)
+            continue
         new = [ring for ring, shift in known(act.new) if not any(shift)]
         if not new:
             continue
@@ -200,10 +204,15 @@ def _steps(
         if number not in numbers or way > ways[number]:
             numbers[number], ways[number] = len(steps), way
         placed |= dict.fromkeys(new, (len(steps), act))
-        steps.append(CellStep(tuple(new), through, act.side))
+        apart = tuple((r, s[2 - cycle.dims :]) for r, s in spread)
+        spread = []
+        steps.append(CellStep(tuple(new), through, act.side, spread=apart))
     if late and steps:
         more = tuple(r for r in dict.fromkeys(late) if r not in steps[-1].fold)
         steps[-1] = replace(steps[-1], fold=(*steps[-1].fold, *more))
+    if spread and steps and cycle.dims:  # the first step of the next cycle goes between them
+        apart = tuple((r, (*s[2 - cycle.dims : -1], s[-1] - 1)) for r, s in spread)
+        steps[0] = replace(steps[0], spread=(*apart, *steps[0].spread))
     return tuple(steps), tuple(sorted(numbers.items())), placed
 
 
