@@ -49,7 +49,7 @@ class Seen:
 @dataclass(frozen=True, slots=True)
 class Kept:
     """A fit with all that is worth keeping. seen: for each form. steps: pictures of the best form,
-    one for each step of the cell."""
+    one for each step of the cell, then one for each step that folds or spreads."""
 
     fit: Fit
     seen: tuple[Seen, ...]
@@ -334,7 +334,9 @@ def files(laid: Laid, made: Kept, every: bool = False) -> dict[str, bytes]:
 
 def by_step(laid: Laid, steps: Sequence[str]) -> Mapping[int, str]:
     """The pictures by the number of the recipe's step."""
-    return {number: steps[at] for number, at in laid.steps}
+    found = {number: steps[at] for number, at in laid.steps}
+    moved = steps[len(laid.cell.steps) :]
+    return found | {h.number: svg for h, svg in zip(laid.handled, moved, strict=False)}
 
 
 def several(form: Form) -> tuple[PlacedRing, ...]:
@@ -376,7 +378,7 @@ def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
 
 
 def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
-    """The work after each step of the cell, new rings standing out; all in one scale."""
+    """The work after each step of the cell, then after each fold and spread; all in one scale."""
     from ringstep.draw.shaded import picture, views
     from ringstep.space.stage import stage
 
@@ -390,14 +392,18 @@ def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
     out = []
     for s, step in zip(stages, laid.cell.steps, strict=True):
         new = safe(listed([laid.cell.rings[r].name for r in step.new]))
-        out.append(
-            picture(
-                s.rings,
-                look,
-                new=s.new,
-                through=s.through,
-                title=f"After {new} went in: the new dark, those gone through grey. {COMPUTED}",
-                frame=frame,
-            )
-        )
-    return tuple(out)
+        said = f"After {new} went in: the new dark, those gone through grey."
+        out.append((s.rings, s.new, s.through, said))
+    for handled in laid.handled:
+        s = stages[handled.after]
+        count = len(laid.cell.rings)
+        units = [(r.ring % count, form.unit_of(r.ring, r.shift)) for r in s.rings]
+        dark = frozenset(k for k, at in enumerate(units) if at in handled.rings)
+        names = safe(listed([laid.cell.rings[r].name for r, _ in handled.rings]))
+        said = f"{names}, dark, "
+        said += "folded back." if handled.kind == "fold back" else "to be spread apart."
+        out.append((s.rings, dark, frozenset(), said))
+    return tuple(
+        picture(rings, look, new=new, through=through, title=f"{said} {COMPUTED}", frame=frame)
+        for rings, new, through, said in out
+    )

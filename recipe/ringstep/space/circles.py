@@ -9,7 +9,6 @@ numbers of the repeat: (length, twist) for a chain, (a, b, c) for a sheet whose 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,14 +16,29 @@ from numpy.typing import NDArray
 from ringstep.space.cell import Cell
 from ringstep.space.near import Circles, Floats, Ints, across, cross, near_places, turned
 
-if TYPE_CHECKING:
-    from ringstep.space.symmetry import Symmetry
-
 Bools = NDArray[np.bool_]
 
 SAMPLES = 72  # angles looked at round a ring while searching
 FINE = 216  # the same when a result is measured
 _KEY_SPAN = 256  # shifts from -128 to 127 fit one key
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Symmetry:
+    """Rings that are images of others, see `symmetry`.
+
+    source: (n,) the ring each ring is the image of, itself for a free one. matrix: (n, 3) the
+    diagonal. ahead: (n,) shares of the unit's length.
+    """
+
+    source: Ints
+    matrix: Floats
+    ahead: Floats
+
+    @property
+    def free(self) -> Ints:
+        """The rings that move freely."""
+        return np.nonzero(self.source == np.arange(len(self.source)))[0]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

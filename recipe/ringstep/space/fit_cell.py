@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep
-from ringstep.space.fit_laid import Laid, Turn
+from ringstep.space.fit_laid import Handled, Laid, Turn
 from ringstep.weave.layout import Layout, mm_or_none
 from ringstep.weave.repeats import period_of
 from ringstep.weave.resolved import Resolved
@@ -66,6 +66,7 @@ def laid_out(view: Resolved) -> Laid:
     except CellError as fault:
         raise NoFit(str(fault)) from None
     steps, numbers, placed = _steps(view.weave.layout, cycle, index)
+    handled = _handled(cycle, index, placed, len(steps))
     return Laid(
         cell=replace(cell, steps=steps),
         kind=view.weave.layout.kind,
@@ -74,6 +75,7 @@ def laid_out(view: Resolved) -> Laid:
         turns=tuple(_turn(view.weave.layout, c, placed.get(at)) for at, c in enumerate(rings)),
         steps=numbers,
         notes=_notes(view, cycle, index, parts),
+        handled=handled,
     )
 
 
@@ -214,6 +216,36 @@ def _steps(
         apart = tuple((r, (*s[2 - cycle.dims : -1], s[-1] - 1)) for r, s in spread)
         steps[0] = replace(steps[0], spread=(*apart, *steps[0].spread))
     return tuple(steps), tuple(sorted(numbers.items())), placed
+
+
+def _handled(
+    cycle: _Cycle,
+    index: dict[Class, int],
+    placed: dict[int, tuple[int, Act]],
+    count: int,
+) -> tuple[Handled, ...]:
+    """The chain's steps that fold and spread, each once, after the cell's step before them."""
+    out: dict[int, Handled] = {}
+    at = -1
+    for act in cycle.acts if cycle.dims == 1 else ():
+        at = max(
+            [
+                at,
+                *(
+                    placed[index[c]][0]
+                    for c, s in map(cycle.folded, act.new)
+                    if not any(s) and index.get(c) in placed
+                ),
+            ]
+        )
+        found = [(index[c], s[1]) for c, s in map(cycle.folded, act.handled) if c in index]
+        if act.step.kind not in ("fold back", "spread") or not found or not count:
+            continue
+        # before the cell's first step the last one of the unit before is done
+        back = int(at < 0)
+        rings = tuple((ring, (shift + back,)) for ring, shift in found)
+        out.setdefault(act.step.number, Handled(act.step.number, at % count, act.step.kind, rings))
+    return tuple(out.values())
 
 
 def _turn(layout: Layout, ring: Class, at: tuple[int, Act] | None) -> Turn:

@@ -30,7 +30,17 @@ def form_of(found: Regular, hang: bool = True) -> Form:
     pulled = pushed = None
     shown = tight.layout
     if hang:
-        best = replace(found, layout=tight.layout, room=tight.room)
+        # a turn that is not free is not to be wound up to lengthen or shorten the chain
+        held = replace(shape, twist=way.turn == "free")
+        best = Regular(
+            replace(way, shape=held),
+            tight.layout,
+            tight.room,
+            found.said,
+            found.folded,
+            found.spread,
+        )
+        fine = replace(held, samples=FINE)
         pulled, pushed = (_end(fine, best, way, at_room * (1 + HAIR)) for way in (1, -1))
         if pulled is not None:
             easy = eased(fine, pulled, 0.99, at_room)
@@ -43,7 +53,7 @@ def form_of(found: Regular, hang: bool = True) -> Form:
         signs=tuple(int(s) for s in read_links(shape, tight.layout).signs),
         as_said=found.said,
         folds_kept=found.folded,
-        spreads_kept=found.spread,
+        spreads_kept=judged(way, shown, 1.0).spread,
         room=room,
         fits=room >= 1.0,
         at_room=at_room,

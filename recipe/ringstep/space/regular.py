@@ -16,12 +16,12 @@ import numpy as np
 from ringstep.space import lays, units
 from ringstep.space.between import Between, betweens, folded_past, kept
 from ringstep.space.cell import Cell
-from ringstep.space.circles import Layout, Shape, pairs_at, shape_of
+from ringstep.space.circles import Layout, Shape, Symmetry, pairs_at, shape_of
 from ringstep.space.near import Floats, Ints, cross
 from ringstep.space.relax import read_links, settle
 from ringstep.space.result import Turn
 from ringstep.space.starts import kicked
-from ringstep.space.symmetry import Symmetry, imposed, mirrored_lays, of_twins, under, with_glide
+from ringstep.space.symmetry import imposed, mirrored_lays, of_twins, under, with_glide
 from ringstep.space.tighten import thicken
 
 _SEAT, _LEAN = 0.3, 0.4  # spread of places across the chain, in mean radii, and of normals
@@ -35,7 +35,7 @@ _CONTINUED = 3  # forms made tight before the best is chosen
 _LEAST = 16  # starts of each way before it may end
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
-_AGAIN = 2  # a way is searched no more once its best form was reached so often
+_AGAIN = 4  # a way is searched no more once its best form was reached so often
 
 Tell = Callable[[str, int, int, float], None]
 
@@ -329,9 +329,8 @@ def _loosened(found: Regular) -> Regular:
     way = found.way
     if way.shape.symmetry is None or np.any(way.shape.symmetry.ahead):
         return found
-    free = way.turn in ("quarter", "free")
-    shape = replace(way.shape, symmetry=None, twist=free)
-    return replace(found, way=replace(way, shape=shape, turn="free" if free else way.turn))
+    shape = replace(way.shape, symmetry=None, twist=way.turn in ("quarter", "free"))
+    return replace(found, way=replace(way, shape=shape))
 
 
 def _hopped(

@@ -53,7 +53,7 @@ class Form:
     signs: tuple[int, ...]  # sign of each link of `cell`, up to turning rings over
     as_said: bool  # agrees with every lay and pair the steps state
     folds_kept: bool  # every pair folded back lies one ring to each side, behind what it hangs on
-    spreads_kept: bool  # what is put in after a spread lies between the two rings spread apart
+    spreads_kept: bool  # as shown, what is put in after a spread lies between the rings spread
     room: float  # factor by which the wires could grow, mean radii kept
     fits: bool  # the recipe's own sizes go together (room at least 1)
     at_room: float  # wire factor of the poses but `tight`: 1, or less where 1 does not fit

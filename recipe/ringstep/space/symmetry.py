@@ -8,32 +8,17 @@ diag(1, 1, -1) with half a length a glide mirror. Only the rings that are no ima
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ringstep.space.cell import Cell, Shift, canonical
-from ringstep.space.circles import Layout, Shape
-from ringstep.space.near import Floats, Ints, across
+from ringstep.space.circles import Layout, Shape, Symmetry
+from ringstep.space.near import Floats, across
 from ringstep.space.units import twins
 
 _HALF_TURN = (1.0, -1.0, -1.0)
 _MIRROR = (1.0, 1.0, -1.0)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Symmetry:
-    """source: (n,) the ring each ring is the image of, itself for a free one. matrix: (n, 3) the
-    diagonal. ahead: (n,) shares of the unit's length."""
-
-    source: Ints
-    matrix: Floats
-    ahead: Floats
-
-    @property
-    def free(self) -> Ints:
-        """The rings that move freely."""
-        return np.nonzero(self.source == np.arange(len(self.source)))[0]
 
 
 def imposed(shape: Shape, layout: Layout) -> Layout:
