@@ -102,7 +102,7 @@ def test_a_simple_chain_has_its_known_measures(tmp_path: Path, capsys: Out) -> N
     assert run(tmp_path, "simple_chain") == 0
     said = capsys.readouterr().out
     assert "smallest AR found 2.00 (hard packing bound 2.00)" in said
-    assert re.search(r"one unit +[\d.]+ mm pushed together, 5\.00 mm stretched", said)
+    assert re.search(r"one unit +hangs 5\.00 mm long; [\d.]+ mm pushed together", said)
     length = fit_store.fitted_length(view(text("simple_chain")))
     assert length is not None
     assert length[0] < 3.0

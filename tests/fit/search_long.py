@@ -14,15 +14,11 @@ sys.path[:0] = [str(Path(__file__).parents[2] / "recipe"), str(Path(__file__).pa
 
 import cells  # noqa: E402
 import fitted  # noqa: E402
-import numpy as np  # noqa: E402
 
-from ringstep.space import lays, starts, units  # noqa: E402
-from ringstep.space.circles import shape_of  # noqa: E402
+from ringstep.space import regular, units  # noqa: E402
 from ringstep.space.fit import fit  # noqa: E402
 from ringstep.space.recheck import recheck  # noqa: E402
-from ringstep.space.relax import settle  # noqa: E402
 from ringstep.space.result import Fit, Form, Pose  # noqa: E402
-from ringstep.space.tighten import thicken  # noqa: E402
 
 
 def size(form: Form, pose: Pose | None) -> str:
@@ -52,24 +48,12 @@ def show(name: str, result: Fit, seconds: float) -> None:
 
 
 def growth() -> None:
-    """Time of one start, settled and made tight, against the rings of a unit."""
-    for count in (1, 2, 3, 4, 6):
+    """Time of a search, as it grows with the rings of a unit."""
+    for count in (1, 2, 3):
         cell = units.multiplied(cells.persian_6(), units.Multiple(count))
-        shape = shape_of(cell)
-        made = starts.plan(cell)
-        assert made is not None
-        signs = starts.plan_signs(shape, made, lays.stated_terms(cell))
-        rng = np.random.default_rng(1)
-        spent = []
-        for _ in range(6):
-            begun = time.process_time()
-            thin = settle(shape, starts.from_plan(shape, made, rng, 0.3), signs)
-            middle = time.process_time()
-            if thin is not None:
-                thicken(shape, thin, 30, 1e-3)
-                spent.append((middle - begun, time.process_time() - middle))
-        typical = np.median(np.array(spent), axis=0)
-        print(f"{len(cell.rings)} rings: settled {typical[0]:.3f} s, tight {typical[1]:.3f} s")
+        begun = time.process_time()
+        regular.search(regular.ways(cell), 0, 40, 0)
+        print(f"{len(cell.rings)} rings: {time.process_time() - begun:.1f} s for 40 starts")
 
 
 def main() -> None:

@@ -1,40 +1,13 @@
-"""Plans from the steps, the small linear programme, and the packing floor."""
+"""The small linear programme, and the packing floor."""
 
 from __future__ import annotations
 
-import cells
 import numpy as np
 import pytest
 
 from ringstep.space.bounds import packing_floor
 from ringstep.space.cell import Cell, CellLink, CellRing
 from ringstep.space.linear import solve
-from ringstep.space.starts import folds, plan, two_coloured
-from ringstep.space.units import Multiple, multiplied
-
-
-def test_plans_worked_by_hand() -> None:
-    # Persian pairs: side pair a third of a radius from its middle pair, unit 4/3 long
-    made = plan(cells.persian_6())
-    assert made is not None
-    assert made.margin == pytest.approx(1 / 3, abs=1e-5)
-    assert made.length == pytest.approx(4 / 3, abs=1e-5)
-    # folded back: the side pair comes before the middle pair it went through
-    assert made.place[1] - made.place[0] == pytest.approx(-1 / 3, abs=1e-5)
-    snug = plan(multiplied(cells.byzantine(), Multiple(2)), margin=0.15)
-    assert snug is not None
-    assert snug.length == pytest.approx(4.3, abs=1e-3)
-
-
-def test_folds_are_read_from_the_steps() -> None:
-    assert folds(cells.byzantine()) == ((4, 2, 0), (5, 2, 0))
-    assert folds(cells.byzantine(fold=False)) == ()
-
-
-def test_two_rolls_suffice_only_when_they_close() -> None:
-    assert two_coloured(cells.persian_6())
-    assert not two_coloured(cells.byzantine())
-    assert two_coloured(multiplied(cells.byzantine(), Multiple(2)))
 
 
 def test_linear_programme_finds_corners() -> None:

@@ -50,7 +50,7 @@ class Seen:
 @dataclass(frozen=True, slots=True)
 class Kept:
     """A fit with all that is worth keeping. seen: for each form. steps: pictures of the best form,
-    one for each step of the cell."""
+    one for each step of the cell, then one for each step that folds or spreads."""
 
     fit: Fit
     seen: tuple[Seen, ...]
@@ -273,9 +273,7 @@ def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
         return [("length", why)]
     if laid.cell.dims == 1:
         low, high = (unit_length(laid, form, p) for p in (pushed, pulled))
-        return [
-            ("one unit", f"{low:.2f} mm pushed together, {high:.2f} mm stretched"),
-        ]
+        return [("one unit", f"hangs {high:.2f} mm long; {low:.2f} mm pushed together")]
     (w, h), (wide, high) = (unit_sides(laid, form, p) for p in (pushed, pulled))
     return [
         ("along a row", f"a unit takes {w:.2f} mm pushed together, {wide:.2f} mm stretched"),
@@ -291,12 +289,16 @@ def _lies(laid: Laid, form: Form) -> list[str]:
         words.append("lays as the steps say" if form.as_said else "lays NOT as the steps say")
     if any(s.fold for s in steps):
         words.append("folds as the steps say" if form.folds_kept else "folds NOT as the steps say")
+    if any(s.spread for s in steps) and not form.spreads_kept:
+        words.append("rings spread apart close again")
     if laid.cell.dims == 0:
         return words or ["by its links alone"]
     many = math.prod(form.units)
     what = "units" if laid.cell.dims == 1 else "places"
     if form.turn == "none":
         words.append(f"{what} come round alike" + (f" after {many}" if many > 1 else ""))
+    elif form.turn == "quarter":
+        words.append("every unit is turned a quarter round from the one before")
     elif form.turn == "half":
         words.append("every unit is turned half round from the one before")
     else:
@@ -325,7 +327,9 @@ def files(laid: Laid, made: Kept, every: bool = False) -> dict[str, bytes]:
 
 def by_step(laid: Laid, steps: Sequence[str]) -> Mapping[int, str]:
     """The pictures by the number of the recipe's step."""
-    return {number: steps[at] for number, at in laid.steps}
+    found = {number: steps[at] for number, at in laid.steps}
+    moved = steps[len(laid.cell.steps) :]
+    return found | {h.number: svg for h, svg in zip(laid.handled, moved, strict=False)}
 
 
 def several(form: Form) -> tuple[PlacedRing, ...]:
@@ -367,7 +371,7 @@ def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
 
 
 def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
-    """The work after each step of the cell, new rings standing out; all in one scale."""
+    """The work after each step of the cell, then after each fold and spread; all in one scale."""
     from ringstep.draw.shaded import picture, views
     from ringstep.space.stage import stage
 
@@ -381,14 +385,18 @@ def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
     out = []
     for s, step in zip(stages, laid.cell.steps, strict=True):
         new = safe(listed([laid.cell.rings[r].name for r in step.new]))
-        out.append(
-            picture(
-                s.rings,
-                look,
-                new=s.new,
-                through=s.through,
-                title=f"After {new} went in: the new dark, those gone through grey. {COMPUTED}",
-                frame=frame,
-            )
-        )
-    return tuple(out)
+        said = f"After {new} went in: the new dark, those gone through grey."
+        out.append((s.rings, s.new, s.through, said))
+    for handled in laid.handled:
+        s = stages[handled.after]
+        count = len(laid.cell.rings)
+        units = [(r.ring % count, form.unit_of(r.ring, r.shift)) for r in s.rings]
+        dark = frozenset(k for k, at in enumerate(units) if at in handled.rings)
+        names = safe(listed([laid.cell.rings[r].name for r, _ in handled.rings]))
+        said = f"{names}, dark, "
+        said += "folded back." if handled.kind == "fold back" else "to be spread apart."
+        out.append((s.rings, dark, frozenset(), said))
+    return tuple(
+        picture(rings, look, new=new, through=through, title=f"{said} {COMPUTED}", frame=frame)
+        for rings, new, through, said in out
+    )

@@ -54,6 +54,7 @@ class CellStep:
     through: tuple[tuple[int, Shift], ...] = ()
     side: Side | None = None
     fold: tuple[int, ...] = ()  # rings folded back once this step is done
+    spread: tuple[tuple[int, Shift], ...] = ()  # rings spread apart just before this step
 
 
 @dataclass(frozen=True, slots=True)

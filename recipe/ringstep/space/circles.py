@@ -9,21 +9,36 @@ numbers of the repeat: (length, twist) for a chain, (a, b, c) for a sheet whose 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ringstep.space.cell import Cell
+from ringstep.space.near import Circles, Floats, Ints, across, cross, near_places, turned
 
-Floats = NDArray[np.floating[Any]]
-Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 SAMPLES = 72  # angles looked at round a ring while searching
 FINE = 216  # the same when a result is measured
-_NEWTON = 5
 _KEY_SPAN = 256  # shifts from -128 to 127 fit one key
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Symmetry:
+    """Rings that are images of others, see `symmetry`.
+
+    source: (n,) the ring each ring is the image of, itself for a free one. matrix: (n, 3) the
+    diagonal. ahead: (n,) shares of the unit's length.
+    """
+
+    source: Ints
+    matrix: Floats
+    ahead: Floats
+
+    @property
+    def free(self) -> Ints:
+        """The rings that move freely."""
+        return np.nonzero(self.source == np.arange(len(self.source)))[0]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,6 +57,7 @@ class Shape:
     link_key: Ints  # (links,) sorted
     link_order: Ints  # position in the cell's list of each sorted key
     samples: int = SAMPLES
+    symmetry: Symmetry | None = None  # imposed on a chain's unit
 
     @property
     def count(self) -> int:
@@ -128,22 +144,6 @@ def _encode(i: Ints, j: Ints, shift: Ints, count: int) -> Ints:
     half = _KEY_SPAN // 2
     first = (i * count + j) * _KEY_SPAN + shift[:, 0] + half
     return first * _KEY_SPAN + shift[:, 1] + half
-
-
-def cross(a: Floats, b: Floats) -> Floats:
-    """Cross product over the last axis; numpy's own is several times slower on small arrays."""
-    x, y, z = a[..., 0], a[..., 1], a[..., 2]
-    p, q, r = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([y * r - z * q, z * p - x * r, x * q - y * p], axis=-1)
-
-
-def turned(vectors: Floats, angle: Floats) -> Floats:
-    """Vectors (..., 3) turned about the x axis by angles (...)."""
-    c, s = np.cos(angle), np.sin(angle)
-    y, z = vectors[..., 1], vectors[..., 2]
-    across_x = c * y - s * z
-    along_x = np.broadcast_to(vectors[..., 0], across_x.shape)
-    return np.stack([along_x, across_x, s * y + c * z], axis=-1)
 
 
 def copy_offset(repeat: Floats, shift: Ints) -> tuple[Floats, Floats]:
@@ -247,80 +247,35 @@ def linking(shape: Shape, layout: Layout, pairs: Pairs) -> Ints:
     middle = np.abs(q) / np.sqrt(s2)
     hi, hj = np.sqrt(np.maximum(hi2, 0)), np.sqrt(np.maximum(hj2, 0))
     linked = (hi2 > 0) & (hj2 > 0) & (np.abs(hi - hj) < middle) & (middle < hi + hj)
+    # of rings in one plane the chords say nothing, but those are then farther apart
+    linked &= np.einsum("px,px->p", pairs.apart, pairs.apart) < (ri + rj) ** 2
     return np.where(linked, np.where(q > 0, 1, -1), 0)
-
-
-def across(normals: Floats) -> tuple[Floats, Floats]:
-    """Two unit vectors (n, 3) across each normal, right-handed with it."""
-    helper = np.zeros_like(normals)
-    helper[np.arange(len(normals)), np.argmin(np.abs(normals), axis=1)] = 1.0
-    u = cross(normals, helper)
-    u /= np.linalg.norm(u, axis=1, keepdims=True)
-    return u, cross(normals, u)
 
 
 def touches(shape: Shape, layout: Layout, pairs: Pairs, samples_within: float = -1.0) -> Touches:
     """Local minima of the distance of each pair; with `samples_within` also plain samples.
 
+    Each pair is looked at from both of its circles, since samples on one alone can miss a place.
     Plain samples no farther than the pair's nearest place plus `samples_within` keep nearly
     parallel rings honest, whose nearest place jumps from one side to the other.
     """
-    u, v = across(layout.normals)
-    i, j = pairs.i, pairs.j
-    angle = np.arange(shape.samples) * (2 * np.pi / shape.samples)
-    cos, sin = np.cos(angle), np.sin(angle)
-    ri, rj = shape.radii[i], shape.radii[j]
-    ui, vi, nj = u[i] * ri[:, None], v[i] * ri[:, None], pairs.normal_j
-    # squared distance of a point to circle j: (rho - rj)^2 + z^2, rho^2 = |x|^2 - z^2
-    uu, vv, dd = (np.einsum("px,px->p", a, nj) for a in (ui, vi, -pairs.apart))
-    z = dd[:, None] + uu[:, None] * cos + vv[:, None] * sin
-    du = np.einsum("px,px->p", ui, -pairs.apart)
-    dv = np.einsum("px,px->p", vi, -pairs.apart)
-    d2 = np.einsum("px,px->p", pairs.apart, pairs.apart)
-    x2 = (d2 + ri**2)[:, None] + 2 * (du[:, None] * cos + dv[:, None] * sin)
-    rho = np.sqrt(np.maximum(x2 - z * z, 0.0))
-    f = (rho - rj[:, None]) ** 2 + z * z
-    low = (f <= np.roll(f, 1, axis=1)) & (f < np.roll(f, -1, axis=1))
-    low[np.arange(len(f)), np.argmin(f, axis=1)] = True
-    p, t = np.nonzero(low)
-    theta = angle[t]
-    theta = _polish(theta, ui[p], vi[p], -pairs.apart[p], nj[p], rj[p], np.pi / shape.samples)
-    if samples_within >= 0:
-        near = np.sqrt(f) <= np.sqrt(f.min(axis=1, keepdims=True)) + samples_within
-        near[:, np.arange(shape.samples) % (shape.samples // 12) != 0] = False
-        near &= ~low
-        p2, t2 = np.nonzero(near)
-        p, theta = np.concatenate([p, p2]), np.concatenate([theta, angle[t2]])
-    lever_i = ui[p] * np.cos(theta)[:, None] + vi[p] * np.sin(theta)[:, None]
-    x = lever_i - pairs.apart[p]
-    z1 = np.einsum("px,px->p", x, nj[p])
-    flat = x - z1[:, None] * nj[p]
-    size = np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), 1e-12)
-    lever_j = flat / size * rj[p][:, None]
-    line = pairs.apart[p] + lever_j - lever_i
+    i, j, apart = pairs.i, pairs.j, pairs.apart
+    ni, nj, ri, rj = layout.normals[i], pairs.normal_j, shape.radii[i], shape.radii[j]
+    both = Circles(
+        np.concatenate([-apart, apart]),
+        np.concatenate([ni, nj]),
+        np.concatenate([nj, ni]),
+        np.concatenate([ri, rj]),
+        np.concatenate([rj, ri]),
+    )
+    pair, own, other = near_places(both, shape.samples, samples_within)
+    from_i = pair < len(i)
+    pair = np.where(from_i, pair, pair - len(i))
+    lever_i = np.where(from_i[:, None], own, other)
+    lever_j = np.where(from_i[:, None], other, own)
+    line = apart[pair] + lever_j - lever_i
     gap = np.linalg.norm(line, axis=1)
-    return Touches(p, gap, line / np.maximum(gap, 1e-12)[:, None], lever_i, lever_j)
-
-
-def _polish(
-    theta: Floats, u: Floats, v: Floats, d: Floats, n: Floats, r: Floats, most: float
-) -> Floats:
-    """Clipped Newton steps towards the local minimum of the squared distance."""
-    for _ in range(_NEWTON):
-        c, s = np.cos(theta)[:, None], np.sin(theta)[:, None]
-        arm = u * c + v * s
-        x0, x1 = d + arm, v * c - u * s
-        z0, z1, za = (np.einsum("px,px->p", a, n) for a in (x0, x1, arm))
-        y0, y1 = x0 - z0[:, None] * n, x1 - z1[:, None] * n
-        rho = np.maximum(np.linalg.norm(y0, axis=1), 1e-12)
-        r1 = np.einsum("px,px->p", y0, y1) / rho
-        y2 = -(arm - za[:, None] * n)
-        r2 = (np.einsum("px,px->p", y1, y1) + np.einsum("px,px->p", y0, y2) - r1 * r1) / rho
-        g = (rho - r) * r1 + z0 * z1
-        h = r1 * r1 + (rho - r) * r2 + z1 * z1 - z0 * za
-        step = np.where(h > 1e-9, -g / np.maximum(h, 1e-9), -np.sign(g) * most / 2)
-        theta = theta + np.clip(step, -most, most)
-    return theta
+    return Touches(pair, gap, line / np.maximum(gap, 1e-12)[:, None], lever_i, lever_j)
 
 
 def slopes(shape: Shape, layout: Layout, pairs: Pairs, t: Touches) -> Floats:

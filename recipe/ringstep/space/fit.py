@@ -1,5 +1,6 @@
-"""From a cell to a fit: many starts, the best made tight, hopped about, measured and sorted.
+"""From a cell to a fit: a chain by its symmetry (see `regular`), anything else by a random search.
 
+The search makes many starts; the best are made tight, hopped about, measured and sorted.
 In: `Cell`. Out: `Fit`. The same cell, seed and effort give the same fit; breaking off
 (KeyboardInterrupt) gives the best so far.
 """
@@ -11,34 +12,22 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ringstep.space import bounds, lays, starts, units
+from ringstep.space import bounds, hang, lays, regular, starts, units
 from ringstep.space.cell import Cell, CellError
-from ringstep.space.circles import Ints, Layout, Shape, shape_of
+from ringstep.space.circles import Layout, Shape, shape_of
 from ringstep.space.measure import form_of, spectrum
+from ringstep.space.near import Ints
 from ringstep.space.relax import read_links, settle
-from ringstep.space.result import Fit, Form, Pose, Turn
+from ringstep.space.result import Fit, Form, Pose
 from ringstep.space.tighten import thicken
 
 Progress = Callable[[str, int, int, float], None]
+Tell = Callable[[str, int, int, float], None]  # stage, done, of how many, room
 
-# effort: starts a variant, hops a kept form, forms kept for hopping, forms told
+# of a sheet or a single piece: starts, hops a kept form, forms kept for hopping, forms told
 _EFFORT = ((20, 0, 1, 2), (32, 24, 2, 3), (100, 120, 3, 4), (300, 500, 4, 6))
+_CHAIN_EFFORT = ((160, 4), (320, 8), (1000, 40), (4000, 200))  # most starts, hops
 _COARSE = (30, 1e-3)
-
-
-@dataclass(frozen=True, slots=True)
-class Variant:
-    """One way to repeat: a multiple of the unit, and how it turns about a chain."""
-
-    cell: Cell
-    multiple: units.Multiple
-    free_twist: bool
-    turn: float  # radians a unit where the twist is not free
-
-    @property
-    def turn_name(self) -> Turn:
-        """As a form tells it."""
-        return "free" if self.free_twist else "half" if self.turn else "none"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,20 +39,18 @@ class Found:
     signs: Ints
     kind: tuple[int, ...]
     said: bool
-    folded: bool
 
     @property
-    def rank(self) -> tuple[bool, bool, float]:
+    def rank(self) -> tuple[bool, float]:
         """Better is greater."""
-        return self.said, self.folded, self.room
+        return self.said, self.room
 
 
 @dataclass(slots=True, eq=False)
 class _Search:
-    variant: Variant
     shape: Shape
     rng: np.random.Generator
-    tell: Callable[[str, int, int], None]
+    tell: Tell
     terms: tuple[lays.Term, ...] = ()
     pool: list[Found] = field(default_factory=list)
 
@@ -87,9 +74,7 @@ class _Search:
         mirror = lays.normal_signs(cell, [-s for s in seen])
         kind = min(lays.normal_signs(cell, seen), mirror)
         said = lays.as_stated(cell, self.terms, seen)
-        found = Found(
-            tight.layout, tight.room, signs, kind, said, folds_kept(self.shape, tight.layout)
-        )
+        found = Found(tight.layout, tight.room, signs, kind, said)
         for k, other in enumerate(self.pool):
             if other.kind == kind and same(self.shape, other, found):
                 if found.rank > other.rank:
@@ -98,69 +83,47 @@ class _Search:
         self.pool.append(found)
         return found
 
+    def best(self) -> list[Found]:
+        """All layouts, best first."""
+        return sorted(self.pool, key=lambda f: f.rank, reverse=True)
+
+    def room(self) -> float:
+        """The most room of a layout that lies as the steps say, 0 where there is none."""
+        return max([f.room for f in self.pool if f.said], default=0.0)
+
     def begin(self, count: int) -> None:
-        """All starts of this variant."""
-        cell, turn = self.shape.cell, self.variant.turn
-        plans: list[starts.Plan] = []
-        made = None if self.variant.free_twist else starts.plan(cell)
-        if made is not None and made.margin > -0.3:
-            plans.append(made)
-            snug = starts.plan(cell, 0.3 * made.margin) if made.margin > 0 else None
-            if snug is not None:
-                plans.append(snug)
-        tried = 0
+        """All starts."""
+        cell = self.shape.cell
         pairs = units.merged(cell) if cell.dims == 2 else (cell, ())
         single = shape_of(pairs[0]) if len(pairs[0].rings) < len(cell.rings) else None
         for k in range(count):
-            self.tell("starts", k, count)
+            self.tell("starts", k, count, self.room())
             if single is not None and k % 4 != 3:
-                thin = settle(single, starts.spread_out(single, self.rng, turn))
+                thin = settle(single, starts.spread_out(single, self.rng))
                 if thin is not None:
                     start = starts.side_by_side(self.shape, thin, pairs[1], self.rng)
                     self.add(start, None, *_COARSE)
-            elif plans and k % 4 != 3:
-                made = plans[tried % len(plans)]
-                groups = len(made.groups)
-                bits = tried // len(plans)
-                tried += 1
-                leans: tuple[int, ...] = ()
-                loose = 0.0
-                if bits < min(2**groups, 4):
-                    leans = tuple(1 if bits >> g & 1 else -1 for g in range(groups))
-                else:
-                    loose = float(self.rng.choice([0.3, 1.0]))
-                start = starts.from_plan(self.shape, made, self.rng, loose, turn, leans)
-                signs = starts.plan_signs(self.shape, made, self.terms, turn)
-                self.add(start, signs, *_COARSE)
             else:
-                self.add(starts.spread_out(self.shape, self.rng, turn), None, *_COARSE)
+                self.add(starts.spread_out(self.shape, self.rng), None, *_COARSE)
 
     def hop(self, found: Found, count: int) -> Found:
         """Small kicks from a good layout, its signs kept, moving on where it gets better."""
         best = found
         for k in range(count):
-            self.tell("hops", k, count)
+            self.tell("hops", k, count, self.room())
             size = float(self.rng.choice([0.04, 0.1, 0.2]))
             start = starts.kicked(self.shape, best.layout, self.rng, size)
             thin = settle(self.shape, start, best.signs)
             if thin is None:
                 continue
             new = self.keep(thin, *_COARSE)
-            if new is None or (new.said, new.folded) < (best.said, best.folded):
+            if new is None or new.said < best.said:
                 continue
             if new.room > best.room * 0.998:
                 new = self.keep(new.layout, 120, 1e-5) or new
             if new.room > best.room * (1 + 1e-5):
                 best = new
         return best
-
-
-def folds_kept(shape: Shape, layout: Layout) -> bool:
-    """Is every ring that the steps fold back behind the ring it was put through?"""
-    x, length = layout.centres[:, 0], layout.repeat[0] if shape.dims == 1 else 0.0
-    return all(
-        x[ring] < x[other] + shift * length for ring, other, shift in starts.folds(shape.cell)
-    )
 
 
 def same(shape: Shape, one: Found, other: Found) -> bool:
@@ -172,49 +135,14 @@ def same(shape: Shape, one: Found, other: Found) -> bool:
     )
 
 
-def variants(cell: Cell) -> tuple[tuple[Variant, ...], tuple[str, ...]]:
-    """The ways to repeat worth trying, the simplest first, and what is to be told about them."""
-    notes: list[str] = []
-    base = units.Multiple()
-    own = units.linked_to_own_copy(cell)
-    if own:
-        names = sorted({cell.rings[a].name for a, b, _ in cell.pairs() if a == b})
-        notes.append(
-            f"{', '.join(names)}: linked with its own copy in another unit, so the two cannot lie "
-            "parallel"
-        )
-        out = []
-        freeing = units.multiple_that_frees(cell)
-        if freeing is not None:
-            out.append(Variant(units.multiplied(cell, freeing), freeing, False, 0.0))
-        if cell.dims == 1:
-            out.append(Variant(cell, base, True, 0.0))
-        return tuple(out), tuple(notes)
-    if cell.dims == 1:
-        double = units.Multiple(2)
-        if not starts.two_coloured(cell):
-            twice = units.multiplied(cell, double)
-            if starts.two_coloured(twice):
-                return (Variant(twice, double, False, 0.0),), ()
-        return (Variant(cell, base, False, 0.0), Variant(cell, base, False, np.pi)), ()
-    return (Variant(cell, base, False, 0.0),), ()
-
-
-def fit(
-    cell: Cell,
-    *,
-    seed: int = 0,
-    effort: int = 1,
-    progress: Progress | None = None,
-    turns: bool = True,
-) -> Fit:
+def fit(cell: Cell, *, seed: int = 0, effort: int = 1, progress: Progress | None = None) -> Fit:
     """Lay out a cell's rings.
 
     `effort` 0 (a few seconds) to 3 (many minutes) sets how many starts and hops are made.
     `progress` is told the stage, how far it is, out of how many, and the smallest aspect ratio of
-    the first ring so far (0 where none). `turns` False tries no turn of the unit about a chain.
-    A fit without forms means nothing was found. Raises ValueError for an effort outside 0 to 3,
-    CellError for rings that links alone do not hold together.
+    the first ring so far (0 where none). A fit without forms means nothing was found. Raises
+    ValueError for an effort outside 0 to 3, CellError for rings that links alone do not hold
+    together.
     """
     if not units.hangs_together(cell):
         raise CellError(
@@ -222,92 +150,88 @@ def fit(
         )
     if not 0 <= effort < len(_EFFORT):
         raise ValueError(f"effort is 0 to {len(_EFFORT) - 1}, not {effort}")
-    starts_each, hops, kept, told = _EFFORT[effort]
-    choices, notes = variants(cell)
-    if not turns:
-        choices = tuple(v for v in choices if not v.free_twist and v.turn == 0) or choices[:1]
-    searches: list[_Search] = []
-    best_room = [0.0]
 
-    def tell(stage: str, done: int, total: int) -> None:
-        for search in searches:
-            best_room[0] = max([best_room[0], *(f.room for f in search.pool if f.said)])
+    def tell(stage: str, done: int, total: int, room: float) -> None:
         if progress is not None:
             ring = cell.rings[0]
-            least = 2 * ring.mean_radius / ring.wire / best_room[0] - 1 if best_room[0] else 0.0
+            least = 2 * ring.mean_radius / ring.wire / room - 1 if room else 0.0
             progress(stage, done, total, least)
 
-    finished = True
-    for number, choice in enumerate(choices):
-        shape = shape_of(choice.cell, choice.free_twist)
-        rng = np.random.default_rng([seed, number])
-        search = _Search(choice, shape, rng, tell)
-        search.terms = lays.stated_terms(choice.cell)
-        searches.append(search)
-    try:
-        for search in searches:
-            search.begin(starts_each)
-        if hops:
-            for search, found in _finalists(searches, kept):
-                sharper = search.keep(found.layout, 120, 1e-5) or found
-                search.hop(sharper, hops)
-    except KeyboardInterrupt:
-        finished = False
-    forms, whole = _told(searches, told if finished else 1, progress, 2 * effort)
+    work = _chain if cell.dims == 1 else _searched
+    forms, finished = work(cell, seed, effort, tell)
     floors = [bounds.packing_floor(cell, k) for k in range(len(cell.rings))]
     return Fit(
         cell=cell,
         forms=forms,
         bounds=tuple(f[0] for f in floors),
         bounds_by_area=tuple(f[1] for f in floors),
-        notes=notes,
+        notes=_notes(cell),
         seed=seed,
         effort=effort,
-        finished=finished and whole,
+        finished=finished,
     )
 
 
-def _every(searches: list[_Search]) -> list[tuple[_Search, Found]]:
-    """All layouts of all variants, best first; a turn of the unit must earn its place."""
+def _notes(cell: Cell) -> tuple[str, ...]:
+    """What is told of rings that are linked with their own copies."""
+    names = sorted({cell.rings[a].name for a, b, _ in cell.pairs() if a == b})
+    if not names:
+        return ()
+    return (
+        f"{', '.join(names)}: linked with its own copy in another unit, so the two cannot lie"
+        " parallel",
+    )
 
-    def rank(pair: tuple[_Search, Found]) -> tuple[bool, bool, float]:
-        search, found = pair
-        plain = search.variant.turn_name == "none"
-        return found.said, found.folded, found.room * (1.02 if plain else 1.0)
 
-    every = [(search, found) for search in searches for found in search.pool]
-    return sorted(every, key=rank, reverse=True)
+def _chain(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, ...], bool]:
+    """The form of a chain."""
+    most, hops = _CHAIN_EFFORT[effort]
+    best, whole = regular.search(regular.ways(cell), seed, most, hops, tell)
+    if best is None:
+        return (), whole
+    try:
+        tell("measuring", 0, 1, 0.0)
+        return (hang.form_of(best, whole),), whole
+    except KeyboardInterrupt:
+        return (hang.form_of(best, False),), False
 
 
-def _finalists(searches: list[_Search], most: int) -> list[tuple[_Search, Found]]:
-    """The layouts worth hopping from: the best, with one of another variant among them."""
-    every = _every(searches)
-    chosen = every[:most]
-    others = [pair for pair in every if chosen and pair[0] is not chosen[0][0]]
-    if most > 1 and others and all(pair[0] is chosen[0][0] for pair in chosen):
-        chosen[-1] = others[0]
-    return chosen
+def _searched(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, ...], bool]:
+    """The forms of a sheet or a single piece, best first; none where no multiple can be laid."""
+    starts_made, hops, kept, told = _EFFORT[effort]
+    multiple = units.multiple_that_frees(cell)
+    if multiple is None:
+        return (), True
+    several = units.multiplied(cell, multiple)
+    search = _Search(shape_of(several), np.random.default_rng([seed, 0]), tell)
+    search.terms = lays.stated_terms(several)
+    finished = True
+    try:
+        search.begin(starts_made)
+        for found in search.best()[:kept] if hops else ():
+            search.hop(search.keep(found.layout, 120, 1e-5) or found, hops)
+    except KeyboardInterrupt:
+        finished = False
+    forms, whole = _told(search, multiple, told if finished else 1, 2 * effort)
+    return forms, finished and whole
 
 
 def _told(
-    searches: list[_Search], most: int, progress: Progress | None, tries: int
+    search: _Search, multiple: units.Multiple, most: int, tries: int
 ) -> tuple[tuple[Form, ...], bool]:
     """The best forms measured, each once, and whether that went through unbroken."""
     forms: list[Form] = []
-    taken: list[tuple[_Search, Found]] = []
-    for search, found in _every(searches):
-        alike = [other for s, other in taken if _alike(search, found, s, other)]
-        crowd = [1 for s, other in taken if s is search and other.kind == found.kind]
-        if alike or len(crowd) >= 2:
+    taken: list[Found] = []
+    per = (multiple.across, multiple.along)[: search.shape.dims]
+    for found in search.best():
+        if any(_alike(search.shape, found, other) for other in taken):
             continue
-        taken.append((search, found))
-        multiple, dims = search.variant.multiple, search.shape.dims
-        per = (multiple.across, multiple.along)[:dims]
-        turn = search.variant.turn_name
-        about = (search.shape, found.layout, per, multiple.slip, turn, found.said, found.folded)
+        if sum(other.kind == found.kind for other in taken) >= 2:
+            continue
+        taken.append(found)
+        about = (search.shape, found.layout, per, multiple.slip, found.said)
         try:
-            if progress is not None:
-                progress("measuring", len(forms), most, 0.0)
+            search.tell("measuring", len(forms), most, 0.0)
             forms.append(form_of(*about, tries, search.rng))
         except KeyboardInterrupt:
             if not forms:
@@ -334,10 +258,9 @@ def _same_piece(one: Form, other: Form) -> bool:
     return abs(size(one, one.stretched) / size(other, other.stretched) - 1) < 0.015
 
 
-def _alike(one: _Search, found: Found, other: _Search, known: Found) -> bool:
-    """The same rings at the same distances, seen from another end or over another multiple."""
+def _alike(shape: Shape, found: Found, known: Found) -> bool:
+    """The same rings at the same distances, seen from another end."""
     if found.said != known.said or abs(found.room / known.room - 1) > 0.01:
         return False
-    a, b = spectrum(one.shape, found.layout), spectrum(other.shape, known.layout)
-    a, b = np.repeat(a, len(b)), np.repeat(b, len(a))
-    return bool(np.abs(a - b).max(initial=0) < 0.1) or found.kind == known.kind
+    apart = np.abs(spectrum(shape, found.layout) - spectrum(shape, known.layout))
+    return bool(apart.max(initial=0) < 0.1) or found.kind == known.kind

@@ -13,7 +13,7 @@ from ringstep.language.source import Refused
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep
-from ringstep.space.fit_laid import Laid, Turn
+from ringstep.space.fit_laid import Handled, Laid, Turn
 from ringstep.weave.layout import Layout, mm_or_none
 from ringstep.weave.repeats import period_of
 from ringstep.weave.resolved import Resolved
@@ -67,6 +67,7 @@ def laid_out(view: Resolved) -> Laid:
     except CellError as fault:
         raise NoFit(str(fault)) from None
     steps, numbers, placed = _steps(view.weave.layout, cycle, index)
+    handled = _handled(cycle, index, placed, len(steps))
     return Laid(
         cell=replace(cell, steps=steps),
         kind=view.weave.layout.kind,
@@ -75,6 +76,7 @@ def laid_out(view: Resolved) -> Laid:
         turns=tuple(_turn(view.weave.layout, c, placed.get(at)) for at, c in enumerate(rings)),
         steps=numbers,
         notes=_notes(view, cycle, index, parts),
+        handled=handled,
     )
 
 
@@ -179,6 +181,7 @@ def _steps(
     numbers: dict[int, int] = {}
     ways: dict[int, int] = {}
     placed: dict[int, tuple[int, Act]] = {}
+    spread: list[tuple[int, tuple[int, int]]] = []
 
     def known(rings: Sequence[Ring]) -> list[tuple[int, tuple[int, int]]]:
         found = [cycle.folded(r) for r in rings]
@@ -192,6 +195,9 @@ def _steps(
                 else:
                     steps[-1] = replace(steps[-1], fold=(*steps[-1].fold, ring))
             continue
+        if act.step.kind == "spread":
+            spread += known(act.handled)
+            continue
         new = [ring for ring, shift in known(act.new) if not any(shift)]
         if not new:
             continue
@@ -201,11 +207,46 @@ def _steps(
         if number not in numbers or way > ways[number]:
             numbers[number], ways[number] = len(steps), way
         placed |= dict.fromkeys(new, (len(steps), act))
-        steps.append(CellStep(tuple(new), through, act.side))
+        apart = tuple((r, s[2 - cycle.dims :]) for r, s in spread)
+        spread = []
+        steps.append(CellStep(tuple(new), through, act.side, spread=apart))
     if late and steps:
         more = tuple(r for r in dict.fromkeys(late) if r not in steps[-1].fold)
         steps[-1] = replace(steps[-1], fold=(*steps[-1].fold, *more))
+    if spread and steps and cycle.dims:  # the first step of the next cycle goes between them
+        apart = tuple((r, (*s[2 - cycle.dims : -1], s[-1] - 1)) for r, s in spread)
+        steps[0] = replace(steps[0], spread=(*apart, *steps[0].spread))
     return tuple(steps), tuple(sorted(numbers.items())), placed
+
+
+def _handled(
+    cycle: _Cycle,
+    index: dict[Class, int],
+    placed: dict[int, tuple[int, Act]],
+    count: int,
+) -> tuple[Handled, ...]:
+    """The chain's steps that fold and spread, each once, after the cell's step before them."""
+    out: dict[int, Handled] = {}
+    at = -1
+    for act in cycle.acts if cycle.dims == 1 else ():
+        at = max(
+            [
+                at,
+                *(
+                    placed[index[c]][0]
+                    for c, s in map(cycle.folded, act.new)
+                    if not any(s) and index.get(c) in placed
+                ),
+            ]
+        )
+        found = [(index[c], s[1]) for c, s in map(cycle.folded, act.handled) if c in index]
+        if act.step.kind not in ("fold back", "spread") or not found or not count:
+            continue
+        # before the cell's first step the last one of the unit before is done
+        back = int(at < 0)
+        rings = tuple((ring, (shift + back,)) for ring, shift in found)
+        out.setdefault(act.step.number, Handled(act.step.number, at % count, act.step.kind, rings))
+    return tuple(out.values())
 
 
 def _turn(layout: Layout, ring: Class, at: tuple[int, Act] | None) -> Turn:

@@ -10,6 +10,16 @@ from ringstep.weave.layout import PieceKind
 from ringstep.weave.ring_graph import Class
 
 
+class Handled(NamedTuple):
+    """A step that moves rings already there: its number in the recipe, after which of the cell's
+    steps it comes, its kind and the rings."""
+
+    number: int
+    after: int
+    kind: str
+    rings: tuple[tuple[int, Shift], ...]
+
+
 class Turn(NamedTuple):
     """When a ring of the cycle is placed: its row and unit in the cycle, the pass along the row,
     which way the row is worked (+1 or -1), and the step in the cell."""
@@ -27,7 +37,8 @@ class Laid:
 
     cycle: (rows, units) of the recipe in the cell. rings: the recipe's ring for each of the cell.
     turns: when each is placed. steps: for each step of the recipe that places rings, by its number,
-    the number of the cell's step. notes: what is left out, in a maker's words.
+    the number of the cell's step. handled: the steps that fold and spread. notes: what is left
+    out, in a maker's words.
     """
 
     cell: Cell
@@ -37,6 +48,7 @@ class Laid:
     turns: tuple[Turn, ...]
     steps: tuple[tuple[int, int], ...]
     notes: tuple[str, ...]
+    handled: tuple[Handled, ...] = ()
 
     @property
     def roles(self) -> tuple[str, ...]:

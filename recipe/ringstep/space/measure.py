@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from ringstep.space.circles import FINE, Floats, Layout, Shape, near_pairs, pairs_at, touches
+from ringstep.space.circles import FINE, Layout, Shape, near_pairs, pairs_at, touches
+from ringstep.space.near import Floats
 from ringstep.space.relax import read_links, settle
-from ringstep.space.result import Form, PlacedRing, Pose, Turn
+from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import Tight, eased, room_of, stretch, thicken
 
-_HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
+HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
 
 
 def spectrum(shape: Shape, layout: Layout) -> Floats:
@@ -88,9 +89,7 @@ def form_of(
     layout: Layout,
     units: tuple[int, ...],
     slip: int,
-    turn: Turn,
     said: bool,
-    folded: bool,
     tries: int,
     rng: np.random.Generator,
     quick: bool = False,
@@ -104,12 +103,12 @@ def form_of(
         tight = Tight(layout, room_of(fine, layout))
     else:
         tight = thicken(fine, thicken(shape, layout, 200, 1e-6).layout, 30, 1e-7)
-    room = tight.room * (1 - _HAIR)
+    room = tight.room * (1 - HAIR)
     at_room = 1.0 if room >= 1.0 else room * 0.985
     pulled = pushed = None
     shown = tight.layout
     if shape.dims and not quick:
-        floor = at_room * (1 + _HAIR)
+        floor = at_room * (1 + HAIR)
         ends = [_end(shape, fine, tight.layout, way, floor, tries, rng) for way in (1, -1)]
         pulled, pushed = (
             pose_of(fine, e.layout, at_room) if e.room >= at_room else None for e in ends
@@ -121,10 +120,11 @@ def form_of(
         cell=shape.cell,
         units=units,
         slip=slip,
-        turn=turn,
+        turn="none",
         signs=tuple(int(s) for s in read_links(shape, tight.layout).signs),
         as_said=said,
-        folds_kept=folded,
+        folds_kept=True,
+        spreads_kept=True,
         room=room,
         fits=room >= 1.0,
         at_room=at_room,

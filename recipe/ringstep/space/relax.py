@@ -12,12 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringstep.space.circles import (
-    Floats,
-    Ints,
     Layout,
     Shape,
     assemble,
-    cross,
     linking,
     moved,
     near_pairs,
@@ -25,6 +22,8 @@ from ringstep.space.circles import (
     slopes,
     touches,
 )
+from ringstep.space.near import Floats, Ints, cross
+from ringstep.space.symmetry import imposed, spread
 
 THIN = 0.15  # gap aimed at, in largest mean radii
 _SIGN_ROOM = 0.25  # least (n_i x n_j).(c_j - c_i) aimed at for a link of stated sign
@@ -56,12 +55,14 @@ def settle(
     `signs` (per link, 0 where free) asks for signs of the links. The gap reached is at least
     a third of `gap`.
     """
-    layout, damping = start, 1e-2
+    layout, damping = imposed(shape, start), 1e-2
     rows, residual, worst = _terms(shape, layout, signs, gap)
     cost = float(residual @ residual)
     for _ in range(rounds):
         if worst < 0.02 * gap:
             break
+        free = spread(shape, layout)
+        rows = rows @ free
         matrix = rows.T @ rows
         pull = rows.T @ residual
         better = False
@@ -71,7 +72,7 @@ def settle(
             size = float(np.abs(step).max())
             if size > 0.5:
                 step *= 0.5 / size
-            after = _kept_long(shape, moved(shape, layout, step))
+            after = _kept_long(shape, moved(shape, layout, free @ step))
             rows2, residual2, worst2 = _terms(shape, after, signs, gap)
             cost2 = float(residual2 @ residual2)
             if cost2 < cost * (1 - 1e-4):
@@ -98,7 +99,7 @@ def _kept_long(shape: Shape, layout: Layout) -> Layout:
         repeat[0] = max(repeat[0], _SHORTEST)
     elif shape.dims == 2:
         repeat[0], repeat[2] = max(repeat[0], 2 * _SHORTEST), max(repeat[2], 2 * _SHORTEST)
-    return Layout(layout.centres, layout.normals, repeat)
+    return imposed(shape, Layout(layout.centres, layout.normals, repeat))
 
 
 def _terms(

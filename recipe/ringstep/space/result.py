@@ -13,7 +13,7 @@ from typing import Any, Literal
 from ringstep.space.cell import Cell, CellError, Shift
 
 Vector = tuple[float, float, float]
-Turn = Literal["none", "half", "free"]
+Turn = Literal["none", "quarter", "half", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,8 @@ class Form:
     turn: Turn  # how units laid out turn about a chain
     signs: tuple[int, ...]  # sign of each link of `cell`, up to turning rings over
     as_said: bool  # agrees with every lay and pair the steps state
-    folds_kept: bool  # every fold said in the steps is seen in the order of the rings
+    folds_kept: bool  # every pair folded back lies one ring to each side, behind what it hangs on
+    spreads_kept: bool  # as shown, what is put in after a spread lies between the rings spread
     room: float  # factor by which the wires could grow, mean radii kept
     fits: bool  # the recipe's own sizes go together (room at least 1)
     at_room: float  # wire factor of the poses but `tight`: 1, or less where 1 does not fit

@@ -11,17 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ringstep.space.circles import (
-    Floats,
-    Layout,
-    Shape,
-    linking,
-    moved,
-    near_pairs,
-    slopes,
-    touches,
-)
+from ringstep.space.circles import Layout, Shape, linking, moved, near_pairs, slopes, touches
 from ringstep.space.linear import solve
+from ringstep.space.near import Floats
+from ringstep.space.symmetry import imposed, spread
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +69,10 @@ def _climb(
     `held` names numbers of the repeat that stay. With a floor, falling short of it costs 30 to
     1, an exact penalty for these sizes.
     """
-    size = shape.variables
-    layout = start
+    layout = imposed(shape, start)
+    free = spread(shape, layout)
+    size = free.shape[1]
+    first = size - (shape.variables - 5 * shape.count)
     look = _look(shape, layout, 1.0 if floor is None else floor, region)
     if look is None:
         return Tight(start, 0.0)
@@ -91,9 +86,9 @@ def _climb(
     rows, value, room = look
     now = worth(layout, room)
     box = np.concatenate([np.eye(size), -np.eye(size)])
-    fixed = [5 * shape.count + k for k in held]
+    fixed = [first + k for k in held]
     if shape.dims == 1 and not shape.twist:
-        fixed.append(5 * shape.count + 1)
+        fixed.append(first + 1)
     fixed += [size + k for k in fixed]
     small, slow = 0, max(1e-6, 0.1 * finest)
     for _ in range(rounds):
@@ -101,25 +96,28 @@ def _climb(
         limit[fixed] = 1e-9
         # unknowns: the step and the change of room, as least gap - room now
         table = np.zeros((len(value) + 2 * size + 1, size + 1))
-        table[: len(value), :size] = -rows
+        table[: len(value), :size] = -rows @ free
         table[: len(value), size] = 1.0
         table[len(value) : -1, :size] = box
         table[-1, size] = 1.0
         top = 10.0 if floor is None else floor - room
         bounds = np.concatenate([value - room, limit, [top]])
-        step = solve(np.concatenate([-aim, [-weight]]), table, bounds, 1e-5 * region)
+        cost = np.concatenate([-aim @ free, [-weight]])
+        step = solve(cost, table, bounds, 1e-5 * region)
         if step is None:
             region /= 2
             if region < finest:
                 break
             continue
         rise = min(room + float(step[size]), cap) - min(room, cap)
-        hoped = weight * rise + float(aim @ step[:size])
-        after = moved(shape, layout, step[:size])
+        whole = free @ step[:size]
+        hoped = weight * rise + float(aim @ whole)
+        after = moved(shape, layout, whole)
         look2 = _look(shape, after, 1.0 if floor is None else floor, region)
         gained = -np.inf if look2 is None else worth(after, look2[2]) - now
         if look2 is not None and gained > 0.1 * hoped and gained > 0:
             layout, (rows, value, room) = after, look2
+            free = spread(shape, layout)
             now += gained
             small = small + 1 if gained < slow else 0
             if gained > 0.6 * hoped:
@@ -160,7 +158,7 @@ def stretch(
     elif shape.dims == 2:
         aim[first] = way / max(abs(start.repeat[0]), 0.1)
         aim[first + 2] = way / max(abs(start.repeat[2]), 0.1)
-    got = _climb(shape, start, aim, room, rounds, 2e-4)
+    got = _climb(shape, start, aim, room, rounds, 2e-5)
     for _ in range(3):
         if got.room >= room:
             break

@@ -98,6 +98,7 @@ def multiplied(cell: Cell, multiple: Multiple) -> Cell:
             tuple(at(r, u, shift) for r, shift in step.through),
             step.side,
             tuple(u * count + r for r in step.fold),
+            tuple(at(r, u, shift) for r, shift in step.spread),
         )
         for u in units
         for step in cell.steps
