@@ -67,7 +67,9 @@ class _OfList(_OfStep):
     def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
         step, refs = self.step, self.through(recipe)
-        stated = self.picks is not None and step.picks is None
+        # A count that an earlier mend of the same step adds does not stand in the text.
+        written = step.picks if step.picks and step.picks.span != step.span else None
+        stated = self.picks is not None and written is None
         picks = f" picks {self.picks}" if stated else ""
         if step.through:
             span = step.through[0].span.to(step.through[-1].span)
@@ -75,8 +77,8 @@ class _OfList(_OfStep):
         else:
             at = max([*(i.span.end for i in step.new), *(r.span.end for r in step.refs)])
             edits = [instead(Span(step.span.line, at, at), f" through {_listed(refs)}{picks}")]
-        if step.picks is not None and self.picks is not None:
-            edits.append(instead(step.picks.span, f"picks {self.picks}"))
+        if written is not None and self.picks is not None:
+            edits.append(instead(written.span, f"picks {self.picks}"))
         return tuple(edits)
 
 
