@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ringstep.space.recheck import rim
-from ringstep.space.result import PlacedRing, Pose
+from ringstep.space.result import PlacedRing
 
 
 def gauss(one: PlacedRing, other: PlacedRing, points: int = 400) -> float:
@@ -24,24 +24,3 @@ def gauss(one: PlacedRing, other: PlacedRing, points: int = 400) -> float:
     line = p[:, None] - q[None]
     top = np.einsum("ijx,ijx->ij", line, np.cross(dp[:, None], dq[None]))
     return float((top / np.linalg.norm(line, axis=2) ** 3).sum() / (4 * math.pi))
-
-
-def footprint(pose: Pose) -> tuple[float, float, float] | None:
-    """A sheet's unit by its two shortest repeats: their lengths in mm and the angle between, deg.
-
-    None for a chain or a single piece.
-    """
-    if len(pose.repeat) != 3:
-        return None
-    a, b, c = pose.repeat
-    p, q = (a, 0.0), (b, c)
-    while True:
-        if math.hypot(*p) < math.hypot(*q):
-            p, q = q, p
-        times = round((p[0] * q[0] + p[1] * q[1]) / (q[0] ** 2 + q[1] ** 2))
-        if times == 0:
-            break
-        p = (p[0] - times * q[0], p[1] - times * q[1])
-    short, long = math.hypot(*q), math.hypot(*p)
-    cosine = abs(p[0] * q[0] + p[1] * q[1]) / (short * long)
-    return short, long, math.degrees(math.acos(min(1.0, cosine)))

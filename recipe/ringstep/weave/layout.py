@@ -291,11 +291,6 @@ class Layout:
         back = 2 if piece and piece.back_and_forth else 1
         return lcm(back, len(rows) or 1, 1 + turns % 2)
 
-    @cached_property
-    def edge_rows(self) -> int:
-        """Rows at the beginning that are not yet steady."""
-        return (1 if self.block("first row") else 0) + self.row_reach
-
     def window(self, row_step: int = 1, step: int = 1, room: int = 0) -> Layout:
         """The same piece with no more rows and units than its proof needs.
 
