@@ -147,7 +147,7 @@ class _Search:
                 if not whole or suspected is None or suspected.intersection(edit.touched):
                     edits.append(edit)
             # What faults point to is as likely one as the other, whatever its rank.
-            self._try(edits, 99 if whole else 3)
+            self._try(edits, 99 if whole else 2)
             if self.best and self.best[0][0] == 0:
                 break
         else:
