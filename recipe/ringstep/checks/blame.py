@@ -160,7 +160,13 @@ class _Search:
         for place, edit in sorted(((self.near(e), e) for e in edits), key=itemgetter(0)):
             near = (place[0], place[1][:rivalry])
             if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
-                return
+                best = self.best[1][0].edit
+                if not (recounts(best) and recounts(edit)):
+                    return
+                if best.touched == edit.touched:
+                    continue
+                # Of two stated counts neither is the surer, however near its ring lies.
+                near = self.best[0][2]
             if self.purse[0] < 0:
                 return
             trial = self.attempt(edit)
