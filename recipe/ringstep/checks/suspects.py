@@ -24,6 +24,7 @@ from ringstep.checks.edits import (
     RemoveRing,
     RenamePlaced,
     ReplaceRing,
+    SplitStep,
     SwapSteps,
 )
 from ringstep.checks.faults import (
@@ -278,7 +279,11 @@ class Suspects:
         so that the role is tried as well."""
         work = self.weave.work
         act = work.acts[work.placed_by[fault.ring]]
-        if act.step.kind not in OPENING:
+        step = act.step
+        together = {fault.ring, fault.other} == set(act.new) and len(step.new) == 1
+        if together and step.lay is None and not step.skip_at_edge:
+            yield SplitStep(step, rank=(0, 0))
+        if step.kind not in OPENING:
             return
         for places, at in self._reaches(act):
             if at == (fault.other.row, fault.other.unit):
