@@ -27,7 +27,6 @@ from ringstep.draw.pictures import (
 )
 from ringstep.draw.positions import seat
 from ringstep.draw.tellings import Teller
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Act, Ring
 
 #: The band below a picture that holds the names of the units.
@@ -124,13 +123,10 @@ class Sheet:
         """How large each ring is drawn: it holds its label, and is not smaller than any ring of a
         kind that is as large or smaller."""
         outer: dict[Named, float] = {}
-        for role, indexes in self.view.roles.items():
+        for role, indexes in self.view.weave.names.items():
             for index in indexes:
-                kind = self.view.kind_of(role, index)
-                wire = mm_or_none(kind.wire) if kind else None
-                inside = mm_or_none(kind.inside) if kind else None
-                if wire and inside:
-                    outer[role, index] = inside + 2 * wire
+                if size := self.view.weave.size(role, index):
+                    outer[role, index] = size[1] + 2 * size[0]
         low, high = min(outer.values(), default=1.0), max(outer.values(), default=1.0)
         span = (high - low) / low or 1.0
         scale = GROWTH * min(1.0, (high - low) / low) / span

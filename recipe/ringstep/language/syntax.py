@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import count
 from typing import Literal
 
+from ringstep.language.measures import to_mm
 from ringstep.language.source import Source, Span
 
 Side = Literal["front", "back"]
@@ -195,6 +196,14 @@ class Size:
     span: Span
     text: str
 
+    @property
+    def mm(self) -> float | None:
+        """The same in mm, None where it has no unit or none we know."""
+        try:
+            return to_mm(self.number, self.unit) if self.unit else None
+        except ValueError:
+            return None
+
 
 @dataclass(frozen=True)
 class RingKind:
@@ -206,6 +215,11 @@ class RingKind:
     material: str
     colour: str
     span: Span
+
+    @property
+    def mm(self) -> tuple[float | None, float | None]:
+        """Its wire and its inside in mm, None for what is not given."""
+        return self.wire.mm if self.wire else None, self.inside.mm if self.inside else None
 
 
 @dataclass(frozen=True)

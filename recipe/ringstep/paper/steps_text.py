@@ -19,7 +19,6 @@ from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.headings import heading
 from ringstep.paper.sentences import Speaker
 from ringstep.paper.sight import Sight
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Act
 
 
@@ -97,15 +96,15 @@ def needs(view: View) -> tuple[Need, ...]:
     closed: Counter[int] = Counter()
     kinds: dict[int, RingKind] = {}
     names: dict[int, set[str]] = {}
-    for how, tally in (("opened", view.counts.opened), ("closed", view.counts.closed)):
+    for how, tally in (("opened", view.weave.counts.opened), ("closed", view.weave.counts.closed)):
         for (role, index), n in tally.items():
-            kind = view.kind_of(role, index)
+            kind = view.weave.kind_of(role, index)
             if kind is None or role in parts:
                 continue
             line = kind.span.line
             kinds[line] = kind
             (opened if how == "opened" else closed)[line] += n
-            names.setdefault(line, set()).add(view.bought_name(role, index))
+            names.setdefault(line, set()).add(view.weave.bought_name(role, index))
     known = view.weave.layout.known
     return tuple(
         Need(
@@ -121,7 +120,7 @@ def needs(view: View) -> tuple[Need, ...]:
 
 def kind_words(kind: RingKind) -> str:
     """A ring kind for the shopping list: wire with the nearest gauges, opening, AR, material."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    wire, inside = kind.mm
     words = []
     if wire and inside:
         awg, swg = nearest_awg(wire)[0], nearest_swg(wire)[0]

@@ -20,8 +20,7 @@ from itertools import accumulate, groupby
 from math import ceil, lcm
 from typing import Literal
 
-from ringstep.language.measures import to_mm
-from ringstep.language.syntax import Block, BlockKind, Ref, Size, Step, Tree
+from ringstep.language.syntax import Block, BlockKind, Ref, Step, Tree
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
@@ -401,16 +400,6 @@ def _along(ref: Ref) -> tuple[str, ...]:
     return tuple(p for p in ref.places if p != "above")
 
 
-def mm_or_none(size: Size | None) -> float | None:
-    """A size in mm, or None where it has no unit or none we know."""
-    if size is None or size.unit is None:
-        return None
-    try:
-        return to_mm(size.number, size.unit)
-    except ValueError:
-        return None
-
-
 def lay_out(recipe: Tree) -> Layout:
     """Work out how many rows and units the piece has and where its blocks stand."""
     piece = recipe.piece
@@ -424,8 +413,8 @@ def lay_out(recipe: Tree) -> Layout:
         kind, units, known = "sheet" if flat else "chain", written + bool(turns), not turns
     else:
         kind, rows = piece.kind, piece.rows or 1
-        length, sample = mm_or_none(piece.length), piece.sample
-        sample_mm = mm_or_none(sample[1]) if sample else None
+        length, sample = piece.length and piece.length.mm, piece.sample
+        sample_mm = sample[1].mm if sample else None
         if piece.units is not None:
             flat = piece.kind in ("sheet", "tube")
             units = written if written and not flat and not turns else piece.units

@@ -14,7 +14,7 @@ from functools import cached_property
 from math import lcm
 
 from ringstep.language.syntax import Block, Lies, Meets, RingKind, Tree, Variant, joined
-from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
+from ringstep.weave.layout import Layout, Stretch, lay_out
 from ringstep.weave.ring_graph import Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
 
@@ -408,7 +408,7 @@ class Weave:
     def size(self, role: str, index: int) -> tuple[float, float] | None:
         """Wire and inside of a ring in mm; None where the recipe gives none or not both."""
         kind = self.kind_of(role, index)
-        wire, inside = (mm_or_none(kind.wire), mm_or_none(kind.inside)) if kind else (None, None)
+        wire, inside = kind.mm if kind else (None, None)
         return (wire, inside) if wire and inside else None
 
     def bought_name(self, role: str, index: int) -> str:
