@@ -374,7 +374,7 @@ def test_captives_are_held_without_a_link_and_cannot_come_off(name: str, doublin
 
 def sizes(name: str, role: str) -> tuple[float, float]:
     """Wire and inside diameter in mm."""
-    kind = view(TEXTS[name]).kind_of(role, 1)
+    kind = view(TEXTS[name]).weave.kind_of(role, 1)
     assert kind is not None
     wire, inside = kind.mm
     assert wire is not None

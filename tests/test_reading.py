@@ -359,7 +359,7 @@ def test_no_rings_placed_by_a_step() -> None:
 def test_a_name_in_any_script(name: str) -> None:
     text = re.sub(r"\bA\b", name, SIMPLE)
     assert [f.message for f in findings(text)] == []
-    assert list(view(text).roles) == [name]
+    assert list(view(text).weave.names) == [name]
 
 
 def test_columns_after_combining_marks_count_characters() -> None:

@@ -49,7 +49,7 @@ def lacking(
 def _gap(
     wanted: Wanted, found: Mapping[str, int], places: Mapping[Near, int]
 ) -> tuple[Counter[Near], Counter[Near]]:
-    """What is missing for one choice, and what is too many; all at one place unless it names some."""
+    """What is missing for one choice, and what is too many; at one place where it names none."""
     match wanted:
         case InAll(count):
             want, have = Counter({(ANY, 0, 0): count}), Counter({(ANY, 0, 0): sum(found.values())})
