@@ -72,7 +72,7 @@ def test_rows_are_counted_and_come_round(text: str, rows: int, silver: int, ever
     placed = seen.weave.counts.placed()
     assert placed["A", 1] == 12 * silver
     assert placed.total() == 12 * rows
-    assert view(text.replace("8 rows", "8002 rows")).counts.total() == 8002 * 12
+    assert view(text.replace("8 rows", "8002 rows")).weave.counts.total() == 8002 * 12
 
 
 def test_large_sheets_are_counted_like_small_ones() -> None:

@@ -191,7 +191,7 @@ def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Lin
     if work.acts[number].held:
         return False
     gone = Counter(ring for ring, _ in lost)
-    return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
+    return any(gone[ring] == len(work.made_by(ring, number)) for ring in hands)
 
 
 def _trace(view: View, lost: list[_Link]) -> _Trace | None:

@@ -95,12 +95,12 @@ class Layout:
     @cached_property
     def units(self) -> int:
         """How many units are laid out here (a window may hold fewer than the piece)."""
-        return sum(s.count for s in self.along)
+        return self._begins_along[-1] - 1
 
     @cached_property
     def rows(self) -> int:
         """How many rows are laid out here."""
-        return sum(s.count for s in self.down)
+        return self._begins_down[-1] - 1
 
     @cached_property
     def flat(self) -> bool:
@@ -145,43 +145,45 @@ class Layout:
         return len(rounds) == 1 and not once
 
     @cached_property
-    def _firsts(self) -> tuple[list[int], list[int]]:
-        """Where each stretch begins, of the rows and of the units laid out, counted from 1."""
-        return _begins(self.down), _begins(self.along)
+    def _begins_along(self) -> list[int]:
+        """The first place of each stretch of units, counted from 1, and the one behind the last."""
+        return list(accumulate((s.count for s in self.along), initial=1))
 
-    def _spot(self, at: int, rows: bool) -> tuple[Stretch, int] | None:
-        stretches, begins = (self.down if rows else self.along), self._firsts[0 if rows else 1]
-        if not 1 <= at < begins[-1]:
-            return None
-        which = bisect_right(begins, at) - 1
-        return stretches[which], at - begins[which]
+    @cached_property
+    def _begins_down(self) -> list[int]:
+        """The same of the rows."""
+        return list(accumulate((s.count for s in self.down), initial=1))
+
+    def _unit(self, unit: int) -> tuple[Stretch, int] | None:
+        return _spot(self.along, self._begins_along, unit)
+
+    def _row(self, row: int) -> tuple[Stretch, int] | None:
+        return _spot(self.down, self._begins_down, row)
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
         in it; None for the start, the finish and what lies off the piece."""
-        return self._spot(row if self.flat else unit, self.flat)
+        return self._row(row) if self.flat else self._unit(unit)
 
     def number(self, unit: int) -> int:
         """The number that a unit laid out here has in the whole piece."""
-        return self._number(unit, False)
+        inside = min(max(unit, 1), self.units)
+        spot = self._unit(inside)
+        return spot[0].number(spot[1]) + unit - inside if spot else unit
 
     def row_number(self, row: int) -> int:
         """The number that a row laid out here has in the whole piece."""
-        return self._number(row, True)
+        inside = min(max(row, 1), self.rows)
+        spot = self._row(inside)
+        return spot[0].number(spot[1]) + row - inside if spot else row
 
     def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
         """How many units, and how many rows, of the piece a place laid out here stands for."""
-        along, down = self._spot(unit, False), self._spot(row, True)
-        return (
-            along[0].stands_for(along[1]) if along else 1,
-            down[0].stands_for(down[1]) if down else 1,
+        along, down = (
+            spot[0].stands_for(spot[1]) if spot else 1
+            for spot in (self._unit(unit), self._row(row))
         )
-
-    def _number(self, at: int, rows: bool) -> int:
-        last = self._firsts[0 if rows else 1][-1] - 1
-        inside = min(max(at, 1), last)
-        spot = self._spot(inside, rows)
-        return spot[0].number(spot[1]) + at - inside if spot else at
+        return along, down
 
     def stands_for(self, row: int, unit: int) -> int:
         """How many places of the piece a place laid out here stands for."""
@@ -198,7 +200,7 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                spot = self._spot(row, True)
+                spot = self._row(row)
                 block = spot[0].block(spot[1]) if spot else None
                 again = block.kind if block and block.kind == "first row" else None
                 found = [block, self.block("again", again)]
@@ -206,7 +208,7 @@ class Layout:
             found = [self.block("start")]
         elif unit > self.units:
             found = [self.block("finish")]
-        elif spot := self._spot(unit, False):
+        elif spot := self._unit(unit):
             stretch, at = spot
             found = [stretch.block(at)]
             if stretch.fixed and (more := self.block("unit", stretch.first)) not in found:
@@ -258,32 +260,24 @@ class Layout:
         )
 
     @cached_property
-    def _patterns(self) -> int:
-        return lcm(*(len(v.sides) for v in self.recipe.variants), 1)
-
-    @cached_property
     def cycle(self) -> int:
         """After how many units the blocks, the lays and the turnings come round again."""
-        return self._cycle(() if self.flat else self.order)
+        return self.cycle_of(() if self.flat else self.order)
 
-    def _cycle(self, blocks: tuple[Block, ...]) -> int:
+    def cycle_of(self, blocks: tuple[Block, ...]) -> int:
+        """The same where these blocks take turns."""
         turns = sum(s.kind == "turn over" for b in blocks for s in b.steps)
-        return lcm(len(blocks) or 1, self._patterns) * (1 + turns % 2)
-
-    def cycle_of(self, stretch: Stretch) -> int:
-        """The same for one stretch of units."""
-        return self._cycle(stretch.blocks)
-
-    def row_cycle_of(self, stretch: Stretch) -> int:
-        """After how many rows a stretch of them comes round again."""
-        return self._row_cycle(stretch.blocks)
+        return lcm(len(blocks) or 1, *(len(v.sides) for v in self.recipe.variants)) * (
+            1 + turns % 2
+        )
 
     @cached_property
     def row_cycle(self) -> int:
         """After how many rows the working direction and the turnings come round again."""
-        return self._row_cycle(self.row_order)
+        return self.row_cycle_of(self.row_order)
 
-    def _row_cycle(self, rows: tuple[Block, ...]) -> int:
+    def row_cycle_of(self, rows: tuple[Block, ...]) -> int:
+        """The same where these rows take turns."""
         piece = self.recipe.piece
         blocks = (*rows, self.block("row end"))
         turns = sum(s.kind == "turn over" for b in blocks if b for s in b.steps)
@@ -300,30 +294,32 @@ class Layout:
         """
         reach, deep = self.reach + room, self.row_reach + room
         along = tuple(
-            s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
+            s.shortened(2 * reach, self.cycle_of(s.blocks), reach + 1, step) for s in self.along
         )
         down = tuple(
-            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step)
+            s.shortened(2 * deep, self.row_cycle_of(s.blocks), max(deep, 1), row_step)
             for s in self.down
         )
         return replace(self, along=along, down=down if self.flat else self.down)
 
     def steady(self, stretch: Stretch) -> Layout:
         """One stretch by itself, long enough for one steady cycle: its endless pattern."""
-        reach, cycle = self.reach, self._cycle(() if self.flat else stretch.blocks)
+        reach, cycle = self.reach, self.cycle_of(() if self.flat else stretch.blocks)
         room = 3 * reach + cycle + 1
         if not self.flat:
             return replace(self, along=(replace(stretch, count=room, cut=0),))
         first = self.block("first row")
-        rows = 2 * self.row_reach + self._row_cycle(stretch.blocks)
+        rows = 2 * self.row_reach + self.row_cycle_of(stretch.blocks)
         top = (Stretch((first,), 0, 1, fixed=True, goes_round=False),) if first else ()
         down = (*top, replace(stretch, count=rows, cut=0))
         return replace(self, along=(Stretch((), 1, room),), down=down)
 
 
-def _begins(stretches: tuple[Stretch, ...]) -> list[int]:
-    """The first place of each stretch, and the place behind the last."""
-    return list(accumulate((s.count for s in stretches), initial=1))
+def _spot(stretches: tuple[Stretch, ...], begins: list[int], at: int) -> tuple[Stretch, int] | None:
+    if not 1 <= at < begins[-1]:
+        return None
+    which = bisect_right(begins, at) - 1
+    return stretches[which], at - begins[which]
 
 
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:

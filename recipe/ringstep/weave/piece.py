@@ -8,21 +8,17 @@ follow, which rings are finished, and exact counts for the whole piece, however 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 
-from ringstep.language.syntax import Block, Lies, Meets, RingKind, Tree, Variant, joined
+from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.layout import Layout, Stretch, lay_out
-from ringstep.weave.ring_graph import Repeat, fold, pieces
+from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
 
 #: Sections that stand in for the repeating block and owe its links.
 STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
-
-#: A neighbour as seen from a ring: role, number, rows on, units on.
-Near = tuple[str, int, int, int]
 
 
 def is_for_all(meets: Meets) -> bool:
@@ -99,7 +95,7 @@ class Weave:
         found: dict[Stretch, Repeat] = {}
         made: dict[tuple[object, ...], Repeat | None] = {}
         for stretch in self.layout.turning:
-            rows = self.layout.row_cycle_of(stretch)
+            rows = self.layout.row_cycle_of(stretch.blocks)
             key = (*map(id, stretch.blocks), stretch.turn, stretch.first % rows)
             if key not in made:
                 made[key] = self._pattern(stretch)
@@ -190,19 +186,7 @@ class Weave:
         row = top + 1 + at if layout.flat else 1
         unit = self.work.layout.number(ring.unit) if layout.flat else 1 + at
         found = repeat.class_of(ring.role, ring.index, row, unit)
-        return self._nears.get((stretch, found)) or self._near_of(stretch, found)
-
-    @cached_property
-    def _nears(self) -> dict[tuple[Stretch, object], tuple[Near, ...]]:
-        return {}
-
-    def _near_of(self, stretch: Stretch, found: object) -> tuple[Near, ...] | None:
-        repeat = self.patterns[stretch]
-        if found not in repeat.neighbours:
-            return None
-        nears = tuple(repeat.neighbour_places(found))
-        self._nears[stretch, found] = nears
-        return nears
+        return repeat.near.get(found)
 
     @cached_property
     def _sibling_patterns(self) -> dict[tuple[str, int], tuple[Near, ...]]:
@@ -304,17 +288,18 @@ class Weave:
         names = {(c.role, c.index) for p in self.patterns.values() for c in p.classes}
         roles = {role for role, _ in names}
         if not self.patterns and not self.layout.turning:
+            homes = Counter(
+                (role, index)
+                for block in self.recipe.blocks
+                for role, have in block.placed.items()
+                for index in have
+            )
             written = [b for b in self.recipe.blocks if isinstance(b.label, int)]
-            names |= {(r, i) for b in written for r, have in b.placed.items() for i in have}
-            return frozenset(n for n in names if self._written_often(n))
+            names = {(r, i) for b in written for r, have in b.placed.items() for i in have}
+            return frozenset(n for n in names if homes[n] > 1)
         # A ring of the start that is one more of a repeating role is no ring of its own either.
         placed = role_indexes(self.recipe.blocks)
         return frozenset(names | {(r, i) for r in roles for i in placed.get(r, ())})
-
-    def _written_often(self, name: tuple[str, int]) -> bool:
-        role, index = name
-        homes = [b for b in self.recipe.blocks if index in b.placed.get(role, ())]
-        return len(homes) > 1
 
     @cached_property
     def neighbourhoods(self) -> tuple[tuple[str, int, Counter[str]], ...]:
@@ -333,9 +318,7 @@ class Weave:
 
     def met_after(self, ring: Ring, act: int) -> int:
         """How many rings a ring passes through once an act of the window is done."""
-        made = [n for n in self.work.links.get(ring, {}).values() if n <= act]
-        made += [n for n, undone in self.work.undone.get(ring, ()) if n <= act < undone]
-        return sum(self._often(ring, n) for n in made)
+        return sum(self._often(ring, n) for n in self.work.made_by(ring, act))
 
     def _often(self, ring: Ring, number: int) -> int:
         """How many links of a ring on the piece the one link that an act made stands for."""
@@ -448,19 +431,10 @@ class Weave:
         """Links of the finished piece, and those of them in which a part takes part."""
         work, parts = self.work, self.recipe.part_roles
         every = with_parts = 0
-        for ring, other, number in self._each_link():
-            times = self.stands_for(work.acts[number])
-            every += times
-            with_parts += times * (ring.role in parts or other.role in parts)
-        return every, with_parts
-
-    def _each_link(self) -> Iterator[tuple[Ring, Ring, int]]:
-        """Every link of the window once, with the act that made it."""
-        for ring, others in self.work.links.items():
+        for ring, others in work.links.items():
             for other, number in others.items():
                 if ring < other:
-                    yield ring, other, number
-
-    def homes(self, role: str, index: int) -> tuple[Block, ...]:
-        """The blocks that place a ring of that name."""
-        return tuple(b for b in self.recipe.blocks if index in b.placed.get(role, ()))
+                    times = self.stands_for(work.acts[number])
+                    every += times
+                    with_parts += times * (ring.role in parts or other.role in parts)
+        return every, with_parts
