@@ -9,7 +9,7 @@ from collections import Counter
 
 from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
@@ -91,9 +91,8 @@ def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
         wire, inside = kind.mm
         gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
         if wire and wire > 0:
-            awg, swg = gauge_text(nearest_awg(wire)[0]), gauge_text(nearest_swg(wire)[0])
-            gauges += f" (nearest {awg} AWG, {swg} SWG)"
-        ratio = f"{aspect_ratio(inside, wire):.1f}" if wire and inside and wire > 0 else ""
+            gauges += f" ({gauge_words(wire)})"
+        ratio = f"{inside / wire:.1f}" if wire and inside and wire > 0 else ""
         metal = ", ".join(w for w in (kind.material, kind.colour) if w)
         rows.append(
             tuple(

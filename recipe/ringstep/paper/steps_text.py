@@ -12,7 +12,7 @@ from itertools import accumulate
 
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View, with_variant
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Block, RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
@@ -123,12 +123,9 @@ def kind_words(kind: RingKind) -> str:
     wire, inside = kind.mm
     words = []
     if wire and inside:
-        awg, swg = nearest_awg(wire)[0], nearest_swg(wire)[0]
-        words.append(
-            f"wire {text_mm(wire)} mm (nearest {gauge_text(awg)} AWG, {gauge_text(swg)} SWG)"
-        )
+        words.append(f"wire {text_mm(wire)} mm ({gauge_words(wire)})")
         words.append(f"inside {text_mm(inside)} mm")
-        words.append(f"AR {aspect_ratio(inside, wire):.1f}")
+        words.append(f"AR {inside / wire:.1f}")
     words += [w for w in (kind.material, kind.colour) if w]
     return ", ".join(words)
 
