@@ -126,7 +126,7 @@ def _told_acts(view: View, work: Work) -> Iterator[int]:
 
 def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
     act = work.acts[number]
-    movers = act.handled if act.step.kind == "reopen" else act.new
+    movers = act.movers
     named = [_named(work, ref, act) for ref in act.step.through]
     often = Counter(ring for rings in named for ring in rings)
     for ref, rings in zip(act.step.through, named, strict=True):

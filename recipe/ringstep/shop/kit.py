@@ -21,7 +21,7 @@ from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
-from ringstep.weave.piece import RingCounts
+from ringstep.weave.counts import RingCounts
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200

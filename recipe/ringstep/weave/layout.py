@@ -4,78 +4,23 @@ Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places 
 Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
 unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
 
-Units (and rows) stand in `Stretch`es: as long as the same blocks take turns, one stretch. A window
-is the same piece with long stretches cut to what the reach of a step can tell apart: both borders
-and one whole cycle of blocks and lays between, which then stands for those left out.
+A window is the same piece with long stretches cut to what the reach of a step can tell apart: both
+borders and one whole cycle of blocks and lays between, which then stands for those left out.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import accumulate, groupby
+from itertools import accumulate
 from math import ceil, lcm
 from typing import Literal
 
 from ringstep.language.syntax import Block, BlockKind, Ref, Step, Tree
+from ringstep.weave.stretches import Stretch, is_plan, spot, stretches
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """Units (or rows) one behind the other, in which the same blocks take turns.
-
-    blocks: one round of turns; none for the units of a row, which all work the block of the row.
-    first: the number of its first place in the piece; count: how many places are laid out.
-    turn: which of the blocks stands first. goes_round: True where the blocks repeat, so that the
-    stretch has an endless pattern. fixed: True for a place with a section of its
-    own number that follows its siblings.
-    cut: how many places of the piece are left out behind place `behind` (from 0), which the
-    `cycle` places before that stand for.
-    """
-
-    blocks: tuple[Block, ...]
-    first: int
-    count: int
-    turn: int = 0
-    goes_round: bool = True
-    fixed: bool = False
-    cut: int = 0
-    behind: int = 0
-    cycle: int = 1
-
-    def __hash__(self) -> int:
-        """Of its place alone: it is looked up for every ring, and its blocks hold every step."""
-        return hash((self.first, self.count, self.turn))
-
-    def block(self, at: int) -> Block | None:
-        """The block of its place `at`, counted from 0."""
-        return self.blocks[(self.turn + at) % len(self.blocks)] if self.blocks else None
-
-    def number(self, at: int) -> int:
-        """The number in the whole piece of its place `at`."""
-        return self.first + at + (self.cut if at >= self.behind else 0)
-
-    def stands_for(self, at: int) -> int:
-        """How many places of the piece its place `at` stands for."""
-        inner = self.cut and self.behind - self.cycle <= at < self.behind
-        return 1 + self.cut // self.cycle if inner else 1
-
-    def shortened(self, lead: int, cycle: int, tail: int, step: int = 1) -> Stretch:
-        """The stretch with whole cycles left out, `lead` and `tail` places and a cycle kept.
-
-        step: so many cycles are left out at a time.
-        """
-        room, leap = lead + cycle + tail, cycle * step
-        cut = (self.count - room) // leap * leap if self.count > room + leap else 0
-        if not cut or not self.goes_round:
-            return self
-        behind = lead + cycle
-        return replace(self, count=self.count - cut, cut=cut, behind=behind, cycle=cycle)
 
 
 @dataclass(frozen=True)
@@ -155,10 +100,10 @@ class Layout:
         return list(accumulate((s.count for s in self.down), initial=1))
 
     def _unit(self, unit: int) -> tuple[Stretch, int] | None:
-        return _spot(self.along, self._begins_along, unit)
+        return spot(self.along, self._begins_along, unit)
 
     def _row(self, row: int) -> tuple[Stretch, int] | None:
-        return _spot(self.down, self._begins_down, row)
+        return spot(self.down, self._begins_down, row)
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
@@ -315,13 +260,6 @@ class Layout:
         return replace(self, along=(Stretch((), 1, room),), down=down)
 
 
-def _spot(stretches: tuple[Stretch, ...], begins: list[int], at: int) -> tuple[Stretch, int] | None:
-    if not 1 <= at < begins[-1]:
-        return None
-    which = bisect_right(begins, at) - 1
-    return stretches[which], at - begins[which]
-
-
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
     """The blocks of a kind that take turns: the plain one, or named ones in their order."""
     blocks = [b for b in recipe.blocks if b.kind == kind and not isinstance(b.label, int)]
@@ -331,55 +269,6 @@ def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
         by_label = {b.label: b for b in blocks}
         return tuple(by_label[s.value] for s in recipe.piece.order if s.value in by_label)
     return tuple(blocks)
-
-
-def stretches(
-    blocks: tuple[Block, ...], places: int, first: int = 1, fixed: dict[int, Block] | None = None
-) -> tuple[Stretch, ...]:
-    """Places from number `first` on, filled by blocks that take turns; `fixed` ones stand aside.
-
-    A list with unequal runs that comes out even with the piece is a plan of it, worked once: each
-    run of one block is a stretch.
-    """
-    if len(blocks) == places and is_plan(blocks):
-        found, at = [], first
-        for block, same in groupby(blocks):
-            count = len(list(same))
-            found.append(Stretch((block,), at, count, goes_round=count > 1))
-            at += count
-        return tuple(_around(found, fixed or {}))
-    whole = Stretch(blocks, first, places, goes_round=bool(blocks))
-    return tuple(_around([whole] if places else [], fixed or {}))
-
-
-def is_plan(blocks: tuple[Block, ...]) -> bool:
-    """True for a list of turns with unequal runs, such as twelve of one block, one of another."""
-    runs = [(block, len(list(same))) for block, same in groupby(blocks)]
-    often = Counter(str(block) for block, _ in runs)
-    return len({count for _, count in runs}) > 1 or len(set(often.values())) > 1
-
-
-def _around(whole: Iterable[Stretch], fixed: dict[int, Block]) -> Iterator[Stretch]:
-    """Stretches with the places taken out that have a section of their own number."""
-    for stretch in whole:
-        start, end = stretch.first, stretch.first + stretch.count
-        for number in sorted(n for n in fixed if start <= n < end):
-            if number > start:
-                yield _part(stretch, start, number)
-            block = fixed[number]
-            if block.differs == "also":
-                yield replace(_part(stretch, number, number + 1), goes_round=False, fixed=True)
-            else:
-                own = block.differs == "instead"
-                yield Stretch((block,), number, 1, goes_round=False, fixed=not own)
-            start = number + 1
-        if start < end:
-            yield _part(stretch, start, end) if start > stretch.first else stretch
-
-
-def _part(stretch: Stretch, start: int, end: int) -> Stretch:
-    turn = (stretch.turn + start - stretch.first) % (len(stretch.blocks) or 1)
-    return replace(stretch, first=start, count=end - start, turn=turn)
 
 
 def refs_of(step: Step) -> tuple[Ref, ...]:

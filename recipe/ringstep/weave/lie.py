@@ -118,7 +118,7 @@ class _Hand:
             if rings and act.block.kind != "finish":
                 odd = "not shown"
             self.ways.update(dict.fromkeys((*fine, *rings), "locked"))
-            for ring in act.handled if kind == "reopen" else act.new:
+            for ring in act.movers:
                 self.hangs_on[ring] += act.through
                 for other in act.through:
                     self.hanging[other].append(ring)

@@ -13,9 +13,11 @@ from functools import cached_property
 from math import lcm
 
 from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
-from ringstep.weave.layout import Layout, Stretch, lay_out
+from ringstep.weave.counts import RingCounts, count_links, count_rings
+from ringstep.weave.layout import Layout, lay_out
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+from ringstep.weave.stretches import Stretch
 
 #: Sections that stand in for the repeating block and owe its links.
 STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
@@ -24,26 +26,6 @@ STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
-
-
-@dataclass(frozen=True, slots=True)
-class RingCounts:
-    """Rings of the whole piece by (role, number in the unit).
-
-    opened: placed open; closed: placed closed; taken_out: placed and taken out again.
-    """
-
-    opened: Counter[tuple[str, int]]
-    closed: Counter[tuple[str, int]]
-    taken_out: Counter[tuple[str, int]]
-
-    def placed(self) -> Counter[tuple[str, int]]:
-        """All rings a maker handles."""
-        return self.opened + self.closed
-
-    def total(self) -> int:
-        """How many rings a maker handles."""
-        return self.placed().total()
 
 
 @dataclass(frozen=True)
@@ -409,32 +391,9 @@ class Weave:
     @cached_property
     def counts(self) -> RingCounts:
         """The rings of the whole piece, exact for every length."""
-        opened: Counter[tuple[str, int]] = Counter()
-        closed: Counter[tuple[str, int]] = Counter()
-        out: Counter[tuple[str, int]] = Counter()
-        placed: set[Ring] = set()
-        for act in self.work.acts:
-            times = self.stands_for(act)
-            for ring in act.new:
-                placed.add(ring)
-                (closed if act.step.kind == "close" else opened)[ring.role, ring.index] += times
-            if act.step.kind == "take out":
-                for ring in act.handled:
-                    out[ring.role, ring.index] += times
-        for ring in self.work.placed_by:
-            if ring not in placed:  # a part picked up where it lay
-                closed[ring.role, ring.index] += self.work.layout.stands_for(ring.row, ring.unit)
-        return RingCounts(opened, closed, out)
+        return count_rings(self.work)
 
     @cached_property
     def links(self) -> tuple[int, int]:
         """Links of the finished piece, and those of them in which a part takes part."""
-        work, parts = self.work, self.recipe.part_roles
-        every = with_parts = 0
-        for ring, others in work.links.items():
-            for other, number in others.items():
-                if ring < other:
-                    times = self.stands_for(work.acts[number])
-                    every += times
-                    with_parts += times * (ring.role in parts or other.role in parts)
-        return every, with_parts
+        return count_links(self.work)

@@ -161,7 +161,7 @@ def held(weave: Weave, how: str) -> dict[Ring, list[Ring] | None]:
         if not listed:
             continue
         whole = not any(ref in act.dropped for ref in listed)
-        for ring in act.new or (act.handled if act.step.kind == "reopen" else ()):
+        for ring in act.movers:
             have = found.get(ring)
             if have is not None:
                 there = [other for other in act.held if other in work.links]

@@ -90,6 +90,11 @@ class Act(NamedTuple):
     side: Side | None
     owes_lay: bool
 
+    @property
+    def movers(self) -> tuple[Ring, ...]:
+        """The rings that go through others: those placed, or opened again."""
+        return self.handled if self.step.kind == "reopen" else self.new
+
 
 @dataclass(frozen=True)
 class Work:
