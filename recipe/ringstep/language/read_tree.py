@@ -82,8 +82,8 @@ class TreeReader:
         at = part if isinstance(part, Token) else part.meta
         return Span(self.line, at.column or 1, at.end_column or 1)
 
-    def trouble(self, span: Span, message: str, *help: str, here: str = "") -> None:
-        self.troubles.append(Trouble(span, message, here, tuple(help)))
+    def trouble(self, span: Span, message: str, *help: str) -> None:
+        self.troubles.append(Trouble(span, message, help))
 
     def int(self, token: Token) -> int:
         if len(token) > MOST_DIGITS:

@@ -154,13 +154,18 @@ class _Faults:
             raise BadTable("\n".join(lines))
 
 
+def _refuse_parted(text: str, marks: str, decimals: str = "") -> None:
+    """Raises `BadSize` for a number whose thousands are parted by one of some marks."""
+    if re.fullmatch(rf"[0-9]{{1,3}}([{marks}][0-9]{{3}})+{decimals}", text):
+        plain = re.sub(f"[{marks}]", "", text)
+        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+
+
 def _money(text: str) -> Decimal:
     """An amount of money, exact."""
     if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", text):
         return Decimal(text)
-    if re.fullmatch(r"[0-9]{1,3}([,'’ ][0-9]{3})+(\.[0-9]{1,4})?", text):
-        plain = re.sub(r"[,'’ ]", "", text)
-        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+    _refuse_parted(text, ",'’ ", r"(\.[0-9]{1,4})?")
     if re.fullmatch(r"[0-9]+,[0-9]+", text):
         point = text.replace(",", ".")
         raise BadSize(f"'{safe(text)}' has a decimal comma; write it with a point: {point}")
@@ -176,9 +181,7 @@ def _count(text: str) -> int:
     """A whole number of pieces."""
     if re.fullmatch(r"[0-9]{1,9}", text):
         return int(text)
-    if re.fullmatch(r"[0-9]{1,3}([,.'’ ][0-9]{3})+", text):
-        plain = re.sub(r"[^0-9]", "", text)
-        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+    _refuse_parted(text, ",.'’ ")
     raise BadSize(f"'{safe(text[:24])}' is no count; write a whole number such as 100")
 
 

@@ -130,35 +130,25 @@ def smaller_unit(weave: Weave) -> int | None:
     cycle = repeat.cycle[1]
     if len(acts) != steps * cycle or steps < 2:
         return None
-    order: dict[tuple[str, int], int] = {}
-    for act in acts[:steps]:
-        for ring in act.new:
-            order[(ring.role, ring.index)] = len(order)
-    size = len(order)
-
-    def ago(act: Act, base: int, rings: tuple[object, ...]) -> tuple[int, ...]:
-        found = []
-        for r in rings:
-            at = order[(r.role, r.index)] + (r.unit - act.unit) * size  # type: ignore[attr-defined]
-            found.append(base - at)
-        return tuple(sorted(found))
-
-    marks, base = [], 0
+    placed = [(ring.role, ring.index) for act in acts[:steps] for ring in act.new]
+    order = {name: at for at, name in enumerate(dict.fromkeys(placed))}
     kinds = {k.name.role for k in weave.recipe.rings}
+    marks: list[tuple[object, ...]] = []
+    base = 0
     try:
         for act in acts[:steps]:
-            names = tuple(r.role if r.role in kinds else "" for r in act.new)
-            base = order[(act.new[0].role, act.new[0].index)] if act.new else base
-            marks.append(
-                (
-                    act.step.kind,
-                    names,
-                    ago(act, base, act.through),
-                    ago(act, base, act.held),
-                    ago(act, base, act.handled),
-                    act.side,
+            base = order[act.new[0].role, act.new[0].index] if act.new else base
+            ago = (
+                tuple(
+                    sorted(
+                        base - order[r.role, r.index] - (r.unit - act.unit) * len(order)
+                        for r in rings
+                    )
                 )
+                for rings in (act.through, act.held, act.handled)
             )
+            names = tuple(r.role if r.role in kinds else "" for r in act.new)
+            marks.append((act.step.kind, names, *ago, act.side))
     except KeyError:
         return None  # a part, or a ring of the start: no smaller unit can be told
     for length in range(1, steps):

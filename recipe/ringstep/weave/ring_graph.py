@@ -8,6 +8,7 @@ links folded into one cycle of units: a finite graph whose links carry the numbe
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from math import gcd, lcm
@@ -215,35 +216,32 @@ def fold(steady: Layout, work: Work) -> Repeat:
     ]
     parts = steady.recipe.part_roles
     classes: dict[Class, None] = {}
-    links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
+    for act in inner:
+        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
+            own, shift = folded(ring)
+            if shift == (0, 0):
+                classes[own] = None
+
+    def joint(act: Act, ring: Ring, other: Ring) -> FoldedLink:
+        (a, (down, along)), (b, (rows_on, units_on)) = folded(ring), folded(other)
+        return FoldedLink(a, b, (rows_on - down, units_on - along), act.step.number)
+
+    def kept(links: Iterable[FoldedLink]) -> tuple[FoldedLink, ...]:
+        return tuple(x for x in links if x.ring in classes and x.other in classes)
+
+    links: dict[tuple[Class, Class, Shift], FoldedLink] = {}
     held: list[FoldedLink] = []
     for act in inner:
-        movers = act.movers
-        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
-            if row0 <= ring.row < row0 + rows and unit0 <= ring.unit < unit0 + units:
-                classes[folded(ring)[0]] = None
-        for ring in movers:
-            a, from_ = folded(ring)
-            for target, group in ((act.through, links), (act.held, None)):
-                for other in target:
-                    if other == ring:
-                        continue
-                    b, to = folded(other)
-                    shift = (to[0] - from_[0], to[1] - from_[1])
-                    link = FoldedLink(a, b, shift, act.step.number)
-                    if group is None:
-                        held.append(link)
-                    else:
-                        back = (-shift[0], -shift[1])
-                        key = min([(a, b, shift), (b, a, back)])
-                        group.setdefault(frozenset([(key[0], (0, 0)), (key[1], key[2])]), link)
-    known = set(classes)
-    kept = tuple(x for x in links.values() if x.ring in known and x.other in known)
+        for ring in act.movers:
+            for link in (joint(act, ring, other) for other in act.through if other != ring):
+                a, b, (rows_on, units_on) = link[:3]
+                links.setdefault(min(link[:3], (b, a, (-rows_on, -units_on))), link)
+            held += (joint(act, ring, other) for other in act.held if other != ring)
     return Repeat(
         steady,
         tuple(classes),
-        kept,
-        tuple(x for x in held if x.ring in known and x.other in known),
+        kept(links.values()),
+        kept(held),
         tuple(inner),
         (rows, units),
         (row0, unit0),
