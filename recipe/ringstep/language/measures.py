@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from fractions import Fraction
 
+#: Units of length in mm, as a fraction; the inch is exact (international yard, 1959).
+_MM = {"mm": (1, 1), "cm": (10, 1), "in": (127, 5), "inch": (127, 5), "inches": (127, 5)}
 AWG_THICKEST, AWG_THINNEST = -3, 40
 """4/0, which counts as -3, to 40."""
 
@@ -106,18 +108,12 @@ def to_mm(number: Fraction, unit: str) -> float:
                 f"{kind.upper()} numbers are whole; write a size between two of them in mm"
             )
         return awg_mm(number.numerator) if kind == "awg" else swg_mm(number.numerator)
-    if kind == "mm":
-        length = number
-    elif kind == "cm":
-        length = number * 10
-    elif kind in ("in", "inch", "inches"):
-        length = number * 127 / 5
-    elif not kind:
+    if not kind:
         raise ValueError("a size needs its unit: write mm, cm, inch, AWG or SWG")
-    else:
+    if kind not in _MM:
         raise ValueError(f"'{unit.strip()}' is not a unit of size; write mm, cm, inch, AWG or SWG")
     try:
-        return float(length)
+        return float(number * _MM[kind][0] / _MM[kind][1])
     except OverflowError:
         raise ValueError("this size is far too large for a ring; write it again in mm") from None
 

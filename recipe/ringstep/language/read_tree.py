@@ -211,7 +211,7 @@ class TreeReader:
                 self.tell("meets", Meets(self.name(parts[0]), self.choices(parts[1:]), span))
             case "lies_around" | "lies_inside":
                 how: Any = str(tree.data).removeprefix("lies_")
-                self.tell("lies", Lies(self.name(parts[0]), how, self.choices(parts[1:]), span))
+                self.tell("lies", Lies(self.name(parts[0]), self.choices(parts[1:]), span, how))
             case "comes_out":
                 self.tell("coming_out", ComesOut(self.name(parts[0]), span))
             case "lies_folded":

@@ -102,12 +102,12 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
     (a, b), (_, d) = basis
     number = {c: i for i, c in enumerate(repeat.classes)}
     size = len(number)
-    lay: dict[tuple[int, int, Class], Side] = {}
+    lay: dict[Class, Side] = {}
     for act in repeat.acts:
         if act.owes_lay and act.side:
             for ring in act.new:
                 row, unit = act.row - repeat.origin[0], act.unit - repeat.origin[1]
-                lay[(0, 0, Class(ring.role, ring.index, row, unit))] = act.side
+                lay[Class(ring.role, ring.index, row, unit)] = act.side
 
     def at(c: Class, cell: Shift) -> tuple[int, Shift]:
         rows = cell[0] // a
@@ -121,7 +121,7 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
     for cell in cells:
         for c, others in repeat.neighbours.items():
             one, home = at(c, cell)
-            lays[one] = lay.get((0, 0, c))
+            lays[one] = lay.get(c)
             for other, (rows, units) in others:
                 two, away = at(other, (cell[0] + rows, cell[1] + units))
                 near[one].add((two, (away[0] - home[0], away[1] - home[1])))
