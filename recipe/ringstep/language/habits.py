@@ -230,7 +230,8 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     if rule == "promise" and low == "per":
         mend = "the nearest word is 'a', as in '4 rings a unit'"
         return Habit(at, end, not_ours.replace("{}", word), mend)
-    if before.casefold() in _FILLING and word:
+    a_unit = rule == "promise" and text[:start].strip().isdecimal()  # '6 rings' and no 'a unit'
+    if before.casefold() in _FILLING and word and not a_unit:
         mend = f"take '{before}' out; {reads_like(rule)}"
         return Habit(start, start + len(before), not_ours.replace("{}", before), mend)
     for found, begin in ((word, at), (before, start)):

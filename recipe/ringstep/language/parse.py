@@ -280,7 +280,7 @@ class _Reader(TreeReader):
             unread=frozenset(self.unread),
             **{field: self.each(field) for field in _AS_TOLD},
         )
-        return recipe, (*self.troubles, *explain_section(recipe, bool(self.troubles)))
+        return recipe, tuple(self.troubles or explain_section(recipe))
 
 
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
