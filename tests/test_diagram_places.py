@@ -26,8 +26,6 @@ from ringstep.draw.pictures import (
     distinct_labels,
     label_lines,
 )
-from ringstep.language.syntax import Size
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Ring
 
 SHEET = """\
@@ -226,15 +224,10 @@ def test_a_larger_kind_of_ring_is_never_drawn_smaller() -> None:
         drawn = {n.ring: n.across for d in diagrams for n in d.nodes if d.name != "key"}
         for ring, across in drawn.items():
             for other, less in drawn.items():
-                kinds = [seen.kind_of(r.role, r.index) for r in (ring, other)]
-                out = [mm(k.inside) + 2 * mm(k.wire) for k in kinds if k]
+                kinds = [seen.weave.kind_of(r.role, r.index) for r in (ring, other)]
+                out = [(k.mm[1] or 0) + 2 * (k.mm[0] or 0) for k in kinds if k]
                 if out[0] >= out[1]:
                     assert across >= less, (ring, other)
-
-
-def mm(size: Size | None) -> float:
-    """A size in mm."""
-    return mm_or_none(size) or 0.0
 
 
 def test_the_search_finds_the_same_seats_every_time() -> None:

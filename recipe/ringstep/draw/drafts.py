@@ -27,7 +27,6 @@ from ringstep.draw.pictures import (
 )
 from ringstep.draw.positions import seat
 from ringstep.draw.tellings import Teller
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Act, Ring
 
 #: The band below a picture that holds the names of the units.
@@ -82,7 +81,7 @@ class State:
         if act.skipped:
             return
         self.rings.update(dict.fromkeys((*act.new, *act.through, *act.held, *act.handled)))
-        for ring in act.handled if act.step.kind == "reopen" else act.new:
+        for ring in act.movers:
             self.links.update(((ring, other), None) for other in act.through if other != ring)
             self.held.update(((ring, other), None) for other in act.held if other != ring)
         if act.step.kind == "take out":
@@ -124,13 +123,10 @@ class Sheet:
         """How large each ring is drawn: it holds its label, and is not smaller than any ring of a
         kind that is as large or smaller."""
         outer: dict[Named, float] = {}
-        for role, indexes in self.view.roles.items():
+        for role, indexes in self.view.weave.names.items():
             for index in indexes:
-                kind = self.view.kind_of(role, index)
-                wire = mm_or_none(kind.wire) if kind else None
-                inside = mm_or_none(kind.inside) if kind else None
-                if wire and inside:
-                    outer[role, index] = inside + 2 * wire
+                if size := self.view.weave.size(role, index):
+                    outer[role, index] = size[1] + 2 * size[0]
         low, high = min(outer.values(), default=1.0), max(outer.values(), default=1.0)
         span = (high - low) / low or 1.0
         scale = GROWTH * min(1.0, (high - low) / low) / span
@@ -155,7 +151,7 @@ class Sheet:
 
     def touched(self, act: Act) -> list[Ring]:
         """The rings a step is about, as copies: those it moves, and those they meet beside them."""
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         found = dict.fromkeys(movers)
         again = self.seats.again if act.block.kind == "finish" else {}
         found.update(dict.fromkeys(again.get(r, r) for r in act.handled))
@@ -201,7 +197,7 @@ class Draft:
             self._mark(act)
 
     def _mark(self, act: Act) -> None:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         out = act.step.kind == "take out"
         self.marks |= dict.fromkeys(act.handled, "out" if out else "handled")
         if act.block.kind == "row end" and not act.handled:

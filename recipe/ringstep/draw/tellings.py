@@ -149,7 +149,7 @@ class Teller:
         if act.skipped:
             return "this step is left out at the edge"
         if step.kind in ("close", "add", "reopen"):
-            movers = act.handled if step.kind == "reopen" else act.new
+            movers = act.movers
             who, one = self.names(movers) or "nothing", len(movers) == 1
             does: list[str] = []
             if step.kind == "reopen":

@@ -9,19 +9,18 @@ from collections import Counter
 
 from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
 from ringstep.paper.steps_text import Need, finished_lines, needs
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.repeats import period_of
 from ringstep.weave.steps import Ring, ring_name, role_indexes
 
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
-    counts = view.counts
+    counts = view.weave.counts
     parts = view.recipe.part_roles
     rows = [("Piece", piece_words(view))]
     if length := length_words(view):
@@ -47,7 +46,7 @@ def length_words(view: View) -> str:
     piece, layout = view.recipe.piece, view.weave.layout
     if piece is None:
         return ""
-    sample = mm_or_none(piece.sample[1]) if piece.sample else None
+    sample = piece.sample[1].mm if piece.sample else None
     if piece.sample and piece.sample[0] and sample and layout.known:
         units, text = piece.sample[0], piece.sample[1].text
         long = layout.units * sample / units
@@ -60,8 +59,8 @@ def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
     parts = view.recipe.part_roles
     kinds = {
         kind.span.line: kind
-        for role, index in view.counts.placed()
-        if role not in parts and (kind := view.kind_of(role, index)) is not None
+        for role, index in view.weave.counts.placed()
+        if role not in parts and (kind := view.weave.kind_of(role, index)) is not None
     }
     return list(zip(needs(view), (kinds[k] for k in sorted(kinds)), strict=True))
 
@@ -89,12 +88,11 @@ def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
     """The rings as a table."""
     rows = []
     for need, kind in kinds:
-        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        wire, inside = kind.mm
         gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
         if wire and wire > 0:
-            awg, swg = gauge_text(nearest_awg(wire)[0]), gauge_text(nearest_swg(wire)[0])
-            gauges += f" (nearest {awg} AWG, {swg} SWG)"
-        ratio = f"{aspect_ratio(inside, wire):.1f}" if wire and inside and wire > 0 else ""
+            gauges += f" ({gauge_words(wire)})"
+        ratio = f"{inside / wire:.1f}" if wire and inside and wire > 0 else ""
         metal = ", ".join(w for w in (kind.material, kind.colour) if w)
         rows.append(
             tuple(
@@ -120,7 +118,7 @@ def ring_table(view: View) -> Html:
     through: dict[tuple[str, int], set[int]] = {}
     for role, index, met in view.weave.neighbourhoods:
         through.setdefault((role, index), set()).add(met.total())
-    counts = view.counts
+    counts = view.weave.counts
     placed: Counter[tuple[str, int]] = counts.placed()
     have = role_indexes(view.recipe.blocks)
     rows = []

@@ -126,7 +126,7 @@ def _told_acts(view: View, work: Work) -> Iterator[int]:
 
 def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
     act = work.acts[number]
-    movers = act.handled if act.step.kind == "reopen" else act.new
+    movers = act.movers
     named = [_named(work, ref, act) for ref in act.step.through]
     often = Counter(ring for rings in named for ring in rings)
     for ref, rings in zip(act.step.through, named, strict=True):
@@ -191,7 +191,7 @@ def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Lin
     if work.acts[number].held:
         return False
     gone = Counter(ring for ring, _ in lost)
-    return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
+    return any(gone[ring] == len(work.made_by(ring, number)) for ring in hands)
 
 
 def _trace(view: View, lost: list[_Link]) -> _Trace | None:

@@ -15,7 +15,7 @@ from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import Ref, RingKind, Step
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import Layout, mm_or_none
+from ringstep.weave.layout import Layout
 from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
 from ringstep.weave.places import look
 from ringstep.weave.steps import Act, Ring, pattern_from, ring_name, role_indexes
@@ -34,7 +34,7 @@ class _Kinds:
         """What differs among some kinds of ring; nothing where all are alike."""
         colours = {k.colour.casefold() for k in kinds}
         materials = {k.material.casefold() for k in kinds}
-        sizes = {(mm_or_none(k.wire), mm_or_none(k.inside)) for k in kinds}
+        sizes = {k.mm for k in kinds}
         return cls(len(colours) > 1, len(materials) > 1, len(sizes) > 1)
 
     def words(self, kind: RingKind | None) -> tuple[str, str]:
@@ -98,8 +98,8 @@ class Speaker:
     def kinds(self) -> _Kinds:
         """What tells the rings of the recipe apart."""
         parts = self.view.recipe.part_roles
-        used = [(role, i) for role, each in self.view.roles.items() for i in each]
-        kinds = [self.view.kind_of(role, i) for role, i in used if role not in parts]
+        used = [(role, i) for role, each in self.view.weave.names.items() for i in each]
+        kinds = [self.view.weave.kind_of(role, i) for role, i in used if role not in parts]
         return _Kinds.of([k for k in kinds if k])
 
     # -- rings -----------------------------------------------------------------------------------
@@ -126,7 +126,7 @@ class Speaker:
         for item in act.step.new:
             role = item.name.role
             for index in item.indexes:
-                kind = None if role in parts else self.view.kind_of(role, index)
+                kind = None if role in parts else self.view.weave.kind_of(role, index)
                 groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
@@ -330,7 +330,7 @@ def sentence(words: str) -> str:
 
 def size_words(kind: RingKind) -> str:
     """The size of a ring kind in few words: '1 × 5 mm'."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    wire, inside = kind.mm
     return f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
 
 

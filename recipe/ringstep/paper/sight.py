@@ -163,7 +163,7 @@ class Sight:
         return "; ".join(words)
 
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
         for ref in act.step.through:
             rings = self.speaker.rings_of(ref, act)

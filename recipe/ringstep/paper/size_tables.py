@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from ringstep.language.measures import awg_mm, gauge_text, nearest_awg, nearest_swg, swg_mm, text_mm
+from ringstep.language.measures import awg_mm, gauge_text, nearest_gauges, swg_mm, text_mm
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, plural
 from ringstep.paper.table_text import Sheet
@@ -241,9 +241,8 @@ def gauge_sheet(measures: Iterable[Measure]) -> Sheet:
     """Wires in mm with the nearest gauges."""
     rows = []
     for one in measures:
-        awg, swg = nearest_awg(one.mm), nearest_swg(one.mm)
         sold = f"{text_mm(one.sold_as)}" if one.sold_as is not None else ""
-        near = [f"{gauge_text(n)} ({text_mm(mm)} mm)" for n, mm in (awg, swg)]
+        near = [f"{gauge_text(n)} ({text_mm(mm)} mm)" for n, mm in nearest_gauges(one.mm)]
         rows.append((one.text, f"{one.mm:.3f}", sold, *near))
     heads = ("wire", "mm", "sold as, mm", "nearest AWG", "nearest SWG")
     return Sheet("Wire", heads, tuple(rows), frozenset((1, 2)))

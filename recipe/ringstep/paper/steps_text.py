@@ -12,14 +12,13 @@ from itertools import accumulate
 
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View, with_variant
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Block, RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.headings import heading
 from ringstep.paper.sentences import Speaker
 from ringstep.paper.sight import Sight
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Act
 
 
@@ -97,15 +96,15 @@ def needs(view: View) -> tuple[Need, ...]:
     closed: Counter[int] = Counter()
     kinds: dict[int, RingKind] = {}
     names: dict[int, set[str]] = {}
-    for how, tally in (("opened", view.counts.opened), ("closed", view.counts.closed)):
+    for how, tally in (("opened", view.weave.counts.opened), ("closed", view.weave.counts.closed)):
         for (role, index), n in tally.items():
-            kind = view.kind_of(role, index)
+            kind = view.weave.kind_of(role, index)
             if kind is None or role in parts:
                 continue
             line = kind.span.line
             kinds[line] = kind
             (opened if how == "opened" else closed)[line] += n
-            names.setdefault(line, set()).add(view.bought_name(role, index))
+            names.setdefault(line, set()).add(view.weave.bought_name(role, index))
     known = view.weave.layout.known
     return tuple(
         Need(
@@ -121,15 +120,12 @@ def needs(view: View) -> tuple[Need, ...]:
 
 def kind_words(kind: RingKind) -> str:
     """A ring kind for the shopping list: wire with the nearest gauges, opening, AR, material."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    wire, inside = kind.mm
     words = []
     if wire and inside:
-        awg, swg = nearest_awg(wire)[0], nearest_swg(wire)[0]
-        words.append(
-            f"wire {text_mm(wire)} mm (nearest {gauge_text(awg)} AWG, {gauge_text(swg)} SWG)"
-        )
+        words.append(f"wire {text_mm(wire)} mm ({gauge_words(wire)})")
         words.append(f"inside {text_mm(inside)} mm")
-        words.append(f"AR {aspect_ratio(inside, wire):.1f}")
+        words.append(f"AR {inside / wire:.1f}")
     words += [w for w in (kind.material, kind.colour) if w]
     return ", ".join(words)
 

@@ -21,8 +21,7 @@ from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
-from ringstep.weave.layout import mm_or_none
-from ringstep.weave.piece import RingCounts
+from ringstep.weave.counts import RingCounts
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200
@@ -130,17 +129,14 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
     parts = view.recipe.part_roles
     found: dict[tuple[object, ...], _Product] = {}
     for (role, index), _ in sorted(counts.placed().items()):
-        kind = view.kind_of(role, index) if role not in parts else None
+        kind = view.weave.kind_of(role, index) if role not in parts else None
         if kind is None:
             continue
-        same = (
-            mm_or_none(kind.wire), mm_or_none(kind.inside),
-            kind.material.casefold(), kind.colour.casefold(),
-        )  # fmt: skip
+        same = (kind.mm, kind.material.casefold(), kind.colour.casefold())
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind
-        named = view.bought_name(role, index)
+        named = view.weave.bought_name(role, index)
         one.roles += [named] if named not in one.roles else []
         for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
             one.names += [name] if name not in one.names else []
@@ -223,7 +219,7 @@ def _kit_of(
     prices: tuple[Price, ...] | None,
     listing: str,
 ) -> Kit:
-    counts = view.counts
+    counts = view.weave.counts
     products = _products(view, counts)
     placed = counts.placed()
     parts = [
@@ -266,7 +262,7 @@ def _kit_of(
 
 def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
     kind = product.kind
-    wire, inside = mm_or_none(kind.wire) or 0.0, mm_or_none(kind.inside) or 0.0
+    wire, inside = (mm or 0.0 for mm in kind.mm)
     rings = product.opened + product.closed
     spares = with_spares(rings, wish.spares)
     density = density_of(kind.material) if kind.material else None
