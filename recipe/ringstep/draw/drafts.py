@@ -306,14 +306,11 @@ class Draft:
 
     def _across_gap(self, a: Ring, b: Ring) -> bool:
         """True in a picture of the finish for a link that spans the units a window leaves out."""
-        teller = self.sheet.teller
-        return (
-            self.act is not None
-            and teller.near(self.act) == (None, None)
-            and teller.whole.units > self.sheet.layout.units
-            and min(a.unit, b.unit) <= teller.half_units < max(a.unit, b.unit)
-            and max(a.unit, b.unit) <= self.sheet.layout.units
-        )
+        low, high = sorted((a.unit, b.unit))
+        layout = self.sheet.layout
+        left_out = layout.number(high) - layout.number(low) > high - low
+        at_finish = self.act is not None and self.act.block.kind == "finish"
+        return at_finish and left_out and high <= layout.units
 
     def _shift(self, ring: Ring) -> Point:
         """How far a ring is drawn from its seat."""

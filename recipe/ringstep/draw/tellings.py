@@ -68,11 +68,6 @@ class Teller:
         """The last unit of the window that is counted from the beginning."""
         return (self.weave.work.layout.units + 1) // 2
 
-    @property
-    def half_rows(self) -> int:
-        """The last row of the window that is counted from the beginning."""
-        return (self.weave.work.layout.rows + 1) // 2
-
     def place_words(self, ring: Ring, act: Act | None = None) -> str:
         """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""
         row, unit = self.near(act)
