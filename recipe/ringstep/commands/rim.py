@@ -8,14 +8,18 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from ringstep.checks.report import Line
+    import argparse
+
+    from ringstep.checks.report import FileReport, Line
     from ringstep.checks.view import View
     from ringstep.language.source import Source
+    from ringstep.paper.printed import Printed
 
 OK, ERRORS, CANNOT = 0, 1, 2
 
@@ -217,15 +221,57 @@ def show(lines: list[Line], to_terminal: bool | None = None) -> None:
         sys.stdout.write(plain(lines))
 
 
+def report_of(seen: View) -> FileReport:
+    """What the checks find in a recipe, with what was measured where it is clean."""
+    from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.report import FileReport
+    from ringstep.checks.summary import summary_lines
+
+    findings = findings_of(seen)
+    summary = () if has_errors(findings) else summary_lines(seen)
+    return FileReport(seen.recipe.source, findings, summary)
+
+
 def must_be_clean(path: str) -> View:
     """The view of a recipe without errors. Raises `Stop` after showing the errors there are."""
-    from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.pipeline import findings_of
     from ringstep.checks.report import FileReport, file_lines, plain
 
     seen = view(path)
-    findings = findings_of(seen)
-    if has_errors(findings):
-        errors = tuple(f for f in findings if f.severity == "error")
+    errors = tuple(f for f in findings_of(seen) if f.severity == "error")
+    if errors:
         sys.stderr.write(plain(file_lines(FileReport(seen.recipe.source, errors))))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
     return seen
+
+
+# -- what is printed -----------------------------------------------------------------------------
+
+
+def data_forms(parser: argparse.ArgumentParser, whole: str, rows: str) -> None:
+    """Lets JSON or CSV be asked for. whole, rows: what is written as the one and the other."""
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help=f"write {whole} as JSON")
+    form.add_argument("--csv", action="store_true", help=f"write {rows} as CSV")
+
+
+def put_data(
+    args: argparse.Namespace, data: object, heads: Iterable[str], rows: Iterable[dict[str, Any]]
+) -> bool:
+    """Print the data as JSON or as CSV where that was asked for; False where it was not."""
+    from ringstep.checks.report import json_text
+    from ringstep.paper.printed import as_csv
+
+    if args.json or args.csv:
+        sys.stdout.write(json_text(data) if args.json else as_csv(heads, rows))
+    return bool(args.json or args.csv)
+
+
+def put(printed: Printed, always_plain: bool = False) -> None:
+    """Print a text, painted on a terminal and plain elsewhere."""
+    from ringstep.paper.printed import as_plain, show_rich
+
+    if always_plain or not sys.stdout.isatty():
+        sys.stdout.write(as_plain(printed))
+    else:
+        show_rich(printed)

@@ -8,15 +8,23 @@ count.
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, Stop, bytes_of, must_be_clean
+from ringstep.commands.rim import (
+    ERRORS,
+    OK,
+    Stop,
+    bytes_of,
+    data_forms,
+    must_be_clean,
+    put,
+    put_data,
+)
 
 if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
-    from ringstep.paper.table_text import Sheet
+    from ringstep.paper.printed import Sheet
     from ringstep.shop.fitting import Judged, RingUse
 
 
@@ -33,9 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
-    form = parser.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="write the sizes as JSON")
-    form.add_argument("--csv", action="store_true", help="write the judged rings as CSV")
+    data_forms(parser, "the sizes", "the judged rings")
 
 
 def _typed(option: str, texts: list[str] | None) -> list[Measure]:
@@ -147,9 +153,8 @@ def _said_once(sheets: Iterable[Sheet]) -> list[Sheet]:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.report import json_text
-    from ringstep.paper.size_tables import judged_data, use_data
-    from ringstep.paper.table_text import as_csv, as_plain, show_rich
+    from ringstep.paper.printed import Printed
+    from ringstep.paper.size_tables import CSV_HEADS, judged_data, use_data
     from ringstep.shop.fitting import judge
 
     asked = _asked(args)
@@ -166,24 +171,12 @@ def run(args: argparse.Namespace) -> int:
         rings = [("as the recipe has it", "", *use.own)] if use and own else asked
         groups.append((use, [j for r in rings for j in judge(use, *r)]))
     judged = [(use, one) for use, rings in groups for one in rings]
-    if args.json:
-        wire = next(iter(_typed("wire", args.wire)), None)
-        data = {
-            "title": title,
-            "kinds": [use_data(u, wire.mm if wire else u.wire) for u in uses],
-            "rings": [judged_data(one, use) for use, one in judged],
-        }
-        sys.stdout.write(json_text(data))
-    elif args.csv:
-        rows = [list(judged_data(one, use).values()) for use, one in judged]
-        heads = ("ring", "what", "for", "wire", "wire_mm", "sold_as", "inside", "inside_mm", "ar",
-                 "counts_as", "verdict")  # fmt: skip
-        sys.stdout.write(as_csv(heads, rows))
-    else:
+    wire = next(iter(_typed("wire", args.wire)), None)
+    kinds = [use_data(u, wire.mm if wire else u.wire) for u in uses]
+    rows = [judged_data(one, use) for use, one in judged]
+    data = {"title": title, "kinds": kinds, "rings": rows}
+    if not put_data(args, data, CSV_HEADS, rows):
         sheets = _said_once(s for u, r in groups for s in _sheets_of(args, u, r, notes))
-        if sys.stdout.isatty():
-            show_rich(title, "", sheets)
-        else:
-            sys.stdout.write(as_plain(title, "", sheets))
+        put(Printed(title, (), tuple(sheets)))
     fit = [one for _, one in judged if one.verdict in ("fits", "no range")]
     return OK if fit or not judged else ERRORS

@@ -16,7 +16,7 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, read, show, tell, write_aside
+from ringstep.commands.rim import OK, Stop, read, report_of, show, tell, write_aside
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -100,19 +100,16 @@ class _Watch:
 
     def shown(self, source: Source, moment: Moment) -> tuple[str, list[Line]]:
         """The page of a recipe that could be read, and what is printed of it. Raises `Stop`."""
-        from ringstep.checks.pipeline import findings_of, has_errors, view_of
-        from ringstep.checks.report import FileReport, file_lines
-        from ringstep.checks.summary import summary_lines
+        from ringstep.checks.pipeline import view_of
+        from ringstep.checks.report import file_lines
         from ringstep.paper.preview import preview
         from ringstep.paper.steps_text import step_list
         from ringstep.weave.effort import within_bounds
 
         seen = view_of(source)
         within_bounds(seen)
-        findings = findings_of(seen)
-        clean = not has_errors(findings)
-        report = FileReport(source, findings, summary_lines(seen) if clean else ())
-        listing = step_list(seen) if clean and seen.recipe.blocks else None
+        report = report_of(seen)
+        listing = step_list(seen) if report.ok and seen.recipe.blocks else None
         return preview(report, listing, moment), file_lines(report)
 
     def once(self) -> None:

@@ -14,7 +14,7 @@ from ringstep.draw.marks import key_marks
 from ringstep.language.words import listed
 from ringstep.paper.fit_report import COMPUTED
 from ringstep.paper.glossary import glossary
-from ringstep.paper.handout_facts import fact_rows, need_kinds, need_lines, need_table, ring_table
+from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
 from ringstep.paper.handout_steps import (
     LARGE_SCALE,
     SCALE,
@@ -112,9 +112,9 @@ def _facts(view: View, several: bool) -> Html:
 
 def _needs(one: Edition, large: bool) -> Html:
     things = bullets(escaped(t) for t in (*one.listing.parts, *TOOLS))
-    kinds = need_kinds(one.view)
-    longest = max((len(w) for n, _ in kinds for w in f"{n.name} {n.words}".split()), default=0)
-    rings = need_lines(kinds) if large or longest > MOST_LETTERS else need_table(kinds)
+    needs = one.listing.needs
+    longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
+    rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
     return joined([rings, things])
 
 

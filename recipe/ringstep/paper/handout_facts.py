@@ -6,14 +6,14 @@ Comes in: a checked `View`. Goes out: `Html`. Sizes are mm; gauges are the neare
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
 from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
-from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
-from ringstep.paper.steps_text import Need, finished_lines, needs
+from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.layout import mm_or_none
 from ringstep.weave.repeats import period_of
 from ringstep.weave.steps import Ring, ring_name, role_indexes
@@ -55,17 +55,6 @@ def length_words(view: View) -> str:
     return piece.length.text if piece.length else ""
 
 
-def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
-    """The rings to lay ready, each with the line of `rings:` that describes it."""
-    parts = view.recipe.part_roles
-    kinds = {
-        kind.span.line: kind
-        for role, index in view.counts.placed()
-        if role not in parts and (kind := view.kind_of(role, index)) is not None
-    }
-    return list(zip(needs(view), (kinds[k] for k in sorted(kinds)), strict=True))
-
-
 def ready_words(need: Need) -> str:
     """How many rings to open and how many to close before the work begins."""
     if not need.count:
@@ -75,20 +64,21 @@ def ready_words(need: Need) -> str:
     return listed([r for r in ready if r])
 
 
-def need_lines(kinds: list[tuple[Need, RingKind]]) -> Html:
+def need_lines(needs: Iterable[Need]) -> Html:
     """The rings as a list, for large print and long words."""
     told = []
-    for need, _ in kinds:
+    for need in needs:
         head = f"{need.count:,} ring{'s' if need.count != 1 else ''}" if need.count else "Rings"
         ready = ready_words(need)
         told.append(f"{head} for {need.name}: {need.words}. Before you begin: {ready}.")
     return bullets(escaped(t) for t in told)
 
 
-def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
+def need_table(needs: Iterable[Need]) -> Html:
     """The rings as a table."""
     rows = []
-    for need, kind in kinds:
+    for need in needs:
+        kind = need.kind
         wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
         gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
         if wire and wire > 0:

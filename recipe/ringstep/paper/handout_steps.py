@@ -14,8 +14,9 @@ from typing import Literal
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
+from ringstep.paper.printed import Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
-from ringstep.paper.steps_text import Section, StepList, StepText, step_list
+from ringstep.paper.steps_text import StepList, step_list
 from ringstep.weave.steps import Act
 
 Pictures = Literal["both", "only", "none"]
@@ -163,7 +164,7 @@ class Steps:
         title = heading(2, f"Variant {listing.variant}")
         return element("section", joined([title, *sections]), "variant")
 
-    def _section(self, section: Section, level: int) -> Html:
+    def _section(self, section: Sheet, level: int) -> Html:
         last = next((s for s in reversed(section.steps) if s.see), None)
         steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
         first = section.steps[0].number
@@ -175,7 +176,7 @@ class Steps:
         ]
         return element("section", joined(told))
 
-    def _boxes(self, section: Section) -> Html:
+    def _boxes(self, section: Sheet) -> Html:
         """A box for every unit or row, to tick on the way."""
         layout, number = self.edition.view.weave.layout, section.steps[0].number
         block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)

@@ -1,6 +1,6 @@
 """A kit as tables, as JSON and as CSV.
 
-Comes in: a `Kit`. Goes out: `Sheet`s of words, or plain data.
+Comes in: a `Kit`. Goes out: `Printed` words, or plain data.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from typing import Any
 
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
+from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
-from ringstep.paper.table_text import Sheet
 from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
 from ringstep.shop.kit_length import Length
 
@@ -28,9 +28,11 @@ def kit_intro(kit: Kit) -> str:
     return f"{many}{spares}."
 
 
-def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
+def kit_page(kit: Kit) -> Printed:
     """Everything about a kit, ready to print."""
-    sheets = [_length_sheet(kit), _ring_sheet(kit)]
+    length = length_words(kit)
+    sheets = [Sheet("Length", notes=length)] if length else []
+    sheets.append(_ring_sheet(kit))
     if kit.parts:
         sheets.append(_part_sheet(kit))
     if kit.currency:
@@ -44,7 +46,7 @@ def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
                 " work; in a class everyone works one piece"
             )
         sheets.append(Sheet("Time", notes=tuple(words)))
-    return tuple(s for s in sheets if s.heads or s.notes)
+    return Printed(kit.title, (kit_intro(kit),), tuple(sheets))
 
 
 def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
@@ -112,10 +114,6 @@ def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
         words.append(f"what {listed(ends)} and any clasp add to the length is not in this")
     words.append("hand-outs go by the recipe's own 'piece:'; write the units into it once you know")
     return tuple(words)
-
-
-def _length_sheet(kit: Kit) -> Sheet:
-    return Sheet("Length", notes=length_words(kit))
 
 
 def _ring_sheet(kit: Kit) -> Sheet:
@@ -321,32 +319,23 @@ def kit_data(kit: Kit) -> dict[str, Any]:
     }  # fmt: skip
 
 
-_CSV_HEADS = (
+CSV_HEADS = (
     "name", "what", "wire_mm", "inside_mm", "material", "colour", "piece", "spares", "kit",
     "all_kits", "kit_wire_mm", "kit_metal_g", "pack", "packs", "price", "cost", "left_over",
     "currency",
 )  # fmt: skip
 
 
-def kit_rows(kit: Kit) -> tuple[tuple[str, ...], list[list[object]]]:
-    """A kit as the heading and lines of one CSV table: rings first, then parts."""
-    rows: list[list[object]] = []
-
-    def bought(line: KitLine | PartLine) -> list[object]:
-        buy = line.purchase
-        if buy is None:
-            return [None] * 6
-        return [buy.pack, buy.packs, buy.price, buy.cost, buy.left, kit.currency]
-
-    for x in kit.lines:
-        grams = None if x.grams is None else round(x.grams, 4)
-        rows.append(
-            [x.name, "ring", text_mm(x.wire), text_mm(x.inside), x.kind.material, x.kind.colour,
-             x.rings, x.spares, x.in_kit, x.in_class, round(x.wire_mm, 3), grams, *bought(x)]
-        )  # fmt: skip
-    for p in kit.parts:
-        rows.append(
-            [p.name, "part", None, None, p.words, None, p.count, 0, p.count, p.in_class, None,
-             None, *bought(p)]
-        )  # fmt: skip
-    return _CSV_HEADS, rows
+def kit_rows(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """The lines of one CSV table out of the plain data: rings first, then parts."""
+    rows = []
+    for what, lines in (("ring", data["rings"]), ("part", data["parts"])):
+        for line in lines:
+            row = {"what": what, **line, **(line["buy"] or {})}
+            row["currency"] = data["currency"] if line["buy"] else None
+            if what == "ring":
+                row |= {size: text_mm(line[size]) for size in ("wire_mm", "inside_mm")}
+            else:
+                row |= {"material": line["words"], "piece": line["kit"], "spares": 0}
+            rows.append(row)
+    return rows

@@ -12,7 +12,7 @@ from typing import Any
 from ringstep.language.measures import awg_mm, gauge_text, nearest_awg, nearest_swg, swg_mm, text_mm
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, plural
-from ringstep.paper.table_text import Sheet
+from ringstep.paper.printed import Sheet
 from ringstep.shop.fitting import (
     Judged,
     Range,
@@ -250,6 +250,12 @@ def gauge_sheet(measures: Iterable[Measure]) -> Sheet:
 
 
 # -- plain data ----------------------------------------------------------------------------------
+
+
+CSV_HEADS = (
+    "ring", "what", "for", "wire", "wire_mm", "sold_as", "inside", "inside_mm", "ar", "counts_as",
+    "verdict",
+)  # fmt: skip
 
 
 def judged_data(one: Judged, use: RingUse | None) -> dict[str, Any]:
