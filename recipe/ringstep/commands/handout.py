@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ringstep.checks.view import View
-    from ringstep.draw.pictures import Diagram
     from ringstep.language.findings import Finding
     from ringstep.paper.handout_steps import Edition
 
@@ -168,12 +167,12 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:
     """The pictures as SVG by name; and, where there are none, why, in words. Raises `Stop`."""
     from ringstep.draw.drawing import NoProgram, draw_all, find_program
-    from ringstep.draw.marks import key_marks
+    from ringstep.draw.key import key_marks
     from ringstep.paper.handout_steps import like_steps
 
     if args.pictures == "none":
         return {}, ""
-    wanted: list[Diagram] = [m.diagram for m in key_marks(None)]
+    wanted = list(key_marks(None))
     for one in editions:
         like = like_steps(one.listing) if args.pictures == "both" else {}
         wanted += [d for number, d in one.diagrams.items() if number not in like]

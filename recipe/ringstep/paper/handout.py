@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
-from ringstep.draw.marks import key_marks
+from ringstep.draw.key import key_marks
 from ringstep.language.words import listed
 from ringstep.paper.fit_report import COMPUTED
 from ringstep.paper.glossary import glossary
@@ -133,13 +133,12 @@ def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
 
 def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
     """The marks that the pictures use, each with its meaning in words of the page's own size."""
-    used = {m.diagram.name for m in key_marks([d for p in editions for d in p.diagrams.values()])}
     items = []
-    for mark in key_marks(None):
-        if mark.diagram.name in used and mark.diagram.name in drawn:
+    for mark in key_marks([d for p in editions for d in p.diagrams.values()]):
+        if mark.name in drawn:
             scale = 1.0 if not choices.frame.large else LARGE_SCALE / SCALE
-            svg, _ = sized(drawn[mark.diagram.name], scale, choices.frame.text_wide)
-            items.append(joined([svg, element("span", escaped(mark.words))]))
+            svg, _ = sized(drawn[mark.name], scale, choices.frame.text_wide)
+            items.append(joined([svg, element("span", escaped(mark.title))]))
     if not items:
         return Html("")
     rings = paragraph(RINGS_KEY) if _rings_shown(editions, drawn) else Html("")
