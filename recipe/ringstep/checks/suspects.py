@@ -172,7 +172,7 @@ class Suspects:
     def _movers(self) -> Iterator[tuple[Act, int, tuple[Ring, ...]]]:
         for number, act in enumerate(self.weave.work.acts):
             if act.step.kind in OPENING and not act.skipped:
-                movers = act.handled if act.step.kind == "reopen" else act.new
+                movers = act.movers
                 if movers and all(m in self.weave.work.links for m in movers):
                     yield act, number, movers
 

@@ -8,7 +8,7 @@ count.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
+from itertools import product
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import (
@@ -24,7 +24,6 @@ from ringstep.commands.rim import (
 
 if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
-    from ringstep.paper.printed import Sheet
     from ringstep.shop.fitting import Judged, RingUse
 
 
@@ -76,7 +75,9 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
     return uses, notes, seen.recipe.title or "Ring weave"
 
 
-def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
+def _asked(
+    args: argparse.Namespace, wires: list[Measure], insides: list[Measure]
+) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
     from ringstep.shop.tables import MOST_BYTES, read_stock
 
@@ -87,96 +88,40 @@ def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
             many = f"{one.count:,} in stock" if one.count is not None else ""
             what = ", ".join(x for x in (f"{one.colour} {one.material}".strip(), many) if x)
             found.append((one.name, what, one.wire, one.inside))
-    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
-    for wire in wires:
-        for inside in insides:
-            if inside.mm <= wire.mm:
-                raise Stop(
-                    f"--inside: {inside.words} is no wider than the wire, {wire.words}; the two may"
-                    " have changed places"
-                )
-            found.append(("", "", wire, inside))
+    for wire, inside in product(wires, insides):
+        if inside.mm <= wire.mm:
+            raise Stop(
+                f"--inside: {inside.words} is no wider than the wire, {wire.words}; the two may"
+                " have changed places"
+            )
+        found.append(("", "", wire, inside))
     return found
-
-
-def _sheets_of(
-    args: argparse.Namespace,
-    use: RingUse | None,
-    rings: list[Judged],
-    notes: tuple[str, ...],
-) -> list[Sheet]:
-    """Everything told of one ring kind (or, without a recipe, of the rings typed)."""
-    from dataclasses import replace
-
-    from ringstep.paper import size_tables as told
-
-    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
-    sheets = []
-    if rings:
-        first = rings[0]
-        heading = f"{use.label[0].upper()}{use.label[1:]}" if use else "Aspect ratio"
-        sheet = told.judged_sheet(heading, use, rings)
-        more = told.range_notes(use, notes) if use else told.ratio_notes(first.ratio)
-        if use:
-            more += told.floor_notes(use, use.wire if args.stock else first.wire.mm)
-        elif len({r.ratio for r in rings if r.sold_as is None}) > 1:
-            more = ()
-        sheets.append(replace(sheet, notes=(*sheet.notes, *more)))
-        if not args.stock and len({(r.wire, r.inside) for r in rings}) == 1:
-            sheets.append(told.change_sheet(use, first.wire_mm, first.inside.mm))
-    elif use and wires:
-        for wire in wires:
-            sheet = told.opening_sheet(use, wire)
-            more = (*told.range_notes(use, notes), *told.floor_notes(use, wire.mm))
-            sheets.append(replace(sheet, notes=more, heads=sheet.heads if sheet.rows else ()))
-    elif use and insides:
-        for inside in insides:
-            sheet = told.wire_sheet(use, inside)
-            more = told.range_notes(use, notes)
-            sheets.append(replace(sheet, notes=more, heads=sheet.heads if sheet.rows else ()))
-    elif wires:
-        sheets.append(told.gauge_sheet(wires))
-    return sheets
-
-
-def _said_once(sheets: Iterable[Sheet]) -> list[Sheet]:
-    """The tables without notes that stand under an earlier one already."""
-    from dataclasses import replace
-
-    said: set[str] = set()
-    kept = []
-    for sheet in sheets:
-        kept.append(replace(sheet, notes=tuple(n for n in sheet.notes if n not in said)))
-        said.update(sheet.notes)
-    return kept
 
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.paper.printed import Printed
-    from ringstep.paper.size_tables import CSV_HEADS, judged_data, use_data
+    from ringstep.paper.size_tables import CSV_HEADS, judged_data, sizes_page, use_data
     from ringstep.shop.fitting import judge
 
-    asked = _asked(args)
+    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
+    asked = _asked(args, wires, insides)
     uses, notes, title = _uses(args)
-    if args.file is None and not asked and not args.wire:
+    if args.file is None and not asked and not wires:
         raise Stop(
             "say which ring: ringstep sizes --wire '16 swg' --inside '5/16 in', or name a recipe"
         )
     if args.file is not None and not uses:
         raise Stop("the recipe places no ring whose size is given")
-    own = not (args.stock or args.wire or args.inside)
+    own = not (args.stock or wires or insides)
     groups: list[tuple[RingUse | None, list[Judged]]] = []
     for use in uses or (None,):
         rings = [("as the recipe has it", "", *use.own)] if use and own else asked
         groups.append((use, [j for r in rings for j in judge(use, *r)]))
     judged = [(use, one) for use, rings in groups for one in rings]
-    wire = next(iter(_typed("wire", args.wire)), None)
-    kinds = [use_data(u, wire.mm if wire else u.wire) for u in uses]
     rows = [judged_data(one, use) for use, one in judged]
+    kinds = [use_data(u, wires[0].mm if wires else u.wire) for u in uses]
     data = {"title": title, "kinds": kinds, "rings": rows}
     if not put_data(args, data, CSV_HEADS, rows):
-        sheets = _said_once(s for u, r in groups for s in _sheets_of(args, u, r, notes))
-        put(Printed(title, (), tuple(sheets)))
+        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock)))
     fit = [one for _, one in judged if one.verdict in ("fits", "no range")]
     return OK if fit or not judged else ERRORS

@@ -195,7 +195,7 @@ def _step(sheet: Sheet, act: Act, state: State, together: Box | None) -> Diagram
 
 def _near_enough(sheet: Sheet, act: Act, touched: list[Ring]) -> tuple[list[Ring], list[Ring]]:
     """The touched rings that fit one picture, those that move first, and the rest."""
-    movers = (act.handled if act.step.kind == "reopen" else act.new) or act.handled or touched[:1]
+    movers = act.movers or act.handled or touched[:1]
     if not all(r in sheet.seats.at for r in movers):
         movers = touched[:1]
     kept = list(movers)

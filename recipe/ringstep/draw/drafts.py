@@ -82,7 +82,7 @@ class State:
         if act.skipped:
             return
         self.rings.update(dict.fromkeys((*act.new, *act.through, *act.held, *act.handled)))
-        for ring in act.handled if act.step.kind == "reopen" else act.new:
+        for ring in act.movers:
             self.links.update(((ring, other), None) for other in act.through if other != ring)
             self.held.update(((ring, other), None) for other in act.held if other != ring)
         if act.step.kind == "take out":
@@ -102,7 +102,7 @@ class Sheet:
         self.work = view.weave.work
         self.layout = self.work.layout
         self.parts = view.recipe.part_roles
-        self.teller = Teller(view.weave, view.weave.layout)
+        self.teller = Teller(view.weave)
         rings = rings_ever(self.work)
         labels = distinct_labels({self.weave.name(r) for r in rings})
         self.labels = {r: labels[self.weave.name(r)] for r in rings}
@@ -155,7 +155,7 @@ class Sheet:
 
     def touched(self, act: Act) -> list[Ring]:
         """The rings a step is about, as copies: those it moves, and those they meet beside them."""
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         found = dict.fromkeys(movers)
         again = self.seats.again if act.block.kind == "finish" else {}
         found.update(dict.fromkeys(again.get(r, r) for r in act.handled))
@@ -201,7 +201,7 @@ class Draft:
             self._mark(act)
 
     def _mark(self, act: Act) -> None:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         out = act.step.kind == "take out"
         self.marks |= dict.fromkeys(act.handled, "out" if out else "handled")
         if act.block.kind == "row end" and not act.handled:

@@ -26,7 +26,7 @@ def links_made(work: Work) -> list[Link]:
     """Every link a step makes, those of rings taken out later included, then held rings."""
     found: dict[Link, None] = {}
     for act in work.acts:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         for ring in movers:
             for other in (*act.through, *act.held):
                 if other != ring and (other, ring) not in found:

@@ -53,7 +53,8 @@ def _line(number: int, y: float) -> Line:
 
 def key_diagram() -> Diagram:
     """One picture that explains the marks, from top to bottom."""
-    words = [(told[1], told[2]) for told in (*_NODES, *_LINES)]
+    words = [(words, look) for _, words, look, _, _ in _NODES]
+    words += [(words, look) for _, words, look in _LINES]
     at = [-_PITCH * number for number in range(len(_NODES))]
     low = -_PITCH * len(_NODES)
     at += [low - _LINE_PITCH * number for number in range(len(_LINES))]

@@ -224,7 +224,7 @@ def fold(steady: Layout, work: Work) -> Repeat:
     links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
     held: list[FoldedLink] = []
     for act in inner:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         for ring in (*act.new, *(r for r in act.through if r.role in parts)):
             if row0 <= ring.row < row0 + rows and unit0 <= ring.unit < unit0 + units:
                 classes[folded(ring)[0]] = None

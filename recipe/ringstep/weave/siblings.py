@@ -79,7 +79,7 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
     dropped = False
     for act in acts:
         dropped = dropped or bool(act.dropped)
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         for ring in movers:
             own = (ring.role, ring.index)
             steps[own] = act.step
