@@ -151,7 +151,8 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
     from ringstep.commands.fit_store import step_pictures
     from ringstep.draw.diagrams import step_diagrams
-    from ringstep.paper.handout_steps import edition
+    from ringstep.paper.handout_steps import Edition
+    from ringstep.paper.steps_text import step_list
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
@@ -160,7 +161,8 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
         shown = named and args.rings == "auto" and not args.draft
-        found.append(edition(one, named, step_pictures(one) if shown else {}))
+        rings = step_pictures(one) if shown else {}
+        found.append(Edition(one, step_list(one), named, rings))
     return found
 
 

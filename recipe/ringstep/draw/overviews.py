@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial, reduce
+from functools import reduce
 from itertools import accumulate, groupby
 
 from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, joined_box, padded
@@ -31,14 +31,16 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     mine = set(own)
     links = {x: None for x in final.links if mine & set(x)}
     held = {x: None for x in final.held if mine & set(x)}
-    rings = dict.fromkeys((*own, *(r for x in (*links, *held) for r in x)))
-    draft = Draft(sheet, State(rings, links, held), None)
+    shown = dict.fromkeys((*own, *(r for x in (*links, *held) for r in x)))
+    draft = Draft(sheet, State(shown, links, held), None)
     draft.marks = dict.fromkeys(own, "through")
     draft.links_as = {x: "new" if mine >= set(x) else "beyond" for x in links}
     met = {r: [b if a == r else a for a, b in (*links, *held) if r in (a, b)] for r in own[:24]}
     alt = "One unit and its links: " + "; ".join(sheet.teller.meets(r, met[r]) for r in met) + "."
-    draft.unit_words = partial(_beside, sheet, unit)
-    draft.row_words = partial(_above, row)
+    way = layout.way(row)
+    units, rows = ("unit before", "this unit", "next unit"), ("row above", "this row", "row below")
+    draft.unit_words = lambda u: _seen((u - unit) * way, units, ("before", "on"))
+    draft.row_words = lambda r: _seen(r - row, rows, ("rows above", "rows below"))
     draft.name_units = not layout.flat
     draft.here = (row, unit)
     box = sheet.box(draft.copies())
@@ -46,20 +48,9 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     return [draft.picture(padded(box), "unit", title, alt)]
 
 
-def _beside(sheet: Sheet, unit: int, other: int) -> str:
-    """A unit as seen from the one in the middle."""
-    along = (other - unit) * sheet.layout.way((sheet.layout.rows + 1) // 2)
-    if abs(along) > 1:
-        return f"{abs(along)} {'on' if along > 0 else 'before'}"
-    return ("unit before", "this unit", "next unit")[along + 1]
-
-
-def _above(row: int, other: int) -> str:
-    """A row as seen from the one in the middle."""
-    down = other - row
-    if abs(down) > 1:
-        return f"{abs(down)} rows {'below' if down > 0 else 'above'}"
-    return ("row above", "this row", "row below")[down + 1]
+def _seen(by: int, words: tuple[str, str, str], far: tuple[str, str]) -> str:
+    """A unit or row as seen from the one in the middle; by: how many on (or before, below 0)."""
+    return words[by + 1] if abs(by) < 2 else f"{abs(by)} {far[by > 0]}"
 
 
 def _parts(

@@ -47,24 +47,17 @@ class Teller:
                 return "row end" if window.block("row end") else ""
             return "finish"
         near = unit if near is None else min(max(near, 1), window.units)
-        if not self.weave.layout.known and near > self.half_units:
+        if not self.weave.layout.known and near > (window.units + 1) // 2:
             return "last unit" if unit == window.units else ""  # how many there are is not known
         return f"unit {window.number(near) + unit - near}"
 
     def row_words(self, row: int, near: int | None = None) -> str:
         """A row of the window as it is counted in the piece; near: as for units."""
         window = self.weave.work.layout
-        if row < 1:
-            return "start"
-        if row > window.rows:
-            return "finish"
+        if not 1 <= row <= window.rows:
+            return "start" if row < 1 else "finish"
         near = row if near is None else min(max(near, 1), window.rows)
         return f"row {window.row_number(near) + row - near}"
-
-    @property
-    def half_units(self) -> int:
-        """The last unit of the window that is counted from the beginning."""
-        return (self.weave.work.layout.units + 1) // 2
 
     def place_words(self, ring: Ring, act: Act | None = None) -> str:
         """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""

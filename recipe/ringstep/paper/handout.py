@@ -61,7 +61,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _under_title(editions),
             paragraph(sentence(choices.note), "note") if choices.note else Html(""),
             *(paragraph(n) for n in listing.notes),
-            _what_is_wrong(choices) if choices.frame.stamp else Html(""),
+            *(_what_is_wrong(choices) if choices.frame.stamp else ()),
             heading(2, "The finished piece"),
             _facts(first.view, several),
             heading(2, "You need"),
@@ -82,24 +82,16 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     return whole_page(choices.frame, body, beside("handout.css"))
 
 
-def _rings_shown(editions: Sequence[Edition], drawn: Mapping[str, str]) -> bool:
-    """Whether any step has a computed picture beside its diagram."""
-    return any(n in p.diagrams and p.diagrams[n].name in drawn for p in editions for n in p.rings)
-
-
 def _under_title(editions: Sequence[Edition]) -> Html:
     listing = editions[0].listing
     names = [p.listing.variant for p in editions if p.listing.variant]
-    tail = ""
-    if names:
-        tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}"
+    tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}" if names else ""
     return paragraph(sentence(f"{listing.piece}{tail}"), "lead")
 
 
-def _what_is_wrong(choices: Choices) -> Html:
-    if not choices.found:
-        return Html("")
-    return joined([heading(2, "What the checks found"), bullets(escaped(f) for f in choices.found)])
+def _what_is_wrong(choices: Choices) -> list[Html]:
+    found = bullets(escaped(f) for f in choices.found)
+    return [heading(2, "What the checks found"), found] if found else []
 
 
 def _facts(view: View, several: bool) -> Html:
@@ -141,7 +133,9 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
             items.append(joined([svg, element("span", escaped(mark.title))]))
     if not items:
         return Html("")
-    rings = paragraph(RINGS_KEY) if _rings_shown(editions, drawn) else Html("")
+    pairs = (p.diagrams.get(n) for p in editions for n in p.rings)
+    shown = any(d is not None and d.name in drawn for d in pairs)
+    rings = paragraph(RINGS_KEY) if shown else Html("")
     told = joined([heading(2, "What the marks mean"), bullets(items, "key"), rings])
     return element("section", told, "whole")
 
@@ -159,22 +153,15 @@ def _when_done(listing: StepList) -> Html:
 
 def _mistakes(view: View) -> Html:
     found = mistakes(view)
-    title = heading(2, "If something looks wrong")
-    if not found:
-        if not every_slip_falls_off(view):
-            return Html("")
-        return joined(
-            [
-                title,
-                paragraph(
-                    "A slip shows at once here: a ring that misses what it should go through has"
-                    " nothing to hold it and falls off."
-                ),
-            ]
-        )
-    intro = paragraph(
+    if not found and not every_slip_falls_off(view):
+        return Html("")
+    intro = (
         "Count how many rings each finished ring passes through, away from the ends. These slips"
         " leave a trace; where nothing here fits, count step by step:"
+        if found
+        else "A slip shows at once here: a ring that misses what it should go through has nothing"
+        " to hold it and falls off."
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
-    return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])
+    traces = table("", ("You see", "Where to look"), rows, kind="traces") if rows else Html("")
+    return joined([heading(2, "If something looks wrong"), paragraph(intro), traces])

@@ -117,36 +117,28 @@ def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
 
 
 def _ring_sheet(kit: Kit) -> Sheet:
-    many = kit.wish.pieces > 1
-    heads = ["ring", "size", "piece", "spares", "kit"]
-    heads += [kits_word(kit)] if many else []
-    heads += ["wire a kit, m", "metal a kit, g"]
-    rows = [_ring_row(line, many) for line in kit.lines]
-    if len(kit.lines) > 1:
-        totals = [
-            "all", "",
-            f"{kit.rings:,}",
-            f"{sum(x.spares for x in kit.lines):,}",
-            f"{sum(x.in_kit for x in kit.lines):,}",
-        ]  # fmt: skip
-        totals += [f"{sum(x.in_class for x in kit.lines):,}"] if many else []
-        known = [x.grams for x in kit.lines if x.grams is not None]
-        totals += [
-            f"{sum(x.wire_mm for x in kit.lines) / 1000:,.2f}",
-            (grams_text(sum(known)) if len(known) == len(kit.lines) else "") if known else "",
-        ]
-        rows.append(tuple(totals))
+    lines = kit.lines
+    counts = {
+        "piece": [x.rings for x in lines],
+        "spares": [x.spares for x in lines],
+        "kit": [x.in_kit for x in lines],
+    }
+    if kit.wish.pieces > 1:
+        counts[kits_word(kit)] = [x.in_class for x in lines]
+    wire, grams = [x.wire_mm / 1000 for x in lines], [x.grams for x in lines]
+    known = [g for g in grams if g is not None]
+    columns = [
+        [*(x.name for x in lines), "all"],
+        [*map(ring_words, lines), ""],
+        *([f"{n:,}" for n in (*each, sum(each))] for each in counts.values()),
+        [f"{metres:,.2f}" for metres in (*wire, sum(wire))],
+        ["not known" if g is None else grams_text(g) for g in grams],
+    ]
+    columns[-1].append(grams_text(sum(known)) if len(known) == len(lines) else "")
+    rows = tuple(zip(*columns, strict=True))
+    heads = ("ring", "size", *counts, "wire a kit, m", "metal a kit, g")
     numbers = frozenset(range(2, len(heads)))
-    return Sheet("Rings", tuple(heads), tuple(rows), numbers, _ring_notes(kit))
-
-
-def _ring_row(line: KitLine, many: bool) -> tuple[str, ...]:
-    cells = [line.name, ring_words(line)]
-    cells += [f"{n:,}" for n in (line.rings, line.spares, line.in_kit)]
-    cells += [f"{line.in_class:,}"] if many else []
-    cells.append(f"{line.wire_mm / 1000:,.2f}")
-    cells.append("not known" if line.grams is None else grams_text(line.grams))
-    return tuple(cells)
+    return Sheet("Rings", heads, rows if len(lines) > 1 else rows[:-1], numbers, _ring_notes(kit))
 
 
 def ring_words(line: KitLine) -> str:
@@ -177,19 +169,13 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
         notes.append(f"the finished piece weighs about {grams_text(sum(known))} g{tail}{parts}")
     told = []
     for line in kit.lines:
-        if line.density is None:
-            what = f"'{line.kind.material}'" if line.kind.material else "no material"
-            told.append(
-                f"{line.name}: no density is known for {what}, so its metal is left out"
-                if line.kind.material
-                else f"{line.name}: the recipe names {what}, so its metal is left out"
-            )
+        if d := line.density:
+            note = f"; {d.note}" if d.note else ""
+            told.append(f"density of {d.name}: {d.g_per_cm3:g} g/cm³ ({d.source}){note}")
         else:
-            d = line.density
-            told.append(
-                f"density of {d.name}: {d.g_per_cm3:g} g/cm³ ({d.source})"
-                + (f"; {d.note}" if d.note else "")
-            )
+            metal = line.kind.material
+            why = f"no density is known for '{metal}'" if metal else "the recipe names no material"
+            told.append(f"{line.name}: {why}, so its metal is left out")
     cut = kit.wish.saw_cut
     notes += dict.fromkeys(told)
     notes.append(
