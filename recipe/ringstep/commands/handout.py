@@ -19,6 +19,7 @@ from ringstep.commands.rim import (
     must_be_clean,
     not_a_source,
     printable,
+    stem_of,
     tell,
     view,
     write_aside,
@@ -114,8 +115,7 @@ _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
     """Where the page and the PDF go. Raises `Stop` where that would write over a recipe."""
-    stem = Path(args.file).stem if args.file != "-" else "recipe"
-    name = f"{stem}-handout.html"
+    name = f"{stem_of(args.file)}-handout.html"
     page = Path(args.to or name)
     if page.is_dir():
         page = page / name

@@ -105,6 +105,19 @@ def view(path: str) -> View:
     return seen
 
 
+def shipped_view(name: str, path: Path) -> View:
+    """A shipped recipe, ready to look at."""
+    from ringstep.checks.pipeline import view_of
+    from ringstep.language.source import source_from_bytes
+
+    return view_of(source_from_bytes(path.read_bytes(), name))
+
+
+def stem_of(path: str) -> str:
+    """What the names of files made of a recipe begin with."""
+    return Path(path).stem if path != "-" else "recipe"
+
+
 def printable(seen: View, pictures: bool, page: bool) -> None:
     """Raises `Stop` or `Refused` where pictures or a page of a recipe would take minutes."""
     from ringstep.weave.effort import drawable
@@ -179,6 +192,14 @@ def write_aside(path: Path, data: bytes) -> None:
             aside.unlink()
 
 
+def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
+    """Write files into a folder by name, where none takes the place of a source. Raises `Stop`."""
+    for name in files:
+        not_a_source(folder / name, *sources)
+    for name, data in files.items():
+        write_aside(folder / name, data)
+
+
 def words_of(module: Any) -> str:
     """The docstring of a module, also where Python leaves them out (-OO)."""
     told: str | None = module.__doc__
@@ -232,17 +253,21 @@ def report_of(seen: View) -> FileReport:
     return FileReport(seen.recipe.source, findings, summary)
 
 
-def must_be_clean(path: str) -> View:
-    """The view of a recipe without errors. Raises `Stop` after showing the errors there are."""
+def must_be_clean(path: str, variant: str | None = None) -> View:
+    """The view of a recipe without errors, in the variant named or the recipe's own.
+
+    Raises `Stop` after showing the errors there are, and `NoVariant`.
+    """
     from ringstep.checks.pipeline import findings_of
     from ringstep.checks.report import FileReport, file_lines, plain
+    from ringstep.checks.view import with_variant
 
     seen = view(path)
     errors = tuple(f for f in findings_of(seen) if f.severity == "error")
     if errors:
         sys.stderr.write(plain(file_lines(FileReport(seen.recipe.source, errors))))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
-    return seen
+    return with_variant(seen, variant)
 
 
 # -- what is printed -----------------------------------------------------------------------------

@@ -54,7 +54,6 @@ def _typed(option: str, texts: list[str] | None) -> list[Measure]:
 
 def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...], str]:
     """The ring kinds asked for, what the recipe says of sizes, and its title."""
-    from ringstep.checks.view import with_variant
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
 
@@ -64,7 +63,7 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
         if args.variant:
             raise Stop("--variant names a variant of a recipe; name the recipe too")
         return (), (), "Ring sizes"
-    seen = with_variant(must_be_clean(args.file), args.variant)
+    seen = must_be_clean(args.file, args.variant)
     uses = ring_uses(seen)
     if args.ring:
         chosen = tuple(u for u in uses if args.ring in names_of((u,)))

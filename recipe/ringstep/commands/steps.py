@@ -18,11 +18,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.view import with_variant
     from ringstep.paper.printed import as_markdown
     from ringstep.paper.steps_text import step_list
 
-    printed = step_list(with_variant(must_be_clean(args.file), args.variant)).printed
+    printed = step_list(must_be_clean(args.file, args.variant)).printed
     if args.markdown:
         sys.stdout.write(as_markdown(printed))
     else:

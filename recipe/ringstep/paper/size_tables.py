@@ -12,7 +12,7 @@ from typing import Any
 
 from ringstep.language.measures import awg_mm, gauge_text, nearest_awg, nearest_swg, swg_mm, text_mm
 from ringstep.language.typed_size import Measure
-from ringstep.language.words import listed, plural
+from ringstep.language.words import listed, or_nearest, plural
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.shop.fitting import (
     Judged,
@@ -353,10 +353,4 @@ def names_of(uses: Iterable[RingUse]) -> list[str]:
 
 def no_such_ring(name: str, uses: tuple[RingUse, ...]) -> str:
     """What to say where the recipe has no such ring kind."""
-    from ringstep.language.words import nearest
-
-    known = names_of(uses)
-    near = nearest(name, known)
-    return f"the recipe has no ring '{name}'; " + (
-        f"the nearest is '{near}'" if near else f"it has {listed(known)}"
-    )
+    return f"the recipe has no ring '{name}'{or_nearest(name, names_of(uses))}"
