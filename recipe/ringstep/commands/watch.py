@@ -12,7 +12,6 @@ import os
 import sys
 import time
 from contextlib import suppress
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,7 +32,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--to", metavar="FILE.html", help="where the page goes")
     parser.add_argument("--open", action="store_true", help="open the page in the browser")
-    parser.add_argument("--rounds", type=int, help=argparse.SUPPRESS)  # for tests: look so often
 
 
 def _page_path(args: argparse.Namespace) -> Path:
@@ -126,9 +124,9 @@ class _Watch:
             self.known = now
             self.write(watching=True)
 
-    def go_on(self, rounds: int | None) -> None:
+    def go_on(self) -> None:
         """Look again and again; a page that cannot be written is told and tried again."""
-        for _ in count() if rounds is None else range(rounds):
+        while True:
             time.sleep(LOOK_EVERY)
             try:
                 self.once()
@@ -155,7 +153,7 @@ def run(args: argparse.Namespace) -> int:
         watch.once()
         if args.open:
             _open(page)
-        watch.go_on(args.rounds)
+        watch.go_on()
     except KeyboardInterrupt:
         if sys.stdout.isatty():
             sys.stdout.write("\n")  # behind the '^C' that a terminal shows

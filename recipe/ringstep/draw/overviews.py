@@ -5,14 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
-from functools import reduce
 from itertools import accumulate, groupby
 
-from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, joined_box, padded
+from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
 from ringstep.draw.pictures import DOUBLE, MARGIN, PAGE_HIGH, PAGE_WIDE, ROW_NAMES, Caption, Diagram
 from ringstep.weave.layout import Stretch
-from ringstep.weave.steps import Ring
 
 #: Stands for units or rows left out, in a gap of so many points.
 DOTS, GAP = "· · ·", 40.0
@@ -136,11 +134,11 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
     )
     moved = {r: (at[r][0] + by_x[r.unit], at[r][1] + by_y[r.row]) for r in kept}
     moved = {r: p for r, p in moved.items() if p != at[r]}
-    fold = _bands(_box_of(sheet, kept, moved), sheet, room)
+    fold = _bands(sheet.box(kept, moved), sheet, room)
     if not layout.flat:
         turned = {r: fold(moved.get(r) or at[r]) for r in kept}
         moved = {r: p for r, p in turned.items() if p != at[r]}
-    box = _box_of(sheet, kept, moved)
+    box = sheet.box(kept, moved)
     title = f"The {layout.kind}" + (", with the middle left out" if gaps_x or gaps_y else "")
     alt = sheet.teller.window(
         len(final.rings),
@@ -171,13 +169,3 @@ def _bands(box: Box, sheet: Sheet, room: float) -> Callable[[Point], Point]:
         return (at[0] - band * wide, at[1] - band * high)
 
     return fold
-
-
-def _box_of(sheet: Sheet, rings: list[Ring], moved: dict[Ring, Point]) -> Box:
-    """The room that rings take, those moved where they are drawn."""
-    boxes = []
-    for ring in rings:
-        x, y = moved.get(ring) or sheet.seats.at[ring]
-        half = sheet.sizes[ring] / 2 + DOUBLE
-        boxes.append((x - half, y - half, x + half, y + half))
-    return reduce(joined_box, boxes)

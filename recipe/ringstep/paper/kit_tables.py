@@ -127,18 +127,15 @@ def _ring_sheet(kit: Kit) -> Sheet:
         counts[kits_word(kit)] = [x.in_class for x in lines]
     wire, grams = [x.wire_mm / 1000 for x in lines], [x.grams for x in lines]
     known = [g for g in grams if g is not None]
-    columns = [
-        [*(x.name for x in lines), "all"],
-        [*map(ring_words, lines), ""],
-        *([f"{n:,}" for n in (*each, sum(each))] for each in counts.values()),
-        [f"{metres:,.2f}" for metres in (*wire, sum(wire))],
-        ["not known" if g is None else grams_text(g) for g in grams],
-    ]
-    columns[-1].append(grams_text(sum(known)) if len(known) == len(lines) else "")
-    rows = tuple(zip(*columns, strict=True))
-    heads = ("ring", "size", *counts, "wire a kit, m", "metal a kit, g")
-    numbers = frozenset(range(2, len(heads)))
-    return Sheet("Rings", heads, rows if len(lines) > 1 else rows[:-1], numbers, _ring_notes(kit))
+    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*map(ring_words, lines), ""]}
+    for head, each in counts.items():
+        columns[head] = [f"{n:,}" for n in (*each, sum(each))]
+    columns["wire a kit, m"] = [f"{metres:,.2f}" for metres in (*wire, sum(wire))]
+    metal = columns["metal a kit, g"] = ["not known" if g is None else grams_text(g) for g in grams]
+    metal.append(grams_text(sum(known)) if len(known) == len(lines) else "")
+    if len(lines) == 1:
+        columns = {head: cells[:1] for head, cells in columns.items()}  # it is the sum by itself
+    return Sheet.of_columns("Rings", columns, 2, _ring_notes(kit))
 
 
 def ring_words(line: KitLine) -> str:
@@ -187,28 +184,28 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
 
 
 def _part_sheet(kit: Kit) -> Sheet:
-    many = kit.wish.pieces > 1
-    heads = ("part", "what it is", "kit", *([kits_word(kit)] if many else []))
-    rows = tuple(
-        (p.name, p.words, f"{p.count:,}", *([f"{p.in_class:,}"] if many else [])) for p in kit.parts
-    )
-    return Sheet("Parts", heads, rows, frozenset(range(2, len(heads))))
+    columns = {
+        "part": [p.name for p in kit.parts],
+        "what it is": [p.words for p in kit.parts],
+        "kit": [f"{p.count:,}" for p in kit.parts],
+    }
+    if kit.wish.pieces > 1:
+        columns[kits_word(kit)] = [f"{p.in_class:,}" for p in kit.parts]
+    return Sheet.of_columns("Parts", columns, 2)
 
 
 def _money_sheet(kit: Kit) -> Sheet:
-    rows = []
     everything: tuple[KitLine | PartLine, ...] = (*kit.lines, *kit.parts)
-    for line in everything:
-        if (buy := line.purchase) is None:
-            continue
-        rows.append(
-            (
-                line.name, f"{line.in_class:,}", f"{buy.pack:,}", f"{buy.packs:,}",
-                amount_text(buy.price, kit.currency),
-                amount_text(buy.cost, kit.currency),
-                f"{buy.left:,}",
-            )
-        )  # fmt: skip
+    bought = [(line, buy) for line in everything if (buy := line.purchase)]
+    columns = {
+        "to buy": [line.name for line, _ in bought],
+        "needed": [f"{line.in_class:,}" for line, _ in bought],
+        "in a pack": [f"{buy.pack:,}" for _, buy in bought],
+        "packs": [f"{buy.packs:,}" for _, buy in bought],
+        f"price a pack, {kit.currency}": [amount_text(x.price, kit.currency) for _, x in bought],
+        f"cost, {kit.currency}": [amount_text(buy.cost, kit.currency) for _, buy in bought],
+        "left over": [f"{buy.left:,}" for _, buy in bought],
+    }
     total = money_text(kit.cost, kit.currency)
     if kit.wish.pieces > 1:
         each = money_text(kit.cost_each, kit.currency)
@@ -223,9 +220,7 @@ def _money_sheet(kit: Kit) -> Sheet:
         notes.append(
             f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low by that"
         )
-    heads = ("to buy", "needed", "in a pack", "packs", "price a pack", "cost", "left over")
-    heads = (*heads[:4], f"{heads[4]}, {kit.currency}", f"cost, {kit.currency}", heads[6])
-    return Sheet("To buy", heads, tuple(rows), frozenset(range(1, 7)), tuple(notes))
+    return Sheet.of_columns("To buy", columns, notes=notes)
 
 
 def grams_text(grams: float) -> str:

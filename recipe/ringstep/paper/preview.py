@@ -90,11 +90,7 @@ def _sheet(sheet: Sheet) -> Html:
 
 
 def _page(title: str, body: Html, moment: Moment) -> str:
-    told = (
-        f"Checked at {moment.time}; {MARK}."
-        if moment.watching
-        else f"Checked at {moment.time}; no longer {MARK}."
-    )
+    told = f"Checked at {moment.time}; {'' if moment.watching else 'no longer '}{MARK}."
     body = joined([body, paragraph(told, "quiet moment")])
     if moment.watching:
         stamp = hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()[:20]

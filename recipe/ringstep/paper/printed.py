@@ -59,6 +59,21 @@ class Sheet:
     intro: str = ""
     steps: tuple[StepText, ...] = ()
 
+    @classmethod
+    def of_columns(
+        cls,
+        heading: str,
+        columns: Mapping[str, Iterable[str]],
+        words: int = 1,
+        notes: Iterable[str] = (),
+    ) -> Sheet:
+        """A table given by its columns, each under its head; all but the first `words` columns and
+        the last of a verdict are numbers, set to the right."""
+        heads = tuple(columns)
+        numbers = frozenset(at for at in range(words, len(heads)) if heads[at] != "verdict")
+        rows = tuple(zip(*columns.values(), strict=True))
+        return cls(heading, heads, rows, numbers, tuple(notes))
+
 
 @dataclass(frozen=True, slots=True)
 class Printed:

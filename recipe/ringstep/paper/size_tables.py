@@ -96,43 +96,32 @@ def sizes_page(
     return Printed(title, (), tuple(sheets))
 
 
-def _judged_row(one: Judged, use: RingUse | None) -> tuple[str, ...]:
-    wire = one.wire.words
-    if one.sold_as is not None:
-        wire = f"{one.wire.text} sold as {text_mm(one.sold_as)} mm"
-    places = use.range.places if use and use.range else 1
-    return (
-        one.name,
-        one.what,
-        wire,
-        one.inside.words,
-        number_text(one.ratio, places + 1),
-        number_text(one.counts_as, places),
-        verdict_words(one.verdict, use),
-    )
-
-
 def _judged_sheet(use: RingUse | None, rings: list[Judged], more: tuple[str, ...]) -> Sheet:
     """Rings with their ratio and whether they fit; without a recipe there is nothing to fit."""
-    rows = [_judged_row(one, use) for one in rings]
-    heads: tuple[str, ...] = ("ring", "what", "wire", "inside", "AR", "counts as", "verdict")
+    places = use.range.places if use and use.range else 1
     notes = []
-    if any(" sold as " in row[2] for row in rows):
+    if any(one.sold_as is not None for one in rings):
         notes.append(
             "a gauge is mostly labelled with its mm rounded (common practice, no source): both are"
             " told where it matters; the callipers decide"
         )
-    if use and use.range and len({row[0] for row in rows}) > 1:
+    if use and use.range and len({one.name for one in rings}) > 1:
         notes.append(_fit_words(rings))
-    if use is None:
-        heads, rows = heads[:-1], [row[:-1] for row in rows]
-    for at in (1, 0):
-        if not any(row[at] for row in rows):
-            heads = heads[:at] + heads[at + 1 :]
-            rows = [row[:at] + row[at + 1 :] for row in rows]
-    at = heads.index("AR")
+    named = {"ring": [one.name for one in rings], "what": [one.what for one in rings]}
+    columns = {head: cells for head, cells in named.items() if any(cells)} | {
+        "wire": [
+            f"{one.wire.text} sold as {text_mm(one.sold_as)} mm" if one.sold_as else one.wire.words
+            for one in rings
+        ],
+        "inside": [one.inside.words for one in rings],
+    }
+    words = len(columns)
+    columns["AR"] = [number_text(one.ratio, places + 1) for one in rings]
+    columns["counts as"] = [number_text(one.counts_as, places) for one in rings]
+    if use:
+        columns["verdict"] = [verdict_words(one.verdict, use) for one in rings]
     heading = f"{use.label[0].upper()}{use.label[1:]}" if use else "Aspect ratio"
-    return Sheet(heading, heads, tuple(rows), frozenset((at, at + 1)), (*notes, *more))
+    return Sheet.of_columns(heading, columns, words, (*notes, *more))
 
 
 def _fit_words(rings: Iterable[Judged]) -> str:
@@ -186,20 +175,21 @@ def _floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
 def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
     """What small changes of a ring (mm) do."""
     places = use.range.places if use and use.range else 1
-    heads: tuple[str, ...] = ("change", "wire, mm", "inside, mm", "AR", "verdict")
-    rows = []
-    for change in small_changes(wire, inside):
-        row = [change.words, text_mm(change.wire), text_mm(change.inside)]
-        row.append(number_text(change.ratio, places + 1))
-        if use and use.range:
-            row.append(verdict_words(use.verdict(change.wire, change.inside), use))
-        rows.append(tuple(row))
+    changes = small_changes(wire, inside)
+    columns = {
+        "change": [change.words for change in changes],
+        "wire, mm": [text_mm(change.wire) for change in changes],
+        "inside, mm": [text_mm(change.inside) for change in changes],
+        "AR": [number_text(change.ratio, places + 1) for change in changes],
+    }
+    if use and use.range:
+        verdicts = [use.verdict(change.wire, change.inside) for change in changes]
+        columns["verdict"] = [verdict_words(verdict, use) for verdict in verdicts]
     notes = (
         "by how much rings spring back and wire is off is common practice, no source: measure",
     )
-    heading = "A small change" + (f": {use.label}" if use else "")
-    return Sheet(
-        heading, heads if use and use.range else heads[:4], tuple(rows), frozenset((1, 2, 3)), notes
+    return Sheet.of_columns(
+        f"A small change{f': {use.label}' if use else ''}", columns, notes=notes
     )
 
 

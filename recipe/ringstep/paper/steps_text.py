@@ -119,7 +119,7 @@ def needs(view: View) -> tuple[Need, ...]:
             found.setdefault(kind.span.line, (kind, []))[1].append((role, index))
     return tuple(
         Need(
-            listed(sorted({view.bought_name(*name) for name in names})),
+            listed(sorted({view.weave.bought_name(*name) for name in names})),
             kind,
             sum(counts.opened[name] for name in names) if known else 0,
             sum(counts.closed[name] for name in names) if known else 0,

@@ -256,7 +256,7 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
                 elif thick := mm_or_none(met_kind.wire):
                     others += [thick] * count
             crowded.append(Crowd(role, own, tuple(others)))
-        roles = tuple(dict.fromkeys(view.bought_name(*ring) for ring in rings))
+        roles = tuple(dict.fromkeys(view.weave.bought_name(*ring) for ring in rings))
         found.append(RingUse(str(kind.name), roles, kind, wire, inside, span, tuple(crowded)))
     return tuple(found)
 

@@ -140,7 +140,7 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind
-        named = view.bought_name(role, index)
+        named = view.weave.bought_name(role, index)
         one.roles += [named] if named not in one.roles else []
         for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
             one.names += [name] if name not in one.names else []
