@@ -7,6 +7,7 @@ is told by shape and kind of line, never by colour alone.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from ringstep.checks.view import View, with_variant
@@ -128,11 +129,9 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
         a, b = sheet.seats.ends(*link)
         meets[a].add(b)
         meets[b].add(a)
-    at = sheet.seats.at
-    centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     near = [
         r
-        for r in sorted(meets, key=lambda r: _from(centre, at[r]))
+        for r in _nearest_first(sheet, box, meets)
         if min(units) - 1 <= r.unit <= max(units) + 1 and min(rows) - 1 <= r.row <= max(rows) + 1
     ]
     within = set(touched)
@@ -151,9 +150,15 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
             return padded(sheet.box(seen))
 
 
-def _from(centre: Point, at: Point) -> tuple[float, float, float]:
-    """Nearest first; of two as near, what was made before."""
-    return (round(abs(at[0] - centre[0]), 1), round(abs(at[1] - centre[1]), 1), at[0])
+def _nearest_first(sheet: Sheet, box: Box, rings: Iterable[Ring]) -> list[Ring]:
+    """Rings as they lie away from the middle of a box; of two as near, the one to the left."""
+    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+    def away(ring: Ring) -> tuple[float, float, float]:
+        x, y = sheet.seats.at[ring]
+        return round(abs(x - middle[0]), 1), round(abs(y - middle[1]), 1), x
+
+    return sorted(rings, key=away)
 
 
 def _step(sheet: Sheet, act: Act, state: State, together: Box | None) -> Diagram:
@@ -185,9 +190,8 @@ def _near_enough(sheet: Sheet, act: Act, touched: list[Ring]) -> tuple[list[Ring
         movers = tuple(touched[:1])
     kept = list(movers)
     box = sheet.box(kept)
-    centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     far = []
-    for ring in sorted(touched, key=lambda r: _from(centre, sheet.seats.at[r])):
+    for ring in _nearest_first(sheet, box, touched):
         if ring in kept:
             continue
         more = joined_box(box, sheet.box((ring,)))
