@@ -24,7 +24,7 @@ KNOWN_TO = {
     "networkx": ("weave.ring_graph",),
     "lark": ("language.parse", "language.read_tree"),
     "graphviz": ("draw.drawing",),
-    "rich": ("checks.report", "paper.step_list", "paper.table_text"),
+    "rich": ("checks.report", "paper.printed"),
     "numpy": ("space", "draw.shaded"),
 }
 #: Every file by its dotted name without `ringstep.`; a folder's own file has the folder's name.

@@ -10,7 +10,18 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, called, own_fault, show, tell, view
+from ringstep.commands.rim import (
+    CANNOT,
+    ERRORS,
+    OK,
+    Stop,
+    called,
+    own_fault,
+    report_of,
+    show,
+    tell,
+    view,
+)
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -26,17 +37,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="recipes, folders of recipes, or '-' for what is piped in",
     )
     parser.add_argument("--json", action="store_true", help="write the findings as JSON")
-
-
-def _report(path: str) -> FileReport:
-    from ringstep.checks.pipeline import findings_of, has_errors
-    from ringstep.checks.report import FileReport
-    from ringstep.checks.summary import summary_lines
-
-    seen = view(path)
-    findings = findings_of(seen)
-    summary = () if has_errors(findings) else summary_lines(seen)
-    return FileReport(seen.recipe.source, findings, summary)
 
 
 def recipes_in(folder: str) -> tuple[list[str], list[OSError]]:
@@ -92,7 +92,7 @@ def run(args: argparse.Namespace) -> int:
 
     def check(path: str) -> int:
         try:
-            report = _report(path)
+            report = report_of(view(path))
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked

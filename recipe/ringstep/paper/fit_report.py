@@ -17,9 +17,9 @@ from ringstep.language.measures import text_mm
 from ringstep.language.screen import safe
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
+from ringstep.paper.printed import wrapped
 from ringstep.paper.sentences import sentence
 from ringstep.paper.size_tables import range_words
-from ringstep.paper.table_text import wrapped
 from ringstep.shop.fitting import Range
 from ringstep.space.cell import Shift
 from ringstep.space.fit_laid import Laid

@@ -13,12 +13,24 @@ from math import lcm
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import Ref, RingKind, Step
+from ringstep.language.syntax import Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import Layout
 from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
-from ringstep.weave.places import look
-from ringstep.weave.steps import Act, Ring, pattern_from, ring_name, role_indexes
+from ringstep.weave.steps import Act, Ring, pattern_from
+
+#: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.
+_MOVES: dict[StepKind, str] = {
+    "fold back": "Fold {} back.",
+    "spread": "Spread {} apart.",
+    "turn over": "Turn {} over: what was the back is now the front.",
+    "hold": "Hold {}.",
+    "tie": "Tie {} together.",
+    "tighten": "Tighten {}.",
+    "take out": "Open {} and take {} out.",
+    "untie": "Untie {}.",
+    "let go": "Let go of {}.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +116,9 @@ class Speaker:
 
     # -- rings -----------------------------------------------------------------------------------
 
-    def name(self, ring: Ring) -> str:
-        """A ring as the author calls it."""
-        blocks = self.layout.blocks_at(ring.row, ring.unit)
-        return ring_name(ring, role_indexes(blocks).get(ring.role, (1,)))
-
     def called(self, ring: Ring) -> str:
         """A ring as spoken of in a sentence: 'M1', 'the core ring', 'the clasp'."""
-        name = self.name(ring)
+        name = self.view.weave.name(ring)
         if ring.role in self.view.recipe.part_roles:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
@@ -141,24 +148,13 @@ class Speaker:
         if called.casefold() in look.casefold().split():
             called = ""  # roles are often called by their colour: no '1 blue blue ring'
         word = " ".join(w for w in (look, called, "ring") if w)
-        names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
+        names = [self.view.weave.name(Ring(role, i, act.row, act.unit)) for i in indexes]
         plain = count > 3 or (names == [role] and len(role) > 1)
         return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
 
-    def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
-        """The rings of an act that one list item names."""
-        pool = dict.fromkeys((*act.through, *act.held, *act.handled))
-        wanted = [r for r in pool if r.role == ref.name.role]
-        if ref.name.index is not None:
-            wanted = [r for r in wanted if r.index == ref.name.index]
-        if ref.name.role in self.view.recipe.part_roles:
-            return wanted  # a bar that a whole row hangs from lies in no place of the row
-        at = look(self.layout, ref, act.block, act.row, act.unit)
-        return [r for r in wanted if (r.row, r.unit) == at]
-
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
-        rings = self.rings_of(ref, act)
+        rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
             return f"all {ref.name.role} rings", "of the row"
@@ -170,7 +166,7 @@ class Speaker:
             how = "both" if count == 2 else f"all {number_word(count)}"
             named, where = f"{how} {role} rings", where or here
         elif rings and ref.name.index is not None:
-            named = self.name(rings[0])
+            named = self.view.weave.name(rings[0])
         elif role in self.view.recipe.part_roles:
             named = f"the {role}"
         elif len(role) == 1 or count != 1:
@@ -236,41 +232,37 @@ class Speaker:
     def sentence(self, act: Act) -> str:
         """The whole step."""
         step = act.step
-        words = getattr(self, f"_{step.kind.replace(' ', '_')}")(step, act)
+        if move := _MOVES.get(step.kind):
+            them = "them" if len(act.handled) > 1 else "it"
+            words = move.format(self.refs(step.refs, act, "and") or "the work", them)
+        else:
+            words = self._linking(step, act)
         if step.skip_at_edge:
             words += " At the edge, where there is nothing to go through, leave this step out."
-        return str(words)
+        return words
 
-    def _held(self, step: Step, act: Act, it: str) -> str:
-        lines = []
-        for how, refs in (("around", step.around), ("inside", step.inside)):
-            if refs:
-                verb = "lies" if it == "it" else "lie"
-                lines.append(
-                    f"{it.capitalize()} {verb} {how} {self.refs(refs, act, 'and')} and"
-                    f" {'is' if it == 'it' else 'are'} held there without being linked."
-                )
-        return " ".join(lines)
-
-    def _close(self, step: Step, act: Act) -> str:
-        rings, count = self.new_rings(act)
-        return f"Close {rings}. {self._held(step, act, 'it' if count == 1 else 'they')}".strip()
-
-    def _add(self, step: Step, act: Act) -> str:
-        rings, count = self.new_rings(act)
-        each = "it" if count == 1 else "each"
-        tail = "" if count == 1 else ", one after the other"
-        words = [f"Open {rings}{tail}."]
+    def _linking(self, step: Step, act: Act) -> str:
+        """A step that places rings or opens some again."""
+        if step.kind == "reopen":
+            rings, one = f"{self.refs(step.refs, act, 'and')} again", len(act.handled) < 2
+        else:
+            rings, count = self.new_rings(act)
+            one = count == 1
+        held = [
+            f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
+            f" {'is' if one else 'are'} held there without being linked."
+            for how, refs in (("around", step.around), ("inside", step.inside))
+            if refs
+        ]
+        if step.kind == "close":
+            return " ".join((f"Close {rings}.", *held))
+        each = "it" if one else "each"
+        words = [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
-            words.append(self._pass(step, act, each))
-        words.append(self._held(step, act, "it" if count == 1 else "they"))
-        words.append(f"Close {each}.")
-        return " ".join(w for w in words if w)
-
-    def _pass(self, step: Step, act: Act, it: str) -> str:
-        side = self.side(step, act)
-        verb = "pass" if side else "Pass"
-        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {self.picks(act)}."
+            side = self.side(step, act)
+            into = f"{'pass' if side else 'Pass'} {each} through {self.refs(step.through, act)}"
+            words.append(f"{side}{into}: {self.picks(act)}.")
+        return " ".join((*words, *held, f"Close {each}."))
 
     def picks(self, act: Act) -> str:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
@@ -284,43 +276,6 @@ class Speaker:
         if any(r.role in parts for r in act.through):
             return f"{count} picked up{once}"
         return f"{count_words(counts)}{once}"
-
-    def _reopen(self, step: Step, act: Act) -> str:
-        many = len(act.handled) > 1
-        tail, each = (", one after the other", "each") if many else ("", "it")
-        words = [f"Open {self.refs(step.refs, act, 'and')} again{tail}."]
-        if step.through:
-            words.append(self._pass(step, act, each))
-        return " ".join([*words, f"Close {each}."])
-
-    def _fold_back(self, step: Step, act: Act) -> str:
-        return f"Fold {self.refs(step.refs, act, 'and')} back."
-
-    def _spread(self, step: Step, act: Act) -> str:
-        return f"Spread {self.refs(step.refs, act, 'and')} apart."
-
-    def _turn_over(self, step: Step, act: Act) -> str:
-        what = self.refs(step.refs, act, "and") or "the work"
-        return f"Turn {what} over: what was the back is now the front."
-
-    def _hold(self, step: Step, act: Act) -> str:
-        return f"Hold {self.refs(step.refs, act, 'and')}."
-
-    def _tie(self, step: Step, act: Act) -> str:
-        return f"Tie {self.refs(step.refs, act, 'and')} together."
-
-    def _tighten(self, step: Step, act: Act) -> str:
-        return f"Tighten {self.refs(step.refs, act, 'and') or 'the work'}."
-
-    def _take_out(self, step: Step, act: Act) -> str:
-        many = len(act.handled) > 1
-        return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
-
-    def _untie(self, step: Step, act: Act) -> str:
-        return f"Untie {self.refs(step.refs, act, 'and')}."
-
-    def _let_go(self, step: Step, act: Act) -> str:
-        return f"Let go of {self.refs(step.refs, act, 'and')}."
 
 
 def sentence(words: str) -> str:

@@ -16,7 +16,7 @@ from ringstep.checks.view import View
 from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
 from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
-from ringstep.language.words import listed, nearest
+from ringstep.language.words import listed, or_nearest
 from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
@@ -181,11 +181,8 @@ def _matched(
         at = next((i for i, names in enumerate(things) if price.name in names), None)
         where = f"{safe(listing)}, line {price.line}, column 'ring': "
         if at is None:
-            near = nearest(price.name, known)
-            raise NoKit(
-                f"{where}the recipe has no ring or part '{safe(price.name)}'; "
-                + (f"the nearest is '{near}'" if near else f"it has {listed(known)}")
-            )
+            near = or_nearest(price.name, known)
+            raise NoKit(f"{where}the recipe has no ring or part '{safe(price.name)}'{near}")
         if other := found[at]:
             raise NoKit(
                 f"{where}'{safe(price.name)}' is the same ring as '{safe(other.name)}' of line"

@@ -92,8 +92,18 @@ class Act(NamedTuple):
 
     @property
     def movers(self) -> tuple[Ring, ...]:
-        """The rings that go through others: those placed, or opened again."""
+        """The rings that are led through others: those placed, or those opened again."""
         return self.handled if self.step.kind == "reopen" else self.new
+
+    def named_by(self, ref: Ref, layout: Layout) -> list[Ring]:
+        """The rings that one item of its lists names; none for one that is left out."""
+        role, index = ref.name.role, ref.name.index
+        pool = dict.fromkeys((*self.through, *self.held, *self.handled))
+        wanted = [r for r in pool if r.role == role and index in (None, r.index)]
+        if role in layout.recipe.part_roles:
+            return wanted  # a bar that a whole row hangs from lies in no place of the row
+        at = look(layout, ref, self.block, self.row, self.unit)
+        return [r for r in wanted if (r.row, r.unit) == at]
 
 
 @dataclass(frozen=True)
