@@ -1,0 +1,244 @@
+"""Round strands of wire as the eye sees them, and in which order to paint them.
+
+In: `Strand`s in view coordinates (x right, y up, z towards the eye). Out: `Run`s in layers; what is
+painted later hides what was painted before. Every strand is painted whole once; where it must lie
+over something painted after it, that stretch is painted again, until nothing is wrong any more.
+Seen from afar a round wire is exactly the stroke of an ellipse as wide as the wire.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.floating[Any]]
+Ints = NDArray[np.signedinteger[Any]]
+Bools = NDArray[np.bool_]
+
+ARCS = 48
+_ANGLES = (np.arange(ARCS) + 0.5) / ARCS
+_COS, _SIN = np.cos(2 * np.pi * _ANGLES), np.sin(2 * np.pi * _ANGLES)
+_NARROW = 0.95  # of the wire: an ellipse no wider than this each way hides a part of itself
+_BAR = 0.06  # of the wire: an ellipse narrower than this is painted as a straight bar
+_MARGIN = 0.25  # of the arcs' lengths, added where it is asked whether two arcs overlap
+_LEVEL, _TOUCHING = 0.2, 0.7  # of the wire: wires so little higher and so far apart lie abreast
+_PASSES = 4  # of swaps between neighbours in the order
+_ROUNDS = 60  # of mending; two or three are common
+_HALF, _HAIR = 0.5, 0.15  # arcs by which a mend runs on where it may, and where it may not
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strand:
+    """An arc of a circle: centre + u cos t + v sin t for t from `start` over `span` radians.
+
+    centre, u, v: (3,). A ring spans 2 pi.
+    """
+
+    centre: Floats
+    u: Floats
+    v: Floats
+    wire: float
+    start: float = 0.0
+    span: float = 2 * math.pi
+
+    @property
+    def closed(self) -> bool:
+        """It is a whole ring."""
+        return self.span >= 2 * math.pi - 1e-9
+
+    def angles(self, arcs: Floats) -> Floats:
+        """Arc numbers, from 0 to ARCS along the strand, as radians."""
+        return self.start + arcs * (self.span / ARCS)
+
+    def turned(self, turn: Floats) -> Strand:
+        """The strand in other coordinates; turn: (3, 3)."""
+        centre, u, v = (turn @ part for part in (self.centre, self.u, self.v))
+        return Strand(centre, u, v, self.wire, self.start, self.span)
+
+    def at(self, angles: Floats) -> Floats:
+        """Points, (n, 3)."""
+        return self.centre + np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+
+
+def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> Strand:
+    """A ring with its long axis, as it is seen, along u. centre, normal: (3,) as seen."""
+    x, y, z = (float(c) for c in normal)
+    flat = math.hypot(x, y)
+    across = np.array([y / flat, -x / flat, 0.0]) if flat > 1e-9 else np.array([1.0, 0.0, 0.0])
+    up = np.array(
+        [y * across[2] - z * across[1], z * across[0] - x * across[2], x * across[1] - y * across[0]]
+    )
+    return Strand(centre, radius * across, radius * up, wire)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of a strand: from arc number `first` (may be fractional) on, `count` arcs."""
+
+    strand: int
+    first: float
+    count: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """Strands and what lies over what.
+
+    points: (strands, ARCS, 3), the middles of arcs. upper, lower: numbers (strand * ARCS + arc) of
+    arcs of which one hides a part of the other. cover: (strands, ARCS), the arc's middle is hidden.
+    """
+
+    strands: Sequence[Strand]
+    points: Floats
+    upper: Ints
+    lower: Ints
+    hidden: Bools
+
+    @property
+    def bar(self) -> Bools:
+        """(strands,) which are seen from their edge."""
+        return np.array([s.closed and _width(s) < _BAR * s.wire for s in self.strands])
+
+    def seen(self) -> Floats:
+        """(strands,) length of each strand that is seen, as long as it looks."""
+        after = np.roll(self.points, -1, axis=1)[..., :2]
+        before = np.roll(self.points, 1, axis=1)[..., :2]
+        pace = np.linalg.norm(after - before, axis=2) / 2
+        length: Floats = np.where(self.hidden, 0.0, pace).sum(axis=1)
+        return length
+
+    def layers(self) -> list[list[Run]]:
+        """Runs in the order of painting; those of one layer do not hide one another."""
+        count = len(self.strands)
+        base = self._whole()
+        level = np.repeat(base, ARCS)
+        highest = int(base.max(initial=0)) + _ROUNDS
+        while True:
+            below = level[self.lower] + 1
+            if np.all(level[self.upper] >= below):
+                break
+            np.maximum.at(level, self.upper, below)
+            if int(level.max()) > highest:  # strands that run into one another: leave it at that
+                break
+        ceiling = np.full(count * ARCS, 10**6)
+        np.minimum.at(ceiling, self.lower, level[self.upper] - 1)
+        out: dict[int, list[Run]] = {}
+        for strand in range(count):
+            out.setdefault(int(base[strand]), []).append(Run(strand, 0, ARCS))
+            mine = slice(strand * ARCS, (strand + 1) * ARCS)
+            floor, top = level[mine], np.maximum(ceiling[mine], level[mine])
+            for at, run in _mends(self.strands[strand], strand, int(base[strand]), floor, top):
+                out.setdefault(at, []).append(run)
+        return [out[at] for at in sorted(out)]
+
+    def _whole(self) -> Ints:
+        """(strands,) the layer in which each is painted whole."""
+        count = len(self.strands)
+        over = np.zeros((count, count), int)
+        np.add.at(over, (self.upper // ARCS, self.lower // ARCS), 1)
+        np.fill_diagonal(over, 0)
+        wins = np.sign(over - over.T).sum(axis=1)
+        depth = self.points[:, :, 2].mean(axis=1)
+        order = sorted(range(count), key=lambda k: (wins[k], depth[k], k))
+        for _ in range(_PASSES):
+            for at in range(count - 1):
+                first, second = order[at], order[at + 1]
+                if over[first, second] > over[second, first]:
+                    order[at], order[at + 1] = second, first
+        base = np.zeros(count, int)
+        touching = over + over.T > 0
+        for at, strand in enumerate(order):
+            earlier = [base[k] + 1 for k in order[:at] if touching[strand, k]]
+            base[strand] = max(earlier, default=0)
+        return base
+
+
+def _width(strand: Strand) -> float:
+    """Half the short axis of a ring as it is seen."""
+    return float(math.hypot(strand.v[0], strand.v[1]))
+
+
+def scene(strands: Sequence[Strand]) -> Scene:
+    """The strands with everything that lies over something else."""
+    count = len(strands)
+    angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands]) if count else np.zeros((0, ARCS))
+    centres, us, vs = (
+        np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
+        for name in ("centre", "u", "v")
+    )
+    points = centres + np.cos(angles)[..., None] * us + np.sin(angles)[..., None] * vs
+    wires = np.array([s.wire for s in strands])
+    pace = np.array([math.hypot(*s.u) * s.span / ARCS for s in strands])
+    low = points[..., :2].min(axis=1) - wires[:, None]
+    high = points[..., :2].max(axis=1) + wires[:, None]
+    meet = np.all((low[:, None] <= high[None]) & (low[None] <= high[:, None]), axis=2)
+    one, two = np.nonzero(np.triu(meet, 1))
+    narrow = [k for k, s in enumerate(strands) if s.closed and _hides_itself(s)]
+    x, y, z = (points[..., k].astype(np.float32) for k in range(3))
+    hidden = np.zeros((count, ARCS), bool)
+    over, under = [], []
+    for a, b, itself in ((one, two, False), (np.array(narrow, int), np.array(narrow, int), True)):
+        flat = (x[a][:, :, None] - x[b][:, None]) ** 2 + (y[a][:, :, None] - y[b][:, None]) ** 2
+        mean = (wires[a] + wires[b]) / 2
+        reach = mean + _MARGIN * (pace[a] + pace[b])
+        pair, p, q = np.nonzero(flat < (reach**2)[:, None, None].astype(np.float32))
+        rise = z[a[pair], p] - z[b[pair], q]
+        apart, middle = flat[pair, p, q], mean[pair]
+        if itself:
+            keep = rise > 0.5 * middle
+        else:
+            abreast = (np.abs(rise) < _LEVEL * middle) & (apart > (_TOUCHING * middle) ** 2)
+            keep = ~abreast
+        pair, p, q, rise, apart = pair[keep], p[keep], q[keep], rise[keep], apart[keep]
+        first, second = a[pair] * ARCS + p, b[pair] * ARCS + q
+        over.append(np.where(rise > 0, first, second))
+        under.append(np.where(rise > 0, second, first))
+        radius = wires[over[-1] // ARCS] / 2
+        hidden.reshape(-1)[under[-1][apart < (0.9 * radius) ** 2]] = True
+    return Scene(strands, points, np.concatenate(over), np.concatenate(under), hidden)
+
+
+def _hides_itself(strand: Strand) -> bool:
+    return _BAR * strand.wire <= _width(strand) < _NARROW * strand.wire
+
+
+def _mends(
+    strand: Strand, number: int, base: int, floor: Ints, top: Ints
+) -> Iterator[tuple[int, Run]]:
+    """The stretches to be painted again, each with its layer.
+
+    floor, top: (ARCS,) the layers between which each arc may be painted.
+    """
+    raised = floor > base
+    if not raised.any():
+        return
+    first = 0
+    if strand.closed and not raised.all():
+        first = int(np.nonzero(~raised)[0][0])
+    around = [(first + k) % ARCS for k in range(ARCS)]
+    at = 0
+    while at < ARCS:
+        if not raised[around[at]]:
+            at += 1
+            continue
+        low, high, end = base, 10**6, at
+        while end < ARCS and raised[around[end]]:
+            arc = around[end]
+            if max(low, floor[arc]) > min(high, top[arc]):
+                break
+            low, high, end = max(low, int(floor[arc])), min(high, int(top[arc])), end + 1
+        if end - at == ARCS:
+            yield low, Run(number, 0, ARCS)
+            return
+        before, after = around[at - 1], around[end % ARCS]
+        more = [_HALF if top[arc] >= low else _HAIR for arc in (before, after)]
+        start, stop = first + at - more[0], first + end + more[1]
+        if not strand.closed:
+            start, stop = max(0.0, start), min(float(ARCS), stop)
+        yield low, Run(number, start, stop - start)
+        at = end
