@@ -293,33 +293,40 @@ def _painted(
 
 def _path(strand: Strand, run: Run, bar: bool, headed: bool, page: _Page) -> str:
     """One run as path data: cubics of at most a quarter turn, good to 3 in 10000 of the radius."""
-    last = run.first + run.count
+    pace = strand.span / ARCS
+    first, last = strand.start + run.first * pace, strand.start + (run.first + run.count) * pace
     if headed:
-        last = min(last, ARCS - _head_arcs(strand) * 0.7)
-    first, last = strand.angles(np.array([run.first, last]))
+        last = min(last, strand.start + strand.span - _head_arcs(strand) * 0.7 * pace)
     if last <= first:
         return ""
     step = math.pi if bar else math.pi / 2
     inner = [k * step for k in range(math.ceil(first / step), math.floor(last / step) + 1)]
-    if strand.closed and not bar and math.hypot(*strand.v[:2]) < strand.wire:
+    if strand.closed and not bar and math.hypot(strand.v[0], strand.v[1]) < strand.wire:
         for tip in range(math.floor(first / math.pi), math.ceil(last / math.pi) + 1):
             inner += [tip * math.pi - _TIGHT, tip * math.pi + _TIGHT]
-    inner = sorted(a for a in inner if first + 1e-3 < a < last - 1e-3)
-    knots = np.array([first, *inner, last])
-    points = page.on(strand.at(knots)[:, :2])
-    whole = strand.closed and run.count >= ARCS
-    close = "z" if whole else ""
-    if bar:
-        return f"M{_list(points[0])}L{_list(points[1:])}{close}"
-    handles = 4 / 3 * np.tan(np.diff(knots) / 4)[:, None]
-    slope = np.outer(np.cos(knots), strand.v[:2]) - np.outer(np.sin(knots), strand.u[:2])
-    slope = slope * np.array([page.scale, -page.scale]) * _FINE
-    curves = np.stack(
-        [points[:-1] + handles * slope[:-1], points[1:] - handles * slope[1:], points[1:]], axis=1
-    )
-    curves, here = np.round(curves), np.round(points[0])
-    starts = np.concatenate([here[None], curves[:-1, 2]])
-    return f"M{_list(here)}c{_list(curves - starts[:, None])}{close}"
+    knots = [first, *sorted(a for a in inner if first + 1e-3 < a < last - 1e-3), last]
+    fine = page.scale * _FINE
+    (x, y), (ux, uy), (vx, vy) = (part[:2].tolist() for part in (strand.centre, strand.u, strand.v))
+    x, y = (x - page.left) * fine, (page.top - y) * fine
+    ux, uy, vx, vy = ux * fine, -uy * fine, vx * fine, -vy * fine
+    close = "z" if strand.closed and run.count >= ARCS else ""
+    at = [(math.cos(a), math.sin(a)) for a in knots]
+    points = [(x + c * ux + s * vx, y + c * uy + s * vy) for c, s in at]
+    here = (round(points[0][0]), round(points[0][1]))
+    parts = [f"M{here[0]} {here[1]}{'l' if bar else 'c'}"]
+    for k in range(1, len(knots)):
+        (px, py), (qx, qy) = points[k - 1], points[k]
+        to = (round(qx), round(qy))
+        if not bar:
+            (c, s), (d, t), h = at[k - 1], at[k], 4 / 3 * math.tan((knots[k] - knots[k - 1]) / 4)
+            for a, b in (
+                (px + h * (c * vx - s * ux), py + h * (c * vy - s * uy)),
+                (qx - h * (d * vx - t * ux), qy - h * (d * vy - t * uy)),
+            ):
+                parts.append(f"{round(a) - here[0]} {round(b) - here[1]} ")
+        parts.append(f"{to[0] - here[0]} {to[1] - here[1]} ")
+        here = to
+    return "".join(parts).rstrip().replace(" -", "-") + close
 
 
 def _list(points: Floats) -> str:

@@ -22,9 +22,10 @@ Bools = NDArray[np.bool_]
 
 ARCS = 48
 _ANGLES = (np.arange(ARCS) + 0.5) / ARCS
-_COS, _SIN = np.cos(2 * np.pi * _ANGLES), np.sin(2 * np.pi * _ANGLES)
 _NARROW = 0.95  # of the wire: an ellipse no wider than this each way hides a part of itself
 _BAR = 0.06  # of the wire: an ellipse narrower than this is painted as a straight bar
+_BLOCK = 6  # arcs whose nearness is asked for together
+_ACROSS = np.array([-0.48, -0.24, 0.0, 0.24, 0.48])  # of the wire: where it is asked what is seen
 _MARGIN = 0.25  # of the arcs' lengths, added where it is asked whether two arcs overlap
 _LEVEL, _TOUCHING = 0.2, 0.7  # of the wire: wires so little higher and so far apart lie abreast
 _PASSES = 4  # of swaps between neighbours in the order
@@ -131,8 +132,11 @@ class Scene:
         for strand in range(count):
             out.setdefault(int(base[strand]), []).append(Run(strand, 0, ARCS))
             mine = slice(strand * ARCS, (strand + 1) * ARCS)
-            floor, top = level[mine], np.maximum(ceiling[mine], level[mine])
-            for at, run in _mends(self.strands[strand], strand, int(base[strand]), floor, top):
+            floor, whole = level[mine], int(base[strand])
+            if int(floor.max()) == whole:
+                continue
+            top = np.maximum(ceiling[mine], floor)
+            for at, run in _mends(self.strands[strand].closed, strand, whole, floor.tolist(), top.tolist()):
                 out.setdefault(at, []).append(run)
         return [out[at] for at in sorted(out)]
 
@@ -166,41 +170,68 @@ def _width(strand: Strand) -> float:
 def scene(strands: Sequence[Strand]) -> Scene:
     """The strands with everything that lies over something else."""
     count = len(strands)
-    angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands]) if count else np.zeros((0, ARCS))
+    angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands])[..., None]
     centres, us, vs = (
         np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
         for name in ("centre", "u", "v")
     )
-    points = centres + np.cos(angles)[..., None] * us + np.sin(angles)[..., None] * vs
+    points = centres + np.cos(angles) * us + np.sin(angles) * vs
     wires = np.array([s.wire for s in strands])
     pace = np.array([math.hypot(*s.u) * s.span / ARCS for s in strands])
-    low = points[..., :2].min(axis=1) - wires[:, None]
-    high = points[..., :2].max(axis=1) + wires[:, None]
-    meet = np.all((low[:, None] <= high[None]) & (low[None] <= high[:, None]), axis=2)
+    first, second = _near(points, wires, pace, np.array([_hides_itself(s) for s in strands]))
+    flat = points.reshape(-1, 3)
+    one, two = first // ARCS, second // ARCS
+    mean = (wires[one] + wires[two]) / 2
+    apart = np.sum((flat[first, :2] - flat[second, :2]) ** 2, axis=1)
+    rise = flat[first, 2] - flat[second, 2]
+    abreast = (np.abs(rise) < _LEVEL * mean) & (apart > (_TOUCHING * mean) ** 2)
+    keep = (apart < (mean + _MARGIN * (pace[one] + pace[two])) ** 2) & np.where(
+        one == two, np.abs(rise) > 0.5 * mean, ~abreast
+    )
+    first, second, above = first[keep], second[keep], rise[keep] > 0
+    upper, lower = np.where(above, first, second), np.where(above, second, first)
+    hidden = _covered(points, us * -np.sin(angles) + vs * np.cos(angles), wires, upper, lower)
+    buried = hidden.all(axis=2)
+    buried &= np.roll(buried, 1, axis=1) & np.roll(buried, -1, axis=1)
+    shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
+    return Scene(strands, points, upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2])
+
+
+def _near(points: Floats, wires: Floats, pace: Floats, itself: Bools) -> tuple[Ints, Ints]:
+    """Numbers of arcs that may overlap on the page, each pair once; of one strand, where asked."""
+    blocks = points[..., :2].reshape(len(points), -1, _BLOCK, 2)
+    reach = (wires / 2 + _MARGIN * pace)[:, None, None]
+    low, high = ((blocks.min(2) - reach), (blocks.max(2) + reach))
+    x0, y0, x1, y1 = (e[..., k].reshape(-1) for e in (low, high) for k in (0, 1))
+    meet = (x0[:, None] <= x1) & (x0 <= x1[:, None])
+    meet &= (y0[:, None] <= y1) & (y0 <= y1[:, None])
     one, two = np.nonzero(np.triu(meet, 1))
-    narrow = [k for k, s in enumerate(strands) if s.closed and _hides_itself(s)]
-    x, y, z = (points[..., k].astype(np.float32) for k in range(3))
-    hidden = np.zeros((count, ARCS), bool)
-    over, under = [], []
-    for a, b, itself in ((one, two, False), (np.array(narrow, int), np.array(narrow, int), True)):
-        flat = (x[a][:, :, None] - x[b][:, None]) ** 2 + (y[a][:, :, None] - y[b][:, None]) ** 2
-        mean = (wires[a] + wires[b]) / 2
-        reach = mean + _MARGIN * (pace[a] + pace[b])
-        pair, p, q = np.nonzero(flat < (reach**2)[:, None, None].astype(np.float32))
-        rise = z[a[pair], p] - z[b[pair], q]
-        apart, middle = flat[pair, p, q], mean[pair]
-        if itself:
-            keep = rise > 0.5 * middle
-        else:
-            abreast = (np.abs(rise) < _LEVEL * middle) & (apart > (_TOUCHING * middle) ** 2)
-            keep = ~abreast
-        pair, p, q, rise, apart = pair[keep], p[keep], q[keep], rise[keep], apart[keep]
-        first, second = a[pair] * ARCS + p, b[pair] * ARCS + q
-        over.append(np.where(rise > 0, first, second))
-        under.append(np.where(rise > 0, second, first))
-        radius = wires[over[-1] // ARCS] / 2
-        hidden.reshape(-1)[under[-1][apart < (0.9 * radius) ** 2]] = True
-    return Scene(strands, points, np.concatenate(over), np.concatenate(under), hidden)
+    of_one, of_two = one // blocks.shape[1], two // blocks.shape[1]
+    keep = (of_one != of_two) | itself[of_one]
+    arcs = np.arange(_BLOCK)
+    first = one[keep, None, None] * _BLOCK + arcs[:, None]
+    second = two[keep, None, None] * _BLOCK + arcs
+    x, y = (points[..., k].reshape(-1).astype(np.float32) for k in (0, 1))
+    reach_each = np.repeat(reach[:, 0, 0], ARCS).astype(np.float32)
+    near = (x[first] - x[second]) ** 2 + (y[first] - y[second]) ** 2 < (
+        reach_each[first] + reach_each[second]
+    ) ** 2
+    at, p, q = np.nonzero(near)
+    return first[at, p, 0], second[at, 0, q]
+
+
+def _covered(points: Floats, slopes: Floats, wires: Floats, upper: Ints, lower: Ints) -> Bools:
+    """(strands, ARCS, across) which points across the middle of each arc lie under another arc."""
+    side = np.stack([-slopes[..., 1], slopes[..., 0]], axis=2)
+    side /= np.maximum(np.linalg.norm(side, axis=2, keepdims=True), 1e-12)
+    side *= wires[:, None, None]
+    across = points[:, :, None, :2] + _ACROSS[:, None] * side[:, :, None]
+    across = across.reshape(-1, len(_ACROSS), 2)
+    gap = np.sum((across[lower] - points.reshape(-1, 3)[upper, None, :2]) ** 2, axis=2)
+    pair, at = np.nonzero(gap < ((wires[upper // ARCS] / 2) ** 2)[:, None])
+    covered = np.zeros(across.shape[:2], bool)
+    covered[lower[pair], at] = True
+    return covered.reshape(*points.shape[:2], -1)
 
 
 def _hides_itself(strand: Strand) -> bool:
@@ -208,37 +239,33 @@ def _hides_itself(strand: Strand) -> bool:
 
 
 def _mends(
-    strand: Strand, number: int, base: int, floor: Ints, top: Ints
+    closed: bool, number: int, base: int, floor: list[int], top: list[int]
 ) -> Iterator[tuple[int, Run]]:
     """The stretches to be painted again, each with its layer.
 
-    floor, top: (ARCS,) the layers between which each arc may be painted.
+    floor, top: the layers between which each arc may be painted.
     """
-    raised = floor > base
-    if not raised.any():
-        return
     first = 0
-    if strand.closed and not raised.all():
-        first = int(np.nonzero(~raised)[0][0])
+    if closed and base in floor:
+        first = floor.index(base)
     around = [(first + k) % ARCS for k in range(ARCS)]
     at = 0
     while at < ARCS:
-        if not raised[around[at]]:
+        if floor[around[at]] == base:
             at += 1
             continue
         low, high, end = base, 10**6, at
-        while end < ARCS and raised[around[end]]:
+        while end < ARCS and floor[around[end]] > base:
             arc = around[end]
             if max(low, floor[arc]) > min(high, top[arc]):
                 break
-            low, high, end = max(low, int(floor[arc])), min(high, int(top[arc])), end + 1
+            low, high, end = max(low, floor[arc]), min(high, top[arc]), end + 1
         if end - at == ARCS:
             yield low, Run(number, 0, ARCS)
             return
-        before, after = around[at - 1], around[end % ARCS]
-        more = [_HALF if top[arc] >= low else _HAIR for arc in (before, after)]
+        more = [_HALF if top[a] >= low else _HAIR for a in (around[at - 1], around[end % ARCS])]
         start, stop = first + at - more[0], first + end + more[1]
-        if not strand.closed:
+        if not closed:
             start, stop = max(0.0, start), min(float(ARCS), stop)
         yield low, Run(number, start, stop - start)
         at = end
