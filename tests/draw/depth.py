@@ -85,23 +85,23 @@ def strokes(
         if "id" in path.attrib
     }  # fmt: skip
     turn = np.array(view)
-    middles = np.array([r.centre for r in rings]) @ turn.T
-    whole = [(p.max(0) + p.min(0)) / 2 for some in paths.values() for p, shut in some if shut]
+    whole = [points for some in paths.values() for points, shut in some if shut]
     assert len(whole) >= len(rings), "every ring is painted whole"
-    offset = np.mean(whole, axis=0) - np.mean(middles[:, :2] * (scale, -scale), axis=0)
-    assert len(whole) == len(rings) or "z" in svg
+    t = np.linspace(0, 2 * np.pi, 721)[:, None]
+    lying = np.concatenate([
+        (np.array(r.centre) + np.cos(t) * axes(r)[0] + np.sin(t) * axes(r)[1]) @ turn.T
+        for r in rings
+    ])[:, :2] * (scale, -scale)  # fmt: skip
+    offset = np.concatenate(whole).min(axis=0) - lying.min(axis=0)
     found: list[Stroke] = []
-    seen: set[str] = set()
     for use in root.iter(f"{_SVG}use"):
         mark = use.attrib["href"].removeprefix("#")
-        if mark in seen:
-            continue  # body and light lie within the outline
-        seen.add(mark)
         width = float(use.attrib["stroke-width"]) / 10
+        if "stroke-linecap" in use.attrib:
+            continue  # the light lies within the body
         for points, shut in paths[mark]:
             ring = _whose(points, width, rings, turn, scale, offset)
             found.append(Stroke(ring, points, width, shut))
-    assert seen == set(paths)
     return found, offset
 
 
@@ -142,7 +142,7 @@ def _whose(
     best, least = -1, np.inf
     t = np.linspace(0, 2 * np.pi, 721)[:, None]
     for number, ring in enumerate(rings):
-        if abs(ring.wire * scale - width) > 0.06:
+        if not 0.7 * ring.wire * scale < width < ring.wire * scale + 0.06:
             continue
         one, two = (arm @ turn.T for arm in axes(ring))
         circle = np.array(ring.centre) @ turn.T + np.cos(t) * one + np.sin(t) * two

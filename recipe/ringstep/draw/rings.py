@@ -27,7 +27,8 @@ from ringstep.weave.steps import Ring
 
 _FINE = 10
 _ACROSS = 92.0  # px, the largest ring's outside where neither width nor scale is given
-_LIGHT, _SHIFT = 0.34, (-0.1, -0.13)  # of the wire: how wide the light is, and where it falls
+_LIGHT, _SHIFT = 0.34, (-0.07, -0.09)  # of the wire: how wide the light is, and where it falls
+_SEAM = 0.15  # arcs by which a mend's body runs on over its outline, lest that show across
 _TEXT = 12.0  # px
 _ROOM = 34.0  # px around the rings where names may stand
 _TIGHT = 0.35  # radians on both sides of a narrow ring's tip where its curve is split
@@ -260,7 +261,7 @@ def _painted(
     seen: Scene, tones: Sequence[Tone], heads: Sequence[bool], page: _Page
 ) -> tuple[list[str], list[str]]:
     """Paths, and their strokes in order. heads: which strands end in an arrow's head."""
-    defs: list[str] = []
+    defs: dict[str, int] = {}
     paint: list[str] = []
     layers, bars = seen.layers(), seen.bar
     last = {run.strand: at for at, layer in enumerate(layers) for run in layer
@@ -270,25 +271,31 @@ def _painted(
         for run in layer:
             groups.setdefault((tones[run.strand], seen.strands[run.strand].wire), []).append(run)
         for (tone, wire), runs in groups.items():
-            d = "".join(
-                _path(seen.strands[r.strand], r, bool(bars[r.strand]), heads[r.strand], page)
-                for r in runs
+            parts = [(r, seen.strands[r.strand], bool(bars[r.strand])) for r in runs]
+            outline = "".join(_path(s, r, bar, heads[r.strand], page) for r, s, bar in parts)
+            inner = "".join(
+                _path(s, r.longer(_SEAM, s.closed), bar, heads[r.strand], page)
+                for r, s, bar in parts
             )
             broad = wire * page.scale * _FINE
-            for colour, share, shift in (
-                (tone.outline, 1.0, None),
-                (tone.body, 1 - 2 * tone.edge, None),
-                (tone.light, _LIGHT, _SHIFT),
+            for d, colour, share, more in (
+                (outline, tone.outline, 1.0, ""),
+                (inner, tone.body, 1 - 2 * tone.edge, ""),
+                (inner, tone.light, _LIGHT, _shift(broad)),
             ):
                 if colour:
-                    moved = f' x="{shift[0] * broad:.0f}" y="{shift[1] * broad:.0f}"' if shift else ""
                     paint.append(
-                        f'<use href="#@{len(defs)}"{moved} stroke="{colour}"'
+                        f'<use href="#@{defs.setdefault(d, len(defs))}"{more} stroke="{colour}"'
                         f' stroke-width="{max(1, share * broad):.0f}"/>'
                     )
-            defs.append(f'<path id="@{len(defs)}" d="{d}"/>')
         paint += [_head(seen.strands[k], tones[k], page) for k, top in last.items() if top == at]
-    return defs, paint
+    return [f'<path id="@{number}" d="{d}"/>' for d, number in defs.items()], paint
+
+
+def _shift(broad: float) -> str:
+    """Where the light falls; its square ends make up for what it is moved along the wire."""
+    x, y = (f"{part * broad:.0f}" for part in _SHIFT)
+    return f' x="{x}" y="{y}" stroke-linecap="square"'
 
 
 def _path(strand: Strand, run: Run, bar: bool, headed: bool, page: _Page) -> str:
