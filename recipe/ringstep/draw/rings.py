@@ -26,7 +26,7 @@ from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, State
 from ringstep.weave.steps import Ring
 
-_ACROSS = 92.0  # px, the largest ring's outside where neither width nor scale is given
+_ACROSS = 92.0  # px, the largest ring's outside where no scale is given
 _TEXT = 12.0  # px
 _ROOM = 34.0  # px around the rings where names may stand
 
@@ -143,7 +143,6 @@ def picture(
     title: str = "",
     words: str = "",
     frame: Sequence[Round | PlacedRing] = (),
-    width: float | None = None,
     scale: float | None = None,
     tell: bool = False,
 ) -> str:
@@ -151,8 +150,8 @@ def picture(
 
     new, through, names: by places in `rings`. With `tell`, or where rings are new or gone through,
     tones say so; else a ring's tone goes by `kinds`, a small number for each. frame: the rings the
-    page must have room for, all where empty. width: px of the page; or scale: px a mm; with
-    neither, the largest ring is as large in every picture. Raises ValueError for no rings.
+    page must have room for, all where empty. scale: px a mm; without it
+    the largest ring is as large in every picture. Raises ValueError for no rings.
     """
     if not rings:
         raise ValueError("there are no rings to draw")
@@ -163,7 +162,7 @@ def picture(
         tones = [PLAIN[(kinds[k] if kinds else 0) % len(PLAIN)] for k in range(len(rings))]
     tones += [WAY] * len(arrows)
     framed = [*(seen_from(frame, view) if frame else strands[: len(rings)])]
-    page = _page([*framed, *strands[len(rings) :]], width, scale, bool(names))
+    page = _page([*framed, *strands[len(rings) :]], scale, bool(names))
     drawn = [k for k, s in enumerate(strands) if page.shows(s)]
     heads = [k >= len(rings) for k in drawn]
     seen = scene([strands[k] for k in drawn])
@@ -230,13 +229,13 @@ def _reach(strand: Strand) -> Floats:
     return out
 
 
-def _page(framed: Sequence[Strand], width: float | None, scale: float | None, named: bool) -> _Page:
+def _page(framed: Sequence[Strand], scale: float | None, named: bool) -> _Page:
     centres = np.array([s.centre[:2] for s in framed])
     reach = np.array([_reach(s) for s in framed])
     low, high = (centres - reach).min(axis=0), (centres + reach).max(axis=0)
     if scale is None:
         largest = max(math.hypot(*s.u) * 2 + s.wire for s in framed)
-        scale = width / (high[0] - low[0]) if width else _ACROSS / largest
+        scale = _ACROSS / largest
     room = _ROOM / scale if named else 0.0
     wide, tall = (high - low + 2 * room) * scale
     box = (0.0, 0.0, float(wide), float(tall))

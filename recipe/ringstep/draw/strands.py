@@ -63,7 +63,8 @@ class Strand:
 
     def at(self, angles: Floats) -> Floats:
         """Points, (n, 3)."""
-        return self.centre + np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+        arms: Floats = np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+        return arms + self.centre
 
 
 def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> Strand:
@@ -71,13 +72,7 @@ def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> S
     x, y, z = (float(c) for c in normal)
     flat = math.hypot(x, y)
     across = np.array([y / flat, -x / flat, 0.0]) if flat > 1e-9 else np.array([1.0, 0.0, 0.0])
-    up = np.array(
-        [
-            y * across[2] - z * across[1],
-            z * across[0] - x * across[2],
-            x * across[1] - y * across[0],
-        ]
-    )
+    up = np.array([-z * across[1], z * across[0], x * across[1] - y * across[0]])
     return Strand(centre, radius * across, radius * up, wire)
 
 
@@ -140,9 +135,8 @@ class Scene:
             if int(floor.max()) == whole:
                 continue
             top = np.maximum(ceiling[mine], floor)
-            for at, run in _mends(
-                self.strands[strand].closed, strand, whole, floor.tolist(), top.tolist()
-            ):
+            closed = self.strands[strand].closed
+            for at, run in _mends(closed, strand, whole, floor.tolist(), top.tolist()):
                 out.setdefault(at, []).append(run)
         return [out[at] for at in sorted(out)]
 
