@@ -1,0 +1,42 @@
+"""The work in the hand after each step, as plain frozen data. No numpy here.
+
+Axes as the worker sees them: x along the work, away from its start (a sheet: along the row), y up
+the page, z towards the eye; mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ringstep.space.result import Vector
+from ringstep.weave.steps import Ring
+
+Move = Literal["fold", "spread", "turn"]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One round ring as it lies; mm. normal: the unit vector across it."""
+
+    centre: Vector
+    normal: Vector
+    mean_radius: float
+    wire: float
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The rings as they lie after one step was carried out at one place.
+
+    new: the rings the step put in. through: those they went through. moved: those the step
+    folded, spread or turned, and how.
+    """
+
+    number: int  # of the step in its block
+    row: int
+    unit: int
+    rings: tuple[tuple[Ring, Round], ...]
+    new: tuple[Ring, ...] = ()
+    through: tuple[Ring, ...] = ()
+    moved: tuple[tuple[Ring, Move], ...] = ()
