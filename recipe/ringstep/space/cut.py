@@ -14,12 +14,11 @@ from functools import cached_property
 
 import numpy as np
 
-from ringstep.space.between import crossing
 from ringstep.space.cell import Cell, CellLink, CellRing
 from ringstep.space.circles import Layout, Shape, shape_of
 from ringstep.space.fit_laid import Laid
 from ringstep.space.near import Floats
-from ringstep.space.nudge import Pull, links_right, overlap, parted, pulled
+from ringstep.space.nudge import Pull, Swing, links_right, overlap, parted, pulled
 from ringstep.space.result import Form, copies
 from ringstep.space.state import Move, Round, Shown, State
 from ringstep.space.units import Multiple
@@ -76,16 +75,14 @@ def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
 class _Hand:
     """The work in the hand.
 
-    lie: the rings that are in it, as they lie. apart: those spread just now. open: those that a
-    later step folds.
+    lie: the rings that are in it, as they lie. spread: whether some are spread just now.
     """
 
     view: Resolved
     laid: Laid
     form: Form
     lie: dict[Ring, Round] = field(default_factory=dict)
-    apart: set[Ring] = field(default_factory=set)
-    open: set[Ring] = field(default_factory=set)
+    spread: bool = False
     turned: bool = False
 
     @property
@@ -206,22 +203,19 @@ class _Hand:
         new = tuple(r for r in act.new if r.role not in self.view.recipe.part_roles)
         handled = tuple(r for r in act.handled if r in self.lie)
         moved: tuple[tuple[Ring, Move], ...] = ()
-        if kind in ("add", "close", "reopen", "fold back"):
-            self._rest(self.apart)
-            self.apart = set()
+        if kind == "fold back" or (self.spread and kind in ("add", "close", "reopen")):
+            self._rest()
         if new:
             self._put_in(number, act, new, shown)
         if kind == "take out":
             for ring in handled:
                 del self.lie[ring]
         elif kind == "fold back":
-            self._rest(handled)
-            self.open -= set(handled)
             moved = tuple((r, "fold") for r in handled)
         elif kind == "spread":
             if shown and len(handled) > 1:
                 self._spread(number, handled)
-            self.apart = set(handled)
+            self.spread = True
             moved = tuple((r, "spread") for r in handled)
         elif kind == "turn over":
             self.turned = not self.turned
@@ -230,7 +224,7 @@ class _Hand:
             return None
         if not self._right(number):
             # what is held open gives way first
-            self._rest(self.open | self.apart)
+            self._rest()
             if not self._right(number):
                 self.lie = before
                 raise NoPlace(CROWDED)
@@ -244,80 +238,63 @@ class _Hand:
             moved,
         )
 
-    def _rest(self, rings: Iterable[Ring]) -> None:
-        """Rings go to their finished places, with all that gave way to them."""
-        if any(r in self.lie for r in rings):
-            held = {r for r in self.open if r not in rings}
-            self.lie |= {r: self.homes[r] for r in self.lie if r not in held}
+    def _rest(self) -> None:
+        """All rings go to their finished places."""
+        self.lie = {r: self.homes[r] for r in self.lie}
+        self.spread = False
 
     def _put_in(self, number: int, act: Act, new: Sequence[Ring], shown: bool) -> None:
         if without := [r for r in new if r not in self.homes]:
             names = " and ".join(dict.fromkeys(r.role for r in without))
             raise NoPlace(NO_PLACE.format(rings=names))
         self.lie |= {r: self.homes[r] for r in new}
-        ahead = self.work.acts[number + 1 :]
-        later = {r for a in ahead if a.step.kind == "fold back" for r in a.handled}
-        swung = [r for r in new if r in later]
-        self.open |= set(swung)
         strangers = [r for r in new if self._copy(r) is None]
         if strangers:
             table = _Table(self, number)
             free = [table.rings.index(r) for r in strangers]
             table.keep(parted(table.shape, table.layout, free), strangers)
             self.homes.update({r: self.lie[r] for r in strangers})
-        if swung and shown:
-            self._run_back(number, act, swung)
-
-    def _run_back(self, number: int, act: Act, swung: Sequence[Ring]) -> None:
-        """Rings to be folded as they lie before: pulled ahead by their tips."""
-        table = _Table(self, number)
-        through = [r for r in act.through if r in self.lie]
-        if not through:
+        if not shown:
             return
-        newest = max(self.work.placed_by[r] for r in through)
-        holes = [r for r in through if self.work.placed_by[r] == newest]
-        home = table.layout
-        centres, normals = home.centres.copy(), home.normals.copy()
-        at = [table.rings.index(r) for r in swung]
-        for ring in at:
-            places = [
-                crossing(table.shape, home, (table.rings.index(hole), ()), (ring, ()))
-                for hole in holes
-            ]
-            seen = [p for p in places if p is not None]
-            if seen:
-                pivot = float(np.mean([p[0] for p in seen]))
-                centres[ring, 0] = 2 * pivot - centres[ring, 0]
-                normals[ring, 0] *= -1
-        ahead = Layout(centres, normals, home.repeat)
-        start = ahead if links_right(table.shape, ahead) else home
-        pulls = [Pull(ring, _X, _X, _FAR) for ring in at]
-        free = table.near(at)
-        after = pulled(table.shape, start, home, free, pulls)
-        if links_right(table.shape, after) and overlap(table.shape, after, free) <= _OVERLAP:
-            table.keep(after, [table.rings[k] for k in free])
+        if swung := [r for r in new if r in self._later(number, "fold back")]:
+            self._run_back(number, swung)
+        elif len(together := [r for r in new if r in self._later(number, "spread")]) > 1:
+            self._lay_together(number, together)
+
+    def _later(self, number: int, kind: str) -> set[Ring]:
+        """The rings that the steps after an act fold or spread."""
+        ahead = self.work.acts[number + 1 :]
+        return {r for a in ahead if a.step.kind == kind for r in a.handled}
+
+    def _run_back(self, number: int, swung: Sequence[Ring]) -> None:
+        """Rings to be folded as they lie before: pulled ahead by their tips."""
+        now = _Table(self, number).layout
+        self._rest()
+        table = _Table(self, number)
+        home, at = table.layout, [table.rings.index(r) for r in swung]
+        swings = [Swing(k, home.centres[k] + table.arm(k), _X) for k in at]
+        table.move(at, swings, now)
+
+    def _lay_together(self, number: int, rings: Sequence[Ring]) -> None:
+        """Rings to be spread as they lie before: their tips drawn together."""
+        table = _Table(self, number)
+        at = [table.rings.index(r) for r in rings]
+        tips = [table.layout.centres[k] + table.arm(k) for k in at]
+        way = table.asunder(at)
+        middle = float(np.mean(tips, axis=0) @ way)
+        table.move(at, [Pull(k, _X, way, middle) for k in at], table.layout)
 
     def _spread(self, number: int, handled: Sequence[Ring]) -> None:
         """The tips of rings pulled apart."""
         table = _Table(self, number)
-        home, at = table.layout, [table.rings.index(r) for r in handled]
-        tips = [home.centres[k] + table.arm(k) for k in at]
-        way = tips[-1] - tips[0]
-        first, last = home.normals[at[0]], home.normals[at[-1]]
-        flat = first + last * (1 if first @ last > 0 else -1)
-        if np.linalg.norm(way) < 0.3 * table.shape.radii[at[0]]:
-            way = flat * (1 if flat @ way >= 0 else -1)
-        way = way / np.linalg.norm(way)
-        wire = float(table.shape.wires[at].mean())
-        share = np.linspace(-0.5, 0.5, len(at)) * _APART * wire
+        at = [table.rings.index(r) for r in handled]
+        way, tips = table.asunder(at), [table.layout.centres[k] + table.arm(k) for k in at]
+        share = np.linspace(-0.5, 0.5, len(at)) * _APART * float(table.shape.wires[at].mean())
         pulls = [
             Pull(k, _X, way, float(tip @ way + more))
             for k, tip, more in zip(at, tips, share, strict=True)
         ]
-        free = table.near(at)
-        after = pulled(table.shape, home, home, free, pulls)
-        if links_right(table.shape, after) and overlap(table.shape, after, free) <= _OVERLAP:
-            table.keep(after, [table.rings[k] for k in free])
+        table.move(at, pulls, table.layout)
 
     def _right(self, number: int) -> bool:
         """Are the links those of the work after an act, and do no wires overlap?"""
@@ -370,12 +347,26 @@ class _Table:
         arm: Floats = ahead / max(float(np.linalg.norm(ahead)), 1e-9) * self.shape.radii[ring]
         return arm
 
-    def near(self, rings: Sequence[int]) -> list[int]:
-        """The rings and those linked with them."""
+    def asunder(self, rings: Sequence[int]) -> Floats:
+        """The way from the first ring's tip to the last's; across both where they lie close."""
+        first, last = rings[0], rings[-1]
+        way: Floats = self.layout.centres[last] + self.arm(last)
+        way = way - self.layout.centres[first] - self.arm(first)
+        if np.linalg.norm(way) < 2 * self.shape.wires[first]:
+            one, other = self.layout.normals[first], self.layout.normals[last]
+            flat = one + other * (1 if one @ other > 0 else -1)
+            way = flat * (1 if flat @ way >= 0 else -1)
+        return way / float(np.linalg.norm(way))
+
+    def move(self, rings: Sequence[int], pulls: Sequence[Pull | Swing], rest: Layout) -> None:
+        """Pull rings, with those linked with them on springs to `rest`, if that comes out right."""
         s = self.shape
         pairs = list(zip(s.link_a.tolist(), s.link_b.tolist(), strict=True))
         beside = {y for a, b in pairs for x, y in ((a, b), (b, a)) if x in rings}
-        return [*rings, *sorted(beside - set(rings))]
+        free = [*rings, *sorted(beside - set(rings))]
+        after = pulled(s, self.layout, rest, free, pulls)
+        if links_right(s, after) and overlap(s, after, free) <= _OVERLAP:
+            self.keep(after, [self.rings[k] for k in free])
 
     def keep(self, layout: Layout, rings: Iterable[Ring]) -> None:
         """Put rings where a layout says."""

@@ -16,11 +16,12 @@ from ringstep.space.circles import Layout, Pairs, Shape, linking, moved, near_pa
 from ringstep.space.circles import slopes, touches
 from ringstep.space.near import Floats, across, cross
 
+_PULL = 0.3  # how hard a hand pulls at most
 _FARTHEST = 0.1  # a place moves no farther in one step, in largest mean radii
 _STIFF, _DRAG, _SOFT = 300.0, 0.4, 0.15  # of contact, of every move, of the springs to home
 _PASSES = 4
 _SPARE = 2e-4  # share of the wire by which wires are kept apart beyond touching
-_REST = 1e-3  # a step that moves nothing farther ends the motion
+_REST, _IDLE = 2e-3, 15  # so many steps that bring no pull farther end the motion
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,6 +35,49 @@ class Pull:
     tip: Floats
     way: Floats
     aim: float
+
+    def grip(self, shape: Shape, layout: Layout) -> tuple[Floats, Floats, float]:
+        """From the ring's centre to the place held, which way it is pulled, and how far yet."""
+        lever = _rim(shape, layout, self.ring, self.tip)
+        return lever, self.way, self.aim - float((layout.centres[self.ring] + lever) @ self.way)
+
+    def come(self, shape: Shape, layout: Layout) -> float:
+        """How far it has come; grows."""
+        return -abs(self.grip(shape, layout)[2])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Swing:
+    """A ring turned about the place `pivot` (3,) by its far side, until that points along `way`."""
+
+    ring: int
+    pivot: Floats
+    way: Floats
+
+    def grip(self, shape: Shape, layout: Layout) -> tuple[Floats, Floats, float]:
+        """As for `Pull`."""
+        centre = layout.centres[self.ring]
+        lever = _rim(shape, layout, self.ring, centre - self.pivot)
+        out = centre + lever - self.pivot
+        out /= max(float(np.linalg.norm(out)), 1e-9)
+        turn = self.way - (self.way @ out) * out
+        size = float(np.linalg.norm(turn))
+        if out @ self.way > 0.9 or size < 1e-6:
+            return lever, self.way, _PULL
+        return lever, turn / size, _PULL
+
+    def come(self, shape: Shape, layout: Layout) -> float:
+        """As for `Pull`."""
+        centre = layout.centres[self.ring]
+        return float((centre + _rim(shape, layout, self.ring, centre - self.pivot)) @ self.way)
+
+
+def _rim(shape: Shape, layout: Layout, ring: int, towards: Floats) -> Floats:
+    """From a ring's centre to its place farthest in a direction."""
+    n = layout.normals[ring]
+    arm = towards - (towards @ n) * n
+    out: Floats = arm / max(float(np.linalg.norm(arm)), 1e-9) * shape.radii[ring]
+    return out
 
 
 def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
@@ -55,20 +99,23 @@ def pulled(
     start: Layout,
     home: Layout,
     free: Sequence[int],
-    pulls: Sequence[Pull],
-    rounds: int = 60,
+    pulls: Sequence[Pull | Swing],
+    rounds: int = 90,
 ) -> Layout:
     """The rings after the pulls; free rings that are not pulled hang on springs to `home`."""
     layout = start
     handled = {p.ring for p in pulls}
     soft = np.array([0.0 if ring in handled else _SOFT for ring in free])
+    best, idle = -np.inf, 0
     for _ in range(rounds):
         after = _step(shape, layout, home, free, pulls, soft, _STIFF)
         if after is None:
             break
-        rest = _moved_by(layout, after) < _REST
         layout = after
-        if rest:
+        now = sum(pull.come(shape, layout) for pull in pulls)
+        idle = 0 if now > best + _REST else idle + 1
+        best = max(best, now)
+        if idle >= _IDLE:
             break
     return parted(shape, layout, free)
 
@@ -84,11 +131,6 @@ def parted(shape: Shape, layout: Layout, free: Sequence[int], rounds: int = 60) 
             break
         layout = after
     return layout
-
-
-def _moved_by(one: Layout, other: Layout) -> float:
-    turned = np.abs(other.normals - one.normals).max()
-    return float(max(np.abs(other.centres - one.centres).max(), turned))
 
 
 def _pairs(shape: Shape, layout: Layout, free: Sequence[int], reach: float) -> Pairs:
@@ -110,7 +152,7 @@ def _step(
     layout: Layout,
     home: Layout,
     free: Sequence[int],
-    pulls: Sequence[Pull],
+    pulls: Sequence[Pull | Swing],
     soft: Floats,
     stiff: float,
 ) -> Layout | None:
@@ -121,20 +163,14 @@ def _step(
     u, v = across(layout.normals)
     _springs(layout, home, free, soft, matrix, force, u, v)
     for pull in pulls:
-        n = layout.normals[pull.ring]
-        arm = pull.tip - (pull.tip @ n) * n
-        size = float(np.linalg.norm(arm))
-        if size < 1e-6:
-            continue
-        lever = arm / size * shape.radii[pull.ring]
-        left = pull.aim - float((layout.centres[pull.ring] + lever) @ pull.way)
-        at, turn = list(free).index(pull.ring), cross(lever, pull.way)
+        lever, way, left = pull.grip(shape, layout)
+        at, turn = list(free).index(pull.ring), cross(lever, way)
         row = np.zeros(5 * count)
-        row[3 * at : 3 * at + 3] = pull.way
+        row[3 * at : 3 * at + 3] = way
         row[3 * count + 2 * at] = turn @ u[pull.ring]
         row[3 * count + 2 * at + 1] = turn @ v[pull.ring]
         matrix += np.outer(row, row)
-        force += row * float(np.clip(left, -0.3, 0.3))
+        force += row * float(np.clip(left, -_PULL, _PULL))
     pairs = _pairs(shape, layout, free, 3 * _FARTHEST)
     t = touches(shape, layout, pairs, samples_within=0.05)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2 * (1 + _SPARE)
