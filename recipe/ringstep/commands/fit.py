@@ -13,7 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, must_be_clean, not_a_source, write_aside
+from ringstep.commands.rim import OK, Stop, must_be_clean, not_a_source, one_thread, write_aside
 
 if TYPE_CHECKING:
     from ringstep.paper.fit_report import Kept
@@ -42,6 +42,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
+    one_thread()
     try:
         import_module("numpy")
     except ImportError:
