@@ -85,47 +85,51 @@ def strokes(
         if "id" in path.attrib
     }  # fmt: skip
     turn = np.array(view)
-    middles = np.array([r.centre for r in rings]) @ turn.T
-    whole = [(p.max(0) + p.min(0)) / 2 for some in paths.values() for p, shut in some if shut]
+    whole = [points for some in paths.values() for points, shut in some if shut]
     assert len(whole) >= len(rings), "every ring is painted whole"
-    offset = np.mean(whole, axis=0) - np.mean(middles[:, :2] * (scale, -scale), axis=0)
-    assert len(whole) == len(rings) or "z" in svg
+    t = np.linspace(0, 2 * np.pi, 721)[:, None]
+    lying = np.concatenate([
+        (np.array(r.centre) + np.cos(t) * axes(r)[0] + np.sin(t) * axes(r)[1]) @ turn.T
+        for r in rings
+    ])[:, :2] * (scale, -scale)  # fmt: skip
+    offset = np.concatenate(whole).min(axis=0) - lying.min(axis=0)
     found: list[Stroke] = []
-    seen: set[str] = set()
-    for use in root.iter(f"{_SVG}use"):
-        mark = use.attrib["href"].removeprefix("#")
-        if mark in seen:
-            continue  # body and light lie within the outline
-        seen.add(mark)
-        width = float(use.attrib["stroke-width"]) / 10
-        for points, shut in paths[mark]:
+    for part in root.find(f"{_SVG}g") or ():
+        if "stroke-linecap" in part.attrib or "stroke-width" not in part.attrib:
+            continue  # the light lies within the body
+        width = float(part.attrib["stroke-width"]) / 10
+        name = part.attrib.get("href", "").removeprefix("#")
+        for points, shut in paths[name] if name else subpaths(part.attrib["d"]):
             ring = _whose(points, width, rings, turn, scale, offset)
             found.append(Stroke(ring, points, width, shut))
-    assert seen == set(paths)
     return found, offset
 
 
 def subpaths(d: str) -> list[tuple[Floats, bool]]:
     """Every stretch of path data as points in px, and whether it is closed."""
     found = []
+    t = np.linspace(0, 1, 17)[1:, None]
+    s = 1 - t
     for part in filter(None, d.split("M")):
-        letter = "c" if "c" in part else "l"
-        start, rest = part.split(letter)
+        start, *rest = re.findall(r"[a-y]?[^a-z]+", part)
         here = np.array([float(x) for x in _NUMBER.findall(start)])
-        steps = np.array([float(x) for x in _NUMBER.findall(rest)]).reshape(
-            -1, 3 if letter == "c" else 1, 2
-        )
-        points = [here[None]]
-        t = np.linspace(0, 1, 17)[1:, None]
-        for step in steps:
-            if letter == "c":
-                a, b, c = here + step
-                s = 1 - t
-                points.append(s**3 * here + 3 * s * s * t * a + 3 * s * t * t * b + t**3 * c)
-                here = c
-            else:
-                here = here + step[0]
-                points.append(here[None])
+        points, handle = [here[None]], here
+        for more in rest:
+            count = {"l": 1, "q": 2, "s": 2, "c": 3}[more[0]]
+            numbers = np.array([float(x) for x in _NUMBER.findall(more)])
+            for step in here * 0 + numbers.reshape(-1, count, 2):
+                to = here + step
+                if more[0] == "l":
+                    points.append(to)
+                elif more[0] == "q":
+                    points.append(s**2 * here + 2 * s * t * to[0] + t**2 * to[1])
+                else:
+                    a = to[0] if more[0] == "c" else 2 * here - handle
+                    handle, c = to[-2], to[-1]
+                    points.append(
+                        s**3 * here + 3 * s * s * t * a + 3 * s * t * t * handle + t**3 * c
+                    )
+                here = to[-1]
         found.append((np.concatenate(points) / 10, part.endswith("z")))
     return found
 
@@ -142,7 +146,7 @@ def _whose(
     best, least = -1, np.inf
     t = np.linspace(0, 2 * np.pi, 721)[:, None]
     for number, ring in enumerate(rings):
-        if abs(ring.wire * scale - width) > 0.06:
+        if not 0.7 * ring.wire * scale < width < ring.wire * scale + 0.06:
             continue
         one, two = (arm @ turn.T for arm in axes(ring))
         circle = np.array(ring.centre) @ turn.T + np.cos(t) * one + np.sin(t) * two

@@ -15,8 +15,8 @@ import numpy as np
 from ringstep.draw.strands import Floats, Strand
 from ringstep.space.state import Move, Round
 
-_THIN = 0.36  # of the ring's wire
-_BEYOND = 0.75  # radians before the first and after the last ring that is gone through
+_THIN = 0.4  # of the ring's wire
+_BEYOND = 1.15  # radians before the first and after the last ring that is gone through
 _LONGEST = 5.2  # radians
 _BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
 

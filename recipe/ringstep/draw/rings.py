@@ -27,7 +27,9 @@ from ringstep.weave.steps import Ring
 
 _FINE = 10
 _ACROSS = 92.0  # px, the largest ring's outside where neither width nor scale is given
-_LIGHT, _SHIFT = 0.34, (-0.1, -0.13)  # of the wire: how wide the light is, and where it falls
+_LIGHT, _SHIFT = 0.34, (-0.07, -0.09)  # of the wire: how wide the light is, and where it falls
+_SHORT = 0.75  # radians up to which a quadratic curve is good to 3 in 1000 of the radius
+_SEAM = 0.15  # arcs by which a mend's body runs on over its outline, lest that show across
 _TEXT = 12.0  # px
 _ROOM = 34.0  # px around the rings where names may stand
 _TIGHT = 0.35  # radians on both sides of a narrow ring's tip where its curve is split
@@ -266,29 +268,53 @@ def _painted(
     last = {run.strand: at for at, layer in enumerate(layers) for run in layer
             if heads[run.strand] and run.first + run.count >= ARCS - 1}  # fmt: skip
     for at, layer in enumerate(layers):
-        groups: dict[tuple[Tone, float], list[Run]] = {}
+        groups: dict[tuple[Tone, float, bool], list[Run]] = {}
         for run in layer:
-            groups.setdefault((tones[run.strand], seen.strands[run.strand].wire), []).append(run)
-        for (tone, wire), runs in groups.items():
-            d = "".join(
-                _path(seen.strands[r.strand], r, bool(bars[r.strand]), heads[r.strand], page)
-                for r in runs
-            )
-            broad = wire * page.scale * _FINE
-            for colour, share, shift in (
-                (tone.outline, 1.0, None),
-                (tone.body, 1 - 2 * tone.edge, None),
-                (tone.light, _LIGHT, _SHIFT),
-            ):
-                if colour:
-                    moved = f' x="{shift[0] * broad:.0f}" y="{shift[1] * broad:.0f}"' if shift else ""
-                    paint.append(
-                        f'<use href="#@{len(defs)}"{moved} stroke="{colour}"'
-                        f' stroke-width="{max(1, share * broad):.0f}"/>'
-                    )
-            defs.append(f'<path id="@{len(defs)}" d="{d}"/>')
+            key = (tones[run.strand], seen.strands[run.strand].wire, run.count >= ARCS)
+            groups.setdefault(key, []).append(run)
+        for (tone, wire, _), runs in groups.items():
+            paint += _coats(seen, runs, tone, wire * page.scale * _FINE, bars, heads, page, defs)
         paint += [_head(seen.strands[k], tones[k], page) for k, top in last.items() if top == at]
     return defs, paint
+
+
+def _coats(
+    seen: Scene,
+    runs: Sequence[Run],
+    tone: Tone,
+    broad: float,
+    bars: Sequence[bool],
+    heads: Sequence[bool],
+    page: _Page,
+    defs: list[str],
+) -> list[str]:
+    """Outline, body and light of runs of one tone and wire; `broad`: its width on the page."""
+    parts = [(r, seen.strands[r.strand], bool(bars[r.strand]), heads[r.strand]) for r in runs]
+    whole = runs[0].count >= ARCS
+    outline = "".join(_path(s, r, bar, head, page) for r, s, bar, head in parts)
+    inner = outline
+    if not whole:
+        inner = "".join(
+            _path(s, r.longer(_SEAM, s.closed), bar, head, page) for r, s, bar, head in parts
+        )
+    inner_name = f'<use href="#@{len(defs)}"'
+    defs.append(f'<path id="@{len(defs)}" d="{inner}"/>')
+    out = []
+    for name, colour, share, more in (
+        (inner_name if whole else f'<path d="{outline}"', tone.outline, 1.0, ""),
+        (inner_name, tone.body, 1 - 2 * tone.edge, ""),
+        (inner_name, tone.light, _LIGHT, _shift(broad)),
+    ):
+        if colour:
+            width = max(1, round(share * broad))
+            out.append(f'{name}{more} stroke="{colour}" stroke-width="{width}"/>')
+    return out
+
+
+def _shift(broad: float) -> str:
+    """Where the light falls; its square ends make up for what it is moved along the wire."""
+    x, y = (f"{part * broad:.0f}" for part in _SHIFT)
+    return f' x="{x}" y="{y}" stroke-linecap="square"'
 
 
 def _path(strand: Strand, run: Run, bar: bool, headed: bool, page: _Page) -> str:
@@ -313,20 +339,31 @@ def _path(strand: Strand, run: Run, bar: bool, headed: bool, page: _Page) -> str
     at = [(math.cos(a), math.sin(a)) for a in knots]
     points = [(x + c * ux + s * vx, y + c * uy + s * vy) for c, s in at]
     here = (round(points[0][0]), round(points[0][1]))
-    parts = [f"M{here[0]} {here[1]}{'l' if bar else 'c'}"]
+    parts, letter, span = [f"M{here[0]} {here[1]}"], "", 0.0
     for k in range(1, len(knots)):
         (px, py), (qx, qy) = points[k - 1], points[k]
-        to = (round(qx), round(qy))
-        if not bar:
-            (c, s), (d, t), h = at[k - 1], at[k], 4 / 3 * math.tan((knots[k] - knots[k - 1]) / 4)
-            for a, b in (
+        last_span, span = span, knots[k] - knots[k - 1]
+        (c, s), (d, t) = at[k - 1], at[k]
+        if bar:
+            after, handles = "l", []
+        elif span <= _SHORT:
+            h = math.tan(span / 2)
+            after, handles = "q", [(px + h * (c * vx - s * ux), py + h * (c * vy - s * uy))]
+        else:
+            h = 4 / 3 * math.tan(span / 4)
+            after, handles = "c", [
                 (px + h * (c * vx - s * ux), py + h * (c * vy - s * uy)),
                 (qx - h * (d * vx - t * ux), qy - h * (d * vy - t * uy)),
-            ):
-                parts.append(f"{round(a) - here[0]} {round(b) - here[1]} ")
-        parts.append(f"{to[0] - here[0]} {to[1] - here[1]} ")
-        here = to
-    return "".join(parts).rstrip().replace(" -", "-") + close
+            ]
+            if letter in ("c", "s") and abs(span - last_span) < 1e-9:  # the handle goes on alike
+                after, handles = "s", handles[1:]
+        if after != letter:
+            parts.append(after)
+        to = (round(qx), round(qy))
+        for a, b in (*handles, to):
+            parts.append(f"{round(a) - here[0]} {round(b) - here[1]} ")
+        here, letter = to, after
+    return "".join(parts).rstrip().replace(" -", "-").replace(" c", "c") + close
 
 
 def _list(points: Floats) -> str:

@@ -85,6 +85,15 @@ class Run:
     first: float
     count: float
 
+    def longer(self, more: float, closed: bool) -> Run:
+        """The same stretch, longer at both ends, unless it is the whole."""
+        if self.count >= ARCS:
+            return self
+        first, last = self.first - more, self.first + self.count + more
+        if not closed:
+            first, last = max(0.0, first), min(float(ARCS), last)
+        return Run(self.strand, first, last - first)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
@@ -255,17 +264,19 @@ def _mends(
             at += 1
             continue
         low, high, end = base, 10**6, at
-        while end < ARCS and floor[around[end]] > base:
-            arc = around[end]
+        for ahead in range(at, ARCS):  # on over what may be painted again, to join more of it
+            arc = around[ahead]
             if max(low, floor[arc]) > min(high, top[arc]):
                 break
-            low, high, end = max(low, floor[arc]), min(high, top[arc]), end + 1
+            low, high = max(low, floor[arc]), min(high, top[arc])
+            if floor[arc] > base:
+                end, kept = ahead + 1, low
         if end - at == ARCS:
-            yield low, Run(number, 0, ARCS)
+            yield kept, Run(number, 0, ARCS)
             return
-        more = [_HALF if top[a] >= low else _HAIR for a in (around[at - 1], around[end % ARCS])]
+        more = [_HALF if top[a] >= kept else _HAIR for a in (around[at - 1], around[end % ARCS])]
         start, stop = first + at - more[0], first + end + more[1]
         if not closed:
             start, stop = max(0.0, start), min(float(ARCS), stop)
-        yield low, Run(number, start, stop - start)
+        yield kept, Run(number, start, stop - start)
         at = end
