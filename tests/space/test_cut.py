@@ -201,8 +201,10 @@ def test_a_step_left_out_shows() -> None:
     whole = shown("byzantine")
     one, other = straight.states[-1], whole.states[-1]
     assert {r for r, _ in one.rings} == {r for r, _ in other.rings}
-    long = [max(r.centre[0] for _, r in s.rings) - min(r.centre[0] for _, r in s.rings)
-            for s in (one, other)]
+    long = [
+        max(r.centre[0] for _, r in s.rings) - min(r.centre[0] for _, r in s.rings)
+        for s in (one, other)
+    ]
     assert long[0] > 1.4 * long[1]
 
 

@@ -37,9 +37,7 @@ def _with_mark(name: str, data: bytes, mark: str) -> bytes:
     return data + comment.encode("utf-8")
 
 
-def leftovers(
-    folder: Path, names: Iterable[str], recipe: str, rings: bool = False
-) -> list[Path]:
+def leftovers(folder: Path, names: Iterable[str], recipe: str, rings: bool = False) -> list[Path]:
     """Pictures of the recipe in the folder whose step, unit or window is drawn no more.
 
     names: the pictures there are now. rings: those of real rings instead of diagrams. Files that cannot be read are left alone.
