@@ -1,4 +1,4 @@
-"""`ringstep draw --rings` and `--film`: file names, what stands in them, and what is said instead."""
+"""`ringstep draw --rings` and `--film`: file names, what stands in them, what is said instead."""
 
 from __future__ import annotations
 

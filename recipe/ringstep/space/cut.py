@@ -66,8 +66,8 @@ def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
             often[step] += 1
     shown = {s.number for s in states}
     every = [a.step.number for a in hand.work.acts if not a.skipped]
-    fault = next(iter(why.values()), CROWDED)
-    missing = [(n, why.get(n, fault)) for n in dict.fromkeys(every) if n not in shown]
+    other = next(iter(why.values()), CROWDED)
+    missing = [(n, why.get(n, other)) for n in dict.fromkeys(every) if n not in shown]
     return Shown(tuple(states), tuple(missing))
 
 
@@ -164,11 +164,11 @@ class _Hand:
         here = {at for r in self.work.placed_by if (at := self._copy(r)) is not None}
         fars = [far for _, far in meets]
         for far in range(min(fars) - 3, max(fars) + 4):
-            for at in range(len(self.laid.rings)):
-                if (at, far) in taken or self._neighbours(at, far) & here != meets:
+            for copy in range(len(self.laid.rings)):
+                if (copy, far) in taken or self._neighbours(copy, far) & here != meets:
                     continue
-                taken.add((at, far))
-                place = self._placed(at, far)
+                taken.add((copy, far))
+                place = self._placed(copy, far)
                 near = np.mean([self._placed(*m).centre for m in meets], axis=0)
                 away = np.array(place.centre) - near
                 more = away / max(float(np.linalg.norm(away)), 1e-9) * (radius - place.mean_radius)
