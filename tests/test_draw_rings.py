@@ -36,7 +36,9 @@ def test_one_picture_a_step_and_a_page(folder: Path, capsys: pytest.CaptureFixtu
     assert re.findall(r"Step \d, [a-z]+(?: \d)?", page)[0] == "Step 1, start"
     assert page.count("<figure") == 3
     assert "Step 2, unit 2." in page
-    assert not re.search(r"(?:src|href)=", page)  # nothing is fetched
+    assert not re.search(r'src=|href="[^#]|url\([^#]', page)  # nothing is fetched
+    marks = re.findall(r' id="([^"]+)"', page)
+    assert len(marks) == len(set(marks))  # pictures side by side keep their parts apart
 
 
 def test_only_what_is_asked_for_is_made(folder: Path) -> None:

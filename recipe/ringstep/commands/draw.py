@@ -2,7 +2,8 @@
 
 With --rings the rings themselves are drawn instead, round and linked as they lie in the hand after
 each step, and --film makes a page on which the steps play; both need numpy (pip install
-"ringstep[fit]"). Pictures that it drew itself of steps the recipe no longer has are removed from the folder.
+"ringstep[fit]"). Pictures that it drew itself of steps the recipe no longer has are removed from
+the folder.
 """
 
 from __future__ import annotations

@@ -40,7 +40,8 @@ def _with_mark(name: str, data: bytes, mark: str) -> bytes:
 def leftovers(folder: Path, names: Iterable[str], recipe: str, rings: bool = False) -> list[Path]:
     """Pictures of the recipe in the folder whose step, unit or window is drawn no more.
 
-    names: the pictures there are now. rings: those of real rings instead of diagrams. Files that cannot be read are left alone.
+    names: the pictures there are now. rings: those of real rings instead of diagrams. Files
+    that cannot be read are left alone.
     """
     mark, drawn = _mark(recipe).encode("utf-8"), set(names)
     endings = (b"// " + mark + b"\n", b"<!-- " + mark + b" -->\n", mark)

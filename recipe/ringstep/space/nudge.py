@@ -12,8 +12,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ringstep.space.circles import Layout, Pairs, Shape, linking, moved, near_pairs, pairs_at
-from ringstep.space.circles import slopes, touches
+from ringstep.space.circles import (
+    Layout,
+    Pairs,
+    Shape,
+    linking,
+    moved,
+    near_pairs,
+    pairs_at,
+    slopes,
+    touches,
+)
 from ringstep.space.near import Floats, across, cross
 
 _PULL = 0.3  # how hard a hand pulls at most
