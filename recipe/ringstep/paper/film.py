@@ -29,6 +29,8 @@ from ringstep.paper.sentences import Speaker
 from ringstep.space.state import Shown, State
 from ringstep.weave.steps import Ring, ring_name
 
+#: How wide the largest ring is drawn, px, in every picture of a set.
+_ACROSS = 110.0
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
 
@@ -53,6 +55,8 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well."""
     states = shown.states
     turn = best_view(states, view.weave.layout.kind)
+    widest = max(2 * r.mean_radius + r.wire for s in states for _, r in s.rings)
+    scale = _ACROSS / widest
     speaker = Speaker(view)
     stands = _standing(states)
     found = []
@@ -65,8 +69,8 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         earlier = ""
         if both and last is not None and (state.new or state.moved):
             words = f"before step {state.number}, with arrows for what it does"
-            earlier = before(state, turn, last, names, title, words)
-        later = after(state, turn, names, title, _seen(state, names))
+            earlier = before(state, turn, last, names, title, words, scale)
+        later = after(state, turn, names, title, _seen(state, names), scale)
         found.append(
             Scene(state.number, place, speaker.sentence(act), at in stands, earlier, later)
         )
