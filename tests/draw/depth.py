@@ -45,7 +45,11 @@ def axes(ring: Round | PlacedRing) -> tuple[Floats, Floats]:
 
 
 def buffer(
-    rings: Sequence[Round | PlacedRing], view: View, scale: float, offset: Floats, size: tuple[int, int]
+    rings: Sequence[Round | PlacedRing],
+    view: View,
+    scale: float,
+    offset: Floats,
+    size: tuple[int, int],
 ) -> Grid:
     """(rows, columns) the ring nearest to the eye at the middle of each pixel; -1 for none."""
     depth = np.full(size[0] * size[1], -np.inf)
@@ -164,7 +168,9 @@ def painted(found: Sequence[Stroke], size: tuple[int, int]) -> Grid:
     """(rows, columns) the ring painted last at the middle of each pixel; -1 for none."""
     shown = np.full(size, _BARE)
     for stroke in found:
-        points = np.concatenate([stroke.points, stroke.points[:1]]) if stroke.whole else stroke.points
+        points = (
+            np.concatenate([stroke.points, stroke.points[:1]]) if stroke.whole else stroke.points
+        )
         a, b = points[:-1], points[1:]
         length = np.sqrt(((b - a) ** 2).sum(1))
         a, b, length = a[length > 0], b[length > 0], length[length > 0]

@@ -1,9 +1,8 @@
 """Draw the diagrams: after each step, the window, the unit with its links.
 
 With --rings the rings themselves are drawn instead, round and linked as they lie in the hand after
-each step, and --film makes a page on which the steps play; both need numpy (pip install
-"ringstep[fit]"). Pictures that it drew itself of steps the recipe no longer has are removed from
-the folder.
+each step, and --film makes a page on which the steps play. Pictures that it drew itself of steps the
+recipe no longer has are removed from the folder.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -105,13 +103,6 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
         raise Stop("pictures of real rings are SVG; leave out --format")
     gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
     one_thread()
-    try:
-        import_module("numpy")
-    except ImportError:
-        raise Stop(
-            'pictures of real rings need numpy: pip install "ringstep[fit]";'
-            " 'ringstep draw' without --rings and --film draws diagrams"
-        ) from None
     from ringstep.commands.fit_store import known_fit
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.language.screen import safe

@@ -1,7 +1,7 @@
 """Lay the unit out with real round rings: smallest AR, length of a unit, pictures, a mesh.
 
-Needs numpy (pip install "ringstep[fit]"). The same recipe, seed and effort give the same result,
-which is kept and read again the next time; --again works it out anew.
+The same recipe, seed and effort give the same result, which is kept and read again the next time;
+--again works it out anew.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,10 +42,6 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
     one_thread()
-    try:
-        import_module("numpy")
-    except ImportError:
-        raise Stop('ringstep fit needs numpy: pip install "ringstep[fit]"') from None
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
     from ringstep.checks.view import with_variant

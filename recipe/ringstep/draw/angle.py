@@ -89,7 +89,7 @@ def _score(state: State, view: View) -> float:
     if not told:
         return 0.0
     parts = [sum(part) / len(part) if part else 0.0 for part in (new, through)]
-    return parts[0] + 0.8 * parts[1] + 0.5 * min(told)
+    return float(parts[0] + 0.8 * parts[1] + 0.5 * min(told))
 
 
 def views(pose: Pose) -> dict[str, View]:

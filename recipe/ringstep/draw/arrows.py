@@ -59,7 +59,7 @@ def _beside(one: Round, other: Round) -> bool:
     return apart < _BESIDE * max(one.wire, other.wire) and alike > 0.85
 
 
-def _axes(normal: Sequence[float]) -> tuple[Floats, Floats]:
+def _axes(normal: Sequence[float] | Floats) -> tuple[Floats, Floats]:
     n = np.array(normal)
     helper = np.eye(3)[int(np.argmin(np.abs(n)))]
     u = np.cross(n, helper)

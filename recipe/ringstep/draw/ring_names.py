@@ -33,7 +33,7 @@ class Name:
 
     def svg(self, size: float, fine: float) -> str:
         """The name as SVG, its lengths times `fine`."""
-        left, top, right, bottom = self.box
+        left, _, right, bottom = self.box
         parts = []
         if self.line:
             x, y, to_x, to_y = (f"{a * fine:.0f}" for a in self.line)

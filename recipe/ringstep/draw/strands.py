@@ -63,7 +63,8 @@ class Strand:
 
     def at(self, angles: Floats) -> Floats:
         """Points, (n, 3)."""
-        return self.centre + np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+        arms: Floats = np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+        return arms + self.centre
 
 
 def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> Strand:
@@ -71,9 +72,7 @@ def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> S
     x, y, z = (float(c) for c in normal)
     flat = math.hypot(x, y)
     across = np.array([y / flat, -x / flat, 0.0]) if flat > 1e-9 else np.array([1.0, 0.0, 0.0])
-    up = np.array(
-        [y * across[2] - z * across[1], z * across[0] - x * across[2], x * across[1] - y * across[0]]
-    )
+    up = np.array([-z * across[1], z * across[0], x * across[1] - y * across[0]])
     return Strand(centre, radius * across, radius * up, wire)
 
 
@@ -84,15 +83,6 @@ class Run:
     strand: int
     first: float
     count: float
-
-    def longer(self, more: float, closed: bool) -> Run:
-        """The same stretch, longer at both ends, unless it is the whole."""
-        if self.count >= ARCS:
-            return self
-        first, last = self.first - more, self.first + self.count + more
-        if not closed:
-            first, last = max(0.0, first), min(float(ARCS), last)
-        return Run(self.strand, first, last - first)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,7 +135,8 @@ class Scene:
             if int(floor.max()) == whole:
                 continue
             top = np.maximum(ceiling[mine], floor)
-            for at, run in _mends(self.strands[strand].closed, strand, whole, floor.tolist(), top.tolist()):
+            closed = self.strands[strand].closed
+            for at, run in _mends(closed, strand, whole, floor.tolist(), top.tolist()):
                 out.setdefault(at, []).append(run)
         return [out[at] for at in sorted(out)]
 

@@ -2,7 +2,7 @@
 
 Comes in: a `Laid`, the `Fit` of its cell. Goes out: a `Kept`, the fit with its second look and the
 pictures of its steps as plain data; report lines; SVG pictures and an OBJ mesh by file name.
-Only making a `Kept`, pictures and meshes needs numpy; reading a kept one does not.
+Only making a `Kept`, pictures and meshes loads numpy; reading a kept one does not.
 """
 
 from __future__ import annotations
@@ -357,11 +357,12 @@ def _shifts(form: Form) -> list[Shift]:
 
 def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
     """Several units seen from the front and from the side."""
-    from ringstep.draw.shaded import picture, views
+    from ringstep.draw.angle import views
+    from ringstep.draw.rings import picture
 
     names = list(dict.fromkeys(laid.roles))
-    kinds = [names.index(laid.roles[r % len(laid.roles)]) for r in range(len(form.cell.rings))]
     rings = several(form)
+    kinds = [names.index(laid.roles[r.ring % len(laid.roles)]) for r in rings]
     looks = views(form.shown)
     thin = "" if form.fits else f" Wires {form.at_room:.2f} times as thick as the recipe's."
     return {
@@ -372,7 +373,8 @@ def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
 
 def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
     """The work after each step of the cell, then after each fold and spread; all in one scale."""
-    from ringstep.draw.shaded import picture, views
+    from ringstep.draw.angle import views
+    from ringstep.draw.rings import picture
     from ringstep.space.stage import stage
 
     before = 2
