@@ -1,8 +1,8 @@
 """Draw the diagrams: after each step, the window, the unit with its links.
 
 With --rings the rings themselves are drawn instead, round and linked as they lie in the hand after
-each step, and --film makes a page on which the steps play. Pictures that it drew itself of steps the
-recipe no longer has are removed from the folder.
+each step, and --film makes a page on which the steps play. Pictures that it drew itself of steps
+the recipe no longer has are removed from the folder.
 """
 
 from __future__ import annotations

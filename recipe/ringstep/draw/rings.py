@@ -20,7 +20,7 @@ from ringstep.draw.angle import View, near_work, seen_from
 from ringstep.draw.arrows import Arrow, moves, ways
 from ringstep.draw.brush import FINE, Tone, flat, painted
 from ringstep.draw.ring_names import Name, placed
-from ringstep.draw.strands import Floats, Strand, scene
+from ringstep.draw.strands import ARCS, Floats, Strand, scene
 from ringstep.language.screen import safe
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, State
