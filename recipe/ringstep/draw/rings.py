@@ -234,7 +234,7 @@ def _box(strand: Strand) -> tuple[Floats, Floats]:
     if strand.closed:
         reach = _reach(strand)
         return strand.centre[:2] - reach, strand.centre[:2] + reach
-    angles = strand.angles(np.arange(ARCS + 1))[:, None]
+    angles = strand.angles(np.arange(ARCS + 1.0))[:, None]
     points = (strand.centre + np.cos(angles) * strand.u + np.sin(angles) * strand.v)[:, :2]
     edge = 2 * strand.wire  # an arrow's head is wider than its shaft
     return points.min(axis=0) - edge, points.max(axis=0) + edge

@@ -17,8 +17,7 @@ from ringstep.space.relax import read_links
 from ringstep.space.result import Form
 from ringstep.space.tighten import eased, stretch, thicken
 
-_STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in the last
-_ROUGH = (60, 1e-4)  # of the others of a pull, and how fine they end
+_STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in each
 
 
 def form_of(found: Regular, hang: bool = True) -> Form:
@@ -72,8 +71,7 @@ def _end(fine: Shape, form: Regular, way: int, floor: float) -> Layout | None:
     """
     layout = form.layout
     for room in np.linspace(form.room, floor, _STEPS + 1)[1:]:
-        rough = _ROUGH if way > 0 else (_PULLS, 2e-5)  # a push stops short sooner
-        got = stretch(form.way.shape, layout, way, float(room), *rough)
+        got = stretch(form.way.shape, layout, way, float(room), _PULLS)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
     got = stretch(fine, layout, way, floor, _PULLS)
