@@ -287,6 +287,13 @@ def test_a_larger_kind_of_ring_is_never_drawn_smaller() -> None:
                     assert across >= less, (ring, other)
 
 
+def test_rings_of_one_size_are_drawn_alike_wherever_they_stand() -> None:
+    # 'drop' needs a wider ring for its name than 'A', of which some come before it, some after.
+    for diagram in all_diagrams(view(TWO_LONG_STRETCHES.format(units=20))):
+        if diagram.name != "key":
+            assert len({node.across for node in diagram.nodes}) == 1
+
+
 def mm(size: Size | None) -> float:
     """A size in mm."""
     return mm_or_none(size) or 0.0
