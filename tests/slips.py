@@ -45,8 +45,9 @@ class Tally:
     same: of these, how many make the same piece; real: the others. caught: with any new error or
     warning; line: with one, or a mend of one, on a right line; mended: with a mend that gives the
     recipe back.
-    offered: mends typed in; back, rival, alone, errors: those that gave the recipe back, another
-    weave clean beside one that did, another weave clean and no other offered, and errors.
+    offered: mends typed in; back, ends, rival, alone, errors: those that gave the recipe back, the
+    same weave with other ends, another weave clean beside one that gave it back, another weave
+    clean and no other offered, and errors.
     """
 
     tried: int = 0
@@ -57,6 +58,7 @@ class Tally:
     mended: int = 0
     offered: int = 0
     back: int = 0
+    ends: int = 0
     rival: int = 0
     alone: int = 0
     errors: int = 0
@@ -118,6 +120,15 @@ def alike(before: str, after: str) -> bool:
         return False
     hashes = {nx.weisfeiler_lehman_graph_hash(g, node_attr="is") for g in graphs}
     return len(hashes) == 1 and bool(nx.vf2pp_is_isomorphic(*graphs, node_label="is"))
+
+
+def same_weave(before: str, after: str) -> bool:
+    """True where two texts repeat the same links and lays without end; their ends may differ."""
+    weaves = [Weave(w.recipe, w.variant) for w in map(carried_out, (before, after))]
+    if any(w.repeat is None for w in weaves):
+        return False
+    found = compare(*weaves)
+    return found.links and found.lay in ("none", "same")
 
 
 @lru_cache(maxsize=256)
@@ -194,6 +205,8 @@ def mends(slip: Slip, told: list[Found], tally: Tally) -> None:
         elif key(after) == key(slip.before) or alike(slip.before, after):
             tally.back += 1
             back = True
+        elif same_weave(slip.before, after):
+            tally.ends += 1
         else:
             others.append(mend["says"])
     tally.mended += back
@@ -208,7 +221,7 @@ def mends(slip: Slip, told: list[Found], tally: Tally) -> None:
 
 
 HEADS = ("tried", "same", "real", "caught", "line", "mended",
-         "offered", "back", "rival", "alone", "errors")  # fmt: skip
+         "offered", "back", "ends", "rival", "alone", "errors")  # fmt: skip
 
 Tallies = dict[tuple[str, str], Tally]
 

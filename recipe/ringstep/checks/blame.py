@@ -147,7 +147,7 @@ class _Search:
                 if not whole or suspected is None or suspected.intersection(edit.touched):
                     edits.append(edit)
             # What faults point to is as likely one as the other, whatever its rank.
-            self._try(edits, 99 if whole else 3)
+            self._try(edits, 99 if whole else 2)
             if self.best and self.best[0][0] == 0:
                 break
         else:
@@ -160,7 +160,13 @@ class _Search:
         for place, edit in sorted(((self.near(e), e) for e in edits), key=itemgetter(0)):
             near = (place[0], place[1][:rivalry])
             if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
-                return
+                best = self.best[1][0].edit
+                if not (recounts(best) and recounts(edit)):
+                    return
+                if best.touched == edit.touched:
+                    continue
+                # Of two stated counts neither is the surer, however near its ring lies.
+                near = self.best[0][2]
             if self.purse[0] < 0:
                 return
             trial = self.attempt(edit)

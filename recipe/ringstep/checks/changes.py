@@ -93,6 +93,12 @@ def _key(ref: Ref) -> tuple[tuple[str, ...], str, int | None]:
     return (ref.places, ref.name.role, ref.name.index)
 
 
+def _words_apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
+    """How many words of place differ, in whatever order."""
+    a, b = Counter(one), Counter(other)
+    return max((a - b).total(), (b - a).total())
+
+
 @lru_cache(4096)
 def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
     """How far two places are apart in words of place; another row counts most."""
@@ -132,7 +138,7 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     """A list item changed for another, with how far-fetched that is."""
-    near = abs(len(new.places) - len(ref.places))
+    near = _words_apart(new.places, ref.places)
     kind = int(not used)
     if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
         kind = near = -1  # the same words of place in another order

@@ -19,6 +19,11 @@ from ringstep.weave.promises import measured
 def promise_edits(weave: Weave, faults: list[Fault]) -> Iterator[Edit]:
     """See the module."""
     told: set[int] = set()
+    at_ends = {r for b in weave.recipe.blocks if b.kind == "row end" for r in b.placed}
+    at_ends -= {r for b in weave.recipe.blocks if b.kind != "row end" for r in b.placed}
+    hung_by_row_ends = {
+        o.role for r, others in weave.work.links.items() if r.role in at_ends for o in others
+    }
     for fault in faults:
         if not isinstance(fault, OffPromise) or id(fault.count.promise) in told:
             continue
@@ -37,6 +42,8 @@ def promise_edits(weave: Weave, faults: list[Fault]) -> Iterator[Edit]:
                     have.append(one)
         if not met or is_for_all(promise) or any(len(mets) > 1 for mets in met.values()):
             continue
+        if hung_by_row_ends & {role for role, _ in names}:
+            continue  # the step of the row that places what only row ends place may be forgotten
         found = {name: met[name][0] for name in names if name in met}
         first = next(iter(found.values()))
         if all(one == first for one in found.values()):

@@ -241,7 +241,7 @@ class Suspects:
                 and all(
                     z not in links[m]
                     and self._wants(z, m.role)
-                    and (z.role == y.role or self._wants(m, z.role))
+                    and (z.role == y.role or m.role == y.role or self._wants(m, z.role))
                     for m in movers
                 )
             ]

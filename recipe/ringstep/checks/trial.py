@@ -1,7 +1,8 @@
 """A change carried out, and what the checks say of the recipe after it.
 
 Comes in: an edit and the recipe it makes. Goes out: whether it may be offered. A mend that is not
-right is worse than none, so nothing is offered that brings an error the recipe did not have.
+right is worse than none, so nothing is offered that brings an error the recipe did not have,
+or leaves a promise without a ring.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ class Trial:
 
     @staticmethod
     def bare_errors(weave: Weave) -> frozenset[Error]:
-        """The errors of every check that does not speak of links, by rule and line."""
+        """What the checks that do not speak of links say that a mend may not bring, by rule and
+        line: errors, and promises that no ring is held to any more."""
         from ringstep.checks.rules import other_checks
         from ringstep.checks.view import View
 
@@ -37,9 +39,9 @@ class Trial:
         return frozenset(
             (f.rule.name, f.span.line)
             for check in other_checks()
-            if check.RULE.severity == "error"
+            if check.RULE.severity == "error" or check.RULE.name == "promise-untested"
             for f in check.check(view)
-            if f.severity == "error"
+            if f.severity != "note"
         )
 
     def errors(self) -> frozenset[Error]:

@@ -206,13 +206,17 @@ class Weave:
 
     @cached_property
     def _sibling_patterns(self) -> dict[tuple[str, int], tuple[Near, ...]]:
-        """What most rings of a name meet in a piece written out unit by unit."""
+        """What most rings of a name meet in a piece written out unit by unit.
+
+        A ring that leaves out what is off the piece does not tell it.
+        """
         layout = self.work.layout
         if layout.flat or layout.turning or not layout.written:
             return {}
         seen: dict[tuple[str, int], Counter[frozenset[Near]]] = {}
         for ring, others in self.work.links.items():
-            if 1 <= ring.unit <= layout.units - layout.reach:
+            bare = self.work.acts[self.work.placed_by[ring]].dropped
+            if 1 <= ring.unit <= layout.units - layout.reach and not bare:
                 near = frozenset((o.role, o.index, 0, o.unit - ring.unit) for o in others)
                 seen.setdefault((ring.role, ring.index), Counter())[near] += 1
         found = {}
@@ -223,11 +227,15 @@ class Weave:
         return found
 
     def there(self, role: str, index: int, row: int, unit: int) -> Ring | None:
-        """The ring of that name on the finished piece at a place; a tube goes round."""
+        """The ring of that name on the finished piece at a place; tubes and loops go round."""
         ring = Ring(role, index, row, unit)
         if ring in self.work.links:
             return ring
         layout = self.work.layout
+        if layout.kind == "loop" and layout.known:
+            standing = self._loop_places
+            round_ = ring._replace(unit=standing[(unit - standing[0]) % len(standing)])
+            return round_ if round_ in self.work.links else None
         if layout.kind == "tube" and layout.units:
             round_ = ring._replace(unit=(unit - 1) % layout.units + 1)
             if round_ in self.work.links:
@@ -235,6 +243,12 @@ class Weave:
             if unit < 1 and (end := ring._replace(unit=layout.units + 1)) in self.work.links:
                 return end
         return None
+
+    @cached_property
+    def _loop_places(self) -> range:
+        """The places of a loop, with those of start and finish that place rings."""
+        units, placed = self.work.layout.units, {r.unit for r in self.work.links}
+        return range(0 if 0 in placed else 1, units + (2 if units + 1 in placed else 1))
 
     def would_meet(self, ring: Ring) -> list[Ring | None] | None:
         """The rings of the piece that a ring would meet by its pattern, None for each that does
@@ -251,7 +265,7 @@ class Weave:
         They stand in for the repeating block: where both rings of a link of the endless pattern
         stand on the piece, they are linked, whichever of the sections placed them.
         """
-        work = self.work
+        work, loop = self.work, self.layout.kind == "loop"
         found: dict[frozenset[Ring], Owed] = {}
         if not self.patterns and not self._sibling_patterns:
             return ()
@@ -259,11 +273,17 @@ class Weave:
             for other in self.would_meet(ring) or ():
                 if other is None or other in others or other == ring:
                     continue
+                if loop and not (self._is_short(ring) and self._is_short(other)):
+                    continue  # the finish of a loop may hold the rings of several units
                 one, two = sorted((ring, other), key=lambda r: work.placed_by[r])
                 acts = work.acts[work.placed_by[one]], work.acts[work.placed_by[two]]
                 if any(a.block.kind in STANDING_IN for a in acts):
                     found.setdefault(frozenset((one, two)), Owed(two, one, acts[1]))
         return tuple(found.values())
+
+    def _is_short(self, ring: Ring) -> bool:
+        """True where a ring meets fewer rings than its pattern gives it."""
+        return len(self.work.links[ring]) < len(self.near(ring) or ())
 
     @cached_property
     def finished(self) -> tuple[Ring, ...]:

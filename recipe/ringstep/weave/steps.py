@@ -73,7 +73,7 @@ class Act(NamedTuple):
 
     new: rings opened (or closed) and placed; through, held, handled: rings it names.
     dropped: list items left out because their place is off the piece.
-    skipped: True where the whole step is left out at the edge.
+    skipped: True where the whole step is left out at the edge, or moves no ring there.
     side: the lay as seen by the worker at the beginning of the work, or None.
     owes_lay: True where front and back make different pieces.
     """
@@ -329,7 +329,7 @@ class _Bench:
         held = self.resolve_all((*step.around, *step.inside), step, block, row, unit, new, dropped)
         handled = self.resolve_all(step.refs, step, block, row, unit, (), dropped)
         left_out = tuple(dropped)
-        if step.skip_at_edge and left_out:
+        if left_out and (step.skip_at_edge or (step.refs and not handled)):
             self.acts.append(
                 Act(step, block, row, unit, (), (), (), (), left_out, True, None, False)
             )

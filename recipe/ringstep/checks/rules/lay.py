@@ -39,8 +39,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead
-from ringstep.language.source import Span
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.language.source import Span, source_from_text
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import (
@@ -80,11 +80,11 @@ def check(view: View) -> Iterator[Finding]:
     if not view.diagnosis.faults and (odd := _odd_link(view)):
         yield odd
         return
-    for step in view.recipe.steps():
-        if step.number not in owing or step.number in blamed:
-            continue
+    steps = [s for s in view.recipe.steps() if s.number in owing and s.number not in blamed]
+    alone = sum(s.lay is None for s in steps) == 1
+    for step in steps:
         if step.lay is None:
-            yield _unstated(view, step, owing[step.number])
+            yield _unstated(view, step, owing[step.number], _sides(view, step, alone))
         elif (
             step.lay.value == "varies"
             and not view.recipe.variants
@@ -138,7 +138,38 @@ def _odd_link(view: View) -> Finding | None:
     )
 
 
-def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Finding:
+def _sides(view: View, step: Step, alone: bool) -> tuple[str, ...]:
+    """The lays that may be meant, as they are typed.
+
+    alone: True where no other step owes one, so that each can be tried to the end.
+    """
+    if view.recipe.variants and not any(
+        s.lay and s.lay.value == "varies" for s in view.recipe.steps()
+    ):
+        return ("lay varies",)  # or the variants would have nothing to choose
+    sides = ("lay front", "lay back")
+    if not alone or view.diagnosis.faults:
+        return sides
+    return tuple(s for s in sides if _comes_right(view, step, s)) or sides
+
+
+def _comes_right(view: View, step: Step, side: str) -> bool:
+    """True where nothing is left to say once the lay is typed in."""
+    from ringstep.checks.pipeline import findings_of, view_of
+
+    lines = typed_in(view.recipe.source.lines, _typed(step, side).edits)
+    found = findings_of(view_of(source_from_text("\n".join(lines))))
+    return all(f.severity == "note" for f in found)
+
+
+def _typed(step: Step, side: str) -> Mend:
+    end = Span(step.span.line, step.span.end, step.span.end)
+    return Mend(f"add '{side}'", (instead(end, f" {side}"),))
+
+
+def _unstated(
+    view: View, step: Step, among: Iterable[tuple[str, str]], sides: tuple[str, ...]
+) -> Finding:
     layout = view.weave.layout
     block = next(b for b in view.recipe.blocks if step in b.steps)
     if block.kind in ("start", "finish") or isinstance(block.label, int):
@@ -155,7 +186,7 @@ def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Findi
     else:
         count = "the recipe could mean 2 pieces if every unit is laid alike, and many more if not"
     goes = "goes" if places_one(step) else "go"
-    end = Span(step.span.line, step.span.end, step.span.end)
+    varies = "or 'lay varies', with the choices named in a 'variants:' section"
     return Finding(
         RULE,
         list_span(step),
@@ -163,10 +194,8 @@ def _unstated(view: View, step: Step, among: Iterable[tuple[str, str]]) -> Findi
         f"{rings_phrase(among)} already link one another",
         help=(
             count,
-            "add 'lay front' or 'lay back' to the step",
-            "or 'lay varies', with the choices named in a 'variants:' section",
+            f"add {listed([repr(s) for s in sides], 'or')} to the step",
+            *((varies,) if len(sides) > 1 else ()),
         ),
-        mends=tuple(
-            Mend(f"add 'lay {side}'", (instead(end, f" lay {side}"),)) for side in ("front", "back")
-        ),
+        mends=tuple(_typed(step, side) for side in sides),
     )

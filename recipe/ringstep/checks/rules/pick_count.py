@@ -37,6 +37,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ringstep.checks.diagnosis import Cause
 from ringstep.checks.edits import ChangePicks
 from ringstep.checks.faults import Miscounted
 from ringstep.checks.view import View
@@ -66,6 +67,9 @@ def check(view: View) -> Iterator[Finding]:
         if found > stated:
             what = "take the ring too many out"
         help: tuple[str, ...] = (f"{what}, or change the count",)
+        recount = ChangePicks(step, found)
+        if cause is not None and cause.cleared == {fault.key} and not _recounts(cause):
+            cause = replace(cause, rivals=(*cause.rivals, recount))
         offer = likely_offer(view.recipe, cause, step)
         if cause is not None and isinstance(cause.edit, ChangePicks) and not cause.rivals:
             help = ()
@@ -80,6 +84,11 @@ def check(view: View) -> Iterator[Finding]:
             (*help, *offer.help),
             offer.mends,
         )
+
+
+def _recounts(cause: Cause) -> bool:
+    """True where the change of the count is among what is offered."""
+    return any(isinstance(e, ChangePicks) for e in (cause.edit, *cause.rivals))
 
 
 def _gone_through(view: View, step: Step, rings: tuple[Ring, ...]) -> str:
