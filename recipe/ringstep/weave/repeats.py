@@ -45,6 +45,8 @@ def _mark(act: Act, lays: bool) -> tuple[object, ...]:
         seen(act.held),
         seen(act.handled),
         act.side if act.owes_lay else None,
+        tuple(map(seen, act.stops)),
+        act.toward,
         len(act.dropped),
     )
 
@@ -157,6 +159,8 @@ def smaller_unit(weave: Weave) -> int | None:
                     ago(act, base, act.held),
                     ago(act, base, act.handled),
                     act.side,
+                    tuple(ago(act, base, stop) for stop in act.stops),
+                    act.toward,
                 )
             )
     except KeyError:
