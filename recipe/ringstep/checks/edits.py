@@ -125,7 +125,8 @@ class RemoveRing(_OfList):
         refs = list(self.step.through)
         at = next(i for i, r in enumerate(refs) if r is self.ref)
         if at + 1 < len(refs):  # the place it began still begins there
-            refs[at + 1] = replace(refs[at + 1], then=at > 0 and (self.ref.then or refs[at + 1].then))
+            then = at > 0 and (self.ref.then or refs[at + 1].then)
+            refs[at + 1] = replace(refs[at + 1], then=then)
         return tuple(r for r in refs if r is not self.ref)
 
 

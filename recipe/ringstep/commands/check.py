@@ -26,15 +26,20 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="recipes, folders of recipes, or '-' for what is piped in",
     )
     parser.add_argument("--json", action="store_true", help="write the findings as JSON")
+    parser.add_argument(
+        "--rings",
+        action="store_true",
+        help="ask as well what matters only where real rings are drawn",
+    )
 
 
-def _report(path: str) -> FileReport:
+def _report(path: str, of_rings: bool) -> FileReport:
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.report import FileReport
     from ringstep.checks.summary import summary_lines
 
     seen = view(path)
-    findings = findings_of(seen)
+    findings = findings_of(seen, of_rings)
     summary = () if has_errors(findings) else summary_lines(seen)
     return FileReport(seen.recipe.source, findings, summary)
 
@@ -92,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
 
     def check(path: str) -> int:
         try:
-            report = _report(path)
+            report = _report(path, args.rings)
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked

@@ -26,6 +26,14 @@ _DONE = {
 }
 
 
+def _toward(act: Act) -> str:
+    """The side that rings are laid to, as its author says it."""
+    said = act.step.toward
+    if said is None:
+        return ""
+    return "one to each side" if said.value == "each side" else f"on the {said.value}"
+
+
 @dataclass(frozen=True)
 class Teller:
     """Tells what the pictures of one recipe show. whole: the piece itself, not its window."""
@@ -131,6 +139,14 @@ class Teller:
             return listed(words)
         return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else words[0]
 
+    def into(self, act: Act) -> str:
+        """What a step goes through, place by place along the new ring."""
+        if len(act.stops) < 2:
+            return self.refs(act.step.through, act.through, act)
+        there = [s for s in act.step.stops if not all(ref in act.dropped for ref in s)]
+        pairs = zip(there, act.stops, strict=False)
+        return " and further along through ".join(self.refs(*pair, act) for pair in pairs)
+
     def side(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The side of entry as the maker sees it at that moment, after all turnings over."""
         if act.side is None:
@@ -157,7 +173,7 @@ class Teller:
                 does.append("is opened again" if one else "are opened again")
             if act.through:
                 verb = "goes" if one else "each go"
-                into = self.refs(step.through, act.through, act)
+                into = self.into(act)
                 does.append(f"{verb} through {into}{self.side(act, acts)}")
             if act.held:
                 lies = "lies" if one else "lie"
@@ -172,6 +188,8 @@ class Teller:
                 does += [f"{lies} inside {inside}"] if inside else []
             if step.kind == "close":
                 does.append("is closed" if one else "are closed")
+            if act.toward:
+                does.append(f"{'lies' if one else 'lie'} {_toward(act)}")
             return f"{who} {listed(does)}" if does else f"{who} {'is' if one else 'are'} added"
         who = self.refs(step.refs, act.handled, act)
         one = len(act.handled) == 1
@@ -179,7 +197,8 @@ class Teller:
             who = f"{listed([safe(str(r.name)) for r in step.refs])} of the row"
         elif not who:
             who, one = "the work", True
-        return f"{who} {'is' if one else 'are'} {_DONE[step.kind]}"
+        where = f" {_toward(act)}" if step.toward else ""
+        return f"{who} {'is' if one else 'are'} {_DONE[step.kind]}{where}"
 
     def step(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The picture after a step, in words."""

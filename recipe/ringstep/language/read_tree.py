@@ -249,16 +249,14 @@ class TreeReader:
             if given and whats[0] in sizes:
                 self.trouble(
                     self.span(item),
-                    f"the line gives '{whats[0]}' twice" if whats[0] == "hole" else
-                    "the line says twice how large the part is",
+                    f"the line says twice how large the {'hole' if len(whats) == 1 else 'part'} is",
                     "keep one of the two; two sizes of one part read '20 mm by 4 mm'",
                 )
             elif given:
-                sizes |= zip(whats, (given[0], given[-1]))
+                sizes |= zip(whats, (given[0], given[-1]), strict=False)
             said = " by ".join(size.text for size in given)
-            words.append(
-                f"hole {said}" if item.data == "hole" else said or " ".join(map(_said, item.children))
-            )
+            said = said or " ".join(map(_said, item.children))
+            words.append(f"hole {said}" if item.data == "hole" else said)
             if given and given[0].unit is None:
                 sizes |= {w: replace(s, unit=given[-1].unit) for w, s in sizes.items()}
         called = self.name(name)

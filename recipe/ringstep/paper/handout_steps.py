@@ -81,7 +81,8 @@ def _short(speaker: Speaker, act: Act) -> str:
     rings, _ = speaker.new_rings(act)
     side = speaker.side(act.step, act).removesuffix(", ")
     picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}."
-    return " ".join(w for w in (f"{rings}.", f"{side}." if side else "", picks) if w)
+    told = (f"{rings}.", f"{side}." if side else "", picks, speaker.toward(act))
+    return " ".join(w for w in told if w)
 
 
 def like_steps(listing: StepList) -> dict[int, int]:

@@ -17,8 +17,7 @@ from ringstep.language.syntax import OPENING, Block, Ref, Step
 from ringstep.language.words import listed, plural
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import number_word
-from ringstep.weave.places import look
-from ringstep.weave.steps import Act, Ring, Work, role_indexes
+from ringstep.weave.steps import Act, Ring, Work, named_rings
 
 MOST = 8
 #: A trace that more steps than this may have left points nowhere.
@@ -127,7 +126,7 @@ def _told_acts(view: View, work: Work) -> Iterator[int]:
 def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
     act = work.acts[number]
     movers = act.handled if act.step.kind == "reopen" else act.new
-    named = [_named(work, ref, act) for ref in act.step.through]
+    named = [named_rings(work, ref, act) for ref in act.step.through]
     often = Counter(ring for rings in named for ring in rings)
     for ref, rings in zip(act.step.through, named, strict=True):
         targets = [r for r in rings if often[r] == 1]  # what another item names is not missed
@@ -148,16 +147,6 @@ def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_S
             by = _one_of(view, movers) if one else ""
             words = _missed(speaker, act, ref, 1 if some else len(targets), len(targets))
             yield _Slip(act, trace, by, words, int(one or some))
-
-
-def _named(work: Work, ref: Ref, act: Act) -> tuple[Ring, ...]:
-    """The rings that one item of an act's list names."""
-    at = look(work.layout, ref, act.block, act.row, act.unit)
-    if not isinstance(at, tuple):
-        return ()
-    role, index = ref.name.role, ref.name.index
-    have = role_indexes(work.layout.blocks_at(*at)).get(role, (1,)) if index is None else (index,)
-    return tuple(Ring(role, i, *at) for i in have)
 
 
 #: A link: the ring of the step, and the one it goes through.

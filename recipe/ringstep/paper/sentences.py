@@ -252,9 +252,21 @@ class Speaker:
                 )
         return " ".join(lines)
 
+    def toward(self, act: Act) -> str:
+        """On which side new rings come to lie, as the student sees it: a sentence, or nothing."""
+        step = act.step
+        if step.toward is None or not act.new:
+            return ""
+        ready = " ready" if step.kind == "close" else ""
+        if step.toward.value != "each side":
+            return f"Lay {'it' if len(act.new) == 1 else 'them'}{ready} on the {step.toward.value}."
+        sides = [listed([self.called(ring) for ring in act.new[side::2]]) for side in (0, 1)]
+        return f"Lay {sides[0]}{ready} on the left and {sides[1]} on the right."
+
     def _close(self, step: Step, act: Act) -> str:
         rings, count = self.new_rings(act)
-        return f"Close {rings}. {self._held(step, act, 'it' if count == 1 else 'they')}".strip()
+        held = self._held(step, act, "it" if count == 1 else "they")
+        return " ".join(w for w in (f"Close {rings}.", self.toward(act), held) if w)
 
     def _add(self, step: Step, act: Act) -> str:
         rings, count = self.new_rings(act)
@@ -264,13 +276,17 @@ class Speaker:
         if step.through:
             words.append(self._pass(step, act, each))
         words.append(self._held(step, act, "it" if count == 1 else "they"))
-        words.append(f"Close {each}.")
+        words += [f"Close {each}.", self.toward(act)]
         return " ".join(w for w in words if w)
 
     def _pass(self, step: Step, act: Act, it: str) -> str:
         side = self.side(step, act)
         verb = "pass" if side else "Pass"
-        return f"{side}{verb} {it} through {self.refs(step.through, act)}: {self.picks(act)}."
+        into = " and, further along the new ring, through ".join(
+            self.refs(stop, act) for stop in step.stops
+        )
+        into += ", at one place" if step.at_one_place else ""
+        return f"{side}{verb} {it} through {into}: {self.picks(act)}."
 
     def picks(self, act: Act) -> str:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
@@ -294,7 +310,7 @@ class Speaker:
         return " ".join([*words, f"Close {each}."])
 
     def _fold_back(self, step: Step, act: Act) -> str:
-        return f"Fold {self.refs(step.refs, act, 'and')} back."
+        return f"Fold {self.refs(step.refs, act, 'and')} back{fold_side(step)}."
 
     def _spread(self, step: Step, act: Act) -> str:
         return f"Spread {self.refs(step.refs, act, 'and')} apart."
@@ -326,6 +342,14 @@ class Speaker:
 def sentence(words: str) -> str:
     """Words with a capital at their beginning and a stop at their end."""
     return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+
+
+def fold_side(step: Step) -> str:
+    """Where folded rings come to lie, as the end of a clause."""
+    if step.toward is None:
+        return ""
+    side = step.toward.value
+    return ", one to each side" if side == "each side" else f" on the {side}"
 
 
 def size_words(kind: RingKind) -> str:

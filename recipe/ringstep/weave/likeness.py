@@ -128,9 +128,9 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
             laid, folded = (hand or laid, folded) if act.new else (laid, hand or folded)
             lay[c] = (side, laid, folded)
             for nth, stop in enumerate(act.stops if len(act.stops) > 1 else ()):
-                for other in stop:
-                    o, (down, on) = known(other)
-                    parted.setdefault(c, []).append((o, (down - home[0], on - home[1]), nth))
+                for gone in stop:
+                    other, (down, on) = known(gone)
+                    parted.setdefault(c, []).append((other, (down - home[0], on - home[1]), nth))
 
     def at(c: Class, cell: Shift) -> tuple[int, Shift]:
         rows = cell[0] // a

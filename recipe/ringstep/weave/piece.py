@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
+from typing import NamedTuple
 
 from ringstep.language.syntax import Block, Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
@@ -48,6 +49,17 @@ class RingCounts:
     def total(self) -> int:
         """How many rings a maker handles."""
         return self.placed().total()
+
+
+class PartSize(NamedTuple):
+    """How large a part is, in mm; None for what is not said.
+
+    length: along the part; width: across it, the same for what is round. hole: across its hole.
+    """
+
+    length: float | None
+    width: float | None
+    hole: float | None
 
 
 @dataclass(frozen=True)
@@ -430,6 +442,13 @@ class Weave:
         kind = self.kind_of(role, index)
         wire, inside = (mm_or_none(kind.wire), mm_or_none(kind.inside)) if kind else (None, None)
         return (wire, inside) if wire and inside else None
+
+    def part_size(self, role: str) -> PartSize | None:
+        """How large a part is; None where the recipe does not say."""
+        part = next((p for p in self.recipe.parts if p.name.role == role), None)
+        if part is None or not part.sizes:
+            return None
+        return PartSize(*map(mm_or_none, (part.length, part.width, part.hole)))
 
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a

@@ -418,6 +418,16 @@ def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
     )
 
 
+def named_rings(work: Work, ref: Ref, act: Act) -> tuple[Ring, ...]:
+    """The rings that one item of an act's list names."""
+    at = look(work.layout, ref, act.block, act.row, act.unit)
+    if not isinstance(at, tuple):
+        return ()
+    role, index = ref.name.role, ref.name.index
+    have = role_indexes(work.layout.blocks_at(*at)).get(role, (1,)) if index is None else (index,)
+    return tuple(Ring(role, i, *at) for i in have)
+
+
 def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:
     """A ring as the author would call it within its unit: `M1`, or `A` where there is one A."""
     return ring.role if indexes == (1,) else joined(ring.role, ring.index)
