@@ -85,7 +85,8 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
             steps[own] = act.step
             if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
                 lays.setdefault(own, {})["lay"] = act.step.lay.value, act.side
-            if act.stops:
+            at_start = starts and any(o.unit == 0 for o in act.through)  # named otherwise, or fewer
+            if act.stops and not act.dropped and not at_start:
                 places = {frozenset(_seen(act, stop)) for stop in act.stops}
                 lays.setdefault(own, {})["stops"] = places, places
             if act.toward and act.step.toward:
