@@ -209,7 +209,7 @@ def test_a_damaged_file_is_not_believed(damage: Callable[[bytes], bytes], cache:
     assert path.read_bytes() == old
 
 
-@pytest.mark.parametrize("shape", ['[]', '{"fit": {}, "seen": [], "steps": []}', '{"fit": 3}', "7"])
+@pytest.mark.parametrize("shape", ["[]", '{"fit": {}, "seen": [], "steps": []}', '{"fit": 3}', "7"])
 def test_a_fit_of_another_shape_counts_as_none(shape: str) -> None:
     """Kept whole, with its check sum, by a program that kept something else under that name."""
     laid = laid_out(view(text("simple_chain")))

@@ -47,8 +47,11 @@ def _typed(option: str, texts: list[str] | None) -> list[Measure]:
         raise Stop(f"--{option}: {fault}") from None
 
 
-def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...], str]:
-    """The ring kinds asked for, what the recipe says of sizes, and its title."""
+def _uses(
+    args: argparse.Namespace,
+) -> tuple[tuple[RingUse, ...], tuple[str, ...], str, Weave | None]:
+    """The ring kinds asked for, what the recipe says of sizes, its title, and the piece itself
+    where all of it is asked for."""
     from ringstep.checks.view import with_variant
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
@@ -58,7 +61,7 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
             raise Stop("--ring names a ring of a recipe; name the recipe too")
         if args.variant:
             raise Stop("--variant names a variant of a recipe; name the recipe too")
-        return (), (), "Ring sizes"
+        return (), (), "Ring sizes", None
     seen = with_variant(must_be_clean(args.file), args.variant)
     uses = ring_uses(seen)
     if args.ring:
@@ -67,7 +70,8 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
             raise Stop(no_such_ring(args.ring, uses))
         uses = chosen
     notes = tuple(n.text for n in seen.recipe.notes if n.topic == "sizes")
-    return uses, notes, seen.recipe.title or "Ring weave"
+    weave = None if args.ring else seen.weave
+    return uses, notes, seen.recipe.title or "Ring weave", weave
 
 
 def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
@@ -148,12 +152,12 @@ def _said_once(sheets: Iterable[Sheet]) -> list[Sheet]:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.checks.report import json_text
-    from ringstep.paper.size_tables import judged_data, use_data
+    from ringstep.paper.size_tables import judged_data, part_data, part_sheet, use_data
     from ringstep.paper.table_text import as_csv, as_plain, show_rich
     from ringstep.shop.fitting import judge
 
     asked = _asked(args)
-    uses, notes, title = _uses(args)
+    uses, notes, title, weave = _uses(args)
     if args.file is None and not asked and not args.wire:
         raise Stop(
             "say which ring: ringstep sizes --wire '16 swg' --inside '5/16 in', or name a recipe"
@@ -172,6 +176,7 @@ def run(args: argparse.Namespace) -> int:
             "title": title,
             "kinds": [use_data(u, wire.mm if wire else u.wire) for u in uses],
             "rings": [judged_data(one, use) for use, one in judged],
+            "parts": part_data(weave) if weave and own else [],
         }
         sys.stdout.write(json_text(data))
     elif args.csv:
@@ -181,6 +186,8 @@ def run(args: argparse.Namespace) -> int:
         sys.stdout.write(as_csv(heads, rows))
     else:
         sheets = _said_once(s for u, r in groups for s in _sheets_of(args, u, r, notes))
+        if weave and own and (parts := part_sheet(weave)).rows:
+            sheets.append(parts)
         if sys.stdout.isatty():
             show_rich(title, "", sheets)
         else:

@@ -24,6 +24,7 @@ from ringstep.shop.fitting import (
     small_changes,
     wires,
 )
+from ringstep.weave.piece import Weave
 
 _MOST_NAMED = 8
 
@@ -173,6 +174,27 @@ def ratio_notes(value: Fraction) -> tuple[str, ...]:
         f"at this AR no more than {plural(most, 'ring')} of the same wire can go through at all; in"
         " comfort it is far fewer",
     )
+
+
+def part_data(weave: Weave) -> list[dict[str, Any]]:
+    """The parts whose size is said, in mm."""
+    names = [p.name.role for p in weave.recipe.parts]
+    known = ((name, weave.part_size(name)) for name in dict.fromkeys(names))
+    return [
+        {"name": name} | {f"{what}_mm": mm for what, mm in size._asdict().items()}
+        for name, size in known
+        if size
+    ]
+
+
+def part_sheet(weave: Weave) -> Sheet:
+    """The same as a table."""
+    rows = [
+        tuple("" if x is None else x if isinstance(x, str) else text_mm(x) for x in part.values())
+        for part in part_data(weave)
+    ]
+    heads = ("part", "length, mm", "width, mm", "hole, mm")
+    return Sheet("Parts", heads, tuple(rows), frozenset((1, 2, 3)))
 
 
 # -- which openings, which wires -----------------------------------------------------------------

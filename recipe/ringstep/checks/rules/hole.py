@@ -13,7 +13,7 @@ Wrong:
       bead  glass, 4 mm, hole 1 mm
     expect:
       A meets 2
-      tail meets 1 A
+      tail meets 1 A, 1 bead
     start:
       close A
     unit:
@@ -32,7 +32,7 @@ Right:
       bead  glass, 4 mm, hole 1.5 mm
     expect:
       A meets 2
-      tail meets 1 A
+      tail meets 1 A, 1 bead
     start:
       close A
     unit:

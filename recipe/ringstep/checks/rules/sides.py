@@ -82,16 +82,16 @@ def _other_side(view: View, slip: Slip) -> Finding:
     said = step.toward
     assert said is not None
     assert laid.toward is not None
+    even = sum(len(item.indexes) for item in laid.new) % 2 == 0
+    other = f", or '{_words(said.value)}' in step {laid.number}"
+    other = other if even or said.value != "each side" else ""  # one ring lies to one side
     return Finding(
         RULE,
         said.span,
         f"step {step.number} folds {roles_phrase(slip.rings)} back {_words(said.value)}, and step"
         f" {laid.number} laid it {_words(laid.toward.value)}",
         labels=(Label(laid.toward.span, "laid here"),),
-        help=(
-            f"write '{_words(laid.toward.value)}' in step {step.number}, or"
-            f" '{_words(said.value)}' in step {laid.number}",
-        ),
+        help=(f"write '{_words(laid.toward.value)}' in step {step.number}{other}",),
     )
 
 
