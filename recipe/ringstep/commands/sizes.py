@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
     from ringstep.paper.table_text import Sheet
     from ringstep.shop.fitting import Judged, RingUse
+    from ringstep.weave.piece import Weave
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
