@@ -175,17 +175,17 @@ def _printed(steps: int, at_once: int) -> tuple[Callable[[], object], Callable[[
     from ringstep.language.parse import parse
     from ringstep.language.source import source_from_bytes
     from ringstep.paper.handout import handout
-    from ringstep.paper.handout_steps import Choices, edition
+    from ringstep.paper.handout_steps import Choices, Edition
     from ringstep.paper.page import Frame
-    from ringstep.paper.step_list import as_plain
+    from ringstep.paper.printed import as_plain
     from ringstep.paper.steps_text import step_list
 
     parsed = parse(source_from_bytes(_spiral(steps, at_once).encode(), "spiral"))
     assert not View(*parsed).diagnosis.faults
     choices = Choices(Frame("spiral", "a4", False, ""), "none")
     return (
-        lambda: as_plain(step_list(View(*parsed))),
-        lambda: handout([edition(View(*parsed), {})], {}, choices),
+        lambda: as_plain(step_list(View(*parsed)).printed),
+        lambda: handout([Edition(seen := View(*parsed), step_list(seen), {})], {}, choices),
     )
 
 

@@ -11,7 +11,8 @@ from helpers import findings, report, view
 from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
 from ringstep.draw.diagrams import step_diagrams
-from ringstep.paper.steps_text import Section, StepText, needs, step_list
+from ringstep.paper.printed import Sheet, StepText
+from ringstep.paper.steps_text import needs, step_list
 from ringstep.shop.fitting import ring_uses
 from ringstep.shop.kit import kit_of
 from ringstep.shop.tally import count_piece
@@ -33,7 +34,7 @@ def told(text: str, variant: str | None = None) -> dict[int, StepText]:
     return {step.number: step for section in sections for step in section.steps}
 
 
-def headed(text: str) -> list[Section]:
+def headed(text: str) -> list[Sheet]:
     """The sections of a recipe that checks without an error."""
     told(text)
     return list(step_list(view(text)).sections)

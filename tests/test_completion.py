@@ -92,11 +92,6 @@ def test_bash_offers_every_option_that_help_tells(folder: Path, command: str, ca
     assert set(bash_offers(folder, command, "-")) == flags
 
 
-def test_a_hidden_option_stays_hidden(folder: Path) -> None:
-    assert "--rounds" not in bash_offers(folder, "watch", "-")
-    assert all("--rounds" not in script(shell) for shell in SHELLS)
-
-
 def test_bash_offers_recipes_and_folders(folder: Path) -> None:
     recipes = ["class", "cuff.weave", "my cuff.weave"]
     for command in ("check", "steps", "tidy", "watch", "sizes"):

@@ -161,7 +161,7 @@ def test_a_count_ring_by_ring_of_too_many_is_refused_before_it_begins(
         pytest.fail("rings were placed")
 
     seen = view(SIMPLE.replace("chain 30 units", f"chain {MOST_EXPLICIT} units"))
-    assert seen.counts.total() == MOST_EXPLICIT + 1
+    assert seen.weave.counts.total() == MOST_EXPLICIT + 1
     monkeypatch.setattr(ringstep.weave.piece, "carry_out", never)
     with pytest.raises(
         NoCount, match=r"200,001 rings, and at most 200,000 .* leave --explicit out"

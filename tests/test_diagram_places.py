@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from math import hypot
 
 import pytest
@@ -26,8 +27,6 @@ from ringstep.draw.pictures import (
     distinct_labels,
     label_lines,
 )
-from ringstep.language.syntax import Size
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Ring
 
 SHEET = """\
@@ -207,6 +206,54 @@ def test_the_window_keeps_the_first_and_the_last_unit() -> None:
         assert {"start", "unit 1", f"unit {seen.weave.layout.units}"} <= told
 
 
+TWO_LONG_STRETCHES = """rings:
+  A  wire 1 mm, inside 5 mm
+start:
+  close A
+unit 1:
+  add A through prev A picks 1
+unit:
+  add A through prev A picks 1
+unit 11 instead:
+  add 2 A through prev A picks 1
+piece:
+  chain {units} units
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "gaps"),
+    [
+        # What lies before and what lies behind unit 11 is cut by itself.
+        (TWO_LONG_STRETCHES.format(units=20), [(4, 9), (14, 19)]),
+        (TWO_LONG_STRETCHES.format(units=90), [(4, 9), (14, 89)]),
+        # As written above, with no unit of its own: one stretch, one gap.
+        (TWO_LONG_STRETCHES.split("unit 11")[0] + "piece:\n  chain 90 units\n", [(4, 89)]),
+        # Two units that take turns: nothing is left out before unit 5.
+        (
+            TWO_LONG_STRETCHES.split("unit 1:")[0]
+            + "unit p:\n  add A through prev A picks 1\n"
+            + "unit q:\n  add A through prev A picks 1\npiece:\n  chain 90 units\n",
+            [(4, 89)],
+        ),
+        (TWO_LONG_STRETCHES.format(units=13), [(4, 9)]),
+        (TWO_LONG_STRETCHES.split("unit 11")[0] + "piece:\n  chain 5 units\n", []),
+    ],
+)
+def test_the_window_has_a_gap_wherever_units_are_left_out(
+    text: str, gaps: list[tuple[int, int]]
+) -> None:
+    window = next(d for d in all_diagrams(view(text)) if d.name == "window")
+    named = {c.text: c.at[0] for c in window.captions if c.text.startswith("unit ")}
+    units = sorted(int(words.split()[1]) for words in named)
+    jumps = [(a, b) for a, b in pairwise(units) if b - a > 1]
+    assert jumps == gaps
+    dots = sorted(c.at[0] for c in window.captions if c.text == "· · ·")
+    assert len(dots) == len(gaps)
+    for at, (before, after) in zip(dots, gaps, strict=True):
+        assert named[f"unit {before}"] < at < named[f"unit {after}"] or after == max(units)
+
+
 @pytest.mark.parametrize("stem", ["linked_pairs", "spiral_6", "chain_with_clasp", "byzantine"])
 def test_the_unit_is_named_between_its_neighbours(stem: str) -> None:
     unit = next(d for d in shipped(stem)[1] if d.name == "unit")
@@ -226,15 +273,10 @@ def test_a_larger_kind_of_ring_is_never_drawn_smaller() -> None:
         drawn = {n.ring: n.across for d in diagrams for n in d.nodes if d.name != "key"}
         for ring, across in drawn.items():
             for other, less in drawn.items():
-                kinds = [seen.kind_of(r.role, r.index) for r in (ring, other)]
-                out = [mm(k.inside) + 2 * mm(k.wire) for k in kinds if k]
+                kinds = [seen.weave.kind_of(r.role, r.index) for r in (ring, other)]
+                out = [(k.mm[1] or 0) + 2 * (k.mm[0] or 0) for k in kinds if k]
                 if out[0] >= out[1]:
                     assert across >= less, (ring, other)
-
-
-def mm(size: Size | None) -> float:
-    """A size in mm."""
-    return mm_or_none(size) or 0.0
 
 
 def test_the_search_finds_the_same_seats_every_time() -> None:

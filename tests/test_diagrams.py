@@ -293,16 +293,17 @@ def test_contrast_known_values() -> None:
 
 def test_labels_and_outlines_have_the_contrast_that_wcag_asks_for() -> None:
     # WCAG 2.2, 1.4.3 AA: text 4.5; 1.4.11: what carries meaning 3.
-    for mark, fill in drawing.FILLS.items():
-        assert contrast(drawing.LABELS[mark], fill) >= 4.5
-        assert contrast(drawing.OUTLINES[mark], "#FFFFFF") >= 3
+    for looks in (drawing._PLAIN_NODE | own for own in drawing.NODE_LOOKS.values()):
+        assert contrast(looks["fontcolor"], looks["fillcolor"]) >= 4.5
+        assert contrast(looks["color"], "#FFFFFF") >= 3
     for looks in drawing.LINE_LOOKS.values():
         assert contrast(looks["color"], "#FFFFFF") >= 3
     assert contrast(drawing.FAINT, "#FFFFFF") >= 4.5
 
 
 def test_in_greyscale_new_gone_through_and_other_rings_differ() -> None:
-    tones = [luminance(drawing.FILLS[m]) for m in ("new", "through", "other")]
+    looks = (drawing._PLAIN_NODE | drawing.NODE_LOOKS[m] for m in ("new", "through", "other"))
+    tones = [luminance(look["fillcolor"]) for look in looks]
     assert tones[0] + 0.15 < tones[1] < tones[2] - 0.15
 
 

@@ -343,7 +343,7 @@ def test_a_recipe_that_cannot_be_laid_out_is_said(tmp_path: Path, capsys: Out) -
     assert "has errors" in capsys.readouterr().err
 
 
-# -- without numpy ---------------------------------------------------------------------------------
+# -- where numpy is not loaded ---------------------------------------------------------------------
 
 
 def without_numpy(program: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -355,16 +355,6 @@ def without_numpy(program: str, cwd: Path) -> subprocess.CompletedProcess[str]:
         text=True,
         encoding="utf-8",
     )
-
-
-def test_without_numpy_it_says_what_to_install(tmp_path: Path) -> None:
-    file = LIBRARY / "simple_chain.weave"
-    done = without_numpy(
-        f"from ringstep.commands.cli import main; sys.exit(main(['fit', {str(file)!r}]))", tmp_path
-    )
-    assert done.returncode == 2
-    assert done.stderr == 'ringstep: ringstep fit needs numpy: pip install "ringstep[fit]"\n'
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_all_other_commands_go_without_numpy(tmp_path: Path) -> None:

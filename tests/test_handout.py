@@ -14,8 +14,7 @@ import pytest
 from helpers import EXAMPLES, LIBRARY, PERSIAN_LINKED, PERSIAN_WRITTEN, SIMPLE, view
 
 from ringstep.commands.cli import main
-from ringstep.draw.key import key_diagram
-from ringstep.draw.marks import key_marks
+from ringstep.draw.key import key_diagram, key_marks
 from ringstep.paper.glossary import _ENTRIES, glossary
 from ringstep.paper.handout import DRAFT
 from ringstep.paper.handout_steps import like_steps
@@ -565,8 +564,8 @@ def test_every_entry_is_needed_somewhere(shipped):
 def test_marks_are_those_of_the_key():
     marks, key = key_marks(None), key_diagram()
     assert len(marks) == len(key.nodes) + len(key.lines) == len(key.captions)
-    assert [m.words for m in marks] == [c.text for c in key.captions]
-    assert all(m.diagram.alt and f"{m.diagram.alt}: {m.words}" in key.alt for m in marks)
+    assert [m.title for m in marks] == [c.text for c in key.captions]
+    assert all(m.alt and f"{m.alt}: {m.title}" in key.alt for m in marks)
 
 
 def test_command_is_listed(capsys):

@@ -29,7 +29,7 @@ from ringstep.commands.rim import MOST_PRINTED
 from ringstep.language.screen import safe
 from ringstep.language.source import MOST_BYTES, MOST_LETTERS, MOST_LINES, source_from_text
 from ringstep.language.syntax import MOST_AT_ONCE
-from ringstep.paper.table_text import as_csv
+from ringstep.paper.printed import as_csv
 from ringstep.weave.effort import MOST_DRAWN, MOST_NAMES, MOST_STEPS, MOST_WORK
 
 Out = pytest.CaptureFixture[str]
@@ -376,7 +376,9 @@ def test_tables_show_marks_that_steer(folder: Path) -> None:
         assert (told.code, told.fault) == (0, "")
         assert not STEERS.search(told.out.replace("\r\n", "\n"))
         assert "\ufffdA" in told.out
-    assert as_csv(("a",), [("\t=1",), (" @x",), ("\x1b",)]) == "a\r\n' =1\r\n' @x\r\n␛\r\n"
+    assert (
+        as_csv(("a",), [{"a": "\t=1"}, {"a": " @x"}, {"a": "\x1b"}]) == "a\r\n' =1\r\n' @x\r\n␛\r\n"
+    )
 
 
 def test_json_says_the_same_and_steers_nothing(folder: Path) -> None:

@@ -212,11 +212,11 @@ def test_a_read_only_file_is_left_as_it_is(folder: Path, command: str) -> None:
         (("watch", "pipe"), "pipe is no plain file, so it cannot be watched"),
         (("watch", "/dev/zero"), "/dev/zero is no plain file, so it cannot be watched"),
         (
-            ("watch", "it.weave", "--rounds", "1", "--to", "p.html"),
+            ("watch", "it.weave", "--to", "p.html"),
             "p.html is no plain file, so nothing is put in its place",
         ),
         (
-            ("watch", "it.weave", "--rounds", "1", "--to", "zero.html"),
+            ("watch", "it.weave", "--to", "zero.html"),
             "zero.html is no plain file, so nothing is put in its place",
         ),
     ],

@@ -19,13 +19,15 @@ FOLDERS = (
 )  # fmt: skip
 #: The only places that look at files; a page reads the style sheets that lie beside its code.
 RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing", "paper.page")
+#: Files of `draw` for real rings.
+PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "strands")
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),
     "lark": ("language.parse", "language.read_tree"),
     "graphviz": ("draw.drawing",),
-    "rich": ("checks.report", "paper.step_list", "paper.table_text"),
-    "numpy": ("space", "draw.shaded"),
+    "rich": ("checks.report", "paper.printed"),
+    "numpy": ("space", *(f"draw.{name}" for name in PICTURES_OF_RINGS)),
 }
 #: Every file by its dotted name without `ringstep.`; a folder's own file has the folder's name.
 MODULES = {

@@ -32,7 +32,7 @@ from hypothesis import strategies as st
 
 from ringstep.commands.cli import main
 from ringstep.language.typed_size import Measure, read_size
-from ringstep.paper.kit_tables import duration_words, kit_sheets
+from ringstep.paper.kit_tables import duration_words, kit_page
 from ringstep.paper.packing_slip import MOST_CARDS, packing_slip
 from ringstep.shop.kit import Kit, kit_of, packs_for, share, with_spares
 from ringstep.shop.tables import read_prices
@@ -55,7 +55,7 @@ def kit(text: str, prices: bytes | None = None, **wish: object) -> Kit:
 
 
 def words(made: Kit) -> str:
-    return " ".join(note for sheet in kit_sheets(made) for note in sheet.notes)
+    return " ".join(note for sheet in kit_page(made).sheets for note in sheet.notes)
 
 
 # -- a whole kit by hand ---------------------------------------------------------------------------

@@ -17,7 +17,7 @@ import pytest
 from helpers import EXAMPLES, findings, laid_out, read, shipped_recipes, view
 
 from ringstep.language.syntax import Tree
-from ringstep.weave.layout import lay_out, mm_or_none
+from ringstep.weave.layout import lay_out
 from ringstep.weave.repeats import period_of, smaller_unit
 from ringstep.weave.ring_graph import pieces, ring_graph
 from ringstep.weave.steps import Ring, Work, carry_out
@@ -126,12 +126,12 @@ def test_every_ring_of_the_unit_is_promised_its_neighbours(name: str) -> None:
 def test_the_rings_given_lie_in_the_working_range_given(name: str) -> None:
     seen = view(TEXTS[name])
     for given in seen.recipe.ranges:
-        for role, indexes in seen.roles.items():
+        for role, indexes in seen.weave.names.items():
             if given.name is not None and given.name.role != role:
                 continue
-            kind = seen.kind_of(role, indexes[0])
+            kind = seen.weave.kind_of(role, indexes[0])
             assert kind is not None
-            wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+            wire, inside = kind.mm
             assert wire is not None
             assert inside is not None
             assert float(given.low) <= inside / wire <= float(given.high)
@@ -374,9 +374,9 @@ def test_captives_are_held_without_a_link_and_cannot_come_off(name: str, doublin
 
 def sizes(name: str, role: str) -> tuple[float, float]:
     """Wire and inside diameter in mm."""
-    kind = view(TEXTS[name]).kind_of(role, 1)
+    kind = view(TEXTS[name]).weave.kind_of(role, 1)
     assert kind is not None
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    wire, inside = kind.mm
     assert wire is not None
     assert inside is not None
     return wire, inside
@@ -421,7 +421,7 @@ def test_sample_lengths_are_those_of_rings_that_touch(name: str) -> None:
         assert gap(a, b, apart) == pytest.approx((a[0] + b[0]) / 2, abs=1e-9)
         assert gap(a, b, apart * 1.01) < (a[0] + b[0]) / 2
         total += apart
-    assert mm_or_none(length) == pytest.approx(units * total)
+    assert length.mm == pytest.approx(units * total)
 
 
 def test_the_thin_ring_of_the_two_wire_spiral_fits_wherever_the_thick_one_does() -> None:

@@ -13,15 +13,12 @@ from hypothesis import strategies as st
 
 from ringstep.language.measures import (
     PACKING,
-    aspect_ratio,
     awg_mm,
     gauge_text,
     mass_g,
-    mean_radius,
     metal_volume_mm3,
     mixed_floor,
-    nearest_awg,
-    nearest_swg,
+    nearest_gauges,
     smallest_ratio,
     swg_mm,
     text_mm,
@@ -120,28 +117,28 @@ def test_gauges_past_nought_are_counted_in_noughts(number: int, text: str) -> No
 
 @pytest.mark.parametrize("number", range(-3, 41))
 def test_nearest_awg_finds_every_number_again(number: int) -> None:
-    assert nearest_awg(awg_mm(number)) == (number, awg_mm(number))
+    assert nearest_gauges(awg_mm(number))[0] == (number, awg_mm(number))
 
 
 @pytest.mark.parametrize("number", range(-6, 51))
 def test_nearest_swg_finds_every_number_again(number: int) -> None:
-    assert nearest_swg(swg_mm(number)) == (number, swg_mm(number))
+    assert nearest_gauges(swg_mm(number))[1] == (number, swg_mm(number))
 
 
 def test_nearest_gauge_of_metric_wire() -> None:
     # Read off the two tables above.
-    assert nearest_awg(1.2)[0] == 17  # 1.1495; 16 is 1.2908
-    assert nearest_swg(1.2)[0] == 18  # 1.2192
-    assert nearest_awg(0.8)[0] == 20  # 0.8118
-    assert nearest_swg(0.8)[0] == 21  # 0.8128
-    assert nearest_swg(1.6) == (16, 1.6256)
+    assert nearest_gauges(1.2)[0][0] == 17  # 1.1495; 16 is 1.2908
+    assert nearest_gauges(1.2)[1][0] == 18  # 1.2192
+    assert nearest_gauges(0.8)[0][0] == 20  # 0.8118
+    assert nearest_gauges(0.8)[1][0] == 21  # 0.8128
+    assert nearest_gauges(1.6)[1] == (16, 1.6256)
 
 
 def test_nearest_gauge_stops_at_the_ends() -> None:
-    assert nearest_awg(50) == (-3, awg_mm(-3))
-    assert nearest_awg(0.001) == (40, awg_mm(40))
-    assert nearest_swg(50) == (-6, 12.7)
-    assert nearest_swg(0.001) == (50, 0.0254)
+    assert nearest_gauges(50)[0] == (-3, awg_mm(-3))
+    assert nearest_gauges(0.001)[0] == (40, awg_mm(40))
+    assert nearest_gauges(50)[1] == (-6, 12.7)
+    assert nearest_gauges(0.001)[1] == (50, 0.0254)
 
 
 # -------------------------------------------------------------------------------------- units
@@ -217,18 +214,6 @@ def test_two_decimals_are_kept_as_written(hundredths: int) -> None:
 
 
 # ------------------------------------------------------------------------------ one ring
-
-
-def test_ratio_and_mean_radius_of_a_worked_ring() -> None:
-    # By hand: ID 5, wire 1.25; AR 5 / 1.25 = 4; the middle of the wire lies 2.5 + 0.625 out.
-    assert aspect_ratio(5, 1.25) == 4
-    assert mean_radius(5, 1.25) == 3.125
-
-
-@pytest.mark.parametrize("wire", [0, -1.2, float("nan")])
-def test_ratio_of_no_wire_is_refused(wire: float) -> None:
-    with pytest.raises(ValueError, match="thicker than 0 mm"):
-        aspect_ratio(5, wire)
 
 
 def test_wire_of_a_worked_ring() -> None:

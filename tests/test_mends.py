@@ -410,3 +410,77 @@ def test_a_lay_owed_through_one_odd_link_is_told_at_that_link() -> None:
     fault = one_error(text)
     assert "goes through M1 of the unit before, and only through that step 9 owes" in fault.message
     assert right in [typed(text, m) for m in fault.mends]
+
+
+def clean_after(text: str) -> list[str]:
+    """What each mend of the only finding leads to, with nothing left to say."""
+    (finding,) = [f for f in findings(text) if f.severity != "note"]
+    after = [typed(text, mend) for mend in finding.mends]
+    assert all(not findings(one) for one in after)
+    return after
+
+
+PAIRS = """\
+weave "Linked pairs"
+rings:
+  all  wire 1.2 mm, inside 7 mm, copper
+expect:
+  A meets 5 A
+  2 rings a unit
+start:
+  close 2 A
+unit:
+  add A1 through prev A picks 2
+  add A2 through prev A, A1 picks 3 lay front
+piece:
+  chain 20 units
+"""
+
+
+def test_a_start_whose_pair_is_not_linked_is_mended_in_two_steps() -> None:
+    (after,) = clean_after(PAIRS)
+    assert after == PAIRS.replace("  close 2 A\n", "  close A1\n  add A2 through A1\n")
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [("A meets 5 A", "A meets 5 Aa"), ("2 rings a unit", "Pear meets 2 A")],
+)
+def test_a_name_that_leads_nowhere_is_mended_only_where_that_comes_right(
+    right: str, wrong: str
+) -> None:
+    text = PAIRS.replace("  close 2 A\n", "  close A1\n  add A2 through A1\n")
+    assert not findings(text)
+    found = [f for f in findings(text.replace(right, wrong)) if f.rule.name == "unknown-name"]
+    assert len(found) == 1
+    if wrong.startswith("A "):
+        assert clean_after(text.replace(right, wrong)) == [text]
+    else:
+        assert not found[0].mends
+
+
+LOOP = """\
+weave "A plain loop"
+rings:
+  all  wire 1.2 mm, inside 7 mm, copper
+expect:
+  B meets 2
+start:
+  close B
+unit:
+  add B through prev B
+finish:
+  add B1 through last B, first B picks 2
+piece:
+  loop 9 units
+"""
+
+
+def test_a_loop_left_open_by_its_finish_is_told_there_with_and_without_a_promise() -> None:
+    right = LOOP.replace("expect:\n  B meets 2\n", "")
+    assert [f.rule.name for f in findings(LOOP)] == []
+    for text in (LOOP, right):
+        wrong = text.replace("last B, first B picks 2", "last B picks 1")
+        error = next(f for f in errors(wrong))
+        assert wrong.splitlines()[error.span.line - 1] == "  add B1 through last B picks 1"
+        assert text in [typed(wrong, m) for m in error.mends]

@@ -359,7 +359,7 @@ def test_no_rings_placed_by_a_step() -> None:
 def test_a_name_in_any_script(name: str) -> None:
     text = re.sub(r"\bA\b", name, SIMPLE)
     assert [f.message for f in findings(text)] == []
-    assert list(view(text).roles) == [name]
+    assert list(view(text).weave.names) == [name]
 
 
 def test_columns_after_combining_marks_count_characters() -> None:
@@ -502,3 +502,10 @@ def test_back_and_forth_alone() -> None:
 def test_a_hint_under_a_step_that_could_not_be_read_is_no_second_fault() -> None:
     (found,) = findings(SIMPLE.replace("close A", "clsoe A\n    hint hold it"))
     assert found.message == "no step begins with 'clsoe'"
+
+
+def test_a_word_is_never_read_in_part() -> None:
+    """'and' is not 'a' and 'nd', and 'rings' before it is right."""
+    text = SIMPLE.replace("A meets 2", "6 rings and unit")
+    (found,) = findings(text)
+    assert (underlined(text, found), found.message) == ("and", "'and' does not fit here")

@@ -8,7 +8,6 @@ import pytest
 from helpers import SIMPLE, findings, read, underlined
 
 from ringstep.language.measures import awg_mm, swg_mm
-from ringstep.weave.layout import mm_or_none
 
 RIGHT = "A  wire 1.2 mm, inside 6.5 mm"
 
@@ -31,7 +30,7 @@ def sizes(line: str) -> tuple[float | None, float | None]:
     text = recipe_with(line)
     assert findings(text) == ()
     (kind,) = read(text)[0].rings
-    return mm_or_none(kind.wire), mm_or_none(kind.inside)
+    return kind.mm
 
 
 _BEFORE = "the size '{}' stands before its word '{}'"

@@ -69,15 +69,15 @@ def test_stripes_have_the_links_of_the_plain_sheet() -> None:
 def test_rows_are_counted_and_come_round(text: str, rows: int, silver: int, every: str) -> None:
     seen = view(text.replace("8 rows", f"{rows} rows"))
     assert summary_lines(seen)[-1] == f"the piece repeats {every}"
-    placed = seen.counts.placed()
+    placed = seen.weave.counts.placed()
     assert placed["A", 1] == 12 * silver
     assert placed.total() == 12 * rows
-    assert view(text.replace("8 rows", "8002 rows")).counts.total() == 8002 * 12
+    assert view(text.replace("8 rows", "8002 rows")).weave.counts.total() == 8002 * 12
 
 
 def test_large_sheets_are_counted_like_small_ones() -> None:
     seen = view(BROAD.replace("8 rows", "301 rows"))
-    assert Weave(seen.recipe, whole=True).counts == seen.counts
+    assert Weave(seen.recipe, whole=True).counts == seen.weave.counts
 
 
 def test_the_list_says_how_rows_take_turns() -> None:

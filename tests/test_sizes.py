@@ -28,7 +28,6 @@ from ringstep.shop.fitting import (
     small_changes,
     wires,
 )
-from ringstep.weave.layout import mm_or_none
 
 Out = pytest.CaptureFixture[str]
 LINKED = str(LIBRARY / "persian_linked.weave")
@@ -373,6 +372,6 @@ def test_a_ring_that_is_not_in_the_recipe() -> None:
 def test_every_shipped_weave_has_rings_that_can_be(path: Path, capsys: Out) -> None:
     for use in ring_uses(view(path.read_text(encoding="utf-8"))):
         assert use.verdict(use.wire, use.inside) in ("fits", "no range")
-        assert use.wire == mm_or_none(use.kind.wire)
+        assert use.wire == use.kind.mm[0]
     assert main(["sizes", str(path)]) == 0
     assert "A SMALL CHANGE" in capsys.readouterr().out

@@ -10,7 +10,7 @@ from helpers import EXAMPLES, LIBRARY, ROOT, shipped_recipes, view
 
 from ringstep.checks.view import NoVariant, View
 from ringstep.commands.cli import main
-from ringstep.paper.step_list import as_markdown, as_plain
+from ringstep.paper.printed import as_markdown, as_plain
 from ringstep.paper.steps_text import StepList, StepText, step_list
 
 STORED = Path(__file__).parent / "stored"
@@ -36,7 +36,7 @@ def shipped(name: str, variant: str | None = None) -> dict[int, StepText]:
 @pytest.mark.parametrize("name", WEAVES)
 def test_the_list_is_as_stored(name: str) -> None:
     """Read by people before it was stored; `python tests/test_step_list.py` stores anew."""
-    got = as_plain(listing(WEAVES[name].read_text(encoding="utf-8")))
+    got = as_plain(listing(WEAVES[name].read_text(encoding="utf-8")).printed)
     assert got == (STORED / f"{name}.txt").read_text(encoding="utf-8")
 
 
@@ -133,16 +133,16 @@ piece:
 
 def test_marks_of_markdown_and_of_terminals_are_taken_literally() -> None:
     told = listing(HOSTILE.replace("\\x1b", "\x1b"))
-    for text in (as_markdown(told), as_plain(told)):
+    for text in (as_markdown(told.printed), as_plain(told.printed)):
         assert "\x1b" not in text
-    markdown = as_markdown(told)
+    markdown = as_markdown(told.printed)
     assert r"\_x\*\<i\>" in markdown
     assert r"\[this\](http://example.invalid) and \`that\`" in markdown
     assert "<i>" not in markdown.replace(r"\<i\>", "")
 
 
 def test_cautions_are_printed_with_every_list() -> None:
-    text = as_plain(listing(shipped_recipes()["simple_chain"]))
+    text = as_plain(listing(shipped_recipes()["simple_chain"]).printed)
     for words in (
         "eye protection",
         "choking hazard",
@@ -172,10 +172,10 @@ def test_the_command_prints(form: list[str], capsys: pytest.CaptureFixture[str])
 
 
 def test_a_terminal_gets_the_same_words(capsys: pytest.CaptureFixture[str]) -> None:
-    from ringstep.paper.step_list import show_rich
+    from ringstep.paper.printed import show_rich
 
     seen: View = view(shipped_recipes()["persian_linked"])
-    show_rich(step_list(seen, "mirror"))
+    show_rich(step_list(seen, "mirror").printed)
     out = " ".join(capsys.readouterr().out.split())
     assert "From the back, pass it through both S rings" in out
 
@@ -235,7 +235,7 @@ def test_rings_of_one_colour_are_taken_together() -> None:
 if __name__ == "__main__":
     STORED.mkdir(exist_ok=True)
     for name, path in WEAVES.items():
-        text = as_plain(listing(path.read_text(encoding="utf-8")))
+        text = as_plain(listing(path.read_text(encoding="utf-8")).printed)
         (STORED / f"{name}.txt").write_text(text, encoding="utf-8")
     print(f"stored {len(WEAVES)} lists; look at git diff {STORED.relative_to(ROOT)}")
 

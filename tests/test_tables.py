@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ringstep.language.screen import safe
 from ringstep.language.typed_size import BadSize, read_size
-from ringstep.paper.table_text import Sheet, as_csv, as_plain, csv_cell
+from ringstep.paper.printed import Printed, Sheet, as_csv, as_plain, csv_cell
 from ringstep.shop.tables import MOST_BYTES, BadTable, read_prices, read_stock
 
 HEAD = "ring,pack,price,currency\n"
@@ -325,7 +325,7 @@ def test_any_text_is_a_size_or_is_refused_in_words(typed: str, wire: bool) -> No
 @pytest.mark.parametrize("mark", ["=", "+", "-", "@", "\t", "\r"])
 def test_no_cell_can_start_a_formula(mark: str) -> None:
     """The six first marks listed by OWASP, 'CSV Injection' (from memory)."""
-    text = as_csv(("ring",), [[f"{mark}HYPERLINK(1)"]])
+    text = as_csv(("ring",), [{"ring": f"{mark}HYPERLINK(1)"}])
     rows = list(csv.reader(io.StringIO(text, newline="")))
     shown = f"'{mark}" if mark.isprintable() else safe(mark)  # a mark that is shown starts nothing
     assert rows == [["ring"], [f"{shown}HYPERLINK(1)"]]
@@ -341,7 +341,7 @@ def test_csv_is_read_back_as_written_but_for_the_mark(cell: str) -> None:
 
 def test_a_plain_table_shows_marks_that_would_steer_a_terminal() -> None:
     sheet = Sheet("Rings", ("a", "b"), (("\x1b]0;x\x07", "輪"), ("y", "zz")), frozenset((1,)))
-    text = as_plain("T\u202e", "", [sheet])
+    text = as_plain(Printed("T\u202e", (), (sheet,)))
     assert "\x1b" not in text
     assert "\u202e" not in text
     lines = text.splitlines()

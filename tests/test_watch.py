@@ -89,15 +89,28 @@ def during(monkeypatch: pytest.MonkeyPatch, cuff: Path) -> Callable[..., list[Pa
         page = cuff.with_name("cuff-preview.html")
 
         def sleep(_: float) -> None:
+            if not left:
+                raise KeyboardInterrupt
             pages.append(Page(page.read_text(encoding="utf-8")))
             left.pop(0)(cuff)
 
         monkeypatch.setattr(time, "sleep", sleep)
-        assert main(["watch", "cuff.weave", "--rounds", str(len(deeds))]) == 0
+        assert main(["watch", "cuff.weave"]) == 0
         assert left == []
         return [*pages, Page(page.read_text(encoding="utf-8"))]
 
     return run
+
+
+def ctrl_c(_: object) -> None:
+    """The deed of ending it."""
+    raise KeyboardInterrupt
+
+
+@pytest.fixture
+def ended_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Watching ends before the second look."""
+    monkeypatch.setattr(time, "sleep", ctrl_c)
 
 
 def save(text: str) -> Deed:
@@ -193,10 +206,10 @@ def test_a_folder_that_goes_away_is_not_made_again(during: During, cuff: Path, c
             path.unlink()
         inner.rmdir()
 
-    deeds = [away, nothing, nothing]
+    deeds = [away, nothing, nothing, ctrl_c]
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(time, "sleep", lambda _: deeds.pop(0)(cuff))
-        assert main(["watch", "inner/cuff.weave", "--rounds", "3"]) == 0
+        assert main(["watch", "inner/cuff.weave"]) == 0
     assert not inner.exists()
     out, err = capsys.readouterr()
     assert "there is no file inner/cuff.weave" in out
@@ -206,10 +219,11 @@ def test_a_folder_that_goes_away_is_not_made_again(during: During, cuff: Path, c
 # -- where the page goes ------------------------------
 
 
+@pytest.mark.usefixtures("ended_at_once")
 def test_another_place_for_the_page(cuff: Path) -> None:
-    assert main(["watch", "cuff.weave", "--rounds", "0", "--to", "now.html"]) == 0
+    assert main(["watch", "cuff.weave", "--to", "now.html"]) == 0
     (cuff.with_name("pages")).mkdir()
-    assert main(["watch", "cuff.weave", "--rounds", "0", "--to", "pages"]) == 0
+    assert main(["watch", "cuff.weave", "--to", "pages"]) == 0
     written = sorted(str(p.relative_to(cuff.parent)) for p in cuff.parent.rglob("*.html"))
     assert written == ["now.html", "pages/cuff-preview.html"]
 
@@ -217,7 +231,7 @@ def test_another_place_for_the_page(cuff: Path) -> None:
 @pytest.mark.parametrize("to", ["cuff.weave", "mine.html", "notes.txt"])
 def test_nothing_of_the_authors_is_written_over(cuff: Path, capsys: Out, to: str) -> None:
     cuff.with_name("mine.html").write_text("<p>mine", encoding="utf-8")
-    assert main(["watch", "cuff.weave", "--rounds", "0", "--to", to]) == 2
+    assert main(["watch", "cuff.weave", "--to", to]) == 2
     assert capsys.readouterr().err.startswith("ringstep: ")
     assert cuff.with_name("mine.html").read_text(encoding="utf-8") == "<p>mine"
     assert cuff.read_text(encoding="utf-8") == SIMPLE
@@ -226,13 +240,14 @@ def test_nothing_of_the_authors_is_written_over(cuff: Path, capsys: Out, to: str
 
 @pytest.mark.parametrize("file", ["nowhere.weave", "-", "."])
 def test_what_cannot_be_watched(cuff: Path, capsys: Out, file: str) -> None:
-    assert main(["watch", file, "--rounds", "1"]) == 2
+    assert main(["watch", file]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("ringstep: ")
     assert sorted(p.name for p in cuff.parent.iterdir()) == ["cuff.weave"]
 
 
+@pytest.mark.usefixtures("ended_at_once")
 def test_the_browser_is_opened_once_there_is_a_page(
     cuff: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
@@ -244,7 +259,7 @@ def test_the_browser_is_opened_once_there_is_a_page(
         return len(opened) == 1
 
     monkeypatch.setattr("webbrowser.open", opens)
-    words = ["watch", "cuff.weave", "--open", "--rounds", "0"]
+    words = ["watch", "cuff.weave", "--open"]
     assert main(words) == 0
     assert opened == [page.as_uri()]
     assert "no browser" not in capsys.readouterr().out

@@ -2,8 +2,9 @@
 
 Comes in: a recipe's faults. Goes out: `Cause`s, each a single edit that makes the faults it
 explains go away. A wrong count is found at a ring, but the fault lies in a step. What the faults
-point to is tried first (`suspects.py`), every small change only where that finds nothing; each is
-judged by what it leaves: the code that finds faults decides, and every other check has its say.
+point to is tried first (`suspects.py`, `told.py`), every small change only where that finds
+nothing; each is judged by what it leaves: the code that finds faults decides, and every other check
+has its say.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from ringstep.checks.edits import AddRing, ChangePromise, DropStep, Edit, Remove
 from ringstep.checks.faults import Fault, Key, OffPromise, Snagged, UnitOff, Unlike, each_fault
 from ringstep.checks.forgotten import forgotten_steps
 from ringstep.checks.promises import promise_edits
-from ringstep.checks.suspects import Suspects
+from ringstep.checks.told import Told
 from ringstep.checks.trial import Trial
 from ringstep.language.syntax import Ref
 from ringstep.weave.piece import Weave
@@ -39,7 +40,7 @@ def _weight(faults: Iterable[Fault]) -> int:
 
 def _groups(weave: Weave, faults: list[Fault]) -> Iterator[tuple[bool, Iterator[Edit]]]:
     """Changes to try, the likelier first; with whether the group holds every change of a kind."""
-    suspects = Suspects.of(weave)
+    suspects = Told.of(weave)
     yield False, chain(suspects.told(), suspects.missing_links(), suspects.extra_links())
     if any(isinstance(f, UnitOff) and f.found < f.promise.count for f in faults):
         return  # no change of a list places a ring more
@@ -261,7 +262,7 @@ def _size_of(weave: Weave, ref: Ref) -> int:
 def _misspelt(weave: Weave, faults: list[Fault], purse: list[int]) -> list[Trial]:
     """A name misspelt where it is placed, which everything that names it stumbles over."""
     search = _Search(weave, faults, purse)
-    found = [t for e in Suspects(weave, tuple(faults)).renamed() if (t := search.attempt(e))]
+    found = [t for e in Told(weave, tuple(faults)).renamed() if (t := search.attempt(e))]
     gone = [t for t in found if not any(isinstance(f, Snagged) for f in t.left)]
     return gone if len(gone) == 1 else []
 

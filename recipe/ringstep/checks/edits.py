@@ -348,6 +348,58 @@ class InsertStep(_OfStep):
 
 
 @dataclass(frozen=True)
+class SplitStep(_OfStep):
+    """Two rings placed by one step come one after the other, the second through the first."""
+
+    @property
+    def steps(self) -> tuple[Step, Step]:
+        """The two steps; the second has the number of none."""
+        (item,) = self.step.new
+        one, two = (replace(item, name=replace(item.name, index=i), count=None) for i in (1, 2))
+        first = Ref((), one.name, False, item.span)
+        through = (*self.step.through, first)
+        picks = Stated(str(len(through)), item.span) if len(through) > 1 else None
+        second = replace(
+            self.step,
+            number=self.step.number + 100_000,
+            kind="add",
+            new=(two,),
+            through=through,
+            picks=picks,
+        )
+        if self.step.toward is None or self.step.toward.value != "each side":
+            return replace(self.step, new=(one,)), second
+        left, right = (replace(self.step.toward, value=side) for side in ("left", "right"))
+        return replace(self.step, new=(one,), toward=left), replace(second, toward=right)
+
+    @property
+    def lines(self) -> tuple[str, str]:
+        """The two steps as they are typed."""
+        told = []
+        for step in self.steps:
+            words = f"{step.kind} {step.new[0].name}"
+            words += f" on the {step.toward.value}" if step.toward else ""
+            words += f" through {listed_refs(step.through)}" if step.through else ""
+            words += " at one place" if step.at_one_place else ""
+            told.append(words + (f" picks {step.picks.value}" if step.picks else ""))
+        return told[0], told[1]
+
+    def apply(self, recipe: Tree) -> Tree:
+        """The recipe after the change."""
+        blocks = []
+        for block in recipe.blocks:
+            pairs = [self.steps if s is self.step else (s,) for s in block.steps]
+            blocks.append(replace(block, steps=tuple(s for pair in pairs for s in pair)))
+        return replace(recipe, blocks=tuple(blocks))
+
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        span = self.step.span
+        indent = recipe.source.lines[span.line - 1][: span.column - 1]
+        return (instead(span, f"\n{indent}".join(self.lines)),)
+
+
+@dataclass(frozen=True)
 class ChangePromise:
     """A line of 'expect:' promises what is measured; several lines where rings of it differ."""
 
@@ -383,5 +435,6 @@ StepEdit = (
     | SwapPlaced
     | RenamePlaced
     | InsertStep
+    | SplitStep
 )
 Edit = StepEdit | ChangePromise

@@ -3,8 +3,6 @@
 Comes in: a recipe carried out, and its faults. Goes out: edits worth trying. Two rings each one
 short are a missing link: the step that places one of them and can reach the other is the place. A
 ring that meets too many has a link too many; one that is short beside it, the one meant instead.
-What start or finish owe, a count that is not come to, a name that leads nowhere and a unit unlike
-its siblings say themselves in which step to look.
 """
 
 from __future__ import annotations
@@ -13,38 +11,24 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Self
 
 from ringstep.checks.changes import adding, may_be_off, replacing, twin_lists, used_places
 from ringstep.checks.edits import (
     AddRing,
-    ChangePicks,
-    DropStep,
     Edit,
-    InsertStep,
     RemoveRing,
-    RenamePlaced,
     ReplaceRing,
-    SwapSteps,
 )
 from ringstep.checks.faults import (
-    ENDS,
     Fault,
-    Miscounted,
-    MissedLink,
-    Snagged,
-    UnitOff,
-    Unlike,
     find_faults,
 )
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
-from ringstep.language.words import nearest
-from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, look
 from ringstep.weave.promises import ANY, lacking, places_of
 from ringstep.weave.steps import Act, Ring, carry_out
-
-#: Any role: what a promise without roles lacks or has too many.
 
 
 @dataclass(frozen=True)
@@ -54,14 +38,14 @@ class Suspects:
     weave: Weave
     faults: tuple[Fault, ...]
 
-    @staticmethod
-    def of(weave: Weave) -> Suspects:
+    @classmethod
+    def of(cls, weave: Weave) -> Self:
         """The suspects of a recipe, carried out with room for what no step of it reaches yet."""
         wide, layout = weave, weave.layout
         if not layout.reach or (layout.flat and not layout.row_reach):
             wide = Weave(weave.recipe, weave.variant)
             wide.__dict__["work"] = carry_out(layout.window(room=1), weave.variant)
-        return Suspects(wide, tuple(find_faults(wide)))
+        return cls(wide, tuple(find_faults(wide)))
 
     # -- rings that are short or over-full -------------------------------------------------------
 
@@ -172,7 +156,7 @@ class Suspects:
     def _movers(self) -> Iterator[tuple[Act, int, tuple[Ring, ...]]]:
         for number, act in enumerate(self.weave.work.acts):
             if act.step.kind in OPENING and not act.skipped:
-                movers = act.handled if act.step.kind == "reopen" else act.new
+                movers = act.movers
                 if movers and all(m in self.weave.work.links for m in movers):
                     yield act, number, movers
 
@@ -251,187 +235,3 @@ class Suspects:
                         self.weave.indexes(new.name.role, *at)
                     ) != len(self.weave.indexes(y.role, y.row, y.unit)):
                         yield self._replace(act.step, act.block, ref, new)
-
-    # -- from faults that say where to look ------------------------------------------------------
-
-    def told(self) -> Iterator[Edit]:
-        """Changes of the steps that faults themselves name."""
-        for fault in self.faults:
-            match fault:
-                case MissedLink():
-                    yield from self._missed(fault)
-                case Miscounted():
-                    yield from self._miscounted(fault)
-                case Snagged():
-                    yield from self._snagged(fault)
-                case Unlike():
-                    yield from self._unlike(fault)
-                case UnitOff() if fault.found > fault.promise.count:
-                    for block in self.weave.recipe.blocks:
-                        for step in block.steps if str(block) == fault.name else ():
-                            yield DropStep(step, rank=(3, 0))
-                case _:
-                    pass
-
-    def _missed(self, fault: MissedLink) -> Iterator[Edit]:
-        """A link owed: made by the step that places the later ring; told of one ring of a role,
-        so that the role is tried as well."""
-        work = self.weave.work
-        act = work.acts[work.placed_by[fault.ring]]
-        if act.step.kind not in OPENING:
-            return
-        for places, at in self._reaches(act):
-            if at == (fault.other.row, fault.other.unit):
-                kin = [r for r in self._at[at] if r.role == fault.other.role]
-                for ref in self._refs_of(act.block, places, kin):
-                    yield self._add(act.step, act.block, ref)
-
-    def _miscounted(self, fault: Miscounted) -> Iterator[Edit]:
-        """A list that does not come to its count."""
-        step = fault.step
-        act = next(a for a in self.weave.work.acts if a.step is step and a.through == fault.rings)
-        guarded = act.block.kind not in ENDS
-        # At the ends nothing but the count guards the list, so the list is doubted first.
-        rank = (0, 0, 0) if guarded else (9, 0, 0)
-        yield ChangePicks(step, len(fault.rings), rank=rank)
-        if len(fault.rings) > fault.stated:
-            for ref in step.through:
-                if len(step.through) > 1:
-                    yield RemoveRing(step, ref, rank=(1, 0))
-                have = [r for r in fault.rings if r.role == ref.name.role]
-                if ref.name.index is None and len(have) > 1:
-                    for ring in have:
-                        new = self._ref(act.block, ref.places, ring.role, ring.index)
-                        new = replace(new, if_there=ref.if_there)
-                        yield ReplaceRing(step, ref, new, rank=(1, 0, 1))
-            return
-        number = self.weave.work.acts.index(act)
-        for places, at in self._reaches(act):
-            rings = [
-                r
-                for r in self._at.get(at, ())
-                if r not in act.through
-                and self.weave.work.placed_by[r] < number
-                and all(self._wants(r, m.role) for m in act.new)
-            ]
-            if rings:
-                for ref in self._refs_of(act.block, places, rings):
-                    yield self._add(step, act.block, ref)
-        for role in sorted(self.weave.recipe.part_roles):
-            yield self._add(step, act.block, self._ref(act.block, (), role, None))
-
-    def _snagged(self, fault: Snagged) -> Iterator[Edit]:
-        """A name that leads nowhere, or twice to the same."""
-        snag, step, block, ref = fault.snag, fault.step, fault.snag.block, fault.snag.ref
-        if snag.kind == "placed twice" or (snag.kind == "linked twice" and ref is None):
-            yield DropStep(step, rank=(1, 0))
-        if snag.kind == "placed twice" and snag.ring is not None:
-            taken = block.placed.get(snag.ring.role, ())
-            free = next(n for n in range(1, len(taken) + 2) if n not in taken)
-            for item in step.new:
-                if item.count is None and item.name.role == snag.ring.role:
-                    yield RenamePlaced(step, item, replace(item.name, index=free), rank=(1, 0))
-        if ref is None:
-            return
-        if ref not in step.through or snag.kind == "taken out":
-            return
-        if len(step.through) > 1:
-            yield RemoveRing(step, ref, rank=(3, 0))
-        if snag.kind == "off the piece":
-            if len(ref.places) > 1:
-                yield ReplaceRing(step, ref, replace(ref, places=ref.places[1:]), rank=(1, 0))
-            yield ReplaceRing(step, ref, replace(ref, if_there=True), rank=(1, 0))
-            return
-        if snag.kind == "no such place":
-            ends = [p for p in ref.places if p in ("first", "last")]
-            rest = [p for p in ref.places if p not in ends]
-            yield ReplaceRing(step, ref, replace(ref, places=(*ends, *rest)), rank=(1, 0))
-        if snag.kind == "not yet":
-            for one, two in zip(block.steps, block.steps[1:], strict=False):
-                if one is step and snag.ring in self._placed_later(two):
-                    yield SwapSteps(one, two, rank=(2, 0))
-        for places in self._places(block):
-            for role, indexes in self.weave.names.items():
-                names: list[int | None] = [None]
-                if 1 < len(indexes) <= 12:
-                    names += [i for i in indexes if ref.name.index in (None, i)]
-                for index in names:
-                    new = self._ref(block, places, role, index)
-                    same = (places == ref.places) + 2 * (
-                        role == ref.name.role or nearest(ref.name.role, [role]) is not None
-                    )
-                    if same and (places, role, index) != (ref.places, *_split(ref)):
-                        yield self._replace(step, block, ref, new)
-
-    def _placed_later(self, step: Step) -> set[Ring]:
-        return {r for a in self.weave.work.acts if a.step is step for r in a.new}
-
-    def renamed(self) -> Iterator[RenamePlaced]:
-        """Names misspelt where they are placed: what is looked for is placed by no step of the
-        block, and one places what nobody speaks of."""
-        recipe = self.weave.recipe
-        spoken = {r.name.role for s in recipe.steps() for r in refs_of(s)}
-        spoken |= self.weave.promised | {k.name.role for k in recipe.rings}
-        told: set[tuple[object, str]] = set()
-        for fault in self.faults:
-            snag = fault.snag if isinstance(fault, Snagged) else None
-            if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
-                continue
-            wanted = snag.ref.name.role
-            for block in self.weave.work.layout.blocks_at(*snag.at):
-                for step in block.steps if (block.span, wanted) not in told else ():
-                    for item in step.new:
-                        same = set(item.indexes) == set(self.weave.names.get(wanted, item.indexes))
-                        if same and item.name.role not in spoken and wanted not in block.placed:
-                            name = replace(item.name, role=wanted)
-                            yield RenamePlaced(step, item, name, rank=(0, 0))
-                told.add((block.span, wanted))
-
-    def _unlike(self, fault: Unlike) -> Iterator[Edit]:
-        """A unit unlike its siblings: made like them, or they like it where neither is most."""
-        d = fault.difference
-        if d.kind == "rings":
-            yield from self._lacking_steps(d.block, d.sibling)
-            if d.even:
-                yield from self._lacking_steps(d.sibling, d.block)
-            return
-        if d.kind != "links":
-            return
-        sides = [(d.step, d.block, d.missing, d.extra)]
-        if d.even:
-            sides.append((d.twin, d.sibling, d.extra, d.missing))
-        for step, block, missing, extra in sides:
-            if step is None or step.kind not in OPENING:
-                continue
-            acts = [a for a in self.weave.work.acts if a.step is step]
-            gone: list[Ref] = []
-            for _, (role, index), back in extra:
-                for act in acts:
-                    ref = self._naming(act, Ring(role, index, 1, act.unit - back))
-                    gone += [ref] if ref is not None and ref not in gone else []
-            new: dict[Ref, None] = {}
-            for _, (role, index), back in missing:
-                have = self.weave.indexes(role, 1, max(0, acts[0].unit - back)) if acts else ()
-                for number in (None, index) if len(have) > 1 else (None,):
-                    new[self._ref(block, ("prev",) * back, role, number)] = None
-            for ref in gone if len(step.through) > 1 else ():
-                yield RemoveRing(step, ref, rank=(1, 0))
-            for ref in new:
-                yield self._add(step, block, ref)
-                for old in gone:
-                    yield self._replace(step, block, old, ref)
-
-    def _lacking_steps(self, block: Block, sibling: Block) -> Iterator[Edit]:
-        """Steps of a sibling that a unit lacks, and steps that the sibling lacks."""
-        for one, other, insert in ((block, sibling, True), (sibling, block, False)):
-            for at, step in enumerate(other.steps):
-                placed = {(i.name.role, n) for i in step.new for n in i.indexes}
-                if placed and not any(i in one.placed.get(r, ()) for r, i in placed):
-                    if insert:
-                        yield InsertStep(step, block, min(at, len(block.steps)), rank=(1, 0))
-                    else:
-                        yield DropStep(step, rank=(1, 0))
-
-
-def _split(ref: Ref) -> tuple[str, int | None]:
-    return ref.name.role, ref.name.index

@@ -8,7 +8,7 @@ from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, Unlike, find_faults
 from ringstep.language.source import Refused
 from ringstep.language.syntax import split_name
-from ringstep.language.words import listed, nearest
+from ringstep.language.words import or_nearest
 from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import Side, contradictions
@@ -90,12 +90,7 @@ def with_variant(view: View, name: str | None) -> View:
         return view
     variants = {v.name: v for v in view.recipe.variants}
     if name not in variants:
-        near = nearest(name, list(variants))
-        known = listed(list(variants)) or "none"
-        raise NoVariant(
-            f"the recipe has no variant '{name}'"
-            + (f"; the nearest is '{near}'" if near else f"; it has {known}")
-        )
+        raise NoVariant(f"the recipe has no variant '{name}'{or_nearest(name, variants)}")
     other = View(view.recipe, view.troubles)
     other.__dict__["chosen"] = variants[name]
     return other

@@ -16,6 +16,7 @@ from ringstep.checks.edits import (
     RemoveRing,
     RenamePlaced,
     ReplaceRing,
+    SplitStep,
     SwapNames,
     SwapPlaced,
     SwapSteps,
@@ -53,6 +54,8 @@ def cause_words(edit: Edit) -> str:
             return f"step {edit.step.number} is most likely one too many"
         case InsertStep():
             return f"{edit.block} most likely also places {new_phrase(edit.step)}"
+        case SplitStep():
+            return f"step {edit.step.number} most likely places its rings one through the other"
         case SwapSteps():
             return f"steps {edit.step.number} and {edit.other.number} most likely change places"
         case SwapNames():
@@ -128,6 +131,8 @@ def to_type(recipe: Tree, edit: Edit) -> str:
                 else f"at the head of {edit.block}"
             )
             return f"write '{line.split('#')[0].strip()}' {where}"
+        case SplitStep():
+            return "write two steps: " + ", then ".join(f"'{line}'" for line in edit.lines)
         case SwapSteps():
             return f"write step {edit.other.number} before step {edit.step.number}"
         case SwapPlaced():

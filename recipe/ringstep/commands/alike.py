@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, must_be_clean
+from ringstep.commands.rim import ERRORS, OK, must_be_clean, shipped_view
 
 if TYPE_CHECKING:
     from ringstep.weave.piece import Weave
@@ -20,10 +20,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.pipeline import view_of
     from ringstep.language.screen import safe
     from ringstep.language.shipped import shipped_weaves
-    from ringstep.language.source import source_from_bytes
     from ringstep.weave.likeness import compare, likeness_words
 
     first = must_be_clean(args.file)
@@ -45,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
         return OK if same else ERRORS
     lines = []
     for name, path in shipped_weaves().items():
-        other = view_of(source_from_bytes(path.read_bytes(), name))
+        other = shipped_view(name, path)
         for one in first.weaves:
             for two in other.weaves:
                 found = compare(one, two)

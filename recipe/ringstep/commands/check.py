@@ -10,7 +10,18 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, called, own_fault, show, tell, view
+from ringstep.commands.rim import (
+    CANNOT,
+    ERRORS,
+    OK,
+    Stop,
+    called,
+    own_fault,
+    report_of,
+    show,
+    tell,
+    view,
+)
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -31,17 +42,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="ask as well what matters only where real rings are drawn",
     )
-
-
-def _report(path: str, of_rings: bool) -> FileReport:
-    from ringstep.checks.pipeline import findings_of, has_errors
-    from ringstep.checks.report import FileReport
-    from ringstep.checks.summary import summary_lines
-
-    seen = view(path)
-    findings = findings_of(seen, of_rings)
-    summary = () if has_errors(findings) else summary_lines(seen)
-    return FileReport(seen.recipe.source, findings, summary)
 
 
 def recipes_in(folder: str) -> tuple[list[str], list[OSError]]:
@@ -97,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
 
     def check(path: str) -> int:
         try:
-            report = _report(path, args.rings)
+            report = report_of(view(path), args.rings)
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked

@@ -64,15 +64,6 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     return top
 
 
-def _unknown(word: str) -> str:
-    from ringstep.language.words import nearest
-
-    near = nearest(word, command_names())
-    return f"there is no command '{word}'" + (
-        f"; the nearest is '{near}'" if near else "; 'ringstep --help' lists them"
-    )
-
-
 def _open_streams() -> None:
     """Make stdout and stderr writable in any locale, also where they were closed beforehand."""
     for name in ("stdout", "stderr"):
@@ -106,7 +97,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     first = words[0] if words else ""
     try:
         if first and not first.startswith("-") and first not in command_names():
-            raise Stop(_unknown(first))
+            from ringstep.language.words import or_nearest
+
+            near = or_nearest(first, command_names(), "'ringstep --help' lists them")
+            raise Stop(f"there is no command '{first}'{near}")
         args = parser(first if first and not first.startswith("-") else None).parse_args(words)
         status: int = args.run(args)
         sys.stdout.flush()

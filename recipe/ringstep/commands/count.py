@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import sys
 
-from ringstep.commands.rim import OK, must_be_clean
+from ringstep.commands.rim import OK, data_forms, must_be_clean, put, put_data
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -14,29 +13,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--explicit", action="store_true", help="place every ring instead of using the window"
     )
-    form = parser.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="write the counts as JSON")
-    form.add_argument("--csv", action="store_true", help="write the counts as CSV")
+    data_forms(parser, "the counts", "the counts")
 
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.report import json_text
-    from ringstep.paper.count_tables import count_data, count_rows, count_sheets
-    from ringstep.paper.table_text import as_csv, as_plain, show_rich
+    from ringstep.paper.count_tables import CSV_HEADS, count_data, count_page, count_rows
     from ringstep.shop.tally import count_piece
 
-    seen = must_be_clean(args.file)
-    count = count_piece(seen, args.explicit)
-    if args.json:
-        sys.stdout.write(json_text(count_data(count)))
-    elif args.csv:
-        sys.stdout.write(as_csv(*count_rows(count)))
-    else:
-        intro = f"{count.piece[0].upper()}{count.piece[1:]}."
-        write = show_rich if sys.stdout.isatty() else None
-        if write:
-            write(count.title, intro, count_sheets(count))
-        else:
-            sys.stdout.write(as_plain(count.title, intro, count_sheets(count)))
+    count = count_piece(must_be_clean(args.file), args.explicit)
+    data = count_data(count)
+    if not put_data(args, data, CSV_HEADS, count_rows(data)):
+        put(count_page(count))
     return OK

@@ -15,7 +15,8 @@ from ringstep.commands.rim import (
     must_be_clean,
     not_a_source,
     printable,
-    write_aside,
+    stem_of,
+    write_all,
 )
 
 
@@ -34,16 +35,15 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.view import with_variant
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.draw.diagrams import all_diagrams
     from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
     from ringstep.language.screen import safe
     from ringstep.language.words import listed
 
-    seen = with_variant(must_be_clean(args.file), args.variant)
+    seen = must_be_clean(args.file, args.variant)
     printable(seen, pictures=True, page=False)
-    stem = Path(args.file).stem if args.file != "-" else "recipe"
+    stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-pictures")
     diagrams = all_diagrams(seen)
     formats = list(dict.fromkeys(args.format or ["svg"]))
@@ -58,10 +58,7 @@ def run(args: argparse.Namespace) -> int:
     except NoProgram as fault:
         trouble = str(fault)
         pictures |= dot_texts(diagrams)
-    for name in pictures:
-        not_a_source(folder / name, args.file)
-    for name, data in marked(pictures, stem).items():
-        write_aside(folder / name, data)
+    write_all(folder, marked(pictures, stem), args.file)
     gone = leftovers(folder, (d.name for d in diagrams), stem)
     for path in gone:
         not_a_source(path, args.file)

@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
     from textwrap import fill
 
     from ringstep.checks.rules import all_checks
-    from ringstep.language.words import listed, nearest
+    from ringstep.language.words import listed, or_nearest
 
     checks = {c.RULE.name: c for c in all_checks()}
     prose = {name: words_of(one) for name, one in sorted(checks.items())}
@@ -63,11 +63,8 @@ def run(args: argparse.Namespace) -> int:
         return OK
     entries = [*_entries(wanted, words), *_beside(wanted, beside)]
     if not entries:
-        near = nearest(wanted, explained())
-        raise Stop(
-            f"there is no rule and no word '{wanted}'"
-            + (f"; the nearest is '{near}'" if near else "; 'ringstep explain' lists them all")
-        )
+        near = or_nearest(wanted, explained(), "'ringstep explain' lists them all")
+        raise Stop(f"there is no rule and no word '{wanted}'{near}")
     if rules := [name for name, text in prose.items() if _speaks_of(wanted, text)]:
         more = f"for more, type 'ringstep explain {rules[0]}'"
         entries.append(f"Rules that speak of it: {listed(rules)}; {more}.")

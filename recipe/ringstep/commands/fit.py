@@ -1,7 +1,7 @@
 """Lay the unit out with real round rings: smallest AR, length of a unit, pictures, a mesh.
 
-Needs numpy (pip install "ringstep[fit]"). The same recipe, seed and effort give the same result,
-which is kept and read again the next time; --again works it out anew.
+The same recipe, seed and effort give the same result, which is kept and read again the next time;
+--again works it out anew.
 """
 
 from __future__ import annotations
@@ -9,11 +9,10 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, must_be_clean, not_a_source, write_aside
+from ringstep.commands.rim import OK, Stop, must_be_clean, stem_of, write_all
 
 if TYPE_CHECKING:
     from ringstep.paper.fit_report import Kept
@@ -42,18 +41,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
-    try:
-        import_module("numpy")
-    except ImportError:
-        raise Stop('ringstep fit needs numpy: pip install "ringstep[fit]"') from None
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
-    from ringstep.checks.view import with_variant
     from ringstep.language.screen import safe
     from ringstep.paper import fit_report
     from ringstep.space.fit_cell import NoFit, laid_out
 
-    seen = with_variant(must_be_clean(args.file), args.variant)
+    seen = must_be_clean(args.file, args.variant)
     try:
         laid = laid_out(seen)
     except NoFit as fault:
@@ -64,13 +58,9 @@ def run(args: argparse.Namespace) -> int:
         if not made.fit.finished:
             raise Stop("broken off before any layout was found")
         raise Stop(f"no layout of {args.file} was found, which does not prove there is none{more}")
-    stem = Path(args.file).stem if args.file != "-" else "recipe"
-    folder = Path(args.to or f"{stem}-fit")
+    folder = Path(args.to or f"{stem_of(args.file)}-fit")
     pictures = fit_report.files(laid, made, args.all)
-    for name in pictures:
-        not_a_source(folder / name, args.file)
-    for name, data in pictures.items():
-        write_aside(folder / name, data)
+    write_all(folder, pictures, args.file)
     lines = fit_report.report(seen, laid, made, args.all)
     lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
     sys.stdout.write("".join(f"{line}\n" for line in lines))

@@ -19,6 +19,7 @@ from ringstep.commands.rim import (
     must_be_clean,
     not_a_source,
     printable,
+    stem_of,
     tell,
     view,
     write_aside,
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ringstep.checks.view import View
-    from ringstep.draw.pictures import Diagram
     from ringstep.language.findings import Finding
     from ringstep.paper.handout_steps import Edition
 
@@ -115,8 +115,7 @@ _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
     """Where the page and the PDF go. Raises `Stop` where that would write over a recipe."""
-    stem = Path(args.file).stem if args.file != "-" else "recipe"
-    name = f"{stem}-handout.html"
+    name = f"{stem_of(args.file)}-handout.html"
     page = Path(args.to or name)
     if page.is_dir():
         page = page / name
@@ -152,7 +151,8 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
     from ringstep.commands.fit_store import step_pictures
     from ringstep.draw.diagrams import step_diagrams
-    from ringstep.paper.handout_steps import edition
+    from ringstep.paper.handout_steps import Edition
+    from ringstep.paper.steps_text import step_list
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
@@ -161,19 +161,20 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
         shown = named and args.rings == "auto" and not args.draft
-        found.append(edition(one, named, step_pictures(one) if shown else {}))
+        rings = step_pictures(one) if shown else {}
+        found.append(Edition(one, step_list(one), named, rings))
     return found
 
 
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:
     """The pictures as SVG by name; and, where there are none, why, in words. Raises `Stop`."""
     from ringstep.draw.drawing import NoProgram, draw_all, find_program
-    from ringstep.draw.marks import key_marks
+    from ringstep.draw.key import key_marks
     from ringstep.paper.handout_steps import like_steps
 
     if args.pictures == "none":
         return {}, ""
-    wanted: list[Diagram] = [m.diagram for m in key_marks(None)]
+    wanted = list(key_marks(None))
     for one in editions:
         like = like_steps(one.listing) if args.pictures == "both" else {}
         wanted += [d for number, d in one.diagrams.items() if number not in like]

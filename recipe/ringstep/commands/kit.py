@@ -12,7 +12,16 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, bytes_of, must_be_clean, not_a_source, write_aside
+from ringstep.commands.rim import (
+    OK,
+    bytes_of,
+    data_forms,
+    must_be_clean,
+    not_a_source,
+    put,
+    put_data,
+    write_aside,
+)
 
 if TYPE_CHECKING:
     from ringstep.checks.view import View
@@ -32,9 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pace", metavar="SECONDS", help="seconds a ring, to tell the time")
     parser.add_argument("--slip", metavar="FILE.html", help="also write a packing slip")
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of the slip")
-    form = parser.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="write the kit as JSON")
-    form.add_argument("--csv", action="store_true", help="write the kit as CSV")
+    data_forms(parser, "the kit", "the kit")
 
 
 def _computed(seen: View, wish: Wish) -> tuple[float, float] | None:
@@ -49,11 +56,9 @@ def _computed(seen: View, wish: Wish) -> tuple[float, float] | None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.report import json_text
     from ringstep.language.screen import safe
-    from ringstep.paper.kit_tables import kit_data, kit_intro, kit_rows, kit_sheets
+    from ringstep.paper.kit_tables import CSV_HEADS, kit_data, kit_page, kit_rows
     from ringstep.paper.packing_slip import packing_slip
-    from ringstep.paper.table_text import as_csv, as_plain, show_rich
     from ringstep.shop.kit import kit_of
     from ringstep.shop.tables import MOST_BYTES, read_prices
     from ringstep.shop.wish import read_wish
@@ -72,14 +77,10 @@ def run(args: argparse.Namespace) -> int:
     if args.slip:
         page = packing_slip(kit, args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))
-    if args.json:
-        sys.stdout.write(json_text(kit_data(kit)))
-    elif args.csv:
-        sys.stdout.write(as_csv(*kit_rows(kit)))
-    elif sys.stdout.isatty():
-        show_rich(kit.title, kit_intro(kit), kit_sheets(kit))
-    else:
-        sys.stdout.write(as_plain(kit.title, kit_intro(kit), kit_sheets(kit)))
-    if args.slip and not (args.json or args.csv):
+    data = kit_data(kit)
+    if put_data(args, data, CSV_HEADS, kit_rows(data)):
+        return OK
+    put(kit_page(kit))
+    if args.slip:
         sys.stdout.write(f"\nwrote {safe(args.slip)}: open it in a browser and print it\n")
     return OK

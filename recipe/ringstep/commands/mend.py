@@ -13,7 +13,7 @@ from difflib import SequenceMatcher
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, Stop, recipe_bytes, show, view, write_aside
+from ringstep.commands.rim import ERRORS, OK, Stop, recipe_bytes, report_of, show, view, write_aside
 
 if TYPE_CHECKING:
     from ringstep.language.findings import Finding, Mend
@@ -92,9 +92,7 @@ def kept_beside(path: Path, data: bytes) -> Path:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.pipeline import findings_of, has_errors
-    from ringstep.checks.report import FileReport, file_lines
-    from ringstep.checks.summary import summary_lines
+    from ringstep.checks.report import file_lines
     from ringstep.language.findings import typed_in
     from ringstep.language.screen import safe
     from ringstep.language.tidy import written_like
@@ -106,10 +104,9 @@ def run(args: argparse.Namespace) -> int:
     kept: Path | None = None
     left: set[tuple[str, str]] = set()
     while True:
-        seen = view(args.file)
-        source = seen.recipe.source
-        findings = findings_of(seen)
-        open_ = [f for f in findings if f.mends and (f.rule.name, f.message) not in left]
+        report = report_of(view(args.file))
+        source = report.source
+        open_ = [f for f in report.findings if f.mends and (f.rule.name, f.message) not in left]
         if not open_ or len(left) > _MOST_MENDS:
             break
         finding = min(open_, key=lambda f: f.severity != "error")
@@ -132,6 +129,5 @@ def run(args: argparse.Namespace) -> int:
         print("nothing is written, since nobody can be asked here; --yes writes it\n")
     elif not left:
         print(f"{safe(args.file)}: there is no mend to offer\n")
-    wrong = has_errors(findings)
-    show(file_lines(FileReport(source, findings, () if wrong else summary_lines(seen))))
-    return ERRORS if wrong else OK
+    show(file_lines(report))
+    return OK if report.ok else ERRORS

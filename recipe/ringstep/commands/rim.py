@@ -8,14 +8,18 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from ringstep.checks.report import Line
+    import argparse
+
+    from ringstep.checks.report import FileReport, Line
     from ringstep.checks.view import View
     from ringstep.language.source import Source
+    from ringstep.paper.printed import Printed
 
 OK, ERRORS, CANNOT = 0, 1, 2
 
@@ -101,6 +105,19 @@ def view(path: str) -> View:
     return seen
 
 
+def shipped_view(name: str, path: Path) -> View:
+    """A shipped recipe, ready to look at."""
+    from ringstep.checks.pipeline import view_of
+    from ringstep.language.source import source_from_bytes
+
+    return view_of(source_from_bytes(path.read_bytes(), name))
+
+
+def stem_of(path: str) -> str:
+    """What the names of files made of a recipe begin with."""
+    return Path(path).stem if path != "-" else "recipe"
+
+
 def printable(seen: View, pictures: bool, page: bool) -> None:
     """Raises `Stop` or `Refused` where pictures or a page of a recipe would take minutes."""
     from ringstep.weave.effort import drawable
@@ -175,6 +192,14 @@ def write_aside(path: Path, data: bytes) -> None:
             aside.unlink()
 
 
+def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
+    """Write files into a folder by name, where none takes the place of a source. Raises `Stop`."""
+    for name in files:
+        not_a_source(folder / name, *sources)
+    for name, data in files.items():
+        write_aside(folder / name, data)
+
+
 def words_of(module: Any) -> str:
     """The docstring of a module, also where Python leaves them out (-OO)."""
     told: str | None = module.__doc__
@@ -217,15 +242,64 @@ def show(lines: list[Line], to_terminal: bool | None = None) -> None:
         sys.stdout.write(plain(lines))
 
 
-def must_be_clean(path: str) -> View:
-    """The view of a recipe without errors. Raises `Stop` after showing the errors there are."""
+def report_of(seen: View, of_rings: bool = False) -> FileReport:
+    """What the checks find in a recipe, with what was measured where it is clean.
+
+    of_rings: ask as well what matters only where real rings are drawn.
+    """
     from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.report import FileReport
+    from ringstep.checks.summary import summary_lines
+
+    findings = findings_of(seen, of_rings)
+    summary = () if has_errors(findings) else summary_lines(seen)
+    return FileReport(seen.recipe.source, findings, summary)
+
+
+def must_be_clean(path: str, variant: str | None = None) -> View:
+    """The view of a recipe without errors, in the variant named or the recipe's own.
+
+    Raises `Stop` after showing the errors there are, and `NoVariant`.
+    """
+    from ringstep.checks.pipeline import findings_of
     from ringstep.checks.report import FileReport, file_lines, plain
+    from ringstep.checks.view import with_variant
 
     seen = view(path)
-    findings = findings_of(seen)
-    if has_errors(findings):
-        errors = tuple(f for f in findings if f.severity == "error")
+    errors = tuple(f for f in findings_of(seen) if f.severity == "error")
+    if errors:
         sys.stderr.write(plain(file_lines(FileReport(seen.recipe.source, errors))))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
-    return seen
+    return with_variant(seen, variant)
+
+
+# -- what is printed -----------------------------------------------------------------------------
+
+
+def data_forms(parser: argparse.ArgumentParser, whole: str, rows: str) -> None:
+    """Lets JSON or CSV be asked for. whole, rows: what is written as the one and the other."""
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help=f"write {whole} as JSON")
+    form.add_argument("--csv", action="store_true", help=f"write {rows} as CSV")
+
+
+def put_data(
+    args: argparse.Namespace, data: object, heads: Iterable[str], rows: Iterable[dict[str, Any]]
+) -> bool:
+    """Print the data as JSON or as CSV where that was asked for; False where it was not."""
+    from ringstep.checks.report import json_text
+    from ringstep.paper.printed import as_csv
+
+    if args.json or args.csv:
+        sys.stdout.write(json_text(data) if args.json else as_csv(heads, rows))
+    return bool(args.json or args.csv)
+
+
+def put(printed: Printed, always_plain: bool = False) -> None:
+    """Print a text, painted on a terminal and plain elsewhere."""
+    from ringstep.paper.printed import as_plain, show_rich
+
+    if always_plain or not sys.stdout.isatty():
+        sys.stdout.write(as_plain(printed))
+    else:
+        show_rich(printed)

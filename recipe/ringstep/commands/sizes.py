@@ -8,15 +8,22 @@ count.
 from __future__ import annotations
 
 import argparse
-import sys
-from collections.abc import Iterable
+from itertools import product
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, Stop, bytes_of, must_be_clean
+from ringstep.commands.rim import (
+    ERRORS,
+    OK,
+    Stop,
+    bytes_of,
+    data_forms,
+    must_be_clean,
+    put,
+    put_data,
+)
 
 if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
-    from ringstep.paper.table_text import Sheet
     from ringstep.shop.fitting import Judged, RingUse
     from ringstep.weave.piece import Weave
 
@@ -34,9 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
-    form = parser.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="write the sizes as JSON")
-    form.add_argument("--csv", action="store_true", help="write the judged rings as CSV")
+    data_forms(parser, "the sizes", "the judged rings")
 
 
 def _typed(option: str, texts: list[str] | None) -> list[Measure]:
@@ -53,7 +58,6 @@ def _uses(
 ) -> tuple[tuple[RingUse, ...], tuple[str, ...], str, Weave | None]:
     """The ring kinds asked for, what the recipe says of sizes, its title, and the piece itself
     where all of it is asked for."""
-    from ringstep.checks.view import with_variant
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
 
@@ -63,7 +67,7 @@ def _uses(
         if args.variant:
             raise Stop("--variant names a variant of a recipe; name the recipe too")
         return (), (), "Ring sizes", None
-    seen = with_variant(must_be_clean(args.file), args.variant)
+    seen = must_be_clean(args.file, args.variant)
     uses = ring_uses(seen)
     if args.ring:
         chosen = tuple(u for u in uses if args.ring in names_of((u,)))
@@ -75,7 +79,9 @@ def _uses(
     return uses, notes, seen.recipe.title or "Ring weave", weave
 
 
-def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
+def _asked(
+    args: argparse.Namespace, wires: list[Measure], insides: list[Measure]
+) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
     from ringstep.shop.tables import MOST_BYTES, read_stock
 
@@ -86,112 +92,41 @@ def _asked(args: argparse.Namespace) -> list[tuple[str, str, Measure, Measure]]:
             many = f"{one.count:,} in stock" if one.count is not None else ""
             what = ", ".join(x for x in (f"{one.colour} {one.material}".strip(), many) if x)
             found.append((one.name, what, one.wire, one.inside))
-    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
-    for wire in wires:
-        for inside in insides:
-            if inside.mm <= wire.mm:
-                raise Stop(
-                    f"--inside: {inside.words} is no wider than the wire, {wire.words}; the two may"
-                    " have changed places"
-                )
-            found.append(("", "", wire, inside))
+    for wire, inside in product(wires, insides):
+        if inside.mm <= wire.mm:
+            raise Stop(
+                f"--inside: {inside.words} is no wider than the wire, {wire.words}; the two may"
+                " have changed places"
+            )
+        found.append(("", "", wire, inside))
     return found
-
-
-def _sheets_of(
-    args: argparse.Namespace,
-    use: RingUse | None,
-    rings: list[Judged],
-    notes: tuple[str, ...],
-) -> list[Sheet]:
-    """Everything told of one ring kind (or, without a recipe, of the rings typed)."""
-    from dataclasses import replace
-
-    from ringstep.paper import size_tables as told
-
-    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
-    sheets = []
-    if rings:
-        first = rings[0]
-        heading = f"{use.label[0].upper()}{use.label[1:]}" if use else "Aspect ratio"
-        sheet = told.judged_sheet(heading, use, rings)
-        more = told.range_notes(use, notes) if use else told.ratio_notes(first.ratio)
-        if use:
-            more += told.floor_notes(use, use.wire if args.stock else first.wire.mm)
-        elif len({r.ratio for r in rings if r.sold_as is None}) > 1:
-            more = ()
-        sheets.append(replace(sheet, notes=(*sheet.notes, *more)))
-        if not args.stock and len({(r.wire, r.inside) for r in rings}) == 1:
-            sheets.append(told.change_sheet(use, first.wire_mm, first.inside.mm))
-    elif use and wires:
-        for wire in wires:
-            sheet = told.opening_sheet(use, wire)
-            more = (*told.range_notes(use, notes), *told.floor_notes(use, wire.mm))
-            sheets.append(replace(sheet, notes=more, heads=sheet.heads if sheet.rows else ()))
-    elif use and insides:
-        for inside in insides:
-            sheet = told.wire_sheet(use, inside)
-            more = told.range_notes(use, notes)
-            sheets.append(replace(sheet, notes=more, heads=sheet.heads if sheet.rows else ()))
-    elif wires:
-        sheets.append(told.gauge_sheet(wires))
-    return sheets
-
-
-def _said_once(sheets: Iterable[Sheet]) -> list[Sheet]:
-    """The tables without notes that stand under an earlier one already."""
-    from dataclasses import replace
-
-    said: set[str] = set()
-    kept = []
-    for sheet in sheets:
-        kept.append(replace(sheet, notes=tuple(n for n in sheet.notes if n not in said)))
-        said.update(sheet.notes)
-    return kept
 
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.report import json_text
-    from ringstep.paper.size_tables import judged_data, part_data, part_sheet, use_data
-    from ringstep.paper.table_text import as_csv, as_plain, show_rich
+    from ringstep.paper.size_tables import CSV_HEADS, judged_data, part_data, sizes_page, use_data
     from ringstep.shop.fitting import judge
 
-    asked = _asked(args)
+    wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
+    asked = _asked(args, wires, insides)
     uses, notes, title, weave = _uses(args)
-    if args.file is None and not asked and not args.wire:
+    if args.file is None and not asked and not wires:
         raise Stop(
             "say which ring: ringstep sizes --wire '16 swg' --inside '5/16 in', or name a recipe"
         )
     if args.file is not None and not uses:
         raise Stop("the recipe places no ring whose size is given")
-    own = not (args.stock or args.wire or args.inside)
+    own = not (args.stock or wires or insides)
     groups: list[tuple[RingUse | None, list[Judged]]] = []
     for use in uses or (None,):
         rings = [("as the recipe has it", "", *use.own)] if use and own else asked
         groups.append((use, [j for r in rings for j in judge(use, *r)]))
     judged = [(use, one) for use, rings in groups for one in rings]
-    if args.json:
-        wire = next(iter(_typed("wire", args.wire)), None)
-        data = {
-            "title": title,
-            "kinds": [use_data(u, wire.mm if wire else u.wire) for u in uses],
-            "rings": [judged_data(one, use) for use, one in judged],
-            "parts": part_data(weave) if weave and own else [],
-        }
-        sys.stdout.write(json_text(data))
-    elif args.csv:
-        rows = [list(judged_data(one, use).values()) for use, one in judged]
-        heads = ("ring", "what", "for", "wire", "wire_mm", "sold_as", "inside", "inside_mm", "ar",
-                 "counts_as", "verdict")  # fmt: skip
-        sys.stdout.write(as_csv(heads, rows))
-    else:
-        sheets = _said_once(s for u, r in groups for s in _sheets_of(args, u, r, notes))
-        if weave and own and (parts := part_sheet(weave)).rows:
-            sheets.append(parts)
-        if sys.stdout.isatty():
-            show_rich(title, "", sheets)
-        else:
-            sys.stdout.write(as_plain(title, "", sheets))
+    rows = [judged_data(one, use) for use, one in judged]
+    kinds = [use_data(u, wires[0].mm if wires else u.wire) for u in uses]
+    parts = part_data(weave) if weave and own else []
+    data = {"title": title, "kinds": kinds, "rings": rows, "parts": parts}
+    if not put_data(args, data, CSV_HEADS, rows):
+        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock), parts))
     fit = [one for _, one in judged if one.verdict in ("fits", "no range")]
     return OK if fit or not judged else ERRORS

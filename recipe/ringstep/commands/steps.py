@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from ringstep.commands.rim import OK, must_be_clean
+from ringstep.commands.rim import OK, must_be_clean, put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -18,15 +18,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.checks.view import with_variant
-    from ringstep.paper.step_list import as_markdown, as_plain, show_rich
+    from ringstep.paper.printed import as_markdown
     from ringstep.paper.steps_text import step_list
 
-    listing = step_list(with_variant(must_be_clean(args.file), args.variant))
+    printed = step_list(must_be_clean(args.file, args.variant)).printed
     if args.markdown:
-        sys.stdout.write(as_markdown(listing))
-    elif args.plain or not sys.stdout.isatty():
-        sys.stdout.write(as_plain(listing))
+        sys.stdout.write(as_markdown(printed))
     else:
-        show_rich(listing)
+        put(printed, args.plain)
     return OK

@@ -12,11 +12,10 @@ import os
 import sys
 import time
 from contextlib import suppress
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, read, show, tell, write_aside
+from ringstep.commands.rim import OK, Stop, read, report_of, show, tell, write_aside
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -33,7 +32,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--to", metavar="FILE.html", help="where the page goes")
     parser.add_argument("--open", action="store_true", help="open the page in the browser")
-    parser.add_argument("--rounds", type=int, help=argparse.SUPPRESS)  # for tests: look so often
 
 
 def _page_path(args: argparse.Namespace) -> Path:
@@ -100,19 +98,16 @@ class _Watch:
 
     def shown(self, source: Source, moment: Moment) -> tuple[str, list[Line]]:
         """The page of a recipe that could be read, and what is printed of it. Raises `Stop`."""
-        from ringstep.checks.pipeline import findings_of, has_errors, view_of
-        from ringstep.checks.report import FileReport, file_lines
-        from ringstep.checks.summary import summary_lines
+        from ringstep.checks.pipeline import view_of
+        from ringstep.checks.report import file_lines
         from ringstep.paper.preview import preview
         from ringstep.paper.steps_text import step_list
         from ringstep.weave.effort import within_bounds
 
         seen = view_of(source)
         within_bounds(seen)
-        findings = findings_of(seen)
-        clean = not has_errors(findings)
-        report = FileReport(source, findings, summary_lines(seen) if clean else ())
-        listing = step_list(seen) if clean and seen.recipe.blocks else None
+        report = report_of(seen)
+        listing = step_list(seen) if report.ok and seen.recipe.blocks else None
         return preview(report, listing, moment), file_lines(report)
 
     def once(self) -> None:
@@ -129,9 +124,9 @@ class _Watch:
             self.known = now
             self.write(watching=True)
 
-    def go_on(self, rounds: int | None) -> None:
+    def go_on(self) -> None:
         """Look again and again; a page that cannot be written is told and tried again."""
-        for _ in count() if rounds is None else range(rounds):
+        while True:
             time.sleep(LOOK_EVERY)
             try:
                 self.once()
@@ -158,7 +153,7 @@ def run(args: argparse.Namespace) -> int:
         watch.once()
         if args.open:
             _open(page)
-        watch.go_on(args.rounds)
+        watch.go_on()
     except KeyboardInterrupt:
         if sys.stdout.isatty():
             sys.stdout.write("\n")  # behind the '^C' that a terminal shows

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from ringstep.commands.rim import OK, Stop, write_aside
+from ringstep.commands.rim import OK, Stop, shipped_view, write_aside
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,27 +21,21 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.language.screen import safe
     from ringstep.language.shipped import shipped_weaves
-    from ringstep.language.words import nearest
+    from ringstep.language.words import or_nearest
 
     shipped = shipped_weaves()
     wanted = args.copy or args.show
     if wanted is None:
-        from ringstep.checks.pipeline import view_of
-        from ringstep.language.source import source_from_bytes
-
         width = max(map(len, shipped), default=0)
         for name, path in shipped.items():
-            seen = view_of(source_from_bytes(path.read_bytes(), name))
+            seen = shipped_view(name, path)
             about = next((n.text for n in seen.recipe.notes if n.topic == "about"), "")
             sys.stdout.write(f"{name:<{width}}  {seen.recipe.title or ''}: {about}\n")
         return OK
     name = wanted.removesuffix(".weave")
     if name not in shipped:
-        near = nearest(name, list(shipped))
-        raise Stop(
-            f"no recipe '{wanted}' is shipped"
-            + (f"; the nearest is '{near}'" if near else "; 'ringstep weaves' lists them")
-        )
+        near = or_nearest(name, shipped, "'ringstep weaves' lists them")
+        raise Stop(f"no recipe '{wanted}' is shipped{near}")
     data = shipped[name].read_bytes()
     if args.show:
         sys.stdout.write(data.decode("utf-8"))

@@ -7,6 +7,7 @@ is told by shape and kind of line, never by colour alone.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from ringstep.checks.view import View, with_variant
@@ -51,34 +52,25 @@ def all_diagrams(view: View, variant_name: str | None = None) -> list[Diagram]:
 
 def chosen_acts(work: Work) -> dict[int, int]:
     """For each step's number, which act of the work is drawn."""
-    layout = work.layout
-    places: dict[int, dict[tuple[int, int], list[int]]] = {}
-    for number, act in enumerate(work.acts):
-        places.setdefault(act.block.span.line, {}).setdefault((act.row, act.unit), []).append(
-            number
-        )
+    acts, layout = work.acts, work.layout
+
+    def lacks(i: int) -> tuple[bool, int]:
+        return acts[i].skipped, len(acts[i].dropped)
+
+    blocks: dict[int, dict[tuple[int, int], list[int]]] = {}
+    for i, act in enumerate(acts):
+        at = blocks.setdefault(act.block.span.line, {})
+        at.setdefault((act.row, act.unit), []).append(i)
     found: dict[int, int] = {}
-    for at in places.values():
-        whole = [
-            acts
-            for acts in at.values()
-            if not any(work.acts[i].dropped or work.acts[i].skipped for i in acts)
-        ]
-        if whole:
-            pick = whole[0]
-            if layout.flat:
-                row = work.acts[pick[0]].row
-                same = [acts for acts in whole if work.acts[acts[0]].row == row]
-                pick = same[min(max(layout.reach, 1), len(same) - 1)]
-            found.update({work.acts[i].step.number: i for i in pick})
-            continue
-        for acts in at.values():
-            for i in acts:
-                act = work.acts[i]
-                best = work.acts[found[act.step.number]] if act.step.number in found else None
-                lacks = (act.skipped, len(act.dropped))
-                if best is None or lacks < (best.skipped, len(best.dropped)):
-                    found[act.step.number] = i
+    for at in blocks.values():
+        whole = [some for some in at.values() if not any(any(lacks(i)) for i in some)]
+        if whole and layout.flat:
+            row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]
+            whole = [row[min(max(layout.reach, 1), len(row) - 1)]]
+        # Where no place has all steps whole, each step is drawn where it lacks least.
+        every = sorted((i for some in at.values() for i in some), key=lacks)
+        for i in whole[0] if whole else every:
+            found.setdefault(acts[i].step.number, i)
     return found
 
 
@@ -89,14 +81,12 @@ def _steps(sheet: Sheet) -> dict[int, Diagram]:
     work = sheet.work
     drawn = {i: number for number, i in chosen_acts(work).items()}
     state, states = State(), {}
+    places: dict[tuple[int, int, int], list[int]] = {}
     for i, act in enumerate(work.acts):
         state.carry(act)
         if i in drawn:
             states[i] = state.copy()
-    places: dict[tuple[int, int, int], list[int]] = {}
-    for i in drawn:
-        act = work.acts[i]
-        places.setdefault((act.block.span.line, act.row, act.unit), []).append(i)
+            places.setdefault((act.block.span.line, act.row, act.unit), []).append(i)
     found: dict[int, Diagram] = {}
     for acts in places.values():
         together = _common_frame(sheet, [work.acts[i] for i in acts], states[acts[-1]])
@@ -120,10 +110,7 @@ def _fits(sheet: Sheet, box: Box) -> bool:
 def _common_frame(sheet: Sheet, acts: list[Act], last: State) -> Box | None:
     """One frame for all steps of a unit, or None where it would not fit."""
     touched = [r for act in acts for r in sheet.touched(act)]
-    if not touched:
-        return None
-    box = sheet.box(touched)
-    if not _fits(sheet, box):
+    if not touched or not _fits(sheet, box := sheet.box(touched)):
         return None
     return _grown(sheet, box, touched, last)
 
@@ -142,11 +129,9 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
         a, b = sheet.seats.ends(*link)
         meets[a].add(b)
         meets[b].add(a)
-    at = sheet.seats.at
-    centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     near = [
         r
-        for r in sorted(meets, key=lambda r: _from(centre, at[r]))
+        for r in _nearest_first(sheet, box, meets)
         if min(units) - 1 <= r.unit <= max(units) + 1 and min(rows) - 1 <= r.row <= max(rows) + 1
     ]
     within = set(touched)
@@ -165,9 +150,15 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
             return padded(sheet.box(seen))
 
 
-def _from(centre: Point, at: Point) -> tuple[float, float, float]:
-    """Nearest first; of two as near, what was made before."""
-    return (round(abs(at[0] - centre[0]), 1), round(abs(at[1] - centre[1]), 1), at[0])
+def _nearest_first(sheet: Sheet, box: Box, rings: Iterable[Ring]) -> list[Ring]:
+    """Rings as they lie away from the middle of a box; of two as near, the one to the left."""
+    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+    def away(ring: Ring) -> tuple[float, float, float]:
+        x, y = sheet.seats.at[ring]
+        return round(abs(x - middle[0]), 1), round(abs(y - middle[1]), 1), x
+
+    return sorted(rings, key=away)
 
 
 def _step(sheet: Sheet, act: Act, state: State, together: Box | None) -> Diagram:
@@ -187,22 +178,20 @@ def _step(sheet: Sheet, act: Act, state: State, together: Box | None) -> Diagram
         return Diagram(name, title, alt, (), (), (), (0.0, 0.0, 40.0, 20.0))
     kept, far = _near_enough(sheet, act, touched)
     if len(far) > MOST_FAR:
-        box = sheet.box(touched)
-        return draft.picture(padded(box), name, title, alt)
+        return draft.picture(padded(sheet.box(touched)), name, title, alt)
     box = _grown(sheet, sheet.box(kept), kept, state)
     return _with_far(draft, box, far, (name, title, alt))
 
 
 def _near_enough(sheet: Sheet, act: Act, touched: list[Ring]) -> tuple[list[Ring], list[Ring]]:
     """The touched rings that fit one picture, those that move first, and the rest."""
-    movers = (act.handled if act.step.kind == "reopen" else act.new) or act.handled or touched[:1]
-    if not all(r in sheet.seats.at for r in movers):
-        movers = touched[:1]
+    movers = act.movers or act.handled
+    if not movers or not all(r in sheet.seats.at for r in movers):
+        movers = tuple(touched[:1])
     kept = list(movers)
     box = sheet.box(kept)
-    centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     far = []
-    for ring in sorted(touched, key=lambda r: _from(centre, sheet.seats.at[r])):
+    for ring in _nearest_first(sheet, box, touched):
         if ring in kept:
             continue
         more = joined_box(box, sheet.box((ring,)))

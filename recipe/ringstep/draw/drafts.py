@@ -6,7 +6,7 @@ Comes in: a `Sheet` (what all pictures of a recipe share) and a `State` of the w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ringstep.checks.view import View
@@ -27,7 +27,6 @@ from ringstep.draw.pictures import (
 )
 from ringstep.draw.positions import seat
 from ringstep.draw.tellings import Teller
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.steps import Act, Ring
 
 #: The band below a picture that holds the names of the units.
@@ -82,16 +81,14 @@ class State:
         if act.skipped:
             return
         self.rings.update(dict.fromkeys((*act.new, *act.through, *act.held, *act.handled)))
-        for ring in act.handled if act.step.kind == "reopen" else act.new:
+        for ring in act.movers:
             self.links.update(((ring, other), None) for other in act.through if other != ring)
             self.held.update(((ring, other), None) for other in act.held if other != ring)
         if act.step.kind == "take out":
             gone = set(act.handled)
-            for ring in gone:
-                self.rings.pop(ring, None)
-            for group in (self.links, self.held):
-                for link in [x for x in group if gone & set(x)]:
-                    del group[link]
+            self.rings = {r: None for r in self.rings if r not in gone}
+            self.links = {x: None for x in self.links if gone.isdisjoint(x)}
+            self.held = {x: None for x in self.held if gone.isdisjoint(x)}
 
 
 class Sheet:
@@ -102,7 +99,7 @@ class Sheet:
         self.work = view.weave.work
         self.layout = self.work.layout
         self.parts = view.recipe.part_roles
-        self.teller = Teller(view.weave, view.weave.layout)
+        self.teller = Teller(view.weave)
         rings = rings_ever(self.work)
         labels = distinct_labels({self.weave.name(r) for r in rings})
         self.labels = {r: labels[self.weave.name(r)] for r in rings}
@@ -124,16 +121,12 @@ class Sheet:
         """How large each ring is drawn: it holds its label, and is not smaller than any ring of a
         kind that is as large or smaller."""
         outer: dict[Named, float] = {}
-        for role, indexes in self.view.roles.items():
+        for role, indexes in self.view.weave.names.items():
             for index in indexes:
-                kind = self.view.kind_of(role, index)
-                wire = mm_or_none(kind.wire) if kind else None
-                inside = mm_or_none(kind.inside) if kind else None
-                if wire and inside:
-                    outer[role, index] = inside + 2 * wire
+                if size := self.weave.size(role, index):
+                    outer[role, index] = size[1] + 2 * size[0]
         low, high = min(outer.values(), default=1.0), max(outer.values(), default=1.0)
-        span = (high - low) / low or 1.0
-        scale = GROWTH * min(1.0, (high - low) / low) / span
+        scale = GROWTH / max(1.0, (high - low) / low)
         sizes: dict[Ring, float] = {}
         least = 0.0
         for ring in sorted(self.labels, key=lambda r: outer.get((r.role, r.index), 0.0)):
@@ -143,9 +136,13 @@ class Sheet:
             sizes[ring] = across
         return sizes
 
-    def box(self, rings: Iterable[Ring]) -> Box:
-        """The room that rings take on their seats, the second circle of a new ring included."""
-        seats = [(self.seats.at[r], self.sizes[r] / 2 + DOUBLE) for r in rings]
+    def box(self, rings: Iterable[Ring], moved: Mapping[Ring, Point] | None = None) -> Box:
+        """The room that rings take, the second circle of a new ring included.
+
+        moved: the rings that are drawn elsewhere than on their seats, and where.
+        """
+        at, elsewhere = self.seats.at, moved or {}
+        seats = [(elsewhere.get(r) or at[r], self.sizes[r] / 2 + DOUBLE) for r in rings]
         return (
             min(x - h for (x, _), h in seats),
             min(y - h for (_, y), h in seats),
@@ -155,7 +152,7 @@ class Sheet:
 
     def touched(self, act: Act) -> list[Ring]:
         """The rings a step is about, as copies: those it moves, and those they meet beside them."""
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         found = dict.fromkeys(movers)
         again = self.seats.again if act.block.kind == "finish" else {}
         found.update(dict.fromkeys(again.get(r, r) for r in act.handled))
@@ -201,7 +198,7 @@ class Draft:
             self._mark(act)
 
     def _mark(self, act: Act) -> None:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         out = act.step.kind == "take out"
         self.marks |= dict.fromkeys(act.handled, "out" if out else "handled")
         if act.block.kind == "row end" and not act.handled:
@@ -287,33 +284,28 @@ class Draft:
             return []
         path = self.sheet.path(a, b)
         dx, dy = self._shift(a)
-        if a in nodes and b in nodes and self._shift(b) == (dx, dy):
-            if dx or dy:
+        both, alike = a in nodes and b in nodes, self._shift(b) == (dx, dy)
+        if both and (alike or fresh):
+            if not alike:
+                others = [(n.at, n.across / 2) for r, n in nodes.items() if r not in (a, b)]
+                path = route(self.at(a), self.at(b), others)
+            elif dx or dy:
                 path = tuple((x + dx, y + dy) for x, y in path)  # type: ignore[assignment]
-        elif a in nodes and b in nodes and fresh:
-            others = [(n.at, n.across / 2) for r, n in nodes.items() if r not in (a, b)]
-            path = route(self.at(a), self.at(b), others)
-        elif a in nodes and b in nodes:
-            return [self._stub(nodes[a], path), self._stub(nodes[b], path[::-1])]
-        if a in nodes and b in nodes:
             ends = (self._reach(nodes[a]), self._reach(nodes[b]))
             return [Line(nodes[a].key, nodes[b].key, mark, clipped(path, *ends))]
         return [
             self._stub(nodes[ring], way)
             for ring, way in ((a, path), (b, path[::-1]))
-            if ring in nodes and not (self.far and ring in self.moved)
+            if ring in nodes and (both or not (self.far and ring in self.moved))
         ]
 
     def _across_gap(self, a: Ring, b: Ring) -> bool:
         """True in a picture of the finish for a link that spans the units a window leaves out."""
-        teller = self.sheet.teller
-        return (
-            self.act is not None
-            and teller.near(self.act) == (None, None)
-            and teller.whole.units > self.sheet.layout.units
-            and min(a.unit, b.unit) <= teller.half_units < max(a.unit, b.unit)
-            and max(a.unit, b.unit) <= self.sheet.layout.units
-        )
+        low, high = sorted((a.unit, b.unit))
+        layout = self.sheet.layout
+        left_out = layout.number(high) - layout.number(low) > high - low
+        at_finish = self.act is not None and self.act.block.kind == "finish"
+        return at_finish and left_out and high <= layout.units
 
     def _shift(self, ring: Ring) -> Point:
         """How far a ring is drawn from its seat."""

@@ -11,7 +11,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from collections.abc import Sequence
 from html import unescape
 from pathlib import Path
@@ -26,11 +25,8 @@ from ringstep.draw.pictures import (
     MARGIN,
     PAGE_HIGH,
     PAGE_WIDE,
-    Caption,
     Diagram,
-    Line,
     LineMark,
-    Node,
     NodeMark,
     label_size,
     text_width,
@@ -45,39 +41,22 @@ PROGRAM_VARIABLE = "RINGSTEP_DOT"
 #: Seconds a drawing program may take for one diagram, and at least.
 SECONDS_EACH, SECONDS_LEAST = 2.0, 60.0
 DOTS_AN_INCH = 200
+_OPTIONS: dict[Format, list[str]] = {"svg": [], "png": [f"-Gdpi={DOTS_AN_INCH}"]}
+#: What each picture ends with.
+_ENDS: dict[Format, bytes] = {"svg": b"</svg>", "png": b"IEND\xaeB`\x82"}
 FONT = "Helvetica,Arial,sans-serif"
 
 #: Tones: ink for what matters, grey for what recedes. Orange and pale blue keep apart for
 #: colour-blind eyes and in greyscale (dark, light and white); shape and line say the same again.
 INK, GREY, FAINT = "#000000", "#767676", "#595959"
-FILLS: dict[NodeMark, str] = {
-    "new": "#F0A830",
-    "through": "#CFE4F5",
-    "handled": "#FFFFFF",
-    "out": "#FFFFFF",
-    "other": "#FFFFFF",
-}
-OUTLINES: dict[NodeMark, str] = {
-    "new": INK,
-    "through": INK,
-    "handled": INK,
-    "out": INK,
-    "other": GREY,
-}
-LABELS: dict[NodeMark, str] = {
-    "new": INK,
-    "through": INK,
-    "handled": INK,
-    "out": INK,
-    "other": FAINT,
-}
-_NODE_LOOKS: dict[NodeMark, dict[str, str]] = {
-    "new": {"penwidth": "1.8", "peripheries": "2"},
-    "through": {"penwidth": "2"},
+NODE_LOOKS: dict[NodeMark, dict[str, str]] = {
+    "new": {"fillcolor": "#F0A830", "penwidth": "1.8", "peripheries": "2"},
+    "through": {"fillcolor": "#CFE4F5", "penwidth": "2"},
     "handled": {"penwidth": "2", "style": "filled,dashed"},
     "out": {"penwidth": "1.4", "style": "filled,dashed", "shape": "Mcircle"},
-    "other": {"penwidth": "0.7"},
+    "other": {"color": GREY, "fontcolor": FAINT, "penwidth": "0.7"},
 }
+_PLAIN_NODE = {"fillcolor": "#FFFFFF", "color": INK, "fontcolor": INK}
 LINE_LOOKS: dict[LineMark, dict[str, str]] = {
     "new": {"penwidth": "2.4", "color": INK},
     "old": {"penwidth": "0.7", "color": GREY},
@@ -93,21 +72,21 @@ class NoProgram(Refused):
 # -- DOT -----------------------------------------------------------------------------------------
 
 
+def _escaped(text: str) -> str:
+    return str(graphviz.escape(safe(text)))
+
+
 def _label(lines: Sequence[str]) -> str:
     """A label that shows its lines letter for letter, whatever they hold.
 
     Graphviz reads backslashes, `&…;` and, in angle brackets, HTML; none of it is meant here.
     """
-    shown = (str(graphviz.escape(safe(x).replace("&", "&amp;"))) for x in lines)
+    shown = (_escaped(x).replace("&", "&amp;") for x in lines)
     return graphviz.nohtml("\\n".join(shown))  # type: ignore[no-any-return]
 
 
 def _figure(number: float) -> str:
-    return (
-        f"{number:.2f}".rstrip("0").rstrip(".").replace("-0", "0")
-        if abs(number) < 0.005
-        else (f"{number:.2f}".rstrip("0").rstrip("."))
-    )
+    return f"{round(number, 2) + 0.0:.2f}".rstrip("0").rstrip(".")
 
 
 def _place(x: float, y: float) -> str:
@@ -126,7 +105,7 @@ def dot_text(diagram: Diagram) -> str:
             "bgcolor": "white",
             "pad": _figure(MARGIN / 72),
             "id": stem,
-            "comment": graphviz.nohtml(str(graphviz.escape(safe(diagram.alt)))),
+            "comment": graphviz.nohtml(_escaped(diagram.alt)),
         },
         node_attr={
             "shape": "circle",
@@ -139,80 +118,57 @@ def dot_text(diagram: Diagram) -> str:
     wide, high = right - left + 2 * MARGIN, top - bottom + 2 * MARGIN
     if wide > PAGE_WIDE or high > PAGE_HIGH:
         graph.graph_attr["size"] = f"{PAGE_WIDE / 72:.2f},{PAGE_HIGH / 72:.2f}"
+
+    def anchor(key: str, x: float, y: float) -> None:
+        graph.node(
+            key, shape="point", style="invis", width="0.01", height="0.01", pos=_place(x, y) + "!"
+        )
+
     for node in diagram.nodes:
-        _add_node(graph, stem, node)
+        across = _figure(node.across / 72)
+        looks = _PLAIN_NODE | NODE_LOOKS[node.mark]
+        if node.again or node.moved:
+            looks |= {"style": "filled,dotted", "penwidth": "1.8" if node.mark == "new" else "1.6"}
+        if node.box:
+            looks["shape"] = "box"
+        graph.node(
+            node.key,
+            label=_label(node.lines),
+            id=f"{stem}-{node.key}",
+            pos=_place(*node.at) + "!",
+            width=across,
+            height=across if not node.box else _figure(node.across * 0.8 / 72),
+            fontsize=_figure(label_size(node.lines)),
+            comment=graphviz.nohtml(_escaped(node.full)),
+            **looks,
+        )
     for number, caption in enumerate(diagram.captions):
-        _add_caption(graph, stem, number, caption)
-    for number, (x, y) in enumerate(((left, bottom), (right, top))):
-        _add_anchor(graph, f"corner{number}", x, y)
+        x, y = caption.at
+        wide = 1.1 * text_width(caption.text, CAPTION) + 2
+        graph.node(
+            f"c{number}",
+            label=graphviz.nohtml(_label((caption.text,)) + ("\\l" if caption.left else "")),
+            id=f"{stem}-c{number}",
+            shape="none",
+            style="",
+            margin="0",
+            width=_figure(wide / 72),
+            height=_figure(CAPTION * 1.2 / 72),
+            pos=_place(x + (wide / 2 if caption.left else 0), y) + "!",
+            fontsize=_figure(CAPTION),
+            fontcolor=INK if caption.strong else FAINT,
+        )
+    anchor("corner0", left, bottom)
+    anchor("corner1", right, top)
     for number, line in enumerate(diagram.lines):
-        _add_line(graph, stem, number, line)
+        end = line.b or f"e{number}"
+        if line.b is None:
+            anchor(end, *line.path[3])
+            if line.a.startswith("k"):  # in the key a line stands alone
+                anchor(line.a, *line.path[0])
+        path = " ".join(_place(*p) for p in line.path)
+        graph.edge(line.a, end, id=f"{stem}-l{number}", pos=path, **LINE_LOOKS[line.mark])
     return str(graph.source)
-
-
-def _add_node(graph: graphviz.Graph, stem: str, node: Node) -> None:
-    looks = dict(_NODE_LOOKS[node.mark])
-    across = _figure(node.across / 72)
-    if node.again or node.moved:
-        looks["style"] = "filled,dotted"
-        looks["penwidth"] = "1.8" if node.mark == "new" else "1.6"
-    if node.box:
-        looks["shape"] = "box"
-    graph.node(
-        node.key,
-        label=_label(node.lines),
-        id=f"{stem}-{node.key}",
-        pos=_place(*node.at) + "!",
-        width=across,
-        height=across if not node.box else _figure(node.across * 0.8 / 72),
-        fontsize=_figure(label_size(node.lines)),
-        fillcolor=FILLS[node.mark],
-        color=OUTLINES[node.mark],
-        fontcolor=LABELS[node.mark],
-        comment=graphviz.nohtml(str(graphviz.escape(node.full))),
-        **looks,
-    )
-
-
-def _add_caption(graph: graphviz.Graph, stem: str, number: int, caption: Caption) -> None:
-    x, y = caption.at
-    wide = 1.1 * text_width(caption.text, CAPTION) + 2
-    graph.node(
-        f"c{number}",
-        label=graphviz.nohtml(_label((caption.text,)) + ("\\l" if caption.left else "")),
-        id=f"{stem}-c{number}",
-        shape="none",
-        style="",
-        margin="0",
-        width=_figure(wide / 72),
-        height=_figure(CAPTION * 1.2 / 72),
-        pos=_place(x + (wide / 2 if caption.left else 0), y) + "!",
-        fontsize=_figure(CAPTION),
-        fontcolor=INK if caption.strong else FAINT,
-    )
-
-
-def _add_anchor(graph: graphviz.Graph, key: str, x: float, y: float) -> None:
-    graph.node(
-        key, shape="point", style="invis", width="0.01", height="0.01", pos=_place(x, y) + "!"
-    )
-
-
-def _add_line(graph: graphviz.Graph, stem: str, number: int, line: Line) -> None:
-    end = line.b
-    known = line.a
-    if end is None:
-        end = f"e{number}"
-        _add_anchor(graph, end, *line.path[3])
-        if line.a.startswith("k"):
-            _add_anchor(graph, known, *line.path[0])
-    graph.edge(
-        known,
-        end,
-        id=f"{stem}-l{number}",
-        pos=" ".join(_place(*p) for p in line.path),
-        **LINE_LOOKS[line.mark],
-    )
 
 
 def dot_texts(diagrams: Sequence[Diagram]) -> dict[str, bytes]:
@@ -229,8 +185,7 @@ def find_program() -> str:
     graphviz-pure is also looked for beside the Python that runs, since a virtual environment need
     not be active. Raises `NoProgram`.
     """
-    named = os.environ.get(PROGRAM_VARIABLE)
-    if named:
+    if named := os.environ.get(PROGRAM_VARIABLE):
         if found := shutil.which(named):
             return found
         raise NoProgram(
@@ -256,43 +211,23 @@ def draw_all(diagrams: Sequence[Diagram], format: Format) -> dict[str, bytes]:
     if not diagrams:
         return {}
     program = find_program()
-    if format == "svg":
-        texts = [dot_text(d) for d in diagrams]
-        # The program writes one picture after the other, in the order of the graphs.
-        out = _run([program, "-Kneato", "-n2", "-Tsvg"], "\n".join(texts), len(diagrams))
-        pictures = [p + "</svg>" for p in out.decode("utf-8", "replace").split("</svg>")[:-1]]
-        if len(pictures) != len(diagrams):
-            raise NoProgram(
-                f"the drawing program {program} made {len(pictures)} of {len(diagrams)} pictures"
-            )
-        return {
-            f"{d.name}.svg": svg_for_page(p, d).encode("utf-8")
-            for d, p in zip(diagrams, pictures, strict=True)
-        }
-    with tempfile.TemporaryDirectory(prefix="ringstep-") as folder:
-        for d in diagrams:
-            try:
-                (Path(folder) / f"{d.name}.gv").write_text(dot_text(d), encoding="utf-8")
-            except OSError as fault:
-                reason = fault.strerror or fault
-                raise NoProgram(f"{folder} cannot be written while drawing: {reason}") from None
-        names = [f"{d.name}.gv" for d in diagrams]
-        _run(
-            [program, "-Kneato", "-n2", "-Tpng", f"-Gdpi={DOTS_AN_INCH}", "-O", *names],
-            "",
-            len(diagrams),
-            folder,
+    text = "\n".join(map(dot_text, diagrams))
+    command = [program, "-Kneato", "-n2", f"-T{format}", *_OPTIONS[format]]
+    # The program writes one picture after the other, in the order of the graphs.
+    end = _ENDS[format]
+    pictures = [p + end for p in _run(command, text, len(diagrams)).split(end)[:-1]]
+    if len(pictures) != len(diagrams):
+        raise NoProgram(
+            f"the drawing program {program} made {len(pictures)} of {len(diagrams)} pictures"
         )
-        found = {}
-        for d in diagrams:
-            made = Path(folder) / f"{d.name}.gv.png"
-            if not made.is_file():
-                raise NoProgram(f"the drawing program {program} made no picture of {d.name}")
-            found[f"{d.name}.png"] = made.read_bytes()
-        return found
+    if format == "svg":
+        told = (p.decode("utf-8", "replace") for p in pictures)
+        pages = (svg_for_page(p, d) for p, d in zip(told, diagrams, strict=True))
+        pictures = [p.encode("utf-8") for p in pages]
+    return {f"{d.name}.{format}": p for d, p in zip(diagrams, pictures, strict=True)}
 
 
-def _run(command: list[str], text: str, pictures: int, folder: str | None = None) -> bytes:
+def _run(command: list[str], text: str, pictures: int) -> bytes:
     seconds = max(SECONDS_LEAST, SECONDS_EACH * pictures)
     try:
         done = subprocess.run(
@@ -300,7 +235,6 @@ def _run(command: list[str], text: str, pictures: int, folder: str | None = None
             input=text.encode("utf-8"),
             capture_output=True,
             timeout=seconds,
-            cwd=folder,
             check=False,
         )
     except subprocess.TimeoutExpired:
@@ -322,7 +256,6 @@ def _run(command: list[str], text: str, pictures: int, folder: str | None = None
 
 _COMMENT = re.compile(r"<!--.*?-->\s*", re.S)
 _TITLE = re.compile(r"<title>.*?</title>\s*", re.S)
-_OPENING = re.compile(r"<svg\b")
 _NODE = re.compile(r'(<g id="([^"]+)" class="node">\s*)')
 
 
@@ -331,10 +264,9 @@ def svg_for_page(text: str, diagram: Diagram) -> str:
 
     Ids begin with the diagram's name, so that several can stand in one page.
     """
-    text = text[_OPENING.search(text).start() :] if _OPENING.search(text) else text  # type: ignore[union-attr]
-    text = _TITLE.sub("", _COMMENT.sub("", text))
+    text = _TITLE.sub("", _COMMENT.sub("", text[max(text.find("<svg"), 0) :]))
     label = f'<svg role="img" aria-label={quoteattr(safe(diagram.alt))}'
-    text = _OPENING.sub(lambda _: label, text, count=1)
+    text = text.replace("<svg", label, 1)
     named = {f"{diagram.name}-{n.key}": n.full for n in diagram.nodes}
 
     def titled(found: re.Match[str]) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cache, cached_property
 from math import ceil, hypot, sqrt
 
 from ringstep.draw.geometry import cross, segment_distance
@@ -26,7 +26,7 @@ def links_made(work: Work) -> list[Link]:
     """Every link a step makes, those of rings taken out later included, then held rings."""
     found: dict[Link, None] = {}
     for act in work.acts:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         for ring in movers:
             for other in (*act.through, *act.held):
                 if other != ring and (other, ring) not in found:
@@ -120,6 +120,11 @@ class Scene:
         )
 
 
+def _cross(bx: int, by: int, cx: int, cy: int, dx: int, dy: int) -> bool:
+    """True where the lines from (0, 0) to b and from c to d cross."""
+    return cross((0, 0), (bx, by), (cx, cy), (dx, dy))
+
+
 @dataclass
 class Plan:
     """The seats being tried: a cell for each name, a width for each kind of unit.
@@ -150,15 +155,13 @@ class Plan:
             min((r.unit for r in self.rings), default=0),
             max((r.unit for r in self.rings), default=0) + 1,
         )
-        self._near: dict[tuple[int, int, int, int, float], float] = {}
-        self._touch: dict[tuple[int, int, float], float] = {}
+        self.near, self.touch, self.crosses = cache(self._near), cache(self._touch), cache(_cross)
         blocks = [b for b in self.layout.recipe.blocks if b.kind in ("unit", "row", "again")]
         lead = [(role, i) for role, have in role_indexes(tuple(blocks)).items() for i in have]
         most = max(self.sizes.values(), default=18.0)
         self.size = max((self.sizes[n] for n in lead if n in self.sizes), default=most)
         #: By how much the ring of a name is larger than the grid is made for.
         self.extra = {n: round(max(0.0, s - self.size), 1) for n, s in self.sizes.items()}
-        self._cross: dict[tuple[int, ...], bool] = {}
         self._framed: _Framed | None = None
         head: dict[int, tuple[Named, ...]] = {}
         for act in self.work.acts:
@@ -280,13 +283,11 @@ class Plan:
 
     # -- the price of a plan ---------------------------------------------------------------------
 
-    def near(self, key: tuple[int, int, int, int, float]) -> float:
-        """The price of a link from (0, 0) to key[:2] that passes a ring at key[2:4], of so much
-        extra size."""
-        a, b, c = ((k * self.hx, m * self.hy) for k, m in ((0, 0), key[:2], key[2:4]))
-        clear = segment_distance(a, b, c) - (self.size + key[4]) / 2
-        found = self._near[key] = 0.0 if clear >= 5 else 25 + 6 * (5 - clear)
-        return found
+    def _near(self, bx: int, by: int, cx: int, cy: int, extra: float) -> float:
+        """The price of a link from (0, 0) to b that passes a ring at c, of so much extra size."""
+        a, b, c = ((x * self.hx, y * self.hy) for x, y in ((0, 0), (bx, by), (cx, cy)))
+        clear = segment_distance(a, b, c) - (self.size + extra) / 2
+        return 0.0 if clear >= 5 else 25 + 6 * (5 - clear)
 
     def climbs(self) -> Iterator[int]:
         """By how much rows whose first rings should stand lower do not, in half lanes."""
@@ -295,23 +296,20 @@ class Plan:
                 low = min(self.cells[n][1] for n in over)
                 yield max(0, max(self.cells[n][1] for n in under) - self.deep - low + 1)
 
-    def touch(self, key: tuple[int, int, float]) -> float:
+    def _touch(self, x: int, y: int, extra: float) -> float:
         """The price of two rings so far apart, together of so much extra size."""
-        close = hypot(key[0] * self.hx, key[1] * self.hy) < self.size + key[2] / 2 + 11
-        found = self._touch[key] = 400.0 if close else 0.0
-        return found
+        close = hypot(x * self.hx, y * self.hy) < self.size + extra / 2 + 11
+        return 400.0 if close else 0.0
 
     def price(self, scene: Scene, best: float) -> float:
         """What is wrong with a plan, in one number; stops once it is worse than the best."""
         flat, hx, hy = self.layout.flat, self.hx, self.hy
         xs, ys = self._spots(scene)
         total = 3.0 * sum(self.widths.values()) + (14 if self.mirrored else 0)
-        known, foreign, extra = self._touch, self._near, scene.extra
+        touch, near, crosses, extra = self.touch, self.near, self.crosses, scene.extra
         self.looks += len(scene.pairs) // 4
         for a, b in scene.pairs:
-            pair = (xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])
-            found = known.get(pair)
-            total += self.touch(pair) if found is None else found
+            total += touch(xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])
             if total > best:
                 return total
         if flat:
@@ -338,19 +336,13 @@ class Plan:
         self.looks += len(scene.triples)
         for a, b, c in scene.triples:
             x, y = xs[a], ys[a]
-            key = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])
-            found = foreign.get(key)
-            total += self.near(key) if found is None else found
+            total += near(xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])
             if total > best:
                 return total
         self.looks += len(scene.doubles)
         for a, b, c, d in scene.doubles:
             x, y = xs[a], ys[a]
-            full = (xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, xs[d] - x, ys[d] - y)
-            over = self._cross.get(full)
-            if over is None:
-                over = self._cross[full] = cross((0, 0), full[:2], full[2:4], full[4:])
-            if over:
+            if crosses(xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, xs[d] - x, ys[d] - y):
                 total += 3
                 if total > best:
                     break
@@ -360,14 +352,12 @@ class Plan:
         """True where no ring touches another and no link runs through a foreign ring."""
         xs, ys = self._spots(scene)
         extra = scene.extra
-        for a, b in scene.pairs:
-            if self.touch((xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b])):
-                return False
-        for a, b, c in scene.triples:
-            x, y = xs[a], ys[a]
-            if self.near((xs[b] - x, ys[b] - y, xs[c] - x, ys[c] - y, extra[c])):
-                return False
-        return True
+        return not any(
+            self.touch(xs[a] - xs[b], ys[a] - ys[b], extra[a] + extra[b]) for a, b in scene.pairs
+        ) and not any(
+            self.near(xs[b] - xs[a], ys[b] - ys[a], xs[c] - xs[a], ys[c] - ys[a], extra[c])
+            for a, b, c in scene.triples
+        )
 
     def taken(self) -> Taken:
         """What `restore` needs to come back to the plan as it is now."""

@@ -1,6 +1,12 @@
-"""The key: what the marks in the diagrams mean, drawn with the marks themselves."""
+"""The key: what the marks in the diagrams mean, drawn with the marks themselves.
+
+Comes in: nothing, or the diagrams whose marks are wanted. Goes out: one `Diagram` of them all, or
+a small one of each by itself, so that a page can list those it uses.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 from ringstep.draw.pictures import (
     CAPTION,
@@ -31,26 +37,51 @@ _LINES: tuple[tuple[LineMark, str, str], ...] = (
     ("beyond", "link to rings not shown, or to another unit", "dotted line"),
 )
 _PITCH, _LINE_PITCH, _ACROSS, _TEXT = 28.0, 18.0, 18.0, 22.0
+_TITLE = "What the marks mean"
+
+
+def _node(number: int, y: float) -> Node:
+    mark, words, _, box, again = _NODES[number]
+    ring = Ring("", number, 0, 0)
+    return Node(f"n{number}", ring, ("",), words, mark, (0.0, y), _ACROSS, box, again)
+
+
+def _line(number: int, y: float) -> Line:
+    path = ((-14.0, y), (-5.0, y), (5.0, y), (14.0, y))
+    return Line(f"k{number}", None, _LINES[number][0], path)
 
 
 def key_diagram() -> Diagram:
     """One picture that explains the marks, from top to bottom."""
-    nodes, lines, captions, told = [], [], [], []
-    y = 0.0
-    for number, (mark, words, look, box, again) in enumerate(_NODES):
-        ring = Ring("", number, 0, 0)
-        nodes.append(Node(f"n{number}", ring, ("",), words, mark, (0.0, y), _ACROSS, box, again))
-        captions.append(Caption(words, (_TEXT, y), left=True))
-        told.append(f"{look}: {words}")
-        y -= _PITCH
-    for number, (kind, words, look) in enumerate(_LINES):
-        path = ((-14.0, y), (-5.0, y), (5.0, y), (14.0, y))
-        lines.append(Line(f"k{number}", None, kind, path))
-        captions.append(Caption(words, (_TEXT, y), left=True))
-        told.append(f"{look}: {words}")
-        y -= _LINE_PITCH
+    words = [(words, look) for _, words, look, _, _ in _NODES]
+    words += [(words, look) for _, words, look in _LINES]
+    at = [-_PITCH * number for number in range(len(_NODES))]
+    low = -_PITCH * len(_NODES)
+    at += [low - _LINE_PITCH * number for number in range(len(_LINES))]
+    captions = tuple(
+        Caption(told, (_TEXT, y), left=True) for (told, _), y in zip(words, at, strict=True)
+    )
     right = _TEXT + max(1.1 * text_width(c.text, CAPTION) for c in captions)
-    title = "What the marks mean"
-    alt = f"{title}. {'; '.join(told)}."
-    frame = (-16.0, y + 8, right, 16.0)
-    return Diagram("key", title, alt, tuple(nodes), tuple(lines), tuple(captions), frame)
+    alt = f"{_TITLE}. {'; '.join(f'{look}: {told}' for told, look in words)}."
+    nodes = tuple(_node(number, at[number]) for number in range(len(_NODES)))
+    lines = tuple(_line(number, at[len(_NODES) + number]) for number in range(len(_LINES)))
+    frame = (-16.0, at[-1] - _LINE_PITCH + 8, right, 16.0)
+    return Diagram("key", _TITLE, alt, nodes, lines, captions, frame)
+
+
+def key_marks(diagrams: Iterable[Diagram] | None) -> tuple[Diagram, ...]:
+    """The marks that these diagrams use, all for None, each a diagram: its title what it means."""
+    used: set[object] = set()
+    for one in diagrams or ():
+        used |= {(n.mark, n.box, n.again or n.moved) for n in one.nodes}
+        used |= {line.mark for line in one.lines}
+    found = []
+    for number, (mark, words, look, box, again) in enumerate(_NODES):
+        if diagrams is None or (mark, box, again) in used:
+            node, frame = _node(number, 0.0), (-14.0, -14.0, 14.0, 14.0)
+            found.append(Diagram(f"mark-{number}", words, look, (node,), (), (), frame))
+    for number, (kind, words, look) in enumerate(_LINES):
+        if diagrams is None or kind in used:
+            line, name = _line(number, 0.0), f"mark-{len(_NODES) + number}"
+            found.append(Diagram(name, words, look, (), (line,), (), (-14.0, -7.0, 14.0, 7.0)))
+    return tuple(found)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial, reduce
+from itertools import accumulate, groupby
 
-from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, joined_box, padded
+from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
 from ringstep.draw.pictures import DOUBLE, MARGIN, PAGE_HIGH, PAGE_WIDE, ROW_NAMES, Caption, Diagram
-from ringstep.weave.steps import Ring
+from ringstep.weave.stretches import Stretch
 
 #: Stands for units or rows left out, in a gap of so many points.
 DOTS, GAP = "· · ·", 40.0
@@ -28,14 +29,16 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     mine = set(own)
     links = {x: None for x in final.links if mine & set(x)}
     held = {x: None for x in final.held if mine & set(x)}
-    rings = dict.fromkeys((*own, *(r for x in (*links, *held) for r in x)))
-    draft = Draft(sheet, State(rings, links, held), None)
+    shown = dict.fromkeys((*own, *(r for x in (*links, *held) for r in x)))
+    draft = Draft(sheet, State(shown, links, held), None)
     draft.marks = dict.fromkeys(own, "through")
     draft.links_as = {x: "new" if mine >= set(x) else "beyond" for x in links}
     met = {r: [b if a == r else a for a, b in (*links, *held) if r in (a, b)] for r in own[:24]}
     alt = "One unit and its links: " + "; ".join(sheet.teller.meets(r, met[r]) for r in met) + "."
-    draft.unit_words = partial(_beside, sheet, unit)
-    draft.row_words = partial(_above, row)
+    way = layout.way(row)
+    units, rows = ("unit before", "this unit", "next unit"), ("row above", "this row", "row below")
+    draft.unit_words = lambda u: _seen((u - unit) * way, units, ("before", "on"))
+    draft.row_words = lambda r: _seen(r - row, rows, ("rows above", "rows below"))
     draft.name_units = not layout.flat
     draft.here = (row, unit)
     box = sheet.box(draft.copies())
@@ -43,55 +46,61 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     return [draft.picture(padded(box), "unit", title, alt)]
 
 
-def _beside(sheet: Sheet, unit: int, other: int) -> str:
-    """A unit as seen from the one in the middle."""
-    along = (other - unit) * sheet.layout.way((sheet.layout.rows + 1) // 2)
-    if abs(along) > 1:
-        return f"{abs(along)} {'on' if along > 0 else 'before'}"
-    return ("unit before", "this unit", "next unit")[along + 1]
+def _seen(by: int, words: tuple[str, str, str], far: tuple[str, str]) -> str:
+    """A unit or row as seen from the one in the middle; by: how many on (or before, below 0)."""
+    return words[by + 1] if abs(by) < 2 else f"{abs(by)} {far[by > 0]}"
 
 
-def _above(row: int, other: int) -> str:
-    """A row as seen from the one in the middle."""
-    down = other - row
-    if abs(down) > 1:
-        return f"{abs(down)} rows {'below' if down > 0 else 'above'}"
-    return ("row above", "this row", "row below")[down + 1]
-
-
-def _parted(
+def _parts(
     places: list[int],
-    half: int,
-    jumps: bool,
+    stretches: tuple[Stretch, ...],
     trim: bool,
-    last: int,
-    box: Callable[[list[int]], float],
+    extent: Callable[[list[int]], float],
     room: float,
-) -> tuple[list[int], list[int]]:
-    """The units (or rows) of a window shown at its beginning and at its end.
+) -> list[list[int]]:
+    """The units (or rows) of a window, parted where it leaves some out.
 
-    All stay together where nothing is left out of the window. jumps: whether something is; trim:
-    whether more may be left out until it fits the page. last: what stands behind it, or at 0, is
-    start or finish, of which a window shows no more than of the units themselves.
-    box: the room that some of them take, GAP not counted.
+    trim: whether more may be left out there (or in the middle) until they fit the page; of start
+    and finish no more is shown than of the units themselves. extent: the room that some take.
     """
-    head, tail = [p for p in places if p <= half], [p for p in places if p > half]
-    if not head or not tail or not (jumps or (trim and box(places) > room)):
-        return places, []
-    while trim and len(head) + len(tail) > 2 and box(head) + GAP + box(tail) > room:
-        more, less = (sum(1 <= p <= last for p in some) for some in (head, tail))
-        if len(tail) == 1 or (len(head) > 1 and (more > less or less == 1)):
-            head = head[:-1]
-        else:
-            tail = tail[1:]
-    return head, tail
+    ends = list(accumulate(s.count for s in stretches))
+    cuts = [end - s.count + s.behind for s, end in zip(stretches, ends, strict=True) if s.cut]
+    if not cuts and trim and extent(places) > room:
+        cuts = [(ends[-1] + 1) // 2]
+    parts = [list(some) for _, some in groupby(places, lambda place: bisect_left(cuts, place))]
+    while trim and sum(map(extent, parts)) + GAP * (len(parts) - 1) > room:
+        inner = [sum(1 <= p <= ends[-1] for p in part) for part in parts]
+        long = [at for at, part in enumerate(parts) if len(part) > 1]
+        if len(parts) < 2 or not long:
+            break
+        at = max(long, key=lambda k: (inner[k], k if inner[k] > 1 else -k))
+        first = at and (at == len(parts) - 1 or len(parts[at]) % 2)
+        parts[at] = parts[at][1:] if first else parts[at][:-1]
+    return parts
+
+
+def _opened(
+    parts: list[list[int]], sides: Callable[[list[int]], tuple[float, float]], gap: float
+) -> tuple[dict[int, float], list[float]]:
+    """How far each unit (or row) is moved to open gaps between parts, and the middle of each gap.
+
+    sides: where a part begins and ends on the page. gap: below 0 where the parts go down.
+    """
+    by: dict[int, float] = dict.fromkeys(parts[0], 0.0)
+    middles, edge = [], sides(parts[0])[1]
+    for part in parts[1:]:
+        begin, end = sides(part)
+        middles.append(edge + gap / 2)
+        by |= dict.fromkeys(part, edge + gap - begin)
+        edge += gap + end - begin
+    return by, middles
 
 
 def window_diagram(sheet: Sheet, final: State) -> Diagram:
-    """The whole window; where units or rows are left out of the middle, a gap says so."""
+    """The whole window, with a gap wherever units or rows are left out of it."""
     draft = Draft(sheet, final, None)
     copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
-    teller, at = sheet.teller, sheet.seats.at
+    at = sheet.seats.at
 
     def extent(unit: bool, low: int) -> Callable[[list[int]], float]:
         def wide(some: list[int]) -> float:
@@ -101,59 +110,50 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         return wide
 
     room = PAGE_WIDE - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
-    left, right = _parted(
+    across = _parts(
         sorted({r.unit for r in copies}),
-        teller.half_units,
-        whole.known and whole.units > layout.units,
+        layout.along,
         layout.flat or (not layout.written and whole.units > layout.units),
-        layout.units,
         extent(True, 0),
         room,
     )
-    over, under = _parted(
+    down = _parts(
         sorted({r.row for r in copies}),
-        teller.half_rows,
-        whole.rows > layout.rows,
+        layout.down,
         True,
-        layout.rows,
         extent(False, 1),
         PAGE_HIGH - 2 * MARGIN - BAND,
     )
-    kept = [r for r in copies if r.unit in {*left, *right} and r.row in {*over, *under}]
-    by_x = by_y = end = low = 0.0
-    if right:
-        end = sheet.box(r for r in kept if r.unit in left)[2]
-        by_x = end + GAP - sheet.box(r for r in kept if r.unit in right)[0]
-    if under:
-        low = sheet.box(r for r in kept if r.row in over)[1]
-        by_y = low - GAP - sheet.box(r for r in kept if r.row in under)[3]
-    moved = {
-        r: (at[r][0] + by_x * (r.unit in right), at[r][1] + by_y * (r.row in under))
-        for r in kept
-        if r.unit in right or r.row in under
-    }
-    fold = _bands(_box_of(sheet, kept, moved), sheet, room)
+    units, rows = ([place for part in parts for place in part] for parts in (across, down))
+    kept = [r for r in copies if r.unit in units and r.row in rows]
+    by_x, gaps_x = _opened(
+        across, lambda part: sheet.box(r for r in kept if r.unit in part)[::2], GAP
+    )
+    by_y, gaps_y = _opened(
+        down, lambda part: sheet.box(r for r in kept if r.row in part)[:0:-2], -GAP
+    )
+    moved = {r: (at[r][0] + by_x[r.unit], at[r][1] + by_y[r.row]) for r in kept}
+    moved = {r: p for r, p in moved.items() if p != at[r]}
+    fold = _bands(sheet.box(kept, moved), sheet, room)
     if not layout.flat:
         turned = {r: fold(moved.get(r) or at[r]) for r in kept}
         moved = {r: p for r, p in turned.items() if p != at[r]}
-    box = _box_of(sheet, kept, moved)
-    title = f"The {layout.kind}" + (", with the middle left out" if right or under else "")
-    alt = teller.window(
+    box = sheet.box(kept, moved)
+    title = f"The {layout.kind}" + (", with the middle left out" if gaps_x or gaps_y else "")
+    alt = sheet.teller.window(
         len(final.rings),
         len(final.links),
-        whole.units - sum(1 <= u <= layout.units for u in (*left, *right)) if whole.known else 0,
-        whole.rows - sum(1 <= r <= layout.rows for r in (*over, *under)),
+        whole.units - sum(1 <= u <= layout.units for u in units) if whole.known else 0,
+        whole.rows - sum(1 <= r <= layout.rows for r in rows),
     )
     hidden = frozenset(copies) - frozenset(kept)
     picture = draft.picture(padded(box), "window", title, alt, moved, hidden)
+    seats = sheet.box(kept)
     captions = list(picture.captions)
-    if right:
-        seats = sheet.box(kept)
-        middle = (end + GAP / 2, (seats[1] + seats[3]) / 2)
-        place = (middle[0], box[1] - BAND / 2) if layout.flat else fold(middle)
-        captions.append(Caption(DOTS, place, True))
-    if under:
-        captions.append(Caption(DOTS, (picture.frame[0], low - GAP / 2), True, True))
+    for middle in gaps_x:
+        place = fold((middle, (seats[1] + seats[3]) / 2))
+        captions.append(Caption(DOTS, (middle, box[1] - BAND / 2) if layout.flat else place, True))
+    captions += [Caption(DOTS, (picture.frame[0], y), True, True) for y in gaps_y]
     return replace(picture, captions=tuple(captions))
 
 
@@ -169,13 +169,3 @@ def _bands(box: Box, sheet: Sheet, room: float) -> Callable[[Point], Point]:
         return (at[0] - band * wide, at[1] - band * high)
 
     return fold
-
-
-def _box_of(sheet: Sheet, rings: list[Ring], moved: dict[Ring, Point]) -> Box:
-    """The room that rings take, those moved where they are drawn."""
-    boxes = []
-    for ring in rings:
-        x, y = moved.get(ring) or sheet.seats.at[ring]
-        half = sheet.sizes[ring] / 2 + DOUBLE
-        boxes.append((x - half, y - half, x + half, y + half))
-    return reduce(joined_box, boxes)

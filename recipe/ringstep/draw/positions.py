@@ -10,14 +10,14 @@ same moves in the same order every time, and its work is bounded by a count, not
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 from ringstep.draw.geometry import Point
 from ringstep.draw.grid import Link, Named, Plan, RingBlock, Scene, Taken, ring_block
 from ringstep.draw.scene import scene_of
 from ringstep.language.syntax import PLACING, Block
-from ringstep.weave.steps import Ring, Work, role_indexes
+from ringstep.weave.steps import Ring, Work
 
 #: Looks at single pairs and triples the search may take; bounds the time of large units.
 MOST_LOOKS = 3_000_000
@@ -29,15 +29,13 @@ class Seats:
 
     at: the centre of every ring. again: for closed pieces, the rings of the first units that are
     drawn a second time, with the name under which that copy stands in `at` (its unit lies behind
-    the last). columns: the middle of each unit; rows: where the first ring of each row lies.
-    half_x, half_y: half the distance between two columns and between two lanes.
+    the last). rows: where the first ring of each row lies. half_y: half the distance between two
+    lanes.
     """
 
     at: dict[Ring, Point]
     again: dict[Ring, Ring]
-    columns: dict[int, float]
     rows: dict[int, float]
-    half_x: float
     half_y: float
 
     def ends(self, a: Ring, b: Ring) -> Link:
@@ -55,21 +53,11 @@ def _blocks_of(blocks: Iterable[Block], taken: set[Named]) -> list[RingBlock]:
     for block in blocks:
         for step in block.steps:
             if step.kind in PLACING:
-                roles = role_indexes((_only(block, step.number),))
-                names = tuple(
-                    (role, i)
-                    for role, have in roles.items()
-                    for i in have
-                    if (role, i) not in taken
-                )
-                if names:
+                each = dict.fromkeys((n.name.role, i) for n in step.new for i in n.indexes)
+                if names := tuple(name for name in each if name not in taken):
                     taken.update(names)
                     found.append(ring_block(names))
     return found
-
-
-def _only(block: Block, number: int) -> Block:
-    return replace(block, steps=tuple(s for s in block.steps if s.number == number))
 
 
 def _parts_of(plan: Plan, taken: set[Named]) -> list[RingBlock]:
@@ -340,15 +328,10 @@ def seat(work: Work, sizes: dict[Named, float]) -> Seats:
 
 def _seats(plan: Plan) -> Seats:
     origins = {} if plan.layout.flat else plan.origins()
-    at = {}
+    at: dict[Ring, Point] = {}
+    rows: dict[int, float] = {}
     for ring in plan.rings:
         x, y = plan.cell(ring, origins)
         at[ring] = (x * plan.hx, y * plan.hy)
-    columns: dict[int, float] = {}
-    rows: dict[int, float] = {}
-    for unit in {r.unit for r in at}:
-        xs = [x for r, (x, _) in at.items() if r.unit == unit]
-        columns[unit] = (min(xs) + max(xs)) / 2
-    for ring, (_, height) in at.items():
-        rows.setdefault(ring.row, height)
-    return Seats(at, plan.again, columns, rows, plan.hx, plan.hy)
+        rows.setdefault(ring.row, at[ring][1])
+    return Seats(at, plan.again, rows, plan.hy)

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from ringstep.language.screen import safe
 from ringstep.language.syntax import Ref
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import Layout
-from ringstep.weave.phrases import end_phrase, place_phrase
+from ringstep.weave.phrases import end_phrase, place_phrase, rings_phrase
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -36,10 +35,9 @@ def _toward(act: Act) -> str:
 
 @dataclass(frozen=True)
 class Teller:
-    """Tells what the pictures of one recipe show. whole: the piece itself, not its window."""
+    """Tells what the pictures of one recipe show."""
 
     weave: Weave
-    whole: Layout
 
     # -- places ----------------------------------------------------------------------------------
 
@@ -57,29 +55,17 @@ class Teller:
                 return "row end" if window.block("row end") else ""
             return "finish"
         near = unit if near is None else min(max(near, 1), window.units)
-        if not self.whole.known and near > self.half_units:
+        if not self.weave.layout.known and near > (window.units + 1) // 2:
             return "last unit" if unit == window.units else ""  # how many there are is not known
         return f"unit {window.number(near) + unit - near}"
 
     def row_words(self, row: int, near: int | None = None) -> str:
         """A row of the window as it is counted in the piece; near: as for units."""
         window = self.weave.work.layout
-        if row < 1:
-            return "start"
-        if row > window.rows:
-            return "finish"
+        if not 1 <= row <= window.rows:
+            return "start" if row < 1 else "finish"
         near = row if near is None else min(max(near, 1), window.rows)
         return f"row {window.row_number(near) + row - near}"
-
-    @property
-    def half_units(self) -> int:
-        """The last unit of the window that is counted from the beginning."""
-        return (self.weave.work.layout.units + 1) // 2
-
-    @property
-    def half_rows(self) -> int:
-        """The last row of the window that is counted from the beginning."""
-        return (self.weave.work.layout.rows + 1) // 2
 
     def place_words(self, ring: Ring, act: Act | None = None) -> str:
         """Where a ring is, counted as the places around an act: 'unit 3', 'row 2, unit 4'."""
@@ -100,52 +86,33 @@ class Teller:
 
     # -- steps -----------------------------------------------------------------------------------
 
-    def names(self, rings: Iterable[Ring]) -> str:
-        """Rings of one place as a list; long runs of one role are counted."""
-        found = list(rings)
+    def names(self, rings: Iterable[Ring]) -> list[str]:
+        """Rings of one place by name; long runs of one role are counted."""
         roles: dict[str, list[Ring]] = {}
-        for ring in found:
+        for ring in rings:
             roles.setdefault(ring.role, []).append(ring)
         words = []
         for role, group in roles.items():
-            if len(group) > 6:
-                words.append(f"{len(group)} {safe(role)}")
-            else:
-                words += [safe(self.weave.name(r)) for r in group]
-        return listed(words)
+            many = len(group) > 6
+            words += [f"{len(group)} {role}"] if many else [self.weave.name(r) for r in group]
+        return [safe(word) for word in words]
 
-    def refs(self, refs: tuple[Ref, ...], rings: tuple[Ring, ...], act: Act) -> str:
-        """What a list names: 'S1 and S2 of the unit before and M1'."""
-        left, words = list(rings), []
+    def refs(self, refs: tuple[Ref, ...], act: Act) -> str:
+        """What a list names: 'S1 and S2 of the unit before, and M1'."""
+        told = []
         for ref in refs:
-            if ref in act.dropped or not left:
-                continue
-            first = left[0]
-            if first.role != ref.name.role:
-                continue
-            run = [first]
-            while len(run) < len(left) and ref.name.index is None:
-                ring = left[len(run)]
-                if (ring.role, ring.row, ring.unit) != (first.role, first.row, first.unit):
-                    break
-                run.append(ring)
-            left = left[len(run) :]
-            part = first.role in self.weave.recipe.part_roles
-            where = "" if part else end_phrase(self.weave.work.layout, ref, first, act)
-            words.append(f"{self.names(run)} {where or place_phrase(ref.places)}".strip())
-        if left:
-            words.append(self.names(left))
-        if not any(" and " in w for w in words):
-            return listed(words)
-        return f"{', '.join(words[:-1])}, and {words[-1]}" if len(words) > 1 else words[0]
+            if rings := act.named_by(ref, self.weave.work.layout):
+                part = ref.name.role in self.weave.recipe.part_roles
+                where = "" if part else end_phrase(self.weave.work.layout, ref, rings[0], act)
+                told += [(n, where or place_phrase(ref.places)) for n in self.names(rings)]
+        return rings_phrase(told)
 
     def into(self, act: Act) -> str:
         """What a step goes through, place by place along the new ring."""
         if len(act.stops) < 2:
-            return self.refs(act.step.through, act.through, act)
-        there = [s for s in act.step.stops if not all(ref in act.dropped for ref in s)]
-        pairs = zip(there, act.stops, strict=False)
-        return " and further along through ".join(self.refs(*pair, act) for pair in pairs)
+            return self.refs(act.step.through, act)
+        told = filter(None, (self.refs(stop, act) for stop in act.step.stops))
+        return " and further along through ".join(told)
 
     def side(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The side of entry as the maker sees it at that moment, after all turnings over."""
@@ -165,33 +132,23 @@ class Teller:
         if act.skipped:
             return "this step is left out at the edge"
         if step.kind in ("close", "add", "reopen"):
-            movers = act.handled if step.kind == "reopen" else act.new
-            who, one = self.names(movers) or "nothing", len(movers) == 1
+            who, one = listed(self.names(act.movers)) or "nothing", len(act.movers) == 1
             does: list[str] = []
             if step.kind == "reopen":
-                who = self.refs(step.refs, movers, act) or who
+                who = self.refs(step.refs, act) or who
                 does.append("is opened again" if one else "are opened again")
             if act.through:
                 verb = "goes" if one else "each go"
-                into = self.into(act)
-                does.append(f"{verb} through {into}{self.side(act, acts)}")
-            if act.held:
-                lies = "lies" if one else "lie"
-                around = self.refs(step.around, act.held, act) if step.around else ""
-                inside = self.refs(step.inside, act.held, act) if step.inside else ""
-                if around and inside:
-                    held = act.held
-                    cut = sum(r.role in {f.name.role for f in step.around} for r in held)
-                    around = self.refs(step.around, held[:cut], act)
-                    inside = self.refs(step.inside, held[cut:], act)
-                does += [f"{lies} around {around}"] if around else []
-                does += [f"{lies} inside {inside}"] if inside else []
+                does.append(f"{verb} through {self.into(act)}{self.side(act, acts)}")
+            for how, refs in (("around", step.around), ("inside", step.inside)):
+                if held := self.refs(refs, act):
+                    does.append(f"{'lies' if one else 'lie'} {how} {held}")
             if step.kind == "close":
                 does.append("is closed" if one else "are closed")
             if act.toward:
                 does.append(f"{'lies' if one else 'lie'} {_toward(act)}")
             return f"{who} {listed(does)}" if does else f"{who} {'is' if one else 'are'} added"
-        who = self.refs(step.refs, act.handled, act)
+        who = self.refs(step.refs, act)
         one = len(act.handled) == 1
         if not who and step.refs:
             who = f"{listed([safe(str(r.name)) for r in step.refs])} of the row"
@@ -222,14 +179,14 @@ class Teller:
             if up < 0:
                 row = "the row below" if up == -1 else f"{-up} rows below"
                 where = f"of {row}" if not along else f"{place_phrase(way)} in {row}"
-            words.append(f"{self.names(rings)} {where}")
+            words.append(f"{listed(self.names(rings))} {where}")
         return f"{safe(self.weave.name(ring))} meets {listed(words) or 'nothing'}"
 
     def window(self, rings: int, links: int, units: int, rows: int) -> str:
         """The window in words: its rings and links, and how many units and rows are left out."""
-        kind = self.whole.kind
+        kind = self.weave.layout.kind
         left = [plural(units, "unit")] if units > 0 else []
-        if self.whole.flat and rows > 0:
+        if self.weave.layout.flat and rows > 0:
             left.append(plural(rows, "row"))
         tail = f"; {listed(left)} like those shown are left out" if left else ""
         return f"The links of the {kind}: {plural(rings, 'ring')}, {plural(links, 'link')}{tail}."

@@ -108,5 +108,4 @@ class Trouble:
 
     span: Span
     message: str
-    here: str = ""
     help: tuple[str, ...] = ()

@@ -7,12 +7,11 @@ with its message and what to type; None where the line shows none.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple
 
-from ringstep.language.measures import awg_mm, swg_mm, text_mm
+from ringstep.language.typed_size import plain_number, which_gauge
 from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, nearest, reads_like
 
 
@@ -94,13 +93,13 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
     (
         re.compile(r"(?<![\w./])(\d+)\s+(\d+)/(\d+)"),
         "'{0}' is a whole number and a fraction",
-        lambda m: f"write {_fraction(int(m[1]), int(m[2]), int(m[3]))}",
+        lambda m: f"write {_fraction(m[0])}",
         "ring_kind piece_line promise",
     ),
     (
         re.compile(r"(?:(?<![\w./])(\d+)\s*)?([¼½¾⅓⅔⅛⅜⅝⅞])"),
         "'{0}' has a fraction in one sign",
-        lambda m: f"write {_signed(m)}",
+        lambda m: f"write {_fraction(m[0])}",
         "ring_kind piece_line promise",
     ),
     (
@@ -172,38 +171,20 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
 )
 
 
-def _fraction(whole: int, part: int, parts: int) -> str:
+def _fraction(number: str) -> str:
     """A mixed number as one fraction, and with a point where that is short.
 
-    >>> _fraction(1, 3, 4), _fraction(0, 1, 3)
+    >>> _fraction("1 3/4"), _fraction("⅓")
     ("'7/4' or '1.75'", "'1/3'")
     """
-    if parts == 0:
+    plain = plain_number(number)
+    try:
+        value = Fraction(plain)
+    except ZeroDivisionError:
         return "it as in '1.2'"
-    value = Fraction(whole * parts + part, parts)
     point = f"{float(value):.4f}".rstrip("0").rstrip(".") if value < 10**6 else ""
     exact = bool(point) and Fraction(point) == value
-    return f"'{whole * parts + part}/{parts}'" + (f" or '{point}'" if exact else "")
-
-
-def _signed(found: _Found) -> str:
-    value = Fraction(unicodedata.numeric(found[2])).limit_denominator(8)
-    return _fraction(int((found[1] or "0")[:6]), value.numerator, value.denominator)
-
-
-def which_gauge(number: int) -> str:
-    """What to type for a gauge number whose system is not named, with both sizes.
-
-    >>> which_gauge(18)
-    "write '18 awg' (1.02 mm) or '18 swg' (1.22 mm)"
-    """
-    words = []
-    for unit, measure in (("awg", awg_mm), ("swg", swg_mm)):
-        try:
-            words.append(f"'{number} {unit}' ({text_mm(measure(number))} mm)")
-        except ValueError:
-            continue
-    return f"write {' or '.join(words)}" if words else "write the size of the wire in mm"
+    return f"'{plain}'" + (f" or '{point}'" if exact else "")
 
 
 _AND = re.compile(r"(?<=\s)(?:and|&|\+)(?=\s)", re.I)
@@ -306,7 +287,8 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
         return Habit(at, end, not_ours.replace("{}", word), mend)
     if rule == "step" and (told := _nearly(text, at, word)):
         return told
-    if before.casefold() in _FILLING and word:
+    a_unit = rule == "promise" and text[:start].strip().isdecimal()  # '6 rings' and no 'a unit'
+    if before.casefold() in _FILLING and word and not a_unit:
         mend = f"take '{before}' out; {reads_like(rule)}"
         return Habit(start, start + len(before), not_ours.replace("{}", before), mend)
     for found, begin in ((word, at), (before, start)):

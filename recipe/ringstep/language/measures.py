@@ -7,13 +7,14 @@ ratios as floats. Nothing here reads a file, and every function is pure.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor, hypot, pi, pow, sin, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
+#: Units of length in mm, as a fraction; the inch is exact (international yard, 1959).
+_MM = {"mm": (1, 1), "cm": (10, 1), "in": (127, 5), "inch": (127, 5), "inches": (127, 5)}
 AWG_THICKEST, AWG_THINNEST = -3, 40
 """4/0, which counts as -3, to 40."""
 
@@ -32,8 +33,7 @@ _SWG_TEN_THOUSANDTHS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Packing:
+class Packing(NamedTuple):
     """The tightest way there can be to lay equal wires side by side in a round opening.
 
     ratio: inside diameter of the opening over the diameter of one wire. source: who proved it.
@@ -108,54 +108,38 @@ def to_mm(number: Fraction, unit: str) -> float:
                 f"{kind.upper()} numbers are whole; write a size between two of them in mm"
             )
         return awg_mm(number.numerator) if kind == "awg" else swg_mm(number.numerator)
-    if kind == "mm":
-        length = number
-    elif kind == "cm":
-        length = number * 10
-    elif kind in ("in", "inch", "inches"):
-        length = number * 127 / 5
-    elif not kind:
+    if not kind:
         raise ValueError("a size needs its unit: write mm, cm, inch, AWG or SWG")
-    else:
+    if kind not in _MM:
         raise ValueError(f"'{unit.strip()}' is not a unit of size; write mm, cm, inch, AWG or SWG")
     try:
-        return float(length)
+        return float(number * _MM[kind][0] / _MM[kind][1])
     except OverflowError:
         raise ValueError("this size is far too large for a ring; write it again in mm") from None
 
 
-def nearest_awg(mm: float) -> tuple[int, float]:
-    """The American Wire Gauge number closest in mm to a diameter, and that number's mm.
+def nearest_gauges(mm: float) -> tuple[tuple[int, float], tuple[int, float]]:
+    """The American and the British wire gauge number closest in mm to a diameter, each with its mm.
 
-    Past either end of the gauge this is the end itself, so compare the mm given back.
+    Past either end of a gauge this is the end itself, so compare the mm given back.
     """
-    numbers = range(AWG_THICKEST, AWG_THINNEST + 1)
-    return min(((n, awg_mm(n)) for n in numbers), key=lambda gauge: abs(gauge[1] - mm))
+    american = ((n, awg_mm(n)) for n in range(AWG_THICKEST, AWG_THINNEST + 1))
+    british = ((n, swg_mm(n)) for n in _SWG_TEN_THOUSANDTHS)
+
+    def away(gauge: tuple[int, float]) -> float:
+        return abs(gauge[1] - mm)
+
+    return min(american, key=away), min(british, key=away)
 
 
-def nearest_swg(mm: float) -> tuple[int, float]:
-    """The British Standard Wire Gauge number closest in mm to a diameter, and that number's mm.
+def gauge_words(mm: float) -> str:
+    """The nearest gauges as one says it.
 
-    Past either end of the gauge this is the end itself, so compare the mm given back.
+    >>> gauge_words(1.2)
+    'nearest 17 AWG, 18 SWG'
     """
-    numbers = _SWG_TEN_THOUSANDTHS
-    return min(((n, swg_mm(n)) for n in numbers), key=lambda gauge: abs(gauge[1] - mm))
-
-
-def aspect_ratio(inside: float, wire: float) -> float:
-    """Inside diameter over wire diameter, both in the same unit. ValueError for wire not above 0.
-
-    >>> aspect_ratio(5.0, 1.25)
-    4.0
-    """
-    if not wire > 0:
-        raise ValueError("the wire must be thicker than 0 mm; write its diameter")
-    return inside / wire
-
-
-def mean_radius(inside: float, wire: float) -> float:
-    """Radius in mm of the circle along the middle of the wire: (inside + wire) / 2."""
-    return (inside + wire) / 2
+    american, british = nearest_gauges(mm)
+    return f"nearest {gauge_text(american[0])} AWG, {gauge_text(british[0])} SWG"
 
 
 def wire_per_ring(inside: float, wire: float, saw_cut: float = 0.0) -> float:
@@ -170,10 +154,10 @@ def wire_per_ring(inside: float, wire: float, saw_cut: float = 0.0) -> float:
 def metal_volume_mm3(inside: float, wire: float) -> float:
     """Metal in one closed ring of round wire, mm3.
 
-    Source: Pappus' second theorem, volume of a torus 2 pi^2 R r^2, where R is the mean radius and
-    r half the wire.
+    Source: Pappus' second theorem, volume of a torus 2 pi^2 R r^2, where R is the radius of the
+    circle along the middle of the wire and r half the wire.
     """
-    return 2 * pi**2 * mean_radius(inside, wire) * (wire / 2) ** 2
+    return 2 * pi**2 * (inside + wire) / 2 * (wire / 2) ** 2
 
 
 def mass_g(volume_mm3: float, g_per_cm3: float) -> float:

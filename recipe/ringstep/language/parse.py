@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import re
 import sys
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Trouble
@@ -21,11 +20,12 @@ from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Block, Note, Tree, WorkingRange, first_repeated
+from ringstep.language.syntax import Block, Note, Step, Tree, WorkingRange, first_repeated
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
     from lark import Lark
+    from lark.lexer import TerminalDef
 
 
 _KEPT = "weave.parser"
@@ -44,55 +44,40 @@ LINE_RULES = {
 HINT_LINE = re.compile(r"\s*hint\b[\s:：]*(.*?)\s*\Z", re.I)
 
 
+#: What stands behind a word: nothing that would make it a longer one.
+_BEHIND = r"""(?![^\s,:#"=/;.!?()\[\]{}“”„‟«»‘’])"""
+
+
+def _whole_word(terminal: TerminalDef) -> None:
+    """Let a word of the language be read as a whole word only: 'units' is not 'unit' and an 's'."""
+    from lark.lexer import PatternRE, PatternStr
+
+    word = terminal.pattern
+    if isinstance(word, PatternStr) and word.value.isalpha():
+        terminal.pattern = PatternRE(word.value + _BEHIND, word.flags)
+        terminal.priority = max(terminal.priority, 1)  # where a name could stand as well
+
+
 @cache
 def parser() -> Lark:
     """The line parser, from the user's cache where it is there whole (a sixth of the time)."""
     import lark
 
     grammar = grammar_text()
-    key = repr((grammar, lark.__version__, sys.version_info[:3]))
+    key = repr((grammar, _BEHIND, lark.__version__, sys.version_info[:3]))
     if data := kept(_KEPT, key):
         return lark.Lark.load(BytesIO(data))
-    made = lark.Lark(grammar, parser="lalr", start=_STARTS, propagate_positions=True)
+    made = lark.Lark(
+        grammar,
+        parser="lalr",
+        start=_STARTS,
+        propagate_positions=True,
+        edit_terminals=_whole_word,
+    )
     whole = BytesIO()
     made.save(whole)
     keep(_KEPT, key, whole.getvalue())
     return made
-
-
-_WORD = re.compile(r"[^\W\d_](?:\w|-)*")
-
-
-@cache
-def _words() -> frozenset[str]:
-    """Every word of the language, read off its grammar."""
-    return frozenset(re.findall(r'"([a-z]+)"i', grammar_text()))
-
-
-def _whole_words(tree: Node, text: str) -> None:
-    """Refuse a line in which a word of the language was taken off the front of a longer one.
-
-    Where no name can stand the lexer reads 'unit' off 'units' and goes on with the rest. So every
-    word that no name, number or text of the tree covers must be one of the language. Raises Lark's
-    own error at the place.
-    """
-    from lark.exceptions import UnexpectedCharacters
-
-    covered = sorted(
-        (t.start_pos, t.end_pos) for t in tree.scan_values(lambda leaf: hasattr(leaf, "type"))
-    )
-    starts = [start for start, _ in covered]
-    for word in _WORD.finditer(text):
-        at = word.start()
-        after = bisect_right(starts, at)  # the first token behind the word's first letter
-        start, end = covered[after - 1] if after else (-1, -1)
-        split = after < len(starts) and starts[after] < word.end()
-        if not split and (at == start or word[0].casefold() in _words()):
-            continue
-        if split or not start < at < end:
-            raise UnexpectedCharacters(  # type: ignore[no-untyped-call]
-                text, at, 1, at + 1, allowed=set()
-            )
 
 
 def reads(line: str, rule: str) -> bool:
@@ -101,7 +86,6 @@ def reads(line: str, rule: str) -> bool:
 
     try:
         tree: Node = parser().parse(line, start=rule)
-        _whole_words(tree, line)
     except LarkError:
         return False
     return not any(True for _ in tree.find_data("ref_numbered"))
@@ -134,30 +118,29 @@ class _Reader(TreeReader):
 
         A step that could not be read keeps its number, so that those behind it keep theirs.
         """
-        turns = [s.value for s in self.piece_extras.get("order", ())]
+        blocks: list[Block] = []
+        steps: list[list[Step]] = []
+        for field, thing in self.told:
+            if field == "blocks":
+                blocks.append(thing)
+                steps.append([])
+            elif field == "steps":
+                steps[-1].append(thing)
+        turns = [s.value for order in self.each("order")[-1:] for s in order]
         befores = [*self.numbered_before, self.numbered]
         found = []
         told = 0
-        for at in working_order(self.blocks, turns):
-            block, before = self.blocks[at], befores[at]
-            if told != before:
-                moved = (replace(s, number=s.number - before + told) for s in block.steps)
-                block = replace(block, steps=tuple(moved))
-            found.append(block)
+        for at in working_order(blocks, turns):
+            before = befores[at]
+            moved = (replace(s, number=s.number - before + told) for s in steps[at])
+            found.append(replace(blocks[at], steps=tuple(moved)))
             told += befores[at + 1] - before
+        self.unread.update(b.kind for b in found if not b.steps)  # which is told as such
         return tuple(found)
-
-    def close_block(self) -> None:
-        if self.blocks and self.steps:
-            self.blocks[-1] = replace(self.blocks[-1], steps=tuple(self.steps))
-        elif self.blocks and not self.blocks[-1].steps:
-            self.unread.add(self.blocks[-1].kind)  # an empty section is told as such
-        self.steps = []
 
     def open_section(self, text: str) -> None:
         from lark.exceptions import LarkError
 
-        self.close_block()
         start = len(text) - len(text.lstrip()) + 1
         span = Span(
             self.line,
@@ -166,7 +149,6 @@ class _Reader(TreeReader):
         )
         try:
             tree: Node = parser().parse(text.rstrip()[:-1], start="heading")
-            _whole_words(tree, text)
         except LarkError:
             self.heading = "?"
             self.unread.add("?")
@@ -187,7 +169,8 @@ class _Reader(TreeReader):
                     f"'{label}' is a word of the language, so no {kind} can be called that",
                     "choose another name for it",
                 )
-        if kind == "again" and self.blocks and self.blocks[-1].kind == "first row":
+        before = self.each("blocks")[-1:]
+        if kind == "again" and before and before[0].kind == "first row":
             label = "first row"  # a second pass belongs to the pass before it
         twin = self.sections.get((kind, label))
         if twin or (kind in LINE_RULES and kind in self.headings):
@@ -199,8 +182,9 @@ class _Reader(TreeReader):
         self.headings.add(kind)
         if kind not in LINE_RULES:
             self.numbered_before.append(self.numbered)
-            self.blocks.append(Block(kind, label, span, (), differs))  # type: ignore[arg-type]
-            self.sections.setdefault((kind, label), self.blocks[-1])
+            block = Block(kind, label, span, (), differs)  # type: ignore[arg-type]
+            self.tell("blocks", block)
+            self.sections.setdefault((kind, label), block)
 
     def read_line(self, text: str) -> None:
         from lark.exceptions import LarkError
@@ -210,7 +194,8 @@ class _Reader(TreeReader):
         if self.heading == "notes":
             words = self.written(text).strip().split(None, 1)
             span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
-            self.notes.append(Note(words[0].casefold(), words[1] if len(words) > 1 else "", span))
+            note = Note(words[0].casefold(), words[1] if len(words) > 1 else "", span)
+            self.tell("notes", note)
             return
         if self.heading is None:
             rule = "title"
@@ -221,7 +206,6 @@ class _Reader(TreeReader):
             return
         try:
             tree = parser().parse(text, start=rule)
-            _whole_words(tree, text)
         except LarkError as fault:
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")
@@ -231,41 +215,22 @@ class _Reader(TreeReader):
 
             self.troubles.append(explain_line(text, self.line, rule, self.heading, fault))
             return
-        told = len(self.troubles)
-        kept = [len(x) for x in self._collected()]
-        piece, extras = self.piece, dict(self.piece_extras)
+        troubles, told = len(self.troubles), len(self.told)
         getattr(self, f"read_{rule}")(tree)
-        if len(self.troubles) > told:
+        if len(self.troubles) > troubles:
             # One line, one message, and nothing of it in the tree.
-            del self.troubles[told + 1 :]
-            for found, size in zip(self._collected(), kept, strict=True):
-                del found[size:]
-            self.piece, self.piece_extras = piece, extras
+            del self.troubles[troubles + 1 :], self.told[told:]
             self.unread.add(self.heading or "")
 
     def written(self, text: str) -> str:
         """This line as its author wrote it, without its comment."""
         return self.source.lines[self.line - 1][: len(text)]
 
-    def _collected(self) -> tuple[list[Any], ...]:
-        return (
-            self.rings,
-            self.parts,
-            self.meets,
-            self.lies,
-            self.unit_sizes,
-            self.periods,
-            self.ranges,
-            self.coming_out,
-            self.folded,
-            self.variants,
-            self.steps,
-        )
-
     def read_hint(self, words: str) -> None:
-        if not self.steps and self.numbered > self.numbered_before[-1]:
-            return  # its step could not be read, which is told
-        if not self.steps:
+        field, last = self.told[-1]
+        if field == "steps":
+            self.told[-1] = field, replace(last, hint=f"{last.hint} {words}".strip())
+        elif self.numbered == self.numbered_before[-1]:  # else its step was not read, which is told
             line = self.source.plain[self.line - 1]
             at = len(line) - len(line.lstrip()) + 1
             self.trouble(
@@ -273,19 +238,16 @@ class _Reader(TreeReader):
                 "this hint stands before any step",
                 "move it under the step it belongs to",
             )
-        else:
-            last = self.steps[-1]
-            self.steps[-1] = replace(last, hint=f"{last.hint} {words}".strip())
 
     def told_apart(self) -> tuple[WorkingRange, ...]:
         """The AR ranges, those of a variant told from those of a role.
 
         A name that is both is the role's, whose rings are what an AR is of.
         """
-        roles = {i.name.role for b in self.blocks for s in b.steps for i in s.new}
-        variants = {v.name for v in self.variants} - roles
+        roles = {i.name.role for step in self.each("steps") for i in step.new}
+        variants = {v.name for v in self.each("variants")} - roles
         found = []
-        for given in self.ranges:
+        for given in self.each("ranges"):
             span = given.name.span if given.name else given.span
             word = self.source.plain[span.line - 1][span.column - 1 : span.end - 1]
             of_variant = given.name is not None and word in variants
@@ -307,27 +269,26 @@ class _Reader(TreeReader):
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)
-        self.close_block()
+        extras = {field: thing for field, thing in self.told if field in _OF_PIECE}
         recipe = Tree(
-            self.source,
-            self.title,
-            tuple(self.rings),
-            tuple(self.parts),
-            tuple(self.meets),
-            tuple(self.lies),
-            tuple(self.unit_sizes),
-            tuple(self.periods),
-            self.told_apart(),
-            tuple(self.coming_out),
-            tuple(self.folded),
-            tuple(self.variants),
-            tuple(self.notes),
-            self.in_order(),
-            replace(self.piece, **self.piece_extras) if self.piece else None,
-            frozenset(self.headings),
-            frozenset(self.unread),
+            source=self.source,
+            title=next(iter(self.each("title")[-1:]), None),
+            ranges=self.told_apart(),
+            blocks=self.in_order(),
+            piece=next((replace(piece, **extras) for piece in self.each("piece")), None),
+            headings=frozenset(self.headings),
+            unread=frozenset(self.unread),
+            **{field: self.each(field) for field in _AS_TOLD},
         )
-        return recipe, (*self.troubles, *explain_section(recipe, bool(self.troubles)))
+        return recipe, tuple(self.troubles or explain_section(recipe))
+
+
+#: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
+_AS_TOLD = (
+    *("rings", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
+    *("variants", "notes"),
+)
+_OF_PIECE = frozenset({"back_and_forth", "order", "variant", "sample"})
 
 
 def _bare(text: str) -> str:

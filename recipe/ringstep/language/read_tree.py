@@ -24,7 +24,6 @@ from ringstep.language.syntax import (
     Meets,
     Name,
     NewItem,
-    Note,
     PartKind,
     Period,
     Piece,
@@ -51,27 +50,16 @@ MOST_DIGITS = 12
 
 
 class TreeReader:
-    """Builds the tree line by line; holds what one recipe has collected so far."""
+    """Builds the tree line by line; holds what one recipe has collected so far.
+
+    told: what its lines say, one after the other, each with the field of the tree (or of its
+    piece) that it belongs to.
+    """
 
     def __init__(self, source: Source) -> None:
         self.source = source
         self.troubles: list[Trouble] = []
-        self.title: str | None = None
-        self.rings: list[RingKind] = []
-        self.parts: list[PartKind] = []
-        self.meets: list[Meets] = []
-        self.lies: list[Lies] = []
-        self.unit_sizes: list[UnitSize] = []
-        self.periods: list[Period] = []
-        self.ranges: list[WorkingRange] = []
-        self.coming_out: list[ComesOut] = []
-        self.folded: list[LiesFolded] = []
-        self.variants: list[Variant] = []
-        self.notes: list[Note] = []
-        self.blocks: list[Block] = []
-        self.steps: list[Step] = []
-        self.piece: Piece | None = None
-        self.piece_extras: dict[str, Any] = {}
+        self.told: list[tuple[str, Any]] = []
         self.heading: str | None = None
         self.headings: set[str] = set()
         self.line = 0
@@ -79,6 +67,13 @@ class TreeReader:
         self.numbered_before: list[int] = []  # by block: the lines of steps before its heading
         self.sections: dict[tuple[str, str | int | None], Block] = {}  # the first of each heading
         self.unread: set[str] = set()
+
+    def tell(self, field: str, thing: Any) -> None:
+        self.told.append((field, thing))
+
+    def each(self, field: str) -> tuple[Any, ...]:
+        """All that was told of a field."""
+        return tuple(thing for of, thing in self.told if of == field)
 
     # -- small pieces --------------------------------------------------------------------------
 
@@ -88,8 +83,8 @@ class TreeReader:
         at = part if isinstance(part, Token) else part.meta
         return Span(self.line, at.column or 1, at.end_column or 1)
 
-    def trouble(self, span: Span, message: str, *help: str, here: str = "") -> None:
-        self.troubles.append(Trouble(span, message, here, tuple(help)))
+    def trouble(self, span: Span, message: str, *help: str) -> None:
+        self.troubles.append(Trouble(span, message, help))
 
     def int(self, token: Token) -> int:
         if len(token) > MOST_DIGITS:
@@ -163,13 +158,9 @@ class TreeReader:
         return tuple(found)
 
     def number(self, token: Token) -> Fraction:
-        try:
-            if len(token) > MOST_DIGITS:
-                raise ValueError
-            return Fraction(str(token))
-        except (ValueError, ZeroDivisionError):
+        if (number := _fraction(token)) is None:
             self.trouble(self.span(token), f"'{token[:24]}' is not a number one can work with")
-            return Fraction(1)
+        return number or Fraction(0)
 
     def size(self, tree: Node) -> Size:
         number, unit = tree.children
@@ -181,63 +172,44 @@ class TreeReader:
             line = self.source.plain[self.line - 1]
             if told := explain_unit(line, self.line, rule, str(unit), self.span(unit)):
                 self.troubles.append(told)
-        try:
-            if len(number) > MOST_DIGITS:
-                raise ValueError
-            return Size(Fraction(str(number)), str(unit) if unit else None, span, text)
-        except (ValueError, ZeroDivisionError):
+        if (value := _fraction(number)) is None:
             self.trouble(span, f"the size '{text[:24]}' is not a length", "write it as in '1.2 mm'")
-            return Size(Fraction(1), "mm", span, text)
+        return Size(value or Fraction(0), str(unit) if unit else None, span, text)
 
     # -- one line of each section ----------------------------------------------------------------
 
     def read_title(self, tree: Node) -> None:
         token = tree.children[0]
         line = self.source.lines[self.line - 1]
-        self.title = line[token.column : token.end_column - 2]  # as written, between its quotes
+        self.tell("title", line[token.column : token.end_column - 2])  # as written, in its quotes
 
     def read_ring_kind(self, tree: Node) -> None:
-        found: dict[str, Any] = {
-            "wire": None,
-            "inside_diameter": None,
-            "material": "",
-            "colour": "",
-        }
+        found: dict[str, Any] = {"wire": None, "inside": None, "material": "", "colour": ""}
         for part in tree.children[1:]:
-            value = part.children[0]
-            if part.data in ("wire", "inside_diameter"):
-                if found[part.data] is not None:
-                    word = "wire" if part.data == "wire" else "inside"
+            what, value = str(part.data).removesuffix("_diameter"), part.children[0]
+            if what in ("wire", "inside"):
+                if found[what] is not None:
                     self.trouble(
-                        self.span(part), f"the line gives '{word}' twice", "keep one of the two"
+                        self.span(part), f"the line gives '{what}' twice", "keep one of the two"
                     )
-                found[part.data] = self.size(value)
+                found[what] = self.size(value)
             else:
                 words = " ".join(value.children)
-                if part.data == "material" and words.casefold().startswith("color "):
+                if what == "material" and words.casefold().startswith("color "):
                     self.trouble(
                         self.span(part),
                         f"'{words[:5]}' would be read as a metal; the word is 'colour'",
                         f"write 'colour {words[6:]}'",
                     )
-                found[part.data] = f"{found[part.data]}, {words}".removeprefix(", ")
-        if found["wire"] is None or found["inside_diameter"] is None:
+                found[what] = f"{found[what]}, {words}".removeprefix(", ")
+        if found["wire"] is None or found["inside"] is None:
             from ringstep.language.reading import (
                 explain_sizes,  # 'A 18ga wire' reads as ring 18 of 'ga wire',
             )
 
             if told := explain_sizes(self.source.plain[self.line - 1], self.line):
                 self.troubles.append(told)
-        self.rings.append(
-            RingKind(
-                self.name(tree.children[0]),
-                found["wire"],
-                found["inside_diameter"],
-                found["material"],
-                found["colour"],
-                self.span(tree),
-            )
-        )
+        self.tell("rings", RingKind(self.name(tree.children[0]), **found, span=self.span(tree)))
 
     def read_part_kind(self, tree: Node) -> None:
         name, *items = tree.children
@@ -269,26 +241,26 @@ class TreeReader:
             )
         opens = any(w.casefold() == "opens" for w in words)
         kept = ", ".join(w for w in words if w.casefold() != "opens")
-        self.parts.append(PartKind(called, kept, opens, self.span(tree), **sizes))
+        self.tell("parts", PartKind(called, kept, opens, self.span(tree), **sizes))
 
     def read_promise(self, tree: Node) -> None:
         parts, span = tree.children, self.span(tree)
         match tree.data:
             case "meets":
-                self.meets.append(Meets(self.name(parts[0]), self.choices(parts[1:]), span))
+                self.tell("meets", Meets(self.name(parts[0]), self.choices(parts[1:]), span))
             case "lies_around" | "lies_inside":
                 how: Any = str(tree.data).removeprefix("lies_")
-                self.lies.append(Lies(self.name(parts[0]), how, self.choices(parts[1:]), span))
+                self.tell("lies", Lies(self.name(parts[0]), self.choices(parts[1:]), span, how))
             case "comes_out":
-                self.coming_out.append(ComesOut(self.name(parts[0]), span))
+                self.tell("coming_out", ComesOut(self.name(parts[0]), span))
             case "lies_folded":
-                self.folded.append(LiesFolded(self.name(parts[0]), span))
+                self.tell("folded", LiesFolded(self.name(parts[0]), span))
             case "unit_size":
-                self.unit_sizes.append(UnitSize(self.int(parts[0]), span))
+                self.tell("unit_sizes", UnitSize(self.int(parts[0]), span))
             case "period":
                 which = str(parts[0]) if parts[0] else None
                 every = self.int(parts[1]) if parts[1] else 1
-                self.periods.append(Period(which, every, span))
+                self.tell("periods", Period(which, every, span))
             case "working_range" | "working_from":
                 name = self.name(parts[0]) if parts[0] else None
                 if name and name.role.casefold() == "all" and name.index is None:
@@ -302,7 +274,7 @@ class TreeReader:
                         "the AR range goes from the larger to the smaller number",
                         f"write 'AR {parts[2].children[0]} to {parts[1].children[0]}'",
                     )
-                self.ranges.append(WorkingRange(name, ends[0], high, origin, span))
+                self.tell("ranges", WorkingRange(name, ends[0], high, origin, span))
 
     def choices(self, trees: list[Node]) -> tuple[Wanted, ...]:
         """What a promise may come to, one of them at least."""
@@ -330,7 +302,7 @@ class TreeReader:
 
     def read_variant(self, tree: Node) -> None:
         sides = tuple(str(c.data) for c in tree.children[1:])
-        self.variants.append(Variant(str(tree.children[0]), sides, self.span(tree)))  # type: ignore[arg-type]
+        self.tell("variants", Variant(str(tree.children[0]), sides, self.span(tree)))  # type: ignore[arg-type]
 
     def new_items(self, tree: Node) -> tuple[NewItem, ...]:
         found = []
@@ -389,7 +361,7 @@ class TreeReader:
                 case "skip_at_edge" | "at_one_place":
                     found[what] = True
         self.against_itself(tree, found)
-        self.steps.append(Step(self.numbered, kind, self.span(tree), **found))  # type: ignore[arg-type]
+        self.tell("steps", Step(self.numbered, kind, self.span(tree), **found))  # type: ignore[arg-type]
 
     def against_itself(self, tree: Node, found: dict[str, Any]) -> None:
         """What a step says of places and sides that cannot both be."""
@@ -429,27 +401,28 @@ class TreeReader:
                 rows, units = (self.int(t) for t in parts[0].children)
                 piece = Piece(str(tree.data), span, units, rows)  # type: ignore[arg-type]
             case "back_and_forth":
-                self.piece_extras["back_and_forth"] = True
-                return
+                return self.tell("back_and_forth", True)
             case "order":
-                names = tuple(Stated(str(t), self.span(t)) for t in parts)
-                self.piece_extras["order"] = names
-                return
+                return self.tell("order", tuple(Stated(str(t), self.span(t)) for t in parts))
             case "chosen_variant":
-                self.piece_extras["variant"] = Stated(str(parts[0]), self.span(parts[0]))
-                return
+                return self.tell("variant", Stated(str(parts[0]), self.span(parts[0])))
             case _:
-                self.piece_extras["sample"] = (self.int(parts[0]), self.size(parts[1]))
-                return
-        if self.piece is not None:
+                return self.tell("sample", (self.int(parts[0]), self.size(parts[1])))
+        for first in self.each("piece"):
             self.trouble(
                 span,
-                f"the piece is already said to be a {self.piece.kind} on line"
-                f" {self.piece.span.line}",
+                f"the piece is already said to be a {first.kind} on line {first.span.line}",
                 "keep one of the two lines",
             )
-        else:
-            self.piece = piece
+        self.tell("piece", piece)
+
+
+def _fraction(token: Token) -> Fraction | None:
+    """A number as written; None for one that nobody can work with."""
+    try:
+        return Fraction(str(token)) if len(token) <= MOST_DIGITS else None
+    except ZeroDivisionError:
+        return None
 
 
 def _said(token: Token) -> str:

@@ -72,6 +72,8 @@ def _expected_words(fault: Any) -> list[str]:
     """The words that the parser could have taken where it stopped."""
     names = getattr(fault, "accepts", None) or getattr(fault, "expected", None)
     names = names or getattr(fault, "allowed", None) or ()
+    if not hasattr(fault, "token") and "NAME" in names:
+        return []  # where any name could stand, a mark stopped the parser
     words = {n.strip("_").lower() for n in names}
     return sorted(w for w in words if w in RESERVED | {"units"})
 

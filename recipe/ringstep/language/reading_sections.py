@@ -32,63 +32,53 @@ def explain_heading(text: str, span: Span) -> Trouble:
     )
 
 
-def explain_section(recipe: Tree, troubled: bool) -> list[Trouble]:
-    """Sections a recipe cannot do without; silent where an unread heading may be the cause."""
+def explain_section(recipe: Tree) -> list[Trouble]:
+    """Sections a recipe cannot do without; to be asked only where every line was read."""
     found: list[Trouble] = []
+
+    def tell(span: Span, message: str, *help: str) -> None:
+        found.append(Trouble(span, message, help))
+
     last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)
     length = len(recipe.source.lines[last - 1]) if recipe.source.lines else 0
-    span = Span(last, 1, max(2, length + 1))
+    end = Span(last, 1, max(2, length + 1))
     kinds = {b.kind for b in recipe.blocks}
     for block in recipe.blocks:
-        if not block.steps and not troubled:
-            found.append(
-                Trouble(
-                    block.span,
-                    f"the section '{block}:' is empty",
-                    help=("write its steps under it, or take it out",),
-                )
+        if not block.steps:
+            tell(
+                block.span,
+                f"the section '{block}:' is empty",
+                "write its steps under it, or take it out",
             )
-    if troubled:
-        return found
     if not kinds:
-        found.append(
-            Trouble(
-                span,
-                "the recipe has no steps",
-                help=("begin the part that repeats with 'unit:' and write its steps, one a line",),
-            )
+        tell(
+            end,
+            "the recipe has no steps",
+            "begin the part that repeats with 'unit:' and write its steps, one a line",
         )
     if "rings" not in recipe.headings:
-        found.append(
-            Trouble(
-                Span(1, 1, len(recipe.source.lines[0]) + 1),
-                "the recipe has no 'rings:' section",
-                help=(
-                    "add one that says which rings are used:",
-                    "rings:",
-                    "  all  wire 1.2 mm, inside 5 mm, copper",
-                ),
-            )
+        tell(
+            Span(1, 1, len(recipe.source.lines[0]) + 1),
+            "the recipe has no 'rings:' section",
+            "add one that says which rings are used:",
+            "rings:",
+            "  all  wire 1.2 mm, inside 5 mm, copper",
         )
     needs = any(
         b.kind in ("row", "again") or (b.kind == "unit" and not isinstance(b.label, int))
         for b in recipe.blocks
     )
     if recipe.piece is None and needs and "piece" in recipe.headings:
-        found.append(
-            Trouble(
-                span,
-                "nothing in 'piece:' says what is made",
-                help=("begin it with a line such as 'chain 24 units' or 'loop 57 units'",),
-            )
+        tell(
+            end,
+            "nothing in 'piece:' says what is made",
+            "begin it with a line such as 'chain 24 units' or 'loop 57 units'",
         )
     elif recipe.piece is None and needs:
         unit = "sheet 8 rows of 12 units" if "row" in kinds else "chain 24 units"
-        found.append(
-            Trouble(
-                span,
-                "the recipe has no 'piece:' section, so nothing says how often the unit repeats",
-                help=("add at the end:", "piece:", f"  {unit}"),
-            )
+        tell(
+            end,
+            "the recipe has no 'piece:' section, so nothing says how often the unit repeats",
+            *("add at the end:", "piece:", f"  {unit}"),
         )
     return found

@@ -7,17 +7,16 @@ has its words and sizes in the order of the language, or does not hold one ring'
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 
 from ringstep.language.habits import Habit, habit_of
 from ringstep.language.measures import awg_mm, swg_mm, text_mm, to_mm
+from ringstep.language.typed_size import SIGNS, plain_number
 
-_SIGNS = "¼½¾⅓⅔⅛⅜⅝⅞"
 _TOKEN = re.compile(
     rf"""(?P<before>(?:awg|swg|gauge|ga|\#)\s*)?
-    (?P<number>\d+\s+\d+/\d+ | \d+/\d+ | \d*\s?[{_SIGNS}] | \d+(?:[.,]\d+)? | \.\d+)
+    (?P<number>\d+\s+\d+/\d+ | \d+/\d+ | \d*\s?[{SIGNS}] | \d+(?:[.,]\d+)? | \.\d+)
     (?:\s*(?P<unit>mm|cm|inch(?:es)?|in|awg|swg|gauge|ga|g|millimet(?:re|er)s?|"|''|″|”)(?!\w))?
     | (?P<mark>[=:~≈⌀]|ø(?=[\s\d])|\([^()]*\d[^()]*\))
     | (?P<comma>[,;|/×*]|x(?=\s*[\d.]))
@@ -143,7 +142,7 @@ def _pieces(text: str, at: int, faults: list[Habit]) -> list[list[_Size | _Word]
             said = (found["unit"] or found["before"] or "").strip().casefold()
             unit = "mm" if said.startswith("milli") else _OWN.get(said, said)
             turned = bool(found["before"] and not found["unit"])
-            plain = _plain(number)
+            plain = plain_number(number)
             odd = (plain != number) + (unit != said and not said.startswith("inch"))
             pieces[-1].append(_Size(*found.span(), plain, unit, odd, turned))
         elif word := found["word"]:
@@ -156,23 +155,6 @@ def _pieces(text: str, at: int, faults: list[Habit]) -> list[list[_Size | _Word]
         elif mark := found["mark"]:
             faults.append(Habit(*found.span(), f"there is a stray '{mark}' here", ""))
     return [p for p in pieces if p]
-
-
-def _plain(number: str) -> str:
-    """A number as the language has it.
-
-    >>> _plain("6,5"), _plain(".048"), _plain("1 1/4"), _plain("½")
-    ('6.5', '0.048', '5/4', '1/2')
-    """
-    if sign := next((s for s in _SIGNS if s in number), ""):
-        value = Fraction(unicodedata.numeric(sign)).limit_denominator(8)
-        return str(value + int(number.replace(sign, "").strip() or 0))
-    if " " in number:
-        whole, part = number.split()
-        over, under = part.split("/")
-        return f"{int(whole) * int(under) + int(over)}/{under}"
-    number = number.replace(",", ".")
-    return f"0{number}" if number.startswith(".") else number
 
 
 def _labelled(

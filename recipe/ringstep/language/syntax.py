@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import count
 from typing import Literal
 
+from ringstep.language.measures import to_mm
 from ringstep.language.source import Source, Span
 
 Side = Literal["front", "back"]
@@ -213,6 +214,14 @@ class Size:
     span: Span
     text: str
 
+    @property
+    def mm(self) -> float | None:
+        """The same in mm, None where it has no unit or none we know."""
+        try:
+            return to_mm(self.number, self.unit) if self.unit else None
+        except ValueError:
+            return None
+
 
 @dataclass(frozen=True)
 class RingKind:
@@ -224,6 +233,11 @@ class RingKind:
     material: str
     colour: str
     span: Span
+
+    @property
+    def mm(self) -> tuple[float | None, float | None]:
+        """Its wire and its inside in mm, None for what is not given."""
+        return self.wire.mm if self.wire else None, self.inside.mm if self.inside else None
 
 
 @dataclass(frozen=True)
@@ -301,8 +315,8 @@ Wanted = InAll | ByRole | ByPlace
 
 
 @dataclass(frozen=True)
-class Meets:
-    """A promise: each finished ring of a name is linked with so many rings.
+class _Counting:
+    """A promise that counts rings.
 
     choices: what may be found, one at least; each ring keeps one of them.
     """
@@ -314,7 +328,13 @@ class Meets:
     @property
     def roles(self) -> frozenset[str]:
         """Every role that it counts."""
-        return _counted(self.choices)
+        counted = (wanted for wanted in self.choices if not isinstance(wanted, InAll))
+        return frozenset(c.role for wanted in counted for c in wanted.counts)
+
+
+@dataclass(frozen=True)
+class Meets(_Counting):
+    """A promise: each finished ring of a name is linked with so many rings."""
 
     @property
     def plain(self) -> dict[str, int] | None:
@@ -326,22 +346,10 @@ class Meets:
 
 
 @dataclass(frozen=True)
-class Lies:
+class Lies(_Counting):
     """A promise: each ring of a name lies around, or inside, so many rings without being linked."""
 
-    name: Name
     how: Literal["around", "inside"]
-    choices: tuple[Wanted, ...]
-    span: Span
-
-    @property
-    def roles(self) -> frozenset[str]:
-        """Every role that it counts."""
-        return _counted(self.choices)
-
-
-def _counted(choices: tuple[Wanted, ...]) -> frozenset[str]:
-    return frozenset(c.role for x in choices if not isinstance(x, InAll) for c in x.counts)
 
 
 @dataclass(frozen=True)

@@ -247,28 +247,21 @@ def _bodies(lines: list[_Laid]) -> list[str]:
 
 def _with_comments(lines: list[_Laid], bodies: list[str]) -> list[str]:
     """Every line with its comment; those of like lines that follow one another share a column."""
+    runs: list[list[tuple[_Laid, str]]] = []
+    shared = None  # how deep the lines stand with whose comments the next may share its column
+    for laid, body in zip(lines, bodies, strict=True):
+        depth = laid.indent if laid.comment and body and laid.indent != MARGIN else None
+        if depth is not None and depth == shared:
+            runs[-1].append((laid, body))
+        else:
+            runs.append([(laid, body)])
+        shared = depth
     told: list[str] = []
-    at = 0
-    while at < len(lines):
-        run = at
-        while (
-            run < len(lines)
-            and lines[run].comment
-            and bodies[run]
-            and lines[run].indent == lines[at].indent != MARGIN
-        ):
-            run += 1
-        if run == at and lines[at].comment and bodies[at]:
-            run += 1
-        column = max((columns(b) for b in bodies[at:run]), default=0) + 2
-        for laid, body in zip(lines[at:run], bodies[at:run], strict=True):
-            told.append(f"{body}{' ' * (column - columns(body))}{laid.comment}")
-        if run == at:
-            laid = lines[at]
-            alone = f"{' ' * laid.indent}{laid.comment}" if laid.comment else ""
-            told.append(bodies[at] or alone)
-            run += 1
-        at = run
+    for run in runs:
+        column = max(columns(body) for _, body in run) + 2
+        for laid, body in run:
+            gap = column - columns(body) if body else laid.indent
+            told.append(f"{body}{' ' * gap}{laid.comment}" if laid.comment else body)
     return told
 
 
@@ -295,7 +288,7 @@ def comments_of(source: Source) -> tuple[str, ...]:
 
 def _first_unread(recipe: Tree, troubles: tuple[Trouble, ...]) -> Trouble | None:
     """The first line that could not be read; a section still missing hinders nothing."""
-    missing = {*explain_section(recipe, False), *explain_section(recipe, True)}
+    missing = explain_section(recipe)
     return min((t for t in troubles if t not in missing), key=lambda t: t.span.line, default=None)
 
 

@@ -7,6 +7,7 @@ says what to type.
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
@@ -50,6 +51,8 @@ class Measure:
         return floor(self.mm * steps + 0.5) / steps
 
 
+#: Fractions in one sign.
+SIGNS = "¼½¾⅓⅔⅛⅜⅝⅞"
 _NUMBER = r"(?:[0-9]+ +)?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _SIZE = re.compile(rf"({_NUMBER}) *([^\W\d_]*)")
 _COMMA = re.compile(r"([0-9]+),([0-9]+) *([^\W\d_]*)")
@@ -78,8 +81,7 @@ def read_size(text: str, *, wire: bool = False) -> Measure:
         known = "mm, cm, in, AWG or SWG" if wire else "mm, cm or in"
         raise BadSize(f"'{safe(unit)}' is not a unit of size; write {known}")
     try:
-        value = sum((Fraction(part.rstrip(".")) for part in number.split()), Fraction(0))
-        mm = to_mm(value, unit)
+        mm = to_mm(Fraction(plain_number(number)), unit)
     except ZeroDivisionError:
         raise BadSize(f"'{shown}' divides by zero; write it as in '5/16 in'") from None
     except ValueError as fault:  # far too large for a float
@@ -89,6 +91,38 @@ def read_size(text: str, *, wire: bool = False) -> Measure:
         raise BadSize(f"'{shown}' {what}; write it as in '{'1.2 mm' if wire else '5 mm'}'")
     short = {"inch": "in", "inches": "in"}.get(unit.casefold(), unit.casefold())
     return Measure(f"{number} {short}", mm)
+
+
+def plain_number(number: str) -> str:
+    """A number as the language has it.
+
+    >>> plain_number("6,5"), plain_number(".048"), plain_number("1 1/4"), plain_number("½")
+    ('6.5', '0.048', '5/4', '1/2')
+    """
+    if sign := next((s for s in SIGNS if s in number), ""):
+        value = Fraction(unicodedata.numeric(sign)).limit_denominator(8)
+        return str(value + int(number.replace(sign, "").strip() or 0))
+    if " " in number:
+        whole, part = number.split()
+        over, under = part.split("/")
+        return f"{int(whole) * int(under) + int(over)}/{under}"
+    number = number.replace(",", ".")
+    return f"0{number}" if number.startswith(".") else number
+
+
+def which_gauge(number: int) -> str:
+    """What to type for a gauge number whose system is not named, with both sizes.
+
+    >>> which_gauge(18)
+    "write '18 awg' (1.02 mm) or '18 swg' (1.22 mm)"
+    """
+    words = []
+    for unit, measure in (("awg", awg_mm), ("swg", swg_mm)):
+        try:
+            words.append(f"'{number} {unit}' ({text_mm(measure(number))} mm)")
+        except ValueError:
+            continue
+    return f"write {' or '.join(words)}" if words else "write the size of the wire in mm"
 
 
 def _parted(typed: str, shown: str, wire: bool) -> tuple[str, str]:
@@ -106,10 +140,7 @@ def _parted(typed: str, shown: str, wire: bool) -> tuple[str, str]:
     if wire and (not unit or unit.casefold() in _UNSAID_GAUGE) and number.isdecimal():
         gauge = int(number)
         if 10 <= gauge <= 30:
-            raise BadSize(
-                f"'{shown}' does not say which gauge; write '{gauge} awg'"
-                f" ({text_mm(awg_mm(gauge))} mm) or '{gauge} swg' ({text_mm(swg_mm(gauge))} mm)"
-            )
+            raise BadSize(f"'{shown}' does not say which gauge; {which_gauge(gauge)}")
     if not unit:
         units = ("mm", "in", "awg", "swg") if wire else ("mm", "cm", "in")
         raise BadSize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import lru_cache
 
 VERBS = (
@@ -139,6 +140,16 @@ def nearest(word: str, choices: tuple[str, ...] | list[str] | frozenset[str]) ->
     ('through', None)
     """
     return _nearest(word, tuple(choices))
+
+
+def or_nearest(word: str, choices: Collection[str], otherwise: str = "") -> str:
+    """The end of a message about a word that is none of the choices: which is nearest to it.
+
+    otherwise: said where none is near; all of the choices where it is left out.
+    """
+    near = nearest(word, tuple(choices))
+    otherwise = otherwise or f"it has {listed(list(choices)) or 'none'}"
+    return f"; the nearest is '{near}'" if near else f"; {otherwise}"
 
 
 @lru_cache(1024)  # a name that no step places is asked for wherever it stands

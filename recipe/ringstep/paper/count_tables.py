@@ -1,6 +1,6 @@
 """Ring counts as tables, as JSON and as CSV.
 
-Comes in: a `PieceCount`. Goes out: `Sheet`s of words, or plain data.
+Comes in: a `PieceCount`. Goes out: `Printed` words, or plain data.
 """
 
 from __future__ import annotations
@@ -8,23 +8,27 @@ from __future__ import annotations
 from typing import Any
 
 from ringstep.language.words import listed, plural
+from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
-from ringstep.paper.table_text import Sheet
 from ringstep.shop.tally import PieceCount, RoleCount
 
-
-def _count_row(line: RoleCount) -> tuple[str, ...]:
-    words = short_kind(line.kind) if line.kind else line.words
-    return (line.name, words, *(f"{n:,}" for n in (line.opened, line.closed, line.placed)))
+CSV_HEADS = ("name", "what", "kind", "size", "opened", "closed", "taken_out", "placed")
 
 
-def count_sheets(count: PieceCount) -> tuple[Sheet, ...]:
+def _size(line: RoleCount) -> str:
+    """What is said of a ring's kind, or of a part."""
+    return short_kind(line.kind) if line.kind else line.words
+
+
+def count_page(count: PieceCount) -> Printed:
     """The rings of a piece by role and by kind, its parts and its links."""
     heads = ("ring", "size", "placed open", "placed closed", "in all")
-    rows = [_count_row(x) for x in count.rings]
-    if len(rows) > 1:
-        sums = [sum(getattr(x, n) for x in count.rings) for n in ("opened", "closed", "placed")]
-        rows.append(("all", "", *(f"{n:,}" for n in sums)))
+    numbers = [(x.opened, x.closed, x.placed) for x in count.rings]
+    named = [(x.name, _size(x)) for x in count.rings]
+    if len(named) > 1:
+        named.append(("all", ""))
+        numbers.append(tuple(map(sum, zip(*numbers, strict=True))))  # type: ignore[arg-type]
+    rows = [(*who, *(f"{n:,}" for n in many)) for who, many in zip(named, numbers, strict=True)]
     out = [f"{x.taken_out:,} {x.name}" for x in count.rings if x.taken_out]
     notes = [f"taken out again before the piece is done: {listed(out)}"] if out else []
     with_parts = (
@@ -36,15 +40,15 @@ def count_sheets(count: PieceCount) -> tuple[Sheet, ...]:
         if count.explicit
         else "counted by how the units repeat; --explicit counts ring by ring"
     )
-    numbers = frozenset((2, 3, 4))
-    sheets = [Sheet("Rings", heads, tuple(rows), numbers, tuple(notes))]
+    sheets = [Sheet("Rings", heads, tuple(rows), frozenset((2, 3, 4)), tuple(notes))]
     if len(by_kind := count_by_kind(count)) > 1:
         kinds = tuple((n, w, f"{c:,}") for n, w, c in by_kind)
         sheets.append(Sheet("By kind", ("kind", "size", "rings"), kinds, frozenset((2,))))
     if count.parts:
         parts = tuple((p.name, p.words, f"{p.placed:,}") for p in count.parts)
         sheets.append(Sheet("Parts", ("part", "what it is", "how many"), parts, frozenset((2,))))
-    return tuple(sheets)
+    piece = f"{count.piece[0].upper()}{count.piece[1:]}."
+    return Printed(count.title, (piece,), tuple(sheets))
 
 
 def count_by_kind(count: PieceCount) -> list[tuple[str, str, int]]:
@@ -63,9 +67,8 @@ def count_data(count: PieceCount) -> dict[str, Any]:
 
     def told(x: RoleCount) -> dict[str, Any]:
         return {
-            "name": x.name, "kind": str(x.kind.name) if x.kind else None,
-            "words": short_kind(x.kind) if x.kind else x.words, "opened": x.opened,
-            "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
+            "name": x.name, "kind": str(x.kind.name) if x.kind else None, "words": _size(x),
+            "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
         }  # fmt: skip
 
     return {
@@ -80,13 +83,7 @@ def count_data(count: PieceCount) -> dict[str, Any]:
     }
 
 
-def count_rows(count: PieceCount) -> tuple[tuple[str, ...], list[list[object]]]:
-    """A count as the heading and lines of one CSV table."""
-    heads = ("name", "what", "kind", "size", "opened", "closed", "taken_out", "placed")
-    rows: list[list[object]] = []
-    for what, lines in (("ring", count.rings), ("part", count.parts)):
-        for x in lines:
-            kind = str(x.kind.name) if x.kind else None
-            words = short_kind(x.kind) if x.kind else x.words
-            rows.append([x.name, what, kind, words, x.opened, x.closed, x.taken_out, x.placed])
-    return heads, rows
+def count_rows(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """The lines of one CSV table out of the plain data: rings first, then parts."""
+    lines = [("ring", x) for x in data["rings"]] + [("part", x) for x in data["parts"]]
+    return [{"what": what, "size": x["words"], **x} for what, x in lines]

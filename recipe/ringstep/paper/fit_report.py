@@ -2,7 +2,7 @@
 
 Comes in: a `Laid`, the `Fit` of its cell. Goes out: a `Kept`, the fit with its second look and the
 pictures of its steps as plain data; report lines; SVG pictures and an OBJ mesh by file name.
-Only making a `Kept`, pictures and meshes needs numpy; reading a kept one does not.
+Only making a `Kept`, pictures and meshes loads numpy; reading a kept one does not.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from ringstep.language.measures import text_mm
 from ringstep.language.screen import safe
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
+from ringstep.paper.printed import wrapped
 from ringstep.paper.sentences import sentence
 from ringstep.paper.size_tables import range_words
-from ringstep.paper.table_text import wrapped
 from ringstep.shop.fitting import Range
 from ringstep.space.cell import Shift
 from ringstep.space.fit_laid import Laid
@@ -357,11 +357,12 @@ def _shifts(form: Form) -> list[Shift]:
 
 def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
     """Several units seen from the front and from the side."""
-    from ringstep.draw.shaded import picture, views
+    from ringstep.draw.angle import views
+    from ringstep.draw.rings import picture
 
     names = list(dict.fromkeys(laid.roles))
-    kinds = [names.index(laid.roles[r % len(laid.roles)]) for r in range(len(form.cell.rings))]
     rings = several(form)
+    kinds = [names.index(laid.roles[r.ring % len(laid.roles)]) for r in rings]
     looks = views(form.shown)
     thin = "" if form.fits else f" Wires {form.at_room:.2f} times as thick as the recipe's."
     return {
@@ -372,7 +373,8 @@ def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
 
 def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
     """The work after each step of the cell, then after each fold and spread; all in one scale."""
-    from ringstep.draw.shaded import picture, views
+    from ringstep.draw.angle import views
+    from ringstep.draw.rings import picture
     from ringstep.space.stage import stage
 
     before = 2

@@ -10,11 +10,11 @@ from collections.abc import Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
-from ringstep.draw.marks import key_marks
+from ringstep.draw.key import key_marks
 from ringstep.language.words import listed
 from ringstep.paper.fit_report import COMPUTED
 from ringstep.paper.glossary import glossary
-from ringstep.paper.handout_facts import fact_rows, need_kinds, need_lines, need_table, ring_table
+from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
 from ringstep.paper.handout_steps import (
     LARGE_SCALE,
     SCALE,
@@ -61,7 +61,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _under_title(editions),
             paragraph(sentence(choices.note), "note") if choices.note else Html(""),
             *(paragraph(n) for n in listing.notes),
-            _what_is_wrong(choices) if choices.frame.stamp else Html(""),
+            *(_what_is_wrong(choices) if choices.frame.stamp else ()),
             heading(2, "The finished piece"),
             _facts(first.view, several),
             heading(2, "You need"),
@@ -82,24 +82,16 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     return whole_page(choices.frame, body, beside("handout.css"))
 
 
-def _rings_shown(editions: Sequence[Edition], drawn: Mapping[str, str]) -> bool:
-    """Whether any step has a computed picture beside its diagram."""
-    return any(n in p.diagrams and p.diagrams[n].name in drawn for p in editions for n in p.rings)
-
-
 def _under_title(editions: Sequence[Edition]) -> Html:
     listing = editions[0].listing
     names = [p.listing.variant for p in editions if p.listing.variant]
-    tail = ""
-    if names:
-        tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}"
+    tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}" if names else ""
     return paragraph(sentence(f"{listing.piece}{tail}"), "lead")
 
 
-def _what_is_wrong(choices: Choices) -> Html:
-    if not choices.found:
-        return Html("")
-    return joined([heading(2, "What the checks found"), bullets(escaped(f) for f in choices.found)])
+def _what_is_wrong(choices: Choices) -> list[Html]:
+    found = bullets(escaped(f) for f in choices.found)
+    return [heading(2, "What the checks found"), found] if found else []
 
 
 def _facts(view: View, several: bool) -> Html:
@@ -112,9 +104,9 @@ def _facts(view: View, several: bool) -> Html:
 
 def _needs(one: Edition, large: bool) -> Html:
     things = bullets(escaped(t) for t in (*one.listing.parts, *TOOLS))
-    kinds = need_kinds(one.view)
-    longest = max((len(w) for n, _ in kinds for w in f"{n.name} {n.words}".split()), default=0)
-    rings = need_lines(kinds) if large or longest > MOST_LETTERS else need_table(kinds)
+    needs = one.listing.needs
+    longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
+    rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
     return joined([rings, things])
 
 
@@ -133,16 +125,17 @@ def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
 
 def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
     """The marks that the pictures use, each with its meaning in words of the page's own size."""
-    used = {m.diagram.name for m in key_marks([d for p in editions for d in p.diagrams.values()])}
     items = []
-    for mark in key_marks(None):
-        if mark.diagram.name in used and mark.diagram.name in drawn:
+    for mark in key_marks([d for p in editions for d in p.diagrams.values()]):
+        if mark.name in drawn:
             scale = 1.0 if not choices.frame.large else LARGE_SCALE / SCALE
-            svg, _ = sized(drawn[mark.diagram.name], scale, choices.frame.text_wide)
-            items.append(joined([svg, element("span", escaped(mark.words))]))
+            svg, _ = sized(drawn[mark.name], scale, choices.frame.text_wide)
+            items.append(joined([svg, element("span", escaped(mark.title))]))
     if not items:
         return Html("")
-    rings = paragraph(RINGS_KEY) if _rings_shown(editions, drawn) else Html("")
+    pairs = (p.diagrams.get(n) for p in editions for n in p.rings)
+    shown = any(d is not None and d.name in drawn for d in pairs)
+    rings = paragraph(RINGS_KEY) if shown else Html("")
     told = joined([heading(2, "What the marks mean"), bullets(items, "key"), rings])
     return element("section", told, "whole")
 
@@ -160,22 +153,15 @@ def _when_done(listing: StepList) -> Html:
 
 def _mistakes(view: View) -> Html:
     found = mistakes(view)
-    title = heading(2, "If something looks wrong")
-    if not found:
-        if not every_slip_falls_off(view):
-            return Html("")
-        return joined(
-            [
-                title,
-                paragraph(
-                    "A slip shows at once here: a ring that misses what it should go through has"
-                    " nothing to hold it and falls off."
-                ),
-            ]
-        )
-    intro = paragraph(
+    if not found and not every_slip_falls_off(view):
+        return Html("")
+    intro = (
         "Count how many rings each finished ring passes through, away from the ends. These slips"
         " leave a trace; where nothing here fits, count step by step:"
+        if found
+        else "A slip shows at once here: a ring that misses what it should go through has nothing"
+        " to hold it and falls off."
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
-    return joined([title, intro, table("", ("You see", "Where to look"), rows, kind="traces")])
+    traces = table("", ("You see", "Where to look"), rows, kind="traces") if rows else Html("")
+    return joined([heading(2, "If something looks wrong"), paragraph(intro), traces])

@@ -5,23 +5,21 @@ Comes in: a checked `View`. Goes out: `Html`. Sizes are mm; gauges are the neare
 
 from __future__ import annotations
 
-from collections import Counter
+from collections.abc import Iterable
 
 from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
-from ringstep.language.syntax import RingKind
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
-from ringstep.paper.steps_text import Need, finished_lines, needs
-from ringstep.weave.layout import mm_or_none
+from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
-from ringstep.weave.steps import Ring, ring_name, role_indexes
+from ringstep.weave.steps import Ring, ring_name
 
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
-    counts = view.counts
+    counts = view.weave.counts
     parts = view.recipe.part_roles
     rows = [("Piece", piece_words(view))]
     if length := length_words(view):
@@ -29,8 +27,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     if view.weave.layout.known:
         rings = sum(n for (role, _), n in counts.placed().items() if role not in parts)
         out = counts.taken_out.total()
-        tail = f", of which {out:,} come out again" if out > 1 else ""
-        tail = ", of which 1 comes out again" if out == 1 else tail
+        tail = f", of which {out:,} come{'s' * (out == 1)} out again" if out else ""
         rows.append(("Rings in all", f"{plural(rings, 'ring')}{tail}"))
     if size := unit_rings(view):
         rows.append(("Unit", f"{plural(size, 'ring')} a unit"))
@@ -47,23 +44,11 @@ def length_words(view: View) -> str:
     piece, layout = view.recipe.piece, view.weave.layout
     if piece is None:
         return ""
-    sample = mm_or_none(piece.sample[1]) if piece.sample else None
-    if piece.sample and piece.sample[0] and sample and layout.known:
-        units, text = piece.sample[0], piece.sample[1].text
+    units, size = piece.sample or (0, None)
+    if units and size and (sample := size.mm) and layout.known:
         long = layout.units * sample / units
-        return f"about {text_mm(long)} mm without its ends ({units} units measure {text})"
+        return f"about {text_mm(long)} mm without its ends ({units} units measure {size.text})"
     return piece.length.text if piece.length else ""
-
-
-def need_kinds(view: View) -> list[tuple[Need, RingKind]]:
-    """The rings to lay ready, each with the line of `rings:` that describes it."""
-    parts = view.recipe.part_roles
-    kinds = {
-        kind.span.line: kind
-        for role, index in view.counts.placed()
-        if role not in parts and (kind := view.kind_of(role, index)) is not None
-    }
-    return list(zip(needs(view), (kinds[k] for k in sorted(kinds)), strict=True))
 
 
 def ready_words(need: Need) -> str:
@@ -75,41 +60,31 @@ def ready_words(need: Need) -> str:
     return listed([r for r in ready if r])
 
 
-def need_lines(kinds: list[tuple[Need, RingKind]]) -> Html:
+def need_lines(needs: Iterable[Need]) -> Html:
     """The rings as a list, for large print and long words."""
     told = []
-    for need, _ in kinds:
+    for need in needs:
         head = f"{need.count:,} ring{'s' if need.count != 1 else ''}" if need.count else "Rings"
         ready = ready_words(need)
         told.append(f"{head} for {need.name}: {need.words}. Before you begin: {ready}.")
     return bullets(escaped(t) for t in told)
 
 
-def need_table(kinds: list[tuple[Need, RingKind]]) -> Html:
+def need_table(needs: Iterable[Need]) -> Html:
     """The rings as a table."""
     rows = []
-    for need, kind in kinds:
-        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    for need in needs:
+        kind = need.kind
+        wire, inside = kind.mm
         gauges = f"{text_mm(wire)}\u00a0mm" if wire else ""
         if wire and wire > 0:
-            awg, swg = gauge_text(nearest_awg(wire)[0]), gauge_text(nearest_swg(wire)[0])
-            gauges += f" (nearest {awg} AWG, {swg} SWG)"
-        ratio = f"{aspect_ratio(inside, wire):.1f}" if wire and inside and wire > 0 else ""
+            gauges += f" ({gauge_words(wire)})"
+        ratio = f"{inside / wire:.1f}" if wire and inside and wire > 0 else ""
         metal = ", ".join(w for w in (kind.material, kind.colour) if w)
-        rows.append(
-            tuple(
-                escaped(cell)
-                for cell in (
-                    need.name,
-                    f"{need.count:,}" if need.count else "",
-                    gauges,
-                    f"{text_mm(inside)}\u00a0mm" if inside else "",
-                    ratio,
-                    metal,
-                    ready_words(need),
-                )
-            )
-        )
+        count = f"{need.count:,}" if need.count else ""
+        across = f"{text_mm(inside)}\u00a0mm" if inside else ""
+        cells = (need.name, count, gauges, across, ratio, metal, ready_words(need))
+        rows.append(tuple(map(escaped, cells)))
     heads = ("For", "Rings", "Wire", "ID", "AR", "Metal", "Before you begin")
     return table("Rings to lay ready", heads, rows, numbers=(1,), kind="needs")
 
@@ -120,20 +95,17 @@ def ring_table(view: View) -> Html:
     through: dict[tuple[str, int], set[int]] = {}
     for role, index, met in view.weave.neighbourhoods:
         through.setdefault((role, index), set()).add(met.total())
-    counts = view.counts
-    placed: Counter[tuple[str, int]] = counts.placed()
-    have = role_indexes(view.recipe.blocks)
-    rows = []
-    for (role, index), count in sorted(placed.items()):
+    counts, rows = view.weave.counts, []
+    for (role, index), count in sorted(counts.placed().items()):
         if role in parts:
             continue
-        name = ring_name(Ring(role, index, 0, 0), have.get(role, (1,)))
-        numbers = (count, counts.opened[(role, index)], counts.closed[(role, index)])
+        ring = (role, index)
+        name = ring_name(Ring(role, index, 0, 0), view.weave.names.get(role, (1,)))
+        numbers = (count, counts.opened[ring], counts.closed[ring])
         known = [f"{n:,}" if view.weave.layout.known else "" for n in numbers]
-        out = [f"{counts.taken_out[(role, index)]:,}"] if counts.taken_out else []
-        totals = [str(n) for n in sorted(through.get((role, index), ()))]
-        cells = (name, *known, *out, listed(totals, "or"))
-        rows.append(tuple(escaped(c) for c in cells))
+        out = [f"{counts.taken_out[ring]:,}"] if counts.taken_out else []
+        totals = [str(n) for n in sorted(through.get(ring, ()))]
+        rows.append(tuple(map(escaped, (name, *known, *out, listed(totals, "or")))))
     gone = ["Taken out"] if counts.taken_out else []
     heads = ["Ring", "In all", "Placed open", "Placed closed", *gone, "Finished: through"]
     return table("Every ring counted", heads, rows, numbers=range(1, len(heads)), kind="counts")

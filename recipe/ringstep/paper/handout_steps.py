@@ -14,9 +14,9 @@ from typing import Literal
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
+from ringstep.paper.printed import Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
-from ringstep.paper.steps_text import Section, StepList, StepText, step_list
-from ringstep.weave.steps import Act
+from ringstep.paper.steps_text import StepList
 
 Pictures = Literal["both", "only", "none"]
 
@@ -58,31 +58,7 @@ class Edition:
     view: View
     listing: StepList
     diagrams: Mapping[int, Diagram]
-    short: Mapping[int, str]
     rings: Mapping[int, str] = field(default_factory=dict)
-
-
-def edition(
-    view: View, diagrams: Mapping[int, Diagram], rings: Mapping[int, str] | None = None
-) -> Edition:
-    """A variant made ready to print; the view's chosen variant is the one meant."""
-    speaker = Speaker(view)
-    short = {
-        n: _short(speaker, a)
-        for n, a in speaker.told.items()
-        if a.through and not a.held and a.step.kind == "add"
-    }
-    return Edition(view, step_list(view), diagrams, short, rings or {})
-
-
-def _short(speaker: Speaker, act: Act) -> str:
-    """What a picture alone does not tell: which rings are taken, how many they go through, and
-    from which side. What holds without being linked has its own words."""
-    rings, _ = speaker.new_rings(act)
-    side = speaker.side(act.step, act).removesuffix(", ")
-    picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}."
-    told = (f"{rings}.", f"{side}." if side else "", picks, speaker.toward(act))
-    return " ".join(w for w in told if w)
 
 
 def like_steps(listing: StepList) -> dict[int, int]:
@@ -152,10 +128,27 @@ class Steps:
     several: bool
 
     @cached_property
+    def _speaker(self) -> Speaker:
+        return Speaker(self.edition.view)
+
+    @cached_property
     def _like(self) -> dict[int, int]:
         return like_steps(self.edition.listing)
 
+    def _short(self, number: int) -> str:
+        """What a picture alone does not tell: which rings are taken, how many they go through,
+        and from which side; "" for a step that has its own words, such as what only holds."""
+        speaker = self._speaker
+        act = speaker.told[number]
+        if not act.through or act.held or act.step.kind != "add":
+            return ""
+        side = speaker.side(act.step, act).removesuffix(", ")
+        picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}"
+        lies = speaker.toward(act).removesuffix(".")
+        return " ".join(f"{w}." for w in (speaker.new_rings(act)[0], side, picks, lies) if w)
+
     def html(self) -> Html:
+        """All sections, under the name of the variant where there are several."""
         listing = self.edition.listing
         level = 3 if self.several else 2
         sections = (self._section(s, level) for s in listing.sections)
@@ -164,7 +157,7 @@ class Steps:
         title = heading(2, f"Variant {listing.variant}")
         return element("section", joined([title, *sections]), "variant")
 
-    def _section(self, section: Section, level: int) -> Html:
+    def _section(self, section: Sheet, level: int) -> Html:
         last = next((s for s in reversed(section.steps) if s.see), None)
         steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
         first = section.steps[0].number
@@ -176,7 +169,7 @@ class Steps:
         ]
         return element("section", joined(told))
 
-    def _boxes(self, section: Section) -> Html:
+    def _boxes(self, section: Sheet) -> Html:
         """A box for every unit or row, to tick on the way."""
         layout, number = self.edition.view.weave.layout, section.steps[0].number
         block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)
@@ -199,7 +192,7 @@ class Steps:
         head = joined([tick(f"{name} done"), heading(level, name)])
         words = [element("div", head, "head")]
         if self.choices.pictures == "only" and picture:
-            words.append(paragraph(self.edition.short.get(step.number, step.sentence), "do"))
+            words.append(paragraph(self._short(step.number) or step.sentence, "do"))
         else:
             words.append(paragraph(step.sentence, "do"))
             if step.hint:
@@ -234,15 +227,12 @@ class Steps:
 def _look(step: StepText, last: bool) -> Html:
     """What to look at; a place to stop and count where rings are finished now, and at the last
     step of a section that has something to see."""
-    told = []
     plain = not step.used or step.used == "1 ring used in this unit"
-    used = "" if plain else sentence(step.used)
-    if step.see and (last or re.search(r"\b(is|are) finished\b", step.see)):
+    used = "" if plain else escaped(sentence(step.used))
+    see = escaped(sentence(step.see)) if step.see else ""
+    if see and (last or re.search(r"\b(is|are) finished\b", step.see)):
         box = tick(f"Step {step.number} counted")
-        words = f"<b>Stop and count.</b> {escaped(sentence(step.see))} {escaped(used)}"
+        words = f"<b>Stop and count.</b> {see} {used}"
         return element("p", joined([box, Html(words.strip())]), "stop")
-    if step.see:
-        told.append(Html(f"<b>See:</b> {escaped(sentence(step.see))}"))
-    if used:
-        told.append(escaped(used))
-    return element("p", joined(told), "see") if told else Html("")
+    told = [f"<b>See:</b> {see}" if see else "", used]
+    return element("p", joined(map(Html, told)), "see") if any(told) else Html("")

@@ -10,9 +10,10 @@ from itertools import groupby
 
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import Layout, Stretch, refs_of
+from ringstep.weave.layout import Layout, refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
+from ringstep.weave.stretches import Stretch
 
 #: A list of turns longer than this is told in runs: '12 half, middle, 12 half'.
 _LONG = 6

@@ -1,6 +1,6 @@
 """A kit as tables, as JSON and as CSV.
 
-Comes in: a `Kit`. Goes out: `Sheet`s of words, or plain data.
+Comes in: a `Kit`. Goes out: `Printed` words, or plain data.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from typing import Any
 
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
+from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
-from ringstep.paper.table_text import Sheet
 from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
 from ringstep.shop.kit_length import Length
 
@@ -28,9 +28,11 @@ def kit_intro(kit: Kit) -> str:
     return f"{many}{spares}."
 
 
-def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
+def kit_page(kit: Kit) -> Printed:
     """Everything about a kit, ready to print."""
-    sheets = [_length_sheet(kit), _ring_sheet(kit)]
+    length = length_words(kit)
+    sheets = [Sheet("Length", notes=length)] if length else []
+    sheets.append(_ring_sheet(kit))
     if kit.parts:
         sheets.append(_part_sheet(kit))
     if kit.currency:
@@ -44,7 +46,7 @@ def kit_sheets(kit: Kit) -> tuple[Sheet, ...]:
                 " work; in a class everyone works one piece"
             )
         sheets.append(Sheet("Time", notes=tuple(words)))
-    return tuple(s for s in sheets if s.heads or s.notes)
+    return Printed(kit.title, (kit_intro(kit),), tuple(sheets))
 
 
 def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
@@ -114,41 +116,26 @@ def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
     return tuple(words)
 
 
-def _length_sheet(kit: Kit) -> Sheet:
-    return Sheet("Length", notes=length_words(kit))
-
-
 def _ring_sheet(kit: Kit) -> Sheet:
-    many = kit.wish.pieces > 1
-    heads = ["ring", "size", "piece", "spares", "kit"]
-    heads += [kits_word(kit)] if many else []
-    heads += ["wire a kit, m", "metal a kit, g"]
-    rows = [_ring_row(line, many) for line in kit.lines]
-    if len(kit.lines) > 1:
-        totals = [
-            "all", "",
-            f"{kit.rings:,}",
-            f"{sum(x.spares for x in kit.lines):,}",
-            f"{sum(x.in_kit for x in kit.lines):,}",
-        ]  # fmt: skip
-        totals += [f"{sum(x.in_class for x in kit.lines):,}"] if many else []
-        known = [x.grams for x in kit.lines if x.grams is not None]
-        totals += [
-            f"{sum(x.wire_mm for x in kit.lines) / 1000:,.2f}",
-            (grams_text(sum(known)) if len(known) == len(kit.lines) else "") if known else "",
-        ]
-        rows.append(tuple(totals))
-    numbers = frozenset(range(2, len(heads)))
-    return Sheet("Rings", tuple(heads), tuple(rows), numbers, _ring_notes(kit))
-
-
-def _ring_row(line: KitLine, many: bool) -> tuple[str, ...]:
-    cells = [line.name, ring_words(line)]
-    cells += [f"{n:,}" for n in (line.rings, line.spares, line.in_kit)]
-    cells += [f"{line.in_class:,}"] if many else []
-    cells.append(f"{line.wire_mm / 1000:,.2f}")
-    cells.append("not known" if line.grams is None else grams_text(line.grams))
-    return tuple(cells)
+    lines = kit.lines
+    counts = {
+        "piece": [x.rings for x in lines],
+        "spares": [x.spares for x in lines],
+        "kit": [x.in_kit for x in lines],
+    }
+    if kit.wish.pieces > 1:
+        counts[kits_word(kit)] = [x.in_class for x in lines]
+    wire, grams = [x.wire_mm / 1000 for x in lines], [x.grams for x in lines]
+    known = [g for g in grams if g is not None]
+    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*map(ring_words, lines), ""]}
+    for head, each in counts.items():
+        columns[head] = [f"{n:,}" for n in (*each, sum(each))]
+    columns["wire a kit, m"] = [f"{metres:,.2f}" for metres in (*wire, sum(wire))]
+    metal = columns["metal a kit, g"] = ["not known" if g is None else grams_text(g) for g in grams]
+    metal.append(grams_text(sum(known)) if len(known) == len(lines) else "")
+    if len(lines) == 1:
+        columns = {head: cells[:1] for head, cells in columns.items()}  # it is the sum by itself
+    return Sheet.of_columns("Rings", columns, 2, _ring_notes(kit))
 
 
 def ring_words(line: KitLine) -> str:
@@ -179,19 +166,13 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
         notes.append(f"the finished piece weighs about {grams_text(sum(known))} g{tail}{parts}")
     told = []
     for line in kit.lines:
-        if line.density is None:
-            what = f"'{line.kind.material}'" if line.kind.material else "no material"
-            told.append(
-                f"{line.name}: no density is known for {what}, so its metal is left out"
-                if line.kind.material
-                else f"{line.name}: the recipe names {what}, so its metal is left out"
-            )
+        if d := line.density:
+            note = f"; {d.note}" if d.note else ""
+            told.append(f"density of {d.name}: {d.g_per_cm3:g} g/cm³ ({d.source}){note}")
         else:
-            d = line.density
-            told.append(
-                f"density of {d.name}: {d.g_per_cm3:g} g/cm³ ({d.source})"
-                + (f"; {d.note}" if d.note else "")
-            )
+            metal = line.kind.material
+            why = f"no density is known for '{metal}'" if metal else "the recipe names no material"
+            told.append(f"{line.name}: {why}, so its metal is left out")
     cut = kit.wish.saw_cut
     notes += dict.fromkeys(told)
     notes.append(
@@ -203,28 +184,28 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
 
 
 def _part_sheet(kit: Kit) -> Sheet:
-    many = kit.wish.pieces > 1
-    heads = ("part", "what it is", "kit", *([kits_word(kit)] if many else []))
-    rows = tuple(
-        (p.name, p.words, f"{p.count:,}", *([f"{p.in_class:,}"] if many else [])) for p in kit.parts
-    )
-    return Sheet("Parts", heads, rows, frozenset(range(2, len(heads))))
+    columns = {
+        "part": [p.name for p in kit.parts],
+        "what it is": [p.words for p in kit.parts],
+        "kit": [f"{p.count:,}" for p in kit.parts],
+    }
+    if kit.wish.pieces > 1:
+        columns[kits_word(kit)] = [f"{p.in_class:,}" for p in kit.parts]
+    return Sheet.of_columns("Parts", columns, 2)
 
 
 def _money_sheet(kit: Kit) -> Sheet:
-    rows = []
     everything: tuple[KitLine | PartLine, ...] = (*kit.lines, *kit.parts)
-    for line in everything:
-        if (buy := line.purchase) is None:
-            continue
-        rows.append(
-            (
-                line.name, f"{line.in_class:,}", f"{buy.pack:,}", f"{buy.packs:,}",
-                amount_text(buy.price, kit.currency),
-                amount_text(buy.cost, kit.currency),
-                f"{buy.left:,}",
-            )
-        )  # fmt: skip
+    bought = [(line, buy) for line in everything if (buy := line.purchase)]
+    columns = {
+        "to buy": [line.name for line, _ in bought],
+        "needed": [f"{line.in_class:,}" for line, _ in bought],
+        "in a pack": [f"{buy.pack:,}" for _, buy in bought],
+        "packs": [f"{buy.packs:,}" for _, buy in bought],
+        f"price a pack, {kit.currency}": [amount_text(x.price, kit.currency) for _, x in bought],
+        f"cost, {kit.currency}": [amount_text(buy.cost, kit.currency) for _, buy in bought],
+        "left over": [f"{buy.left:,}" for _, buy in bought],
+    }
     total = money_text(kit.cost, kit.currency)
     if kit.wish.pieces > 1:
         each = money_text(kit.cost_each, kit.currency)
@@ -239,9 +220,7 @@ def _money_sheet(kit: Kit) -> Sheet:
         notes.append(
             f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low by that"
         )
-    heads = ("to buy", "needed", "in a pack", "packs", "price a pack", "cost", "left over")
-    heads = (*heads[:4], f"{heads[4]}, {kit.currency}", f"cost, {kit.currency}", heads[6])
-    return Sheet("To buy", heads, tuple(rows), frozenset(range(1, 7)), tuple(notes))
+    return Sheet.of_columns("To buy", columns, notes=notes)
 
 
 def grams_text(grams: float) -> str:
@@ -321,32 +300,23 @@ def kit_data(kit: Kit) -> dict[str, Any]:
     }  # fmt: skip
 
 
-_CSV_HEADS = (
+CSV_HEADS = (
     "name", "what", "wire_mm", "inside_mm", "material", "colour", "piece", "spares", "kit",
     "all_kits", "kit_wire_mm", "kit_metal_g", "pack", "packs", "price", "cost", "left_over",
     "currency",
 )  # fmt: skip
 
 
-def kit_rows(kit: Kit) -> tuple[tuple[str, ...], list[list[object]]]:
-    """A kit as the heading and lines of one CSV table: rings first, then parts."""
-    rows: list[list[object]] = []
-
-    def bought(line: KitLine | PartLine) -> list[object]:
-        buy = line.purchase
-        if buy is None:
-            return [None] * 6
-        return [buy.pack, buy.packs, buy.price, buy.cost, buy.left, kit.currency]
-
-    for x in kit.lines:
-        grams = None if x.grams is None else round(x.grams, 4)
-        rows.append(
-            [x.name, "ring", text_mm(x.wire), text_mm(x.inside), x.kind.material, x.kind.colour,
-             x.rings, x.spares, x.in_kit, x.in_class, round(x.wire_mm, 3), grams, *bought(x)]
-        )  # fmt: skip
-    for p in kit.parts:
-        rows.append(
-            [p.name, "part", None, None, p.words, None, p.count, 0, p.count, p.in_class, None,
-             None, *bought(p)]
-        )  # fmt: skip
-    return _CSV_HEADS, rows
+def kit_rows(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """The lines of one CSV table out of the plain data: rings first, then parts."""
+    rows = []
+    for what, lines in (("ring", data["rings"]), ("part", data["parts"])):
+        for line in lines:
+            row = {"what": what, **line, **(line["buy"] or {})}
+            row["currency"] = data["currency"] if line["buy"] else None
+            if what == "ring":
+                row |= {size: text_mm(line[size]) for size in ("wire_mm", "inside_mm")}
+            else:
+                row |= {"material": line["words"], "piece": line["kit"], "spares": 0}
+            rows.append(row)
+    return rows

@@ -17,7 +17,7 @@ from ringstep.language.syntax import OPENING, Block, Ref, Step
 from ringstep.language.words import listed, plural
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import number_word
-from ringstep.weave.steps import Act, Ring, Work, named_rings
+from ringstep.weave.steps import Act, Ring, Work
 
 MOST = 8
 #: A trace that more steps than this may have left points nowhere.
@@ -53,9 +53,9 @@ class _Slip:
 
 def mistakes(view: View) -> tuple[Mistake, ...]:
     """The misses that leave a trace, at most `MOST`, the most general and the surest first."""
-    work = _roomy(view)
+    work = view.weave.work
     by_trace: dict[tuple[str, _Trace], list[_Slip]] = {}
-    for slip in _all_slips(view, work):
+    for slip in _all_slips(view):
         kind = slip.act.block.kind
         end = str(kind) if kind in ("start", "finish") else ""
         by_trace.setdefault((end, slip.trace), []).append(slip)
@@ -74,26 +74,14 @@ def mistakes(view: View) -> tuple[Mistake, ...]:
         cause = _cause(slips) if len(places) == 1 else _causes(list(places.values()))
         found.append((order, Mistake(_seen(view, trace, end), cause)))
     told = [m for _, m in sorted(found, key=lambda f: f[0])]
-    unseen = [*_lay_mistakes(work), *_fold_mistakes(work)]
+    unseen = _unseen(work)
     return (*told[: MOST - len(unseen)], *unseen)
 
 
 def every_slip_falls_off(view: View) -> bool:
     """True where a ring that misses anything has nothing to hold it, so that every slip shows."""
-    work = _roomy(view)
     linking = any(s.kind in OPENING and s.through for s in view.recipe.steps())
-    return linking and not any(True for _ in _all_slips(view, work))
-
-
-def _roomy(view: View) -> Work:
-    """The work in a window whose steady places are finished on every side."""
-    return view.weave.work
-
-
-def _all_slips(view: View, work: Work) -> Iterator[_Slip]:
-    speaker = Speaker(view)
-    for number in _told_acts(view, work):
-        yield from _slips(view, work, speaker, number)
+    return linking and not any(True for _ in _all_slips(view))
 
 
 def _position(act: Act) -> tuple[object, ...]:
@@ -103,49 +91,51 @@ def _position(act: Act) -> tuple[object, ...]:
     return (act.step.number,)
 
 
-def _told_acts(view: View, work: Work) -> Iterator[int]:
-    """One whole act for each step, in the middle of the steady part where it has one."""
-    repeat = view.weave.repeat
-    best: dict[int, tuple[bool, int]] = {}
-    for number, act in enumerate(work.acts):
-        if act.dropped or act.skipped or act.step.kind not in OPENING:
-            continue
-        steady = repeat is not None and all(
-            low <= at < low + cycle
-            for at, low, cycle in zip((act.row, act.unit), repeat.origin, repeat.cycle, strict=True)
-        )
-        old = best.get(act.step.number)
-        if old is None or (steady and not old[0]):
-            best[act.step.number] = (steady, number)
-    yield from (number for _, number in best.values())
-
-
 # -- slips and their traces ----------------------------------------------------------------------
 
 
-def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_Slip]:
+def _all_slips(view: View) -> Iterator[_Slip]:
+    """The slips of one whole act for each step, of the steady part where it has one there."""
+    repeat, speaker = view.weave.repeat, Speaker(view)
+    whole: dict[int, list[int]] = {}
+    for number, act in enumerate(view.weave.work.acts):
+        if not act.dropped and not act.skipped and act.step.kind in OPENING:
+            whole.setdefault(act.step.number, []).append(number)
+
+    def steady(number: int) -> bool:
+        act = view.weave.work.acts[number]
+        return repeat is not None and all(
+            low <= at < low + cycle
+            for at, low, cycle in zip((act.row, act.unit), repeat.origin, repeat.cycle, strict=True)
+        )
+
+    for numbers in whole.values():
+        yield from _slips(view, speaker, next(filter(steady, numbers), numbers[0]))
+
+
+def _slips(view: View, speaker: Speaker, number: int) -> Iterator[_Slip]:
+    work = view.weave.work
     act = work.acts[number]
-    movers = act.handled if act.step.kind == "reopen" else act.new
-    named = [named_rings(work, ref, act) for ref in act.step.through]
+    named = [act.named_by(ref, work.layout) for ref in act.step.through]
     often = Counter(ring for rings in named for ring in rings)
     for ref, rings in zip(act.step.through, named, strict=True):
-        targets = [r for r in rings if often[r] == 1]  # what another item names is not missed
         gone = [
             (ring, other)
-            for ring in movers
-            for other in targets
-            if work.links.get(ring, {}).get(other) == number
+            for ring in act.movers
+            for other in rings
+            if often[other] == 1  # what another item names is not missed
+            and work.links.get(ring, {}).get(other) == number
         ]
-        targets = list(dict.fromkeys(other for _, other in gone))
+        targets = len({other for _, other in gone})
         told: dict[tuple[_Trace, bool, bool], None] = {}
-        for hands, some, lost in _ways(movers, targets, gone):
+        for hands, some, lost in _ways(act.movers, targets > 1, gone):
             if lost and not _drops_off(work, number, hands, lost):
                 trace = _trace(view, lost)
                 if trace is not None:
-                    told[(trace, len(hands) < len(movers), some)] = None
+                    told[(trace, len(hands) < len(act.movers), some)] = None
         for trace, one, some in told:
-            by = _one_of(view, movers) if one else ""
-            words = _missed(speaker, act, ref, 1 if some else len(targets), len(targets))
+            by = _one_of(view, act.movers) if one else ""
+            words = _missed(speaker, act, ref, 1 if some else targets, targets)
             yield _Slip(act, trace, by, words, int(one or some))
 
 
@@ -153,26 +143,28 @@ def _slips(view: View, work: Work, speaker: Speaker, number: int) -> Iterator[_S
 _Link = tuple[Ring, Ring]
 
 
+def _grouped(links: list[_Link], end: int) -> dict[Ring, list[_Link]]:
+    found: dict[Ring, list[_Link]] = {}
+    for link in links:
+        found.setdefault(link[end], []).append(link)
+    return found
+
+
 def _ways(
-    movers: tuple[Ring, ...], targets: list[Ring], gone: list[_Link]
+    movers: tuple[Ring, ...], several: bool, gone: list[_Link]
 ) -> Iterator[tuple[tuple[Ring, ...], bool, list[_Link]]]:
     """All rings of a step, and each alone, missing all of the targets, and each alone.
 
     Goes out: who misses something, whether that is one target of several, and the links lost.
     """
-    hands = [movers, *((m,) for m in movers)] if len(movers) > 1 else [movers]
-    by_hand: dict[Ring, list[_Link]] = {}
-    for link in gone:
-        by_hand.setdefault(link[0], []).append(link)
-    for hand in hands:
-        lost = gone if hand is movers else by_hand.get(hand[0], [])
-        yield hand, False, lost
-        if len(targets) > 1:
-            by_target: dict[Ring, list[_Link]] = {}
-            for link in lost:
-                by_target.setdefault(link[1], []).append(link)
-            for group in by_target.values():
-                yield hand, True, group
+    hands = [(movers, gone)]
+    if len(movers) > 1:
+        hands += [((ring,), links) for ring, links in _grouped(gone, 0).items()]
+    for who, lost in hands:
+        yield who, False, lost
+        if several:
+            for group in _grouped(lost, 1).values():
+                yield who, True, group
 
 
 def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Link]) -> bool:
@@ -180,15 +172,15 @@ def _drops_off(work: Work, number: int, hands: tuple[Ring, ...], lost: list[_Lin
     if work.acts[number].held:
         return False
     gone = Counter(ring for ring, _ in lost)
-    return any(gone[ring] == work.meets_after(ring, number) for ring in hands)
+    return any(gone[ring] == len(work.made_by(ring, number)) for ring in hands)
 
 
 def _trace(view: View, lost: list[_Link]) -> _Trace | None:
     """What is off on the finished rings; None where one of them is never finished."""
     layout = view.weave.work.layout
     off = Counter(r for pair in lost for r in pair)
+    ends = layout.kind in ("chain", "sheet") and not layout.block("finish")
     for ring in off:
-        ends = layout.kind in ("chain", "sheet") and not layout.block("finish")
         if ends and ring.unit > layout.units - layout.reach:
             return None
         if layout.flat and ring.row > layout.rows - layout.row_reach:
@@ -268,23 +260,20 @@ def _by_unit(steps: Iterable[tuple[Step, Block]]) -> str:
     return listed(words + ([_steps(units)] if units else []), "or")
 
 
-def _lay_mistakes(work: Work) -> list[Mistake]:
-    """Counts are blind to the side of entry; the eye is not."""
-    steps = [(a.step, a.block) for a in work.acts if a.owes_lay and a.side]
-    if not steps:
-        return []
-    see = "every count is right, yet in one place the rings cross on the other side"
-    return [Mistake(see, f"{_by_unit(steps)} went in from the wrong side there")]
-
-
-def _fold_mistakes(work: Work) -> list[Mistake]:
-    """Folding makes no link, so no count shows that it was left out."""
-    steps = [
+def _unseen(work: Work) -> list[Mistake]:
+    """Counts are blind to the side of entry and to folds, which make no link; the eye is not."""
+    lays = [(a.step, a.block) for a in work.acts if a.owes_lay and a.side]
+    folds = [
         (a.step, a.block)
         for a in work.acts
         if a.step.kind == "fold back" and a.block.kind == "unit"
     ]
-    if not steps:
-        return []
-    see = "every count is right, yet rings stand on straight where the others lie folded back"
-    return [Mistake(see, f"{_by_unit(steps)} was left out there")]
+    ways = (
+        (lays, "in one place the rings cross on the other side", "went in from the wrong side"),
+        (folds, "rings stand on straight where the others lie folded back", "was left out"),
+    )
+    return [
+        Mistake(f"every count is right, yet {see}", f"{_by_unit(steps)} {slip} there")
+        for steps, see, slip in ways
+        if steps
+    ]

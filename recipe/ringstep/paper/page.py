@@ -104,20 +104,15 @@ def table(
     """A table; the first cell of every row is its heading. numbers: columns set to the right."""
     right = frozenset(numbers)
 
-    def cell(name: str, inside: Html, at: int, scope: str = "") -> Html:
-        return element(name, inside, "number" if at in right else "", scope=scope)
-
-    head = joined(cell("th", escaped(h), i, "col") for i, h in enumerate(heads))
-    body = joined(
-        element(
-            "tr",
-            joined(
-                cell("th" if i == 0 else "td", c, i, "row" if i == 0 else "")
-                for i, c in enumerate(row)
-            ),
+    def cells(row: Iterable[Html], scopes: Sequence[str]) -> Html:
+        return joined(
+            element("th" if scope else "td", c, "number" if at in right else "", scope=scope)
+            for (at, c), scope in zip(enumerate(row), scopes, strict=True)
         )
-        for row in rows
-    )
+
+    head = cells(map(escaped, heads), ["col"] * len(heads))
+    scopes = ["row", *[""] * (len(heads) - 1)]
+    body = joined(element("tr", cells(row, scopes)) for row in rows)
     return Html(
         f"<table{f' class={kind!r}' if kind else ''}>\n"
         f"{element('caption', escaped(caption))}\n"

@@ -27,8 +27,8 @@ from ringstep.paper.page import (
     paragraph,
     whole_page,
 )
-from ringstep.paper.step_list import need_lines, step_lines
-from ringstep.paper.steps_text import Section, StepList
+from ringstep.paper.printed import Sheet
+from ringstep.paper.steps_text import StepList
 
 #: What tells a page of ours from any other; it is never written over a page without it.
 MARK = "kept up to date by ringstep watch"
@@ -61,7 +61,7 @@ def _finding(finding: Finding, source: Source) -> Html:
     lines = finding_lines(finding, source)
     end = len(lines) - len(finding.help)
     shown = Html("\n".join(_pieces(line) for line in lines[2:end]))
-    mend = _lines(finding.help)
+    mend = Html("\n".join(escaped(line) for line in finding.help))
     return element(
         "section",
         joined(
@@ -76,50 +76,21 @@ def _finding(finding: Finding, source: Source) -> Html:
     )
 
 
-def _lines(lines: tuple[str, ...]) -> Html:
-    """Several lines of words, each on its own line."""
-    return Html("\n".join(escaped(line) for line in lines))
-
-
-def _section(section: Section) -> Html:
-    """A part of the step list."""
+def _sheet(sheet: Sheet) -> Html:
+    """A section of the step list."""
     items = []
-    for step in section.steps:
-        below = joined(paragraph(f"{label}: {text}", "quiet") for label, text in step_lines(step))
-        items.append(
-            element("li", Html(f"{paragraph(step.sentence)}{below}"), value=str(step.number))
-        )
-    listed = element("ol", Html("\n".join(items)))
-    intro = paragraph(section.intro) if section.intro else Html("")
-    return joined([heading(3, section.heading), intro, listed])
-
-
-def _steps(listing: StepList) -> Html:
-    """The step list of a clean recipe."""
-    piece = listing.piece[0].upper() + listing.piece[1:]
-    variant = f", variant '{listing.variant}'" if listing.variant else ""
-    parts = [
-        heading(2, listing.title),
-        paragraph(f"{piece}{variant}."),
-        *(paragraph(note) for note in listing.notes),
-        heading(3, "You need"),
-        bullets(escaped(line) for line in need_lines(listing)),
-        heading(3, "Before you begin"),
-        bullets(escaped(line) for line in listing.cautions),
-        *(_section(section) for section in listing.sections),
-    ]
-    if listing.finished:
-        done = (escaped(f"{line[0].upper()}{line[1:]}.") for line in listing.finished)
-        parts += [heading(3, "When it is done"), bullets(done)]
-    return joined(parts)
+    for step in sheet.steps:
+        below = joined(paragraph(f"{label}: {text}", "quiet") for label, text in step.below)
+        words = Html(f"{paragraph(step.sentence)}{below}")
+        items.append(element("li", words, value=str(step.number)))
+    steps = element("ol", Html("\n".join(items))) if items else Html("")
+    intro = paragraph(sheet.intro) if sheet.intro else Html("")
+    notes = bullets(escaped(note) for note in sheet.notes)
+    return joined([heading(3, sheet.heading), intro, steps, notes])
 
 
 def _page(title: str, body: Html, moment: Moment) -> str:
-    told = (
-        f"Checked at {moment.time}; {MARK}."
-        if moment.watching
-        else f"Checked at {moment.time}; no longer {MARK}."
-    )
+    told = f"Checked at {moment.time}; {'' if moment.watching else 'no longer '}{MARK}."
     body = joined([body, paragraph(told, "quiet moment")])
     if moment.watching:
         stamp = hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()[:20]
@@ -140,7 +111,9 @@ def preview(report: FileReport, listing: StepList | None, moment: Moment) -> str
         *(_finding(finding, report.source) for finding in report.findings),
     ]
     if listing is not None:
-        parts.append(_steps(listing))
+        printed = listing.printed
+        parts += [heading(2, printed.title), *map(paragraph, printed.intro)]
+        parts += map(_sheet, printed.sheets)
     return _page(f"{state}: {name}", joined(parts), moment)
 
 

@@ -13,12 +13,24 @@ from math import lcm
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import Ref, RingKind, Step
+from ringstep.language.syntax import Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import Layout, mm_or_none
+from ringstep.weave.layout import Layout
 from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
-from ringstep.weave.places import look
-from ringstep.weave.steps import Act, Ring, pattern_from, ring_name, role_indexes
+from ringstep.weave.steps import Act, Ring, pattern_from
+
+#: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.
+_MOVES: dict[StepKind, str] = {
+    "fold back": "Fold {0} back{2}.",
+    "spread": "Spread {0} apart.",
+    "turn over": "Turn {0} over: what was the back is now the front.",
+    "hold": "Hold {0}.",
+    "tie": "Tie {0} together.",
+    "tighten": "Tighten {0}.",
+    "take out": "Open {0} and take {1} out.",
+    "untie": "Untie {0}.",
+    "let go": "Let go of {0}.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +46,7 @@ class _Kinds:
         """What differs among some kinds of ring; nothing where all are alike."""
         colours = {k.colour.casefold() for k in kinds}
         materials = {k.material.casefold() for k in kinds}
-        sizes = {(mm_or_none(k.wire), mm_or_none(k.inside)) for k in kinds}
+        sizes = {k.mm for k in kinds}
         return cls(len(colours) > 1, len(materials) > 1, len(sizes) > 1)
 
     def words(self, kind: RingKind | None) -> tuple[str, str]:
@@ -98,20 +110,15 @@ class Speaker:
     def kinds(self) -> _Kinds:
         """What tells the rings of the recipe apart."""
         parts = self.view.recipe.part_roles
-        used = [(role, i) for role, each in self.view.roles.items() for i in each]
-        kinds = [self.view.kind_of(role, i) for role, i in used if role not in parts]
+        used = [(role, i) for role, each in self.view.weave.names.items() for i in each]
+        kinds = [self.view.weave.kind_of(role, i) for role, i in used if role not in parts]
         return _Kinds.of([k for k in kinds if k])
 
     # -- rings -----------------------------------------------------------------------------------
 
-    def name(self, ring: Ring) -> str:
-        """A ring as the author calls it."""
-        blocks = self.layout.blocks_at(ring.row, ring.unit)
-        return ring_name(ring, role_indexes(blocks).get(ring.role, (1,)))
-
     def called(self, ring: Ring) -> str:
         """A ring as spoken of in a sentence: 'M1', 'the core ring', 'the clasp'."""
-        name = self.name(ring)
+        name = self.view.weave.name(ring)
         if ring.role in self.view.recipe.part_roles:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
@@ -126,7 +133,7 @@ class Speaker:
         for item in act.step.new:
             role = item.name.role
             for index in item.indexes:
-                kind = None if role in parts else self.view.kind_of(role, index)
+                kind = None if role in parts else self.view.weave.kind_of(role, index)
                 groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
@@ -141,24 +148,13 @@ class Speaker:
         if called.casefold() in look.casefold().split():
             called = ""  # roles are often called by their colour: no '1 blue blue ring'
         word = " ".join(w for w in (look, called, "ring") if w)
-        names = [self.name(Ring(role, i, act.row, act.unit)) for i in indexes]
+        names = [self.view.weave.name(Ring(role, i, act.row, act.unit)) for i in indexes]
         plain = count > 3 or (names == [role] and len(role) > 1)
         return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
 
-    def rings_of(self, ref: Ref, act: Act) -> list[Ring]:
-        """The rings of an act that one list item names."""
-        pool = dict.fromkeys((*act.through, *act.held, *act.handled))
-        wanted = [r for r in pool if r.role == ref.name.role]
-        if ref.name.index is not None:
-            wanted = [r for r in wanted if r.index == ref.name.index]
-        if ref.name.role in self.view.recipe.part_roles:
-            return wanted  # a bar that a whole row hangs from lies in no place of the row
-        at = look(self.layout, ref, act.block, act.row, act.unit)
-        return [r for r in wanted if (r.row, r.unit) == at]
-
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
-        rings = self.rings_of(ref, act)
+        rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
             return f"all {ref.name.role} rings", "of the row"
@@ -170,7 +166,7 @@ class Speaker:
             how = "both" if count == 2 else f"all {number_word(count)}"
             named, where = f"{how} {role} rings", where or here
         elif rings and ref.name.index is not None:
-            named = self.name(rings[0])
+            named = self.view.weave.name(rings[0])
         elif role in self.view.recipe.part_roles:
             named = f"the {role}"
         elif len(role) == 1 or count != 1:
@@ -236,21 +232,16 @@ class Speaker:
     def sentence(self, act: Act) -> str:
         """The whole step."""
         step = act.step
-        words = getattr(self, f"_{step.kind.replace(' ', '_')}")(step, act)
+        if move := _MOVES.get(step.kind):
+            them = "them" if len(act.handled) > 1 else "it"
+            words = move.format(
+                self.refs(step.refs, act, "and") or "the work", them, fold_side(step)
+            )
+        else:
+            words = self._linking(step, act)
         if step.skip_at_edge:
             words += " At the edge, where there is nothing to go through, leave this step out."
-        return str(words)
-
-    def _held(self, step: Step, act: Act, it: str) -> str:
-        lines = []
-        for how, refs in (("around", step.around), ("inside", step.inside)):
-            if refs:
-                verb = "lies" if it == "it" else "lie"
-                lines.append(
-                    f"{it.capitalize()} {verb} {how} {self.refs(refs, act, 'and')} and"
-                    f" {'is' if it == 'it' else 'are'} held there without being linked."
-                )
-        return " ".join(lines)
+        return words
 
     def toward(self, act: Act) -> str:
         """On which side new rings come to lie, as the student sees it: a sentence, or nothing."""
@@ -263,30 +254,32 @@ class Speaker:
         sides = [listed([self.called(ring) for ring in act.new[side::2]]) for side in (0, 1)]
         return f"Lay {sides[0]}{ready} on the left and {sides[1]} on the right."
 
-    def _close(self, step: Step, act: Act) -> str:
-        rings, count = self.new_rings(act)
-        held = self._held(step, act, "it" if count == 1 else "they")
-        return " ".join(w for w in (f"Close {rings}.", self.toward(act), held) if w)
-
-    def _add(self, step: Step, act: Act) -> str:
-        rings, count = self.new_rings(act)
-        each = "it" if count == 1 else "each"
-        tail = "" if count == 1 else ", one after the other"
-        words = [f"Open {rings}{tail}."]
+    def _linking(self, step: Step, act: Act) -> str:
+        """A step that places rings or opens some again."""
+        if step.kind == "reopen":
+            rings, one = f"{self.refs(step.refs, act, 'and')} again", len(act.handled) < 2
+        else:
+            rings, count = self.new_rings(act)
+            one = count == 1
+        held = [
+            f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
+            f" {'is' if one else 'are'} held there without being linked."
+            for how, refs in (("around", step.around), ("inside", step.inside))
+            if refs
+        ]
+        lies = filter(None, [self.toward(act)])
+        if step.kind == "close":
+            return " ".join((f"Close {rings}.", *lies, *held))
+        each = "it" if one else "each"
+        words = [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
-            words.append(self._pass(step, act, each))
-        words.append(self._held(step, act, "it" if count == 1 else "they"))
-        words += [f"Close {each}.", self.toward(act)]
-        return " ".join(w for w in words if w)
-
-    def _pass(self, step: Step, act: Act, it: str) -> str:
-        side = self.side(step, act)
-        verb = "pass" if side else "Pass"
-        into = " and, further along the new ring, through ".join(
-            self.refs(stop, act) for stop in step.stops
-        )
-        into += ", at one place" if step.at_one_place else ""
-        return f"{side}{verb} {it} through {into}: {self.picks(act)}."
+            side = self.side(step, act)
+            places = (self.refs(stop, act) for stop in step.stops)
+            into = " and, further along the new ring, through ".join(places)
+            into += ", at one place" if step.at_one_place else ""
+            verb = "pass" if side else "Pass"
+            words.append(f"{side}{verb} {each} through {into}: {self.picks(act)}.")
+        return " ".join((*words, *held, f"Close {each}.", *lies))
 
     def picks(self, act: Act) -> str:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
@@ -300,43 +293,6 @@ class Speaker:
         if any(r.role in parts for r in act.through):
             return f"{count} picked up{once}"
         return f"{count_words(counts)}{once}"
-
-    def _reopen(self, step: Step, act: Act) -> str:
-        many = len(act.handled) > 1
-        tail, each = (", one after the other", "each") if many else ("", "it")
-        words = [f"Open {self.refs(step.refs, act, 'and')} again{tail}."]
-        if step.through:
-            words.append(self._pass(step, act, each))
-        return " ".join([*words, f"Close {each}."])
-
-    def _fold_back(self, step: Step, act: Act) -> str:
-        return f"Fold {self.refs(step.refs, act, 'and')} back{fold_side(step)}."
-
-    def _spread(self, step: Step, act: Act) -> str:
-        return f"Spread {self.refs(step.refs, act, 'and')} apart."
-
-    def _turn_over(self, step: Step, act: Act) -> str:
-        what = self.refs(step.refs, act, "and") or "the work"
-        return f"Turn {what} over: what was the back is now the front."
-
-    def _hold(self, step: Step, act: Act) -> str:
-        return f"Hold {self.refs(step.refs, act, 'and')}."
-
-    def _tie(self, step: Step, act: Act) -> str:
-        return f"Tie {self.refs(step.refs, act, 'and')} together."
-
-    def _tighten(self, step: Step, act: Act) -> str:
-        return f"Tighten {self.refs(step.refs, act, 'and') or 'the work'}."
-
-    def _take_out(self, step: Step, act: Act) -> str:
-        many = len(act.handled) > 1
-        return f"Open {self.refs(step.refs, act, 'and')} and take {'them' if many else 'it'} out."
-
-    def _untie(self, step: Step, act: Act) -> str:
-        return f"Untie {self.refs(step.refs, act, 'and')}."
-
-    def _let_go(self, step: Step, act: Act) -> str:
-        return f"Let go of {self.refs(step.refs, act, 'and')}."
 
 
 def sentence(words: str) -> str:
@@ -354,7 +310,7 @@ def fold_side(step: Step) -> str:
 
 def size_words(kind: RingKind) -> str:
     """The size of a ring kind in few words: '1 × 5 mm'."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+    wire, inside = kind.mm
     return f"{text_mm(wire)} × {text_mm(inside)} mm" if wire and inside else ""
 
 

@@ -163,10 +163,10 @@ class Sight:
         return "; ".join(words)
 
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
-        movers = act.handled if act.step.kind == "reopen" else act.new
+        movers = act.movers
         found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
         for ref in act.step.through:
-            rings = self.speaker.rings_of(ref, act)
+            rings = act.named_by(ref, self.weave.work.layout)
             found += [((ref.places, r.role, r.index), r) for r in rings]
         return found
 
@@ -175,7 +175,7 @@ class Sight:
         if (ring.row, ring.unit) == (act.row, act.unit) or ring.role in layout.recipe.part_roles:
             return ""
         refs = (*act.step.through, *act.step.refs)
-        ref = next((r for r in refs if ring in self.speaker.rings_of(r, act)), None)
+        ref = next((r for r in refs if ring in act.named_by(r, layout)), None)
         if ref is None:
             return ""
         return f" {end_phrase(layout, ref, ring, act) or place_phrase(ref.places)}"

@@ -1,18 +1,19 @@
 """Ring sizes as tables, as JSON and as CSV: aspect ratios, what fits, and the floor under it.
 
-Comes in: ring kinds of a recipe and judged rings. Goes out: `Sheet`s of words, or plain data.
+Comes in: ring kinds of a recipe and judged rings. Goes out: `Printed` words, or plain data.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from ringstep.language.measures import awg_mm, gauge_text, nearest_awg, nearest_swg, swg_mm, text_mm
+from ringstep.language.measures import awg_mm, gauge_text, nearest_gauges, swg_mm, text_mm
 from ringstep.language.typed_size import Measure
-from ringstep.language.words import listed, plural
-from ringstep.paper.table_text import Sheet
+from ringstep.language.words import listed, or_nearest, plural
+from ringstep.paper.printed import Printed, Sheet
 from ringstep.shop.fitting import (
     Judged,
     Range,
@@ -58,43 +59,72 @@ def verdict_words(verdict: Verdict, use: RingUse | None) -> str:
     return "no range given" if verdict == "no range" else verdict
 
 
-def _judged_row(one: Judged, use: RingUse | None) -> tuple[str, ...]:
-    wire = one.wire.words
-    if one.sold_as is not None:
-        wire = f"{one.wire.text} sold as {text_mm(one.sold_as)} mm"
-    places = use.range.places if use and use.range else 1
-    return (
-        one.name,
-        one.what,
-        wire,
-        one.inside.words,
-        number_text(one.ratio, places + 1),
-        number_text(one.counts_as, places),
-        verdict_words(one.verdict, use),
-    )
+def sizes_page(
+    title: str,
+    groups: Iterable[tuple[RingUse | None, list[Judged]]],
+    notes: tuple[str, ...],
+    typed_wires: list[Measure],
+    typed_insides: list[Measure],
+    stocked: bool,
+    parts: list[dict[str, Any]],
+) -> Printed:
+    """Everything told of ring kinds, or without a recipe of the rings typed; no note twice.
+
+    groups: each kind with the rings held against it. notes: what the recipe says of sizes.
+    stocked: whether the rings are those of a stock list. parts: the data of parts to tell of.
+    """
+    sheets: list[Sheet] = []
+    for use, rings in groups:
+        told = _range_notes(use, notes) if use else ()
+        if rings:
+            first = rings[0]
+            if use:
+                told += _floor_notes(use, use.wire if stocked else first.wire.mm)
+            elif len({r.ratio for r in rings if r.sold_as is None}) < 2:
+                told = _ratio_notes(first.ratio)
+            sheets.append(_judged_sheet(use, rings, told))
+            if not stocked and len({(r.wire, r.inside) for r in rings}) == 1:
+                sheets.append(_change_sheet(use, first.wire_mm, first.inside.mm))
+        elif use and typed_wires:
+            sheets += [_opening_sheet(use, w, told + _floor_notes(use, w.mm)) for w in typed_wires]
+        elif use:
+            sheets += [_wire_sheet(use, inside, told) for inside in typed_insides]
+        elif typed_wires:
+            sheets.append(_gauge_sheet(typed_wires))
+    said: set[str] = set()
+    for at, sheet in enumerate(sheets):
+        sheets[at] = replace(sheet, notes=tuple(n for n in sheet.notes if n not in said))
+        said.update(sheet.notes)
+    sheets += [_part_sheet(parts)] if parts else []
+    return Printed(title, (), tuple(sheets))
 
 
-def judged_sheet(heading: str, use: RingUse | None, rings: Iterable[Judged]) -> Sheet:
+def _judged_sheet(use: RingUse | None, rings: list[Judged], more: tuple[str, ...]) -> Sheet:
     """Rings with their ratio and whether they fit; without a recipe there is nothing to fit."""
-    rings = tuple(rings)
-    rows = [_judged_row(one, use) for one in rings]
-    heads: tuple[str, ...] = ("ring", "what", "wire", "inside", "AR", "counts as", "verdict")
+    places = use.range.places if use and use.range else 1
     notes = []
-    if any(" sold as " in row[2] for row in rows):
+    if any(one.sold_as is not None for one in rings):
         notes.append(
             "a gauge is mostly labelled with its mm rounded (common practice, no source): both are"
             " told where it matters; the callipers decide"
         )
-    if use and use.range and len({row[0] for row in rows}) > 1:
+    if use and use.range and len({one.name for one in rings}) > 1:
         notes.append(_fit_words(rings))
-    if use is None:
-        heads, rows = heads[:-1], [row[:-1] for row in rows]
-    for at in (1, 0):
-        if not any(row[at] for row in rows):
-            heads = heads[:at] + heads[at + 1 :]
-            rows = [row[:at] + row[at + 1 :] for row in rows]
-    at = heads.index("AR")
-    return Sheet(heading, heads, tuple(rows), frozenset((at, at + 1)), tuple(notes))
+    named = {"ring": [one.name for one in rings], "what": [one.what for one in rings]}
+    columns = {head: cells for head, cells in named.items() if any(cells)} | {
+        "wire": [
+            f"{one.wire.text} sold as {text_mm(one.sold_as)} mm" if one.sold_as else one.wire.words
+            for one in rings
+        ],
+        "inside": [one.inside.words for one in rings],
+    }
+    words = len(columns)
+    columns["AR"] = [number_text(one.ratio, places + 1) for one in rings]
+    columns["counts as"] = [number_text(one.counts_as, places) for one in rings]
+    if use:
+        columns["verdict"] = [verdict_words(one.verdict, use) for one in rings]
+    heading = f"{use.label[0].upper()}{use.label[1:]}" if use else "Aspect ratio"
+    return Sheet.of_columns(heading, columns, words, (*notes, *more))
 
 
 def _fit_words(rings: Iterable[Judged]) -> str:
@@ -106,7 +136,7 @@ def _fit_words(rings: Iterable[Judged]) -> str:
     return words + (f"; only if the label is right: {listed(label)}" if label else "")
 
 
-def range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
+def _range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
     """What the recipe says of the range of a ring kind, and how its ends are compared."""
     span = use.range
     if span is None:
@@ -123,7 +153,7 @@ def range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
     )
 
 
-def floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
+def _floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
     """The hard bound for a wire in mm, with its reason; for every wire where it is the same AR."""
     least = use.floor(wire)
     if least is None:
@@ -145,27 +175,28 @@ def floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
     )
 
 
-def change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
+def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
     """What small changes of a ring (mm) do."""
     places = use.range.places if use and use.range else 1
-    heads: tuple[str, ...] = ("change", "wire, mm", "inside, mm", "AR", "verdict")
-    rows = []
-    for change in small_changes(wire, inside):
-        row = [change.words, text_mm(change.wire), text_mm(change.inside)]
-        row.append(number_text(change.ratio, places + 1))
-        if use and use.range:
-            row.append(verdict_words(use.verdict(change.wire, change.inside), use))
-        rows.append(tuple(row))
+    changes = small_changes(wire, inside)
+    columns = {
+        "change": [change.words for change in changes],
+        "wire, mm": [text_mm(change.wire) for change in changes],
+        "inside, mm": [text_mm(change.inside) for change in changes],
+        "AR": [number_text(change.ratio, places + 1) for change in changes],
+    }
+    if use and use.range:
+        verdicts = [use.verdict(change.wire, change.inside) for change in changes]
+        columns["verdict"] = [verdict_words(verdict, use) for verdict in verdicts]
     notes = (
         "by how much rings spring back and wire is off is common practice, no source: measure",
     )
-    heading = "A small change" + (f": {use.label}" if use else "")
-    return Sheet(
-        heading, heads if use and use.range else heads[:4], tuple(rows), frozenset((1, 2, 3)), notes
+    return Sheet.of_columns(
+        f"A small change{f': {use.label}' if use else ''}", columns, notes=notes
     )
 
 
-def ratio_notes(value: Fraction) -> tuple[str, ...]:
+def _ratio_notes(value: Fraction) -> tuple[str, ...]:
     """What a ratio alone tells."""
     most = most_rings(value)
     if most is None or most < 1:
@@ -187,11 +218,11 @@ def part_data(weave: Weave) -> list[dict[str, Any]]:
     ]
 
 
-def part_sheet(weave: Weave) -> Sheet:
+def _part_sheet(parts: Iterable[dict[str, Any]]) -> Sheet:
     """The same as a table."""
     rows = [
         tuple("" if x is None else x if isinstance(x, str) else text_mm(x) for x in part.values())
-        for part in part_data(weave)
+        for part in parts
     ]
     heads = ("part", "length, mm", "width, mm", "hole, mm")
     return Sheet("Parts", heads, tuple(rows), frozenset((1, 2, 3)))
@@ -214,7 +245,7 @@ def _inches(sixty_fourths: int) -> str:
     return " ".join(x for x in (str(whole) if whole else "", part) if x)
 
 
-def opening_sheet(use: RingUse, wire: Measure) -> Sheet:
+def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet:
     """The inside diameters that suit a wire, and the sizes on sale among them."""
     heads = ("wire", "inside, mm", "by 0.1 mm", "by 0.25 mm", "by 1/64 in")
     rows: list[tuple[str, ...]] = []
@@ -239,10 +270,10 @@ def opening_sheet(use: RingUse, wire: Measure) -> Sheet:
         empty = span.low >= span.below
         between = f"{text_mm(span.low)} to just under {text_mm(span.below)}"
         rows.append((words, "none: the floor lies higher" if empty else between, *cells))
-    return Sheet(f"Openings for {use.label}", heads, tuple(rows))
+    return Sheet(f"Openings for {use.label}", heads if rows else (), tuple(rows), notes=notes)
 
 
-def wire_sheet(use: RingUse, inside: Measure) -> Sheet:
+def _wire_sheet(use: RingUse, inside: Measure, notes: tuple[str, ...]) -> Sheet:
     """The wires that suit an opening, and the gauges among them."""
     heads = ("inside", "wire, mm", "AWG", "SWG")
     span = wires(use, inside.mm)
@@ -256,22 +287,27 @@ def wire_sheet(use: RingUse, inside: Measure) -> Sheet:
             gauges.append(f"{found[0]} to {found[-1]}" if many else ", ".join(found) or "none")
         least = "up" if thin is None else f"just over {text_mm(thin)}"
         rows.append((inside.words, f"{least} to {text_mm(thick)}", *gauges))
-    return Sheet(f"Wires for {use.label}", heads, tuple(rows))
+    return Sheet(f"Wires for {use.label}", heads if rows else (), tuple(rows), notes=notes)
 
 
-def gauge_sheet(measures: Iterable[Measure]) -> Sheet:
+def _gauge_sheet(measures: Iterable[Measure]) -> Sheet:
     """Wires in mm with the nearest gauges."""
     rows = []
     for one in measures:
-        awg, swg = nearest_awg(one.mm), nearest_swg(one.mm)
         sold = f"{text_mm(one.sold_as)}" if one.sold_as is not None else ""
-        near = [f"{gauge_text(n)} ({text_mm(mm)} mm)" for n, mm in (awg, swg)]
+        near = [f"{gauge_text(n)} ({text_mm(mm)} mm)" for n, mm in nearest_gauges(one.mm)]
         rows.append((one.text, f"{one.mm:.3f}", sold, *near))
     heads = ("wire", "mm", "sold as, mm", "nearest AWG", "nearest SWG")
     return Sheet("Wire", heads, tuple(rows), frozenset((1, 2)))
 
 
 # -- plain data ----------------------------------------------------------------------------------
+
+
+CSV_HEADS = (
+    "ring", "what", "for", "wire", "wire_mm", "sold_as", "inside", "inside_mm", "ar", "counts_as",
+    "verdict",
+)  # fmt: skip
 
 
 def judged_data(one: Judged, use: RingUse | None) -> dict[str, Any]:
@@ -330,10 +366,4 @@ def names_of(uses: Iterable[RingUse]) -> list[str]:
 
 def no_such_ring(name: str, uses: tuple[RingUse, ...]) -> str:
     """What to say where the recipe has no such ring kind."""
-    from ringstep.language.words import nearest
-
-    known = names_of(uses)
-    near = nearest(name, known)
-    return f"the recipe has no ring '{name}'; " + (
-        f"the nearest is '{near}'" if near else f"it has {listed(known)}"
-    )
+    return f"the recipe has no ring '{name}'{or_nearest(name, names_of(uses))}"

@@ -10,52 +10,41 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import accumulate
 
-from ringstep.checks.summary import piece_words
+from ringstep.checks.summary import finished_facts, piece_words
 from ringstep.checks.view import View, with_variant
-from ringstep.language.measures import aspect_ratio, gauge_text, nearest_awg, nearest_swg, text_mm
+from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Block, RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.headings import heading
-from ringstep.paper.sentences import Speaker
+from ringstep.paper.printed import Printed, Sheet, StepText
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.sight import Sight
-from ringstep.weave.layout import mm_or_none
-from ringstep.weave.steps import Act
-
-
-@dataclass(frozen=True, slots=True)
-class StepText:
-    """One step on paper.
-
-    number: as in the recipe; sentence: what to do; hint: the author's own words.
-    used: rings used so far; see: what to look at before going on.
-    """
-
-    number: int
-    sentence: str
-    hint: str
-    used: str
-    see: str
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A part of the list: its heading, a line that says how often, and its steps."""
-
-    heading: str
-    intro: str
-    steps: tuple[StepText, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """One kind of ring to lay ready. words: the kind; count: how many, 0 where it is not known."""
+    """One kind of ring to lay ready. opened, closed: how many, 0 where it is not known."""
 
     name: str
-    words: str
-    count: int
+    kind: RingKind
     opened: int
     closed: int
+
+    @property
+    def count(self) -> int:
+        """How many in all."""
+        return self.opened + self.closed
+
+    @property
+    def words(self) -> str:
+        """The kind for the shopping list: wire with the nearest gauges, opening, AR, material."""
+        wire, inside = self.kind.mm
+        words = []
+        if wire and inside:
+            words = [f"wire {text_mm(wire)} mm ({gauge_words(wire)})"]
+            words += [f"inside {text_mm(inside)} mm", f"AR {inside / wire:.1f}"]
+        return ", ".join(w for w in (*words, self.kind.material, self.kind.colour) if w)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +58,41 @@ class StepList:
     parts: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[Sheet, ...]
     finished: tuple[str, ...]
+
+    @property
+    def printed(self) -> Printed:
+        """The whole list as sections to print one after the other."""
+        variant = f", variant '{self.variant}'" if self.variant else ""
+        needs = (*map(_ready, self.needs), *self.parts)
+        tools = "two pairs of flat-jawed pliers, good light, a tray"
+        sheets = [
+            Sheet("You need", notes=(*needs, tools)),
+            Sheet("Before you begin", notes=self.cautions),
+            *self.sections,
+        ]
+        if self.finished:
+            sheets.append(Sheet("When it is done", notes=tuple(map(sentence, self.finished))))
+        piece = f"{sentence(self.piece).removesuffix('.')}{variant}."
+        return Printed(self.title, (piece, *self.notes), tuple(sheets))
+
+
+def _ready(need: Need) -> str:
+    """One kind of ring to lay ready, in a line."""
+    if not need.count:
+        return f"rings for {need.name}: {need.words}"
+    both = ((need.opened, "opened"), (need.closed, "closed"))
+    how = " and ".join(f"{count:,} {word}" for count, word in both if count)
+    return f"{plural(need.count, 'ring')} for {need.name}: {need.words} ({how} beforehand)"
 
 
 def step_list(view: View, variant: str | None = None) -> StepList:
     """Work out the step list of a checked recipe. Raises `NoVariant`."""
     view = with_variant(view, variant)
-    told = _Teller(view)
+    speaker = Speaker(view)
+    sight = Sight(view.weave, speaker)
+    sections = (_section(view, speaker, sight, block) for block in view.recipe.blocks)
     return StepList(
         title=view.recipe.title or "Ring weave",
         piece=piece_words(view),
@@ -85,59 +101,32 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
-        sections=tuple(s for b in view.recipe.blocks if (s := told.section(b)).steps),
+        sections=tuple(section for section in sections if section.steps),
         finished=finished_lines(view),
     )
 
 
 def needs(view: View) -> tuple[Need, ...]:
     """The rings to lay ready, kind by kind."""
-    parts = view.recipe.part_roles
-    opened: Counter[int] = Counter()
-    closed: Counter[int] = Counter()
-    kinds: dict[int, RingKind] = {}
-    names: dict[int, set[str]] = {}
-    for how, tally in (("opened", view.counts.opened), ("closed", view.counts.closed)):
-        for (role, index), n in tally.items():
-            kind = view.kind_of(role, index)
-            if kind is None or role in parts:
-                continue
-            line = kind.span.line
-            kinds[line] = kind
-            (opened if how == "opened" else closed)[line] += n
-            names.setdefault(line, set()).add(view.bought_name(role, index))
-    known = view.weave.layout.known
+    counts, known = view.weave.counts, view.weave.layout.known
+    found: dict[int, tuple[RingKind, list[tuple[str, int]]]] = {}
+    for role, index in counts.placed():
+        kind = view.weave.kind_of(role, index)
+        if kind is not None and role not in view.recipe.part_roles:
+            found.setdefault(kind.span.line, (kind, []))[1].append((role, index))
     return tuple(
         Need(
-            listed(sorted(names[line])),
-            kind_words(kinds[line]),
-            (opened[line] + closed[line]) if known else 0,
-            opened[line] if known else 0,
-            closed[line] if known else 0,
+            listed(sorted({view.weave.bought_name(*name) for name in names})),
+            kind,
+            sum(counts.opened[name] for name in names) if known else 0,
+            sum(counts.closed[name] for name in names) if known else 0,
         )
-        for line in sorted(kinds)
+        for _, (kind, names) in sorted(found.items())
     )
-
-
-def kind_words(kind: RingKind) -> str:
-    """A ring kind for the shopping list: wire with the nearest gauges, opening, AR, material."""
-    wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
-    words = []
-    if wire and inside:
-        awg, swg = nearest_awg(wire)[0], nearest_swg(wire)[0]
-        words.append(
-            f"wire {text_mm(wire)} mm (nearest {gauge_text(awg)} AWG, {gauge_text(swg)} SWG)"
-        )
-        words.append(f"inside {text_mm(inside)} mm")
-        words.append(f"AR {aspect_ratio(inside, wire):.1f}")
-    words += [w for w in (kind.material, kind.colour) if w]
-    return ", ".join(words)
 
 
 def finished_lines(view: View) -> tuple[str, ...]:
     """What the finished piece shows: how many rings each finished ring passes through."""
-    from ringstep.checks.summary import finished_facts
-
     lines, facts = [], finished_facts(view)
     for role, found in facts.items():
         if not any(m.total() for m in found):
@@ -173,34 +162,19 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
     return f"{where} they pass through {'fewer' if len(fewer) == len(other) else 'other numbers'}"
 
 
-@dataclass
-class _Teller:
-    """Tells block after block; keeps the counts as the work grows."""
-
-    view: View
-
-    def __post_init__(self) -> None:
-        self.speaker = Speaker(self.view)
-        self.sight = Sight(self.view.weave, self.speaker)
-        self.parts = self.view.recipe.part_roles
-
-    def section(self, block: Block) -> Section:
-        """The steps of a block; one that is left out everywhere is not told."""
-        acts = [self.speaker.told[s.number] for s in block.steps if s.number in self.speaker.told]
-        rings = [sum(r.role not in self.parts for r in a.new) for a in acts]
-        used, total = accumulate(rings), sum(rings)
-        return Section(
-            *heading(self.view.weave, block),
-            tuple(
-                self._step(a, _used(block, done, total) if now else "")
-                for a, now, done in zip(acts, rings, used, strict=True)
-            ),
-        )
-
-    def _step(self, act: Act, used: str) -> StepText:
+def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
+    """The steps of a block; one that is left out everywhere is not told."""
+    acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
+    rings = [sum(r.role not in view.recipe.part_roles for r in act.new) for act in acts]
+    steps = []
+    for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
+        used = _used(block, done, sum(rings)) if now else ""
         step = act.step
-        told = self.speaker.sentence(act)
-        return StepText(step.number, told, step.hint, used, self.sight.words(act))
+        steps.append(
+            StepText(step.number, speaker.sentence(act), step.hint, used, sight.words(act))
+        )
+    title, intro = heading(view.weave, block)
+    return Sheet(title, intro=intro, steps=tuple(steps))
 
 
 def _used(block: Block, done: int, total: int) -> str:

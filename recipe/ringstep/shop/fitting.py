@@ -18,7 +18,6 @@ from ringstep.checks.view import View
 from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
 from ringstep.language.syntax import RingKind, Size, WorkingRange
 from ringstep.language.typed_size import BadSize, Measure, read_size
-from ringstep.weave.layout import mm_or_none
 
 Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]
 
@@ -231,9 +230,9 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
     met = crowds(view)
     groups: dict[tuple[int, Range | None], list[tuple[str, int]]] = {}
     kinds: dict[int, RingKind] = {}
-    for role, indexes in view.roles.items():
+    for role, indexes in view.weave.names.items():
         for index in indexes:
-            kind = view.kind_of(role, index)
+            kind = view.weave.kind_of(role, index)
             if role not in parts and kind is not None:
                 kinds[kind.span.line] = kind
                 key = (kind.span.line, _range_for(view, role, index))
@@ -241,22 +240,22 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
     found = []
     for (line, span), rings in sorted(groups.items(), key=lambda g: g[0][0]):
         kind = kinds[line]
-        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        wire, inside = kind.mm
         if wire is None or inside is None:
             continue
         crowded = []
         for role, index in rings:
             own, others = 0, []
             for (other, number), count in met.get((role, index), {}).items():
-                met_kind = view.kind_of(other, number) if other not in parts else None
+                met_kind = view.weave.kind_of(other, number) if other not in parts else None
                 if met_kind is None:
                     continue
                 if met_kind.span.line == line:
                     own += count
-                elif thick := mm_or_none(met_kind.wire):
+                elif thick := met_kind.mm[0]:
                     others += [thick] * count
             crowded.append(Crowd(role, own, tuple(others)))
-        roles = tuple(dict.fromkeys(view.bought_name(*ring) for ring in rings))
+        roles = tuple(dict.fromkeys(view.weave.bought_name(*ring) for ring in rings))
         found.append(RingUse(str(kind.name), roles, kind, wire, inside, span, tuple(crowded)))
     return tuple(found)
 

@@ -16,13 +16,13 @@ from ringstep.checks.view import View
 from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
 from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
-from ringstep.language.words import listed, nearest
+from ringstep.language.words import listed, or_nearest
 from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
-from ringstep.weave.layout import mm_or_none
-from ringstep.weave.piece import PartSize, RingCounts
+from ringstep.weave.counts import RingCounts
+from ringstep.weave.piece import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200
@@ -131,17 +131,14 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
     parts = view.recipe.part_roles
     found: dict[tuple[object, ...], _Product] = {}
     for (role, index), _ in sorted(counts.placed().items()):
-        kind = view.kind_of(role, index) if role not in parts else None
+        kind = view.weave.kind_of(role, index) if role not in parts else None
         if kind is None:
             continue
-        same = (
-            mm_or_none(kind.wire), mm_or_none(kind.inside),
-            kind.material.casefold(), kind.colour.casefold(),
-        )  # fmt: skip
+        same = (kind.mm, kind.material.casefold(), kind.colour.casefold())
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind
-        named = view.bought_name(role, index)
+        named = view.weave.bought_name(role, index)
         one.roles += [named] if named not in one.roles else []
         for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
             one.names += [name] if name not in one.names else []
@@ -186,11 +183,8 @@ def _matched(
         at = next((i for i, names in enumerate(things) if price.name in names), None)
         where = f"{safe(listing)}, line {price.line}, column 'ring': "
         if at is None:
-            near = nearest(price.name, known)
-            raise NoKit(
-                f"{where}the recipe has no ring or part '{safe(price.name)}'; "
-                + (f"the nearest is '{near}'" if near else f"it has {listed(known)}")
-            )
+            near = or_nearest(price.name, known)
+            raise NoKit(f"{where}the recipe has no ring or part '{safe(price.name)}'{near}")
         if other := found[at]:
             raise NoKit(
                 f"{where}'{safe(price.name)}' is the same ring as '{safe(other.name)}' of line"
@@ -224,7 +218,7 @@ def _kit_of(
     prices: tuple[Price, ...] | None,
     listing: str,
 ) -> Kit:
-    counts = view.counts
+    counts = view.weave.counts
     products = _products(view, counts)
     placed = counts.placed()
     parts = [
@@ -269,7 +263,7 @@ def _kit_of(
 
 def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
     kind = product.kind
-    wire, inside = mm_or_none(kind.wire) or 0.0, mm_or_none(kind.inside) or 0.0
+    wire, inside = (mm or 0.0 for mm in kind.mm)
     rings = product.opened + product.closed
     spares = with_spares(rings, wish.spares)
     density = density_of(kind.material) if kind.material else None

@@ -15,7 +15,6 @@ from ringstep.language.measures import text_mm
 from ringstep.language.syntax import PLACING, Piece
 from ringstep.language.words import plural
 from ringstep.shop.wish import NoKit, Wish
-from ringstep.weave.layout import mm_or_none
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +71,7 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
     """How many units were measured and what they came to in mm."""
     if piece is None or piece.sample is None:
         return None
-    mm = mm_or_none(piece.sample[1])
+    mm = piece.sample[1].mm
     return (piece.sample[0], mm) if mm and piece.sample[0] else None
 
 
@@ -109,7 +108,8 @@ def sized(
     if wish.clasp and piece and piece.kind == "loop":
         raise NoKit("a loop closes into itself and has no clasp; leave --clasp out")
     sample = _sample(piece)
-    wanted = wish.length.mm if wish.length else mm_or_none(piece.length) if piece else None
+    wanted_size = wish.length or (piece and piece.length)
+    wanted = wanted_size.mm if wanted_size else None
     if given and wanted is None:
         raise NoKit(
             f"the recipe says how many units to work, so {given[0]} has no length to change; give"

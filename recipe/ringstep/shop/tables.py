@@ -18,7 +18,7 @@ from typing import TypeVar
 from ringstep.language.screen import safe
 from ringstep.language.source import Refused
 from ringstep.language.typed_size import BadSize, Measure, read_size
-from ringstep.language.words import listed, nearest
+from ringstep.language.words import listed, nearest, plural
 
 #: A list of rings or prices is a few pages at most.
 MOST_BYTES = 2_000_000
@@ -74,12 +74,8 @@ def read_stock(data: bytes, name: str) -> tuple[StockRing, ...]:
         inside = faults.take(row, "inside", read_size)
         count = faults.take(row, "count", _count) if row.cells.get("count") else None
         if wire and inside and inside.mm <= wire.mm:
-            faults.add(
-                row.line,
-                "inside",
-                f"{inside.words} is no wider than the wire, {wire.words}; the two may have changed"
-                " places",
-            )
+            wrong = f"{inside.words} is no wider than the wire, {wire.words}"
+            faults.add(row.line, f"{wrong}; the two may have changed places", "inside")
         elif wire and inside:
             cells = row.cells
             material, colour = cells.get("material", ""), cells.get("colour", "")
@@ -101,16 +97,16 @@ def read_prices(data: bytes, name: str) -> tuple[Price, ...]:
         price = faults.take(row, "price", _money)
         currency = faults.take(row, "currency", _currency)
         if pack == 0:
-            faults.add(row.line, "pack", "a pack holds at least 1; write how many are in it")
+            faults.add(row.line, "a pack holds at least 1; write how many are in it", "pack")
         elif pack is not None and price is not None and currency is not None:
             found.append(Price(row.cells["ring"], pack, price, currency, row.line))
     for one in found:
         if one.currency != found[0].currency:
             faults.add(
                 one.line,
-                "currency",
                 f"{one.currency} here and {found[0].currency} in line {found[0].line}; a price"
                 " list is in one currency, so turn these prices into one of the two",
+                "currency",
             )
     faults.stop()
     return tuple(found)
@@ -133,8 +129,9 @@ class _Faults:
         self.name = safe(name)
         self.told: list[tuple[int, str]] = []
 
-    def add(self, line: int, column: str, words: str) -> None:
-        self.told.append((line, f"{self.name}, line {line}, column '{safe(column)}': {words}"))
+    def add(self, line: int, words: str, column: str = "") -> None:
+        where = f"{self.name}, line {line}" + (f", column '{safe(column)}'" if column else "")
+        self.told.append((line, f"{where}: {words}"))
 
     def take(self, row: Row, column: str, reader: Callable[[str], _Value]) -> _Value | None:
         """What a cell says, or None after noting what is wrong with it."""
@@ -144,7 +141,7 @@ class _Faults:
                 raise BadSize(f"this cell is empty; write it as in {_EXAMPLES[column]}")
             return reader(text)
         except BadSize as fault:
-            self.add(row.line, column, str(fault))
+            self.add(row.line, str(fault), column)
             return None
 
     def stop(self) -> None:
@@ -157,20 +154,21 @@ class _Faults:
             raise BadTable("\n".join(lines))
 
 
-def _comma_mend(text: str) -> str:
-    whole, _, part = text.partition(",")
-    return f"'{safe(text)}' has a decimal comma; write it with a point: {whole}.{part}"
+def _refuse_parted(text: str, marks: str, decimals: str = "") -> None:
+    """Raises `BadSize` for a number whose thousands are parted by one of some marks."""
+    if re.fullmatch(rf"[0-9]{{1,3}}([{marks}][0-9]{{3}})+{decimals}", text):
+        plain = re.sub(f"[{marks}]", "", text)
+        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
 
 
 def _money(text: str) -> Decimal:
     """An amount of money, exact."""
     if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", text):
         return Decimal(text)
-    if re.fullmatch(r"[0-9]{1,3}([,'’ ][0-9]{3})+(\.[0-9]{1,4})?", text):
-        plain = re.sub(r"[,'’ ]", "", text)
-        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+    _refuse_parted(text, ",'’ ", r"(\.[0-9]{1,4})?")
     if re.fullmatch(r"[0-9]+,[0-9]+", text):
-        raise BadSize(_comma_mend(text))
+        point = text.replace(",", ".")
+        raise BadSize(f"'{safe(text)}' has a decimal comma; write it with a point: {point}")
     if text.startswith("-"):
         raise BadSize(f"'{safe(text)}' is below zero; write what the pack costs, such as 4.50")
     raise BadSize(
@@ -183,9 +181,7 @@ def _count(text: str) -> int:
     """A whole number of pieces."""
     if re.fullmatch(r"[0-9]{1,9}", text):
         return int(text)
-    if re.fullmatch(r"[0-9]{1,3}([,.'’ ][0-9]{3})+", text):
-        plain = re.sub(r"[^0-9]", "", text)
-        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+    _refuse_parted(text, ",.'’ ")
     raise BadSize(f"'{safe(text[:24])}' is no count; write a whole number such as 100")
 
 
@@ -223,18 +219,15 @@ def read_rows(
             faults.stop()
             continue
         if len(cells) != len(heading):
-            faults.told.append((line, _uneven(faults.name, line, cells, heading)))
+            faults.add(line, _uneven(cells, heading))
             continue
         row = Row(line, dict(zip(heading, cells, strict=True)))
         key = row.cells[needed[0]]
         if not key:
-            faults.add(line, needed[0], f"this cell is empty; write which {needed[0]} it is")
+            faults.add(line, f"this cell is empty; write which {needed[0]} it is", needed[0])
         elif key in names:
-            faults.add(
-                line,
-                needed[0],
-                f"'{safe(key)}' stands in line {names[key]} too; keep one of the two",
-            )
+            twin = f"'{safe(key)}' stands in line {names[key]} too; keep one of the two"
+            faults.add(line, twin, needed[0])
         else:
             names[key] = line
             found.append(row)
@@ -315,7 +308,7 @@ def _check_heading(
         if column in known and column not in heading[: at - 1]:
             continue
         if column in known:
-            faults.add(line, column, "there are two columns of this name; keep one")
+            faults.add(line, "there are two columns of this name; keep one", column)
             continue
         near = nearest(column, known)
         if near and near not in heading:
@@ -324,16 +317,14 @@ def _check_heading(
         else:
             mend = f"known are {listed(known)}"
         what = f"there is no column '{safe(column)}'" if column else f"column {at} has no name"
-        faults.told.append((line, f"{faults.name}, line {line}: {what}; {mend}"))
+        faults.add(line, f"{what}; {mend}")
     missing = [f"'{k}'" for k in needed if k not in heading and k not in meant]
     if missing:
         words = "column {} is" if len(missing) == 1 else "columns {} are"
-        faults.told.append(
-            (
-                line,
-                f"{faults.name}, line {line}: the {words.format(listed(missing))} missing;"
-                f" the first line names the columns, such as {','.join(needed)}",
-            )
+        faults.add(
+            line,
+            f"the {words.format(listed(missing))} missing; the first line names the columns, such"
+            f" as {','.join(needed)}",
         )
 
 
@@ -341,11 +332,10 @@ def _check_heading(
 _WITH_DECIMALS = frozenset({"price", "wire", "inside"})
 
 
-def _uneven(name: str, line: int, cells: list[str], heading: list[str]) -> str:
+def _uneven(cells: list[str], heading: list[str]) -> str:
     """A line with more or fewer cells than the heading."""
-    cell_word = "cell" if len(cells) == 1 else "cells"
     words = (
-        f"{name}, line {line}: {len(cells)} {cell_word} where the heading has {len(heading)}"
+        f"{plural(len(cells), 'cell')} where the heading has {len(heading)}"
         f" ({', '.join(map(safe, heading))})"
     )
     if len(cells) == len(heading) + 1:

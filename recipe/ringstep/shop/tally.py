@@ -84,8 +84,8 @@ def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
         role, index = key
         part = named.get(role)
         one = RoleCount(
-            role if view.roles.get(role, (1,)) == (1,) else joined(role, index),
-            None if part else view.kind_of(role, index),
+            role if view.weave.names.get(role, (1,)) == (1,) else joined(role, index),
+            None if part else view.weave.kind_of(role, index),
             part.words if part else "",
             counts.opened[key],
             counts.closed[key],

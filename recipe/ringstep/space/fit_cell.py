@@ -14,7 +14,7 @@ from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep
 from ringstep.space.fit_laid import Handled, Laid, Turn
-from ringstep.weave.layout import Layout, mm_or_none
+from ringstep.weave.layout import Layout
 from ringstep.weave.repeats import period_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.ring_graph import Class, FoldedLink
@@ -160,8 +160,8 @@ def _whole(view: Resolved) -> _Cycle:
 
 
 def _cell_ring(view: Resolved, ring: Class, cycle: _Cycle) -> CellRing:
-    kind = view.kind_of(ring.role, ring.index)
-    wire, inside = (mm_or_none(kind.wire), mm_or_none(kind.inside)) if kind else (None, None)
+    kind = view.weave.kind_of(ring.role, ring.index)
+    wire, inside = kind.mm if kind else (None, None)
     if not wire or not inside:
         raise NoFit(
             f"the size of {ring.role} is not known; give its wire and inside under 'rings:'"

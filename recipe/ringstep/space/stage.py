@@ -1,7 +1,7 @@
 """One step of a recipe as it looks in the finished weave: rings laid so far, the new, the entered.
 
 In: a form and the number of a step of its cell. Out: placed rings and places among them, as
-`draw.shaded.picture` takes them. No numpy here.
+`draw.rings.picture` takes them. No numpy here.
 """
 
 from __future__ import annotations

@@ -4,79 +4,23 @@ Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places 
 Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
 unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
 
-Units (and rows) stand in `Stretch`es: as long as the same blocks take turns, one stretch. A window
-is the same piece with long stretches cut to what the reach of a step can tell apart: both borders
-and one whole cycle of blocks and lays between, which then stands for those left out.
+A window is the same piece with long stretches cut to what the reach of a step can tell apart: both
+borders and one whole cycle of blocks and lays between, which then stands for those left out.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import accumulate, groupby
+from itertools import accumulate
 from math import ceil, lcm
 from typing import Literal
 
-from ringstep.language.measures import to_mm
-from ringstep.language.syntax import Block, BlockKind, Ref, Size, Step, Tree
+from ringstep.language.syntax import Block, BlockKind, Ref, Step, Tree
+from ringstep.weave.stretches import Stretch, is_plan, spot, stretches
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """Units (or rows) one behind the other, in which the same blocks take turns.
-
-    blocks: one round of turns; none for the units of a row, which all work the block of the row.
-    first: the number of its first place in the piece; count: how many places are laid out.
-    turn: which of the blocks stands first. goes_round: True where the blocks repeat, so that the
-    stretch has an endless pattern. fixed: True for a place with a section of its
-    own number that follows its siblings.
-    cut: how many places of the piece are left out behind place `behind` (from 0), which the
-    `cycle` places before that stand for.
-    """
-
-    blocks: tuple[Block, ...]
-    first: int
-    count: int
-    turn: int = 0
-    goes_round: bool = True
-    fixed: bool = False
-    cut: int = 0
-    behind: int = 0
-    cycle: int = 1
-
-    def __hash__(self) -> int:
-        """Of its place alone: it is looked up for every ring, and its blocks hold every step."""
-        return hash((self.first, self.count, self.turn))
-
-    def block(self, at: int) -> Block | None:
-        """The block of its place `at`, counted from 0."""
-        return self.blocks[(self.turn + at) % len(self.blocks)] if self.blocks else None
-
-    def number(self, at: int) -> int:
-        """The number in the whole piece of its place `at`."""
-        return self.first + at + (self.cut if at >= self.behind else 0)
-
-    def stands_for(self, at: int) -> int:
-        """How many places of the piece its place `at` stands for."""
-        inner = self.cut and self.behind - self.cycle <= at < self.behind
-        return 1 + self.cut // self.cycle if inner else 1
-
-    def shortened(self, lead: int, cycle: int, tail: int, step: int = 1) -> Stretch:
-        """The stretch with whole cycles left out, `lead` and `tail` places and a cycle kept.
-
-        step: so many cycles are left out at a time.
-        """
-        room, leap = lead + cycle + tail, cycle * step
-        cut = (self.count - room) // leap * leap if self.count > room + leap else 0
-        if not cut or not self.goes_round:
-            return self
-        behind = lead + cycle
-        return replace(self, count=self.count - cut, cut=cut, behind=behind, cycle=cycle)
 
 
 @dataclass(frozen=True)
@@ -96,12 +40,12 @@ class Layout:
     @cached_property
     def units(self) -> int:
         """How many units are laid out here (a window may hold fewer than the piece)."""
-        return sum(s.count for s in self.along)
+        return self._begins_along[-1] - 1
 
     @cached_property
     def rows(self) -> int:
         """How many rows are laid out here."""
-        return sum(s.count for s in self.down)
+        return self._begins_down[-1] - 1
 
     @cached_property
     def flat(self) -> bool:
@@ -146,43 +90,45 @@ class Layout:
         return len(rounds) == 1 and not once
 
     @cached_property
-    def _firsts(self) -> tuple[list[int], list[int]]:
-        """Where each stretch begins, of the rows and of the units laid out, counted from 1."""
-        return _begins(self.down), _begins(self.along)
+    def _begins_along(self) -> list[int]:
+        """The first place of each stretch of units, counted from 1, and the one behind the last."""
+        return list(accumulate((s.count for s in self.along), initial=1))
 
-    def _spot(self, at: int, rows: bool) -> tuple[Stretch, int] | None:
-        stretches, begins = (self.down if rows else self.along), self._firsts[0 if rows else 1]
-        if not 1 <= at < begins[-1]:
-            return None
-        which = bisect_right(begins, at) - 1
-        return stretches[which], at - begins[which]
+    @cached_property
+    def _begins_down(self) -> list[int]:
+        """The same of the rows."""
+        return list(accumulate((s.count for s in self.down), initial=1))
+
+    def _unit(self, unit: int) -> tuple[Stretch, int] | None:
+        return spot(self.along, self._begins_along, unit)
+
+    def _row(self, row: int) -> tuple[Stretch, int] | None:
+        return spot(self.down, self._begins_down, row)
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
         in it; None for the start, the finish and what lies off the piece."""
-        return self._spot(row if self.flat else unit, self.flat)
+        return self._row(row) if self.flat else self._unit(unit)
 
     def number(self, unit: int) -> int:
         """The number that a unit laid out here has in the whole piece."""
-        return self._number(unit, False)
+        inside = min(max(unit, 1), self.units)
+        spot = self._unit(inside)
+        return spot[0].number(spot[1]) + unit - inside if spot else unit
 
     def row_number(self, row: int) -> int:
         """The number that a row laid out here has in the whole piece."""
-        return self._number(row, True)
+        inside = min(max(row, 1), self.rows)
+        spot = self._row(inside)
+        return spot[0].number(spot[1]) + row - inside if spot else row
 
     def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
         """How many units, and how many rows, of the piece a place laid out here stands for."""
-        along, down = self._spot(unit, False), self._spot(row, True)
-        return (
-            along[0].stands_for(along[1]) if along else 1,
-            down[0].stands_for(down[1]) if down else 1,
+        along, down = (
+            spot[0].stands_for(spot[1]) if spot else 1
+            for spot in (self._unit(unit), self._row(row))
         )
-
-    def _number(self, at: int, rows: bool) -> int:
-        last = self._firsts[0 if rows else 1][-1] - 1
-        inside = min(max(at, 1), last)
-        spot = self._spot(inside, rows)
-        return spot[0].number(spot[1]) + at - inside if spot else at
+        return along, down
 
     def stands_for(self, row: int, unit: int) -> int:
         """How many places of the piece a place laid out here stands for."""
@@ -199,7 +145,7 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                spot = self._spot(row, True)
+                spot = self._row(row)
                 block = spot[0].block(spot[1]) if spot else None
                 again = block.kind if block and block.kind == "first row" else None
                 found = [block, self.block("again", again)]
@@ -207,7 +153,7 @@ class Layout:
             found = [self.block("start")]
         elif unit > self.units:
             found = [self.block("finish")]
-        elif spot := self._spot(unit, False):
+        elif spot := self._unit(unit):
             stretch, at = spot
             found = [stretch.block(at)]
             if stretch.fixed and (more := self.block("unit", stretch.first)) not in found:
@@ -259,32 +205,24 @@ class Layout:
         )
 
     @cached_property
-    def _patterns(self) -> int:
-        return lcm(*(len(v.sides) for v in self.recipe.variants), 1)
-
-    @cached_property
     def cycle(self) -> int:
         """After how many units the blocks, the lays and the turnings come round again."""
-        return self._cycle(() if self.flat else self.order)
+        return self.cycle_of(() if self.flat else self.order)
 
-    def _cycle(self, blocks: tuple[Block, ...]) -> int:
+    def cycle_of(self, blocks: tuple[Block, ...]) -> int:
+        """The same where these blocks take turns."""
         turns = sum(s.kind == "turn over" for b in blocks for s in b.steps)
-        return lcm(len(blocks) or 1, self._patterns) * (1 + turns % 2)
-
-    def cycle_of(self, stretch: Stretch) -> int:
-        """The same for one stretch of units."""
-        return self._cycle(stretch.blocks)
-
-    def row_cycle_of(self, stretch: Stretch) -> int:
-        """After how many rows a stretch of them comes round again."""
-        return self._row_cycle(stretch.blocks)
+        return lcm(len(blocks) or 1, *(len(v.sides) for v in self.recipe.variants)) * (
+            1 + turns % 2
+        )
 
     @cached_property
     def row_cycle(self) -> int:
         """After how many rows the working direction and the turnings come round again."""
-        return self._row_cycle(self.row_order)
+        return self.row_cycle_of(self.row_order)
 
-    def _row_cycle(self, rows: tuple[Block, ...]) -> int:
+    def row_cycle_of(self, rows: tuple[Block, ...]) -> int:
+        """The same where these rows take turns."""
         piece = self.recipe.piece
         blocks = (*rows, self.block("row end"))
         turns = sum(s.kind == "turn over" for b in blocks if b for s in b.steps)
@@ -301,30 +239,25 @@ class Layout:
         """
         reach, deep = self.reach + room, self.row_reach + room
         along = tuple(
-            s.shortened(2 * reach, self._cycle(s.blocks), reach + 1, step) for s in self.along
+            s.shortened(2 * reach, self.cycle_of(s.blocks), reach + 1, step) for s in self.along
         )
         down = tuple(
-            s.shortened(2 * deep, self._row_cycle(s.blocks), max(deep, 1), row_step)
+            s.shortened(2 * deep, self.row_cycle_of(s.blocks), max(deep, 1), row_step)
             for s in self.down
         )
         return replace(self, along=along, down=down if self.flat else self.down)
 
     def steady(self, stretch: Stretch) -> Layout:
         """One stretch by itself, long enough for one steady cycle: its endless pattern."""
-        reach, cycle = self.reach, self._cycle(() if self.flat else stretch.blocks)
+        reach, cycle = self.reach, self.cycle_of(() if self.flat else stretch.blocks)
         room = 3 * reach + cycle + 1
         if not self.flat:
             return replace(self, along=(replace(stretch, count=room, cut=0),))
         first = self.block("first row")
-        rows = 2 * self.row_reach + self._row_cycle(stretch.blocks)
+        rows = 2 * self.row_reach + self.row_cycle_of(stretch.blocks)
         top = (Stretch((first,), 0, 1, fixed=True, goes_round=False),) if first else ()
         down = (*top, replace(stretch, count=rows, cut=0))
         return replace(self, along=(Stretch((), 1, room),), down=down)
-
-
-def _begins(stretches: tuple[Stretch, ...]) -> list[int]:
-    """The first place of each stretch, and the place behind the last."""
-    return list(accumulate((s.count for s in stretches), initial=1))
 
 
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
@@ -336,55 +269,6 @@ def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
         by_label = {b.label: b for b in blocks}
         return tuple(by_label[s.value] for s in recipe.piece.order if s.value in by_label)
     return tuple(blocks)
-
-
-def stretches(
-    blocks: tuple[Block, ...], places: int, first: int = 1, fixed: dict[int, Block] | None = None
-) -> tuple[Stretch, ...]:
-    """Places from number `first` on, filled by blocks that take turns; `fixed` ones stand aside.
-
-    A list with unequal runs that comes out even with the piece is a plan of it, worked once: each
-    run of one block is a stretch.
-    """
-    if len(blocks) == places and is_plan(blocks):
-        found, at = [], first
-        for block, same in groupby(blocks):
-            count = len(list(same))
-            found.append(Stretch((block,), at, count, goes_round=count > 1))
-            at += count
-        return tuple(_around(found, fixed or {}))
-    whole = Stretch(blocks, first, places, goes_round=bool(blocks))
-    return tuple(_around([whole] if places else [], fixed or {}))
-
-
-def is_plan(blocks: tuple[Block, ...]) -> bool:
-    """True for a list of turns with unequal runs, such as twelve of one block, one of another."""
-    runs = [(block, len(list(same))) for block, same in groupby(blocks)]
-    often = Counter(str(block) for block, _ in runs)
-    return len({count for _, count in runs}) > 1 or len(set(often.values())) > 1
-
-
-def _around(whole: Iterable[Stretch], fixed: dict[int, Block]) -> Iterator[Stretch]:
-    """Stretches with the places taken out that have a section of their own number."""
-    for stretch in whole:
-        start, end = stretch.first, stretch.first + stretch.count
-        for number in sorted(n for n in fixed if start <= n < end):
-            if number > start:
-                yield _part(stretch, start, number)
-            block = fixed[number]
-            if block.differs == "also":
-                yield replace(_part(stretch, number, number + 1), goes_round=False, fixed=True)
-            else:
-                own = block.differs == "instead"
-                yield Stretch((block,), number, 1, goes_round=False, fixed=not own)
-            start = number + 1
-        if start < end:
-            yield _part(stretch, start, end) if start > stretch.first else stretch
-
-
-def _part(stretch: Stretch, start: int, end: int) -> Stretch:
-    turn = (stretch.turn + start - stretch.first) % (len(stretch.blocks) or 1)
-    return replace(stretch, first=start, count=end - start, turn=turn)
 
 
 def refs_of(step: Step) -> tuple[Ref, ...]:
@@ -401,16 +285,6 @@ def _along(ref: Ref) -> tuple[str, ...]:
     return tuple(p for p in ref.places if p != "above")
 
 
-def mm_or_none(size: Size | None) -> float | None:
-    """A size in mm, or None where it has no unit or none we know."""
-    if size is None or size.unit is None:
-        return None
-    try:
-        return to_mm(size.number, size.unit)
-    except ValueError:
-        return None
-
-
 def lay_out(recipe: Tree) -> Layout:
     """Work out how many rows and units the piece has and where its blocks stand."""
     piece = recipe.piece
@@ -424,8 +298,8 @@ def lay_out(recipe: Tree) -> Layout:
         kind, units, known = "sheet" if flat else "chain", written + bool(turns), not turns
     else:
         kind, rows = piece.kind, piece.rows or 1
-        length, sample = mm_or_none(piece.length), piece.sample
-        sample_mm = mm_or_none(sample[1]) if sample else None
+        length, sample = piece.length and piece.length.mm, piece.sample
+        sample_mm = sample[1].mm if sample else None
         if piece.units is not None:
             flat = piece.kind in ("sheet", "tube")
             units = written if written and not flat and not turns else piece.units

@@ -18,6 +18,7 @@ from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
 Way = Literal["hangs", "folded", "shown", "locked"]
+Move = Literal["fold back", "spread"]
 SlipKind = Literal[
     "folded already", "spread already", "shows nothing", "not shown", "forgotten", "other side"
 ]
@@ -38,7 +39,7 @@ class Slip:
     kind: SlipKind
     act: Act
     rings: tuple[Ring, ...]
-    move: Literal["fold back", "spread"] | None = None
+    move: Move | None = None
     where: Block | None = None
 
 
@@ -124,7 +125,7 @@ class _Hand:
             if rings and act.block.kind != "finish":
                 odd = "not shown"
             self.ways.update(dict.fromkeys((*fine, *rings), "locked"))
-            for ring in act.handled if kind == "reopen" else act.new:
+            for ring in act.movers:
                 self.hangs_on[ring] += act.through
                 for other in act.through:
                     self.hanging[other].append(ring)
@@ -215,9 +216,7 @@ def _odd(weave: Weave, odd: list[_Sight], fine: list[_Sight]) -> Iterator[Slip]:
     if first.odd in ("shows nothing", "not shown") and well:
         at_start = {_of_start(weave, r) for r in rings}, {_of_start(weave, r) for r in well}
         if at_start in (({True}, {False}), ({False}, {True})):
-            move: Literal["fold back", "spread"] = (
-                "fold back" if first.odd == "shows nothing" else "spread"
-            )
+            move: Move = "fold back" if first.odd == "shows nothing" else "spread"
             yield Slip("forgotten", first.act, rings, move, _home(weave, rings[0]))
             return
     yield Slip(first.odd, first.act, rings)
@@ -231,17 +230,17 @@ def _otherwise(weave: Weave, group: list[_Sight]) -> Iterator[Slip]:
             key = (ring.role, ring.index, ring.unit - sight.act.unit)
             by_home = seen.setdefault(key, {True: {}, False: {}})
             by_home[_of_start(weave, ring)][ring] = lies
-    found: dict[tuple[str, str], list[Ring]] = {}
+    moves: tuple[Move, Move] = ("fold back", "spread")
+    found: dict[tuple[Move, str], list[Ring]] = {}
     for by_home in seen.values():
-        for at, move in ((0, "fold back"), (1, "spread")):
+        for at, move in enumerate(moves):
             begin, later = ({lies[at] for lies in by_home[home].values()} for home in (True, False))
             if (begin, later) in (({False}, {True}), ({True}, {False})):
                 lacking = by_home[begin == {False}]
                 found.setdefault((move, next(iter(lacking)).role), []).extend(lacking)
     for (move, _), rings in found.items():
         act = next(s.act for s in group if rings[0] in s.lies)
-        which: Literal["fold back", "spread"] = "fold back" if move == "fold back" else "spread"
-        yield Slip("forgotten", act, tuple(rings), which, _home(weave, rings[0]))
+        yield Slip("forgotten", act, tuple(rings), move, _home(weave, rings[0]))
 
 
 def _home(weave: Weave, ring: Ring) -> Block:

@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from math import lcm
 from typing import Literal
 
@@ -138,7 +139,7 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
         inner = (cell[0] - rows * a, units % d)
         return number[c] + size * (inner[0] * d + inner[1]), (rows, units // d)
 
-    cells = [(i, j) for i in range(a) for j in range(d)]
+    cells = [*product(range(a), range(d))]
     near: list[set[tuple[int, Shift]]] = [set() for _ in range(size * a * d)]
     lays: list[_Lies] = [(None, None, None)] * (size * a * d)
     stops: list[dict[tuple[int, Shift], int]] = [{} for _ in range(size * a * d)]
@@ -178,16 +179,8 @@ def _turns(flat: bool) -> tuple[Matrix, ...]:
     if not flat:
         return ((1, 0, 0, 1), (1, 0, 0, -1))
     span = (0, 1, -1, 2, -2)
-    found = [
-        (a, b, c, d)
-        for a in span
-        for b in span
-        for c in span
-        for d in span
-        if a * d - b * c in (1, -1)
-    ]
-    plain = sorted(found, key=lambda m: (sum(map(abs, m)), [-x for x in m]))
-    return tuple(plain)
+    found = [m for m in product(span, span, span, span) if m[0] * m[3] - m[1] * m[2] in (1, -1)]
+    return tuple(sorted(found, key=lambda m: (sum(map(abs, m)), [-x for x in m])))
 
 
 def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
@@ -358,17 +351,18 @@ def compare(one: Weave, other: Weave) -> Likeness:
     if a is None or b is None:
         if a is not None or b is not None:
             return Likeness(False, "none", True, "one of them repeats and the other does not")
-        same = same_graph(one.work, other.work)
-        return Likeness(same, "none", True)
+        return Likeness(same_graph(one.work, other.work), "none", True)
+    why = None
     if a.layout.flat != b.layout.flat:
-        return Likeness(False, "none", True, "one is worked in rows and the other is not")
-    if not a.classes or not b.classes:
-        return Likeness(False, "none", True, "one of them places no ring in its unit")
-    if lcm(len(a.classes), len(b.classes)) > MOST_RINGS:
-        return Likeness(False, "none", True, "their cycles are too long to be compared")
-    degree = (2 * len(a.links) * len(b.classes), 2 * len(b.links) * len(a.classes))
-    if degree[0] != degree[1]:
-        return Likeness(False, "none", True)
+        why = "one is worked in rows and the other is not"
+    elif not a.classes or not b.classes:
+        why = "one of them places no ring in its unit"
+    elif lcm(len(a.classes), len(b.classes)) > MOST_RINGS:
+        why = "their cycles are too long to be compared"
+    elif len(a.links) * len(b.classes) != len(b.links) * len(a.classes):
+        why = ""
+    if why is not None:
+        return Likeness(False, "none", True, why)
     laid = any(x.owes_lay or x.toward or len(x.stops) > 1 for x in (*a.acts, *b.acts))
     turns = _turns(a.layout.flat)
     links, lay = False, "none" if not laid else "other"

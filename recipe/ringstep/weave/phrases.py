@@ -47,46 +47,30 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
     """
     rows = places.count("above")
     along = [p for p in places if p != "above"]
-    row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
     end = next((p for p in along if p in ("first", "last")), None)
     steps = along.count("next") - along.count("prev")
+    far = number_word(abs(steps))
     if end == "first" and not rows and not units:
         # The start, where there is one, is the first place of a piece; so no unit is named here.
-        if steps == 0:
-            return "at the beginning"
-        return f"{number_word(abs(steps))} unit{'' if abs(steps) == 1 else 's'} after the beginning"
+        units_on = f"{far} unit{'' if abs(steps) == 1 else 's'}"
+        return f"{units_on} after the beginning" if steps else "at the beginning"
+    if end is None and not steps:
+        high = f"row {number_word(rows)} above" if rows > 1 else "row above"
+        return f"of the {high}" if rows else here
     if end == "first":
         unit = (
-            ("the first unit", "the second unit", "the third unit")[steps]
-            if 0 <= steps < 3
-            else f"the unit {number_word(abs(steps))} after the first"
+            f"{ordinal_word(steps + 1)} unit" if 0 <= steps < 3 else f"unit {far} after the first"
         )
+    elif end == "last" and steps == 0:
+        unit = "last unit"
     elif end == "last":
-        unit = (
-            "the last unit"
-            if steps == 0
-            else (
-                "the unit before the last"
-                if steps == -1
-                else f"the unit {number_word(abs(steps))} before the last"
-            )
-        )
-    elif rows and steps == 0:
-        return "of the row above" if rows == 1 else f"of the row {number_word(rows)} above"
-    elif steps == 0:
-        return here
-    elif rows:
-        word = "next unit" if steps > 0 else "unit before"
-        unit = (
-            f"the {word}"
-            if abs(steps) == 1
-            else (f"the unit {number_word(abs(steps))} {'on' if steps > 0 else 'before'}")
-        )
+        unit = f"unit {'' if steps == -1 else f'{far} '}before the last"
     elif abs(steps) == 1:
-        unit = "the unit before" if steps < 0 else "the next unit"
+        unit = "next unit" if steps > 0 else "unit before"
     else:
-        unit = f"the unit {number_word(abs(steps))} {'before' if steps < 0 else 'after'}"
-    return f"of {unit} {row}".strip()
+        unit = f"unit {far} {'before' if steps < 0 else 'on' if rows else 'after'}"
+    row = "" if not rows else "in the row above" if rows == 1 else f"{number_word(rows)} rows above"
+    return f"of the {unit} {row}".strip()
 
 
 def seen_phrase(rows: int, units: int) -> str:

@@ -8,47 +8,25 @@ follow, which rings are finished, and exact counts for the whole piece, however 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 from typing import NamedTuple
 
-from ringstep.language.syntax import Block, Lies, Meets, RingKind, Tree, Variant, joined
-from ringstep.weave.layout import Layout, Stretch, lay_out, mm_or_none
-from ringstep.weave.ring_graph import Repeat, fold, pieces
+from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
+from ringstep.weave.counts import RingCounts, count_links, count_rings
+from ringstep.weave.layout import Layout, lay_out
+from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+from ringstep.weave.stretches import Stretch
 
 #: Sections that stand in for the repeating block and owe its links.
 STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
-
-#: A neighbour as seen from a ring: role, number, rows on, units on.
-Near = tuple[str, int, int, int]
 
 
 def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
-
-
-@dataclass(frozen=True, slots=True)
-class RingCounts:
-    """Rings of the whole piece by (role, number in the unit).
-
-    opened: placed open; closed: placed closed; taken_out: placed and taken out again.
-    """
-
-    opened: Counter[tuple[str, int]]
-    closed: Counter[tuple[str, int]]
-    taken_out: Counter[tuple[str, int]]
-
-    def placed(self) -> Counter[tuple[str, int]]:
-        """All rings a maker handles."""
-        return self.opened + self.closed
-
-    def total(self) -> int:
-        """How many rings a maker handles."""
-        return self.placed().total()
 
 
 class PartSize(NamedTuple):
@@ -111,7 +89,7 @@ class Weave:
         found: dict[Stretch, Repeat] = {}
         made: dict[tuple[object, ...], Repeat | None] = {}
         for stretch in self.layout.turning:
-            rows = self.layout.row_cycle_of(stretch)
+            rows = self.layout.row_cycle_of(stretch.blocks)
             key = (*map(id, stretch.blocks), stretch.turn, stretch.first % rows)
             if key not in made:
                 made[key] = self._pattern(stretch)
@@ -202,19 +180,7 @@ class Weave:
         row = top + 1 + at if layout.flat else 1
         unit = self.work.layout.number(ring.unit) if layout.flat else 1 + at
         found = repeat.class_of(ring.role, ring.index, row, unit)
-        return self._nears.get((stretch, found)) or self._near_of(stretch, found)
-
-    @cached_property
-    def _nears(self) -> dict[tuple[Stretch, object], tuple[Near, ...]]:
-        return {}
-
-    def _near_of(self, stretch: Stretch, found: object) -> tuple[Near, ...] | None:
-        repeat = self.patterns[stretch]
-        if found not in repeat.neighbours:
-            return None
-        nears = tuple(repeat.neighbour_places(found))
-        self._nears[stretch, found] = nears
-        return nears
+        return repeat.near.get(found)
 
     @cached_property
     def _sibling_patterns(self) -> dict[tuple[str, int], tuple[Near, ...]]:
@@ -336,17 +302,18 @@ class Weave:
         names = {(c.role, c.index) for p in self.patterns.values() for c in p.classes}
         roles = {role for role, _ in names}
         if not self.patterns and not self.layout.turning:
+            homes = Counter(
+                (role, index)
+                for block in self.recipe.blocks
+                for role, have in block.placed.items()
+                for index in have
+            )
             written = [b for b in self.recipe.blocks if isinstance(b.label, int)]
-            names |= {(r, i) for b in written for r, have in b.placed.items() for i in have}
-            return frozenset(n for n in names if self._written_often(n))
+            names = {(r, i) for b in written for r, have in b.placed.items() for i in have}
+            return frozenset(n for n in names if homes[n] > 1)
         # A ring of the start that is one more of a repeating role is no ring of its own either.
         placed = role_indexes(self.recipe.blocks)
         return frozenset(names | {(r, i) for r in roles for i in placed.get(r, ())})
-
-    def _written_often(self, name: tuple[str, int]) -> bool:
-        role, index = name
-        homes = [b for b in self.recipe.blocks if index in b.placed.get(role, ())]
-        return len(homes) > 1
 
     @cached_property
     def neighbourhoods(self) -> tuple[tuple[str, int, Counter[str]], ...]:
@@ -365,9 +332,7 @@ class Weave:
 
     def met_after(self, ring: Ring, act: int) -> int:
         """How many rings a ring passes through once an act of the window is done."""
-        made = [n for n in self.work.links.get(ring, {}).values() if n <= act]
-        made += [n for n, undone in self.work.undone.get(ring, ()) if n <= act < undone]
-        return sum(self._often(ring, n) for n in made)
+        return sum(self._often(ring, n) for n in self.work.made_by(ring, act))
 
     def _often(self, ring: Ring, number: int) -> int:
         """How many links of a ring on the piece the one link that an act made stands for."""
@@ -440,7 +405,7 @@ class Weave:
     def size(self, role: str, index: int) -> tuple[float, float] | None:
         """Wire and inside of a ring in mm; None where the recipe gives none or not both."""
         kind = self.kind_of(role, index)
-        wire, inside = (mm_or_none(kind.wire), mm_or_none(kind.inside)) if kind else (None, None)
+        wire, inside = kind.mm if kind else (None, None)
         return (wire, inside) if wire and inside else None
 
     def part_size(self, role: str) -> PartSize | None:
@@ -448,7 +413,8 @@ class Weave:
         part = next((p for p in self.recipe.parts if p.name.role == role), None)
         if part is None or not part.sizes:
             return None
-        return PartSize(*map(mm_or_none, (part.length, part.width, part.hole)))
+        sizes = (part.length, part.width, part.hole)
+        return PartSize(*(size.mm if size else None for size in sizes))
 
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
@@ -465,41 +431,9 @@ class Weave:
     @cached_property
     def counts(self) -> RingCounts:
         """The rings of the whole piece, exact for every length."""
-        opened: Counter[tuple[str, int]] = Counter()
-        closed: Counter[tuple[str, int]] = Counter()
-        out: Counter[tuple[str, int]] = Counter()
-        placed: set[Ring] = set()
-        for act in self.work.acts:
-            times = self.stands_for(act)
-            for ring in act.new:
-                placed.add(ring)
-                (closed if act.step.kind == "close" else opened)[ring.role, ring.index] += times
-            if act.step.kind == "take out":
-                for ring in act.handled:
-                    out[ring.role, ring.index] += times
-        for ring in self.work.placed_by:
-            if ring not in placed:  # a part picked up where it lay
-                closed[ring.role, ring.index] += self.work.layout.stands_for(ring.row, ring.unit)
-        return RingCounts(opened, closed, out)
+        return count_rings(self.work)
 
     @cached_property
     def links(self) -> tuple[int, int]:
         """Links of the finished piece, and those of them in which a part takes part."""
-        work, parts = self.work, self.recipe.part_roles
-        every = with_parts = 0
-        for ring, other, number in self._each_link():
-            times = self.stands_for(work.acts[number])
-            every += times
-            with_parts += times * (ring.role in parts or other.role in parts)
-        return every, with_parts
-
-    def _each_link(self) -> Iterator[tuple[Ring, Ring, int]]:
-        """Every link of the window once, with the act that made it."""
-        for ring, others in self.work.links.items():
-            for other, number in others.items():
-                if ring < other:
-                    yield ring, other, number
-
-    def homes(self, role: str, index: int) -> tuple[Block, ...]:
-        """The blocks that place a ring of that name."""
-        return tuple(b for b in self.recipe.blocks if index in b.placed.get(role, ()))
+        return count_links(self.work)

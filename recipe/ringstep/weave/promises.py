@@ -26,46 +26,43 @@ def by_place(promise: Meets | Lies) -> bool:
     return any(isinstance(wanted, ByPlace) for wanted in promise.choices)
 
 
+#: Stands for any role where a promise counts rings in all.
+ANY = ""
+
+
 def off(choices: Iterable[Wanted], found: Mapping[str, int], places: Mapping[Near, int]) -> int:
     """How many rings there are too few or too many for the nearest of the choices.
 
     found: rings by role; places: the same rings by place, needed where a choice names places.
     """
-    return min(_off(wanted, found, places) for wanted in choices)
-
-
-def _off(wanted: Wanted, found: Mapping[str, int], places: Mapping[Near, int]) -> int:
-    match wanted:
-        case InAll(count):
-            return abs(sum(found.values()) - count)
-        case ByRole(counts):
-            return _apart(Counter(dict(found)), _sum((c.role, c.count) for c in counts))
-        case ByPlace(counts):
-            return _apart(Counter(dict(places)), _sum((near_of(c), c.count) for c in counts))
-
-
-#: Stands for any role where a promise counts rings in all.
-ANY = ""
+    return min(_total(_gap(wanted, found, places)) for wanted in choices)
 
 
 def lacking(
     choices: Iterable[Wanted], found: Mapping[str, int], places: Mapping[Near, int]
 ) -> tuple[Counter[str], Counter[str]]:
     """Rings by role that are missing, and those too many, for the nearest of the choices."""
-    wanted = min(choices, key=lambda w: _off(w, found, places))
+    missing, extra = min((_gap(wanted, found, places) for wanted in choices), key=_total)
+    return _sum((n[0], c) for n, c in missing.items()), _sum((n[0], c) for n, c in extra.items())
+
+
+def _gap(
+    wanted: Wanted, found: Mapping[str, int], places: Mapping[Near, int]
+) -> tuple[Counter[Near], Counter[Near]]:
+    """What is missing for one choice, and what is too many; at one place where it names none."""
     match wanted:
         case InAll(count):
-            want, have = Counter({ANY: count}), Counter({ANY: sum(found.values())})
+            want, have = Counter({(ANY, 0, 0): count}), Counter({(ANY, 0, 0): sum(found.values())})
         case ByRole(counts):
-            want, have = _sum((c.role, c.count) for c in counts), Counter(dict(found))
+            want = _sum(((c.role, 0, 0), c.count) for c in counts)
+            have = Counter({(role, 0, 0): count for role, count in found.items()})
         case ByPlace(counts):
-            want_at = _sum((near_of(c), c.count) for c in counts)
-            have_at = Counter(dict(places))
-            short, more = want_at - have_at, have_at - want_at
-            return _sum((n[0], c) for n, c in short.items()), _sum(
-                (n[0], c) for n, c in more.items()
-            )
+            want, have = _sum((near_of(c), c.count) for c in counts), Counter(dict(places))
     return want - have, have - want
+
+
+def _total(gap: tuple[Counter[Near], Counter[Near]]) -> int:
+    return gap[0].total() + gap[1].total()
 
 
 def measured(weave: Weave, ring: Ring, promise: Meets) -> Wanted:
@@ -87,10 +84,6 @@ def _sum(counts: Iterable[tuple[T, int]]) -> Counter[T]:
     for what, count in counts:
         found[what] += count
     return found
-
-
-def _apart(have: Counter[T], want: Counter[T]) -> int:
-    return ((want - have) + (have - want)).total()
 
 
 def near_of(count: CountOf) -> Near:
@@ -168,7 +161,7 @@ def held(weave: Weave, how: str) -> dict[Ring, list[Ring] | None]:
         if not listed:
             continue
         whole = not any(ref in act.dropped for ref in listed)
-        for ring in act.new or (act.handled if act.step.kind == "reopen" else ()):
+        for ring in act.movers:
             have = found.get(ring)
             if have is not None:
                 there = [other for other in act.held if other in work.links]

@@ -5,11 +5,12 @@ Comes in: a `Weave`. Goes out: the period of the links and that of the whole pie
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act
+from ringstep.weave.steps import Act, Ring
 
 
 @dataclass(frozen=True)
@@ -27,28 +28,14 @@ class Periods:
 def _mark(act: Act, lays: bool) -> tuple[object, ...]:
     """One act as seen from its own unit."""
 
-    def seen(rings: tuple[object, ...]) -> tuple[object, ...]:
-        return tuple(
-            sorted(
-                (r.role, r.index, r.row - act.row, r.unit - act.unit)  # type: ignore[attr-defined]
-                for r in rings
-            )
-        )
+    def seen(rings: tuple[Ring, ...]) -> tuple[object, ...]:
+        return tuple(sorted((r.role, r.index, r.row - act.row, r.unit - act.unit) for r in rings))
 
-    new = tuple((r.role, r.index) for r in act.new)
+    links = (tuple((r.role, r.index) for r in act.new), seen(act.through))
     if not lays:
-        return (new, seen(act.through))
-    return (
-        act.step.kind,
-        new,
-        seen(act.through),
-        seen(act.held),
-        seen(act.handled),
-        act.side if act.owes_lay else None,
-        tuple(map(seen, act.stops)),
-        act.toward,
-        len(act.dropped),
-    )
+        return links
+    lies = act.side if act.owes_lay else None, tuple(map(seen, act.stops)), act.toward
+    return (act.step.kind, *links, seen(act.held), seen(act.handled), lies, len(act.dropped))
 
 
 def _unit_marks(acts: list[Act], lays: bool) -> tuple[object, ...]:
@@ -58,25 +45,27 @@ def _unit_marks(acts: list[Act], lays: bool) -> tuple[object, ...]:
     return (placing, moves)
 
 
+def _grouped(acts: Iterable[Act], by: Literal["row", "unit"]) -> list[list[Act]]:
+    """Acts row by row, or unit by unit, in order."""
+    groups: dict[int, list[Act]] = {}
+    for act in acts:
+        groups.setdefault(getattr(act, by), []).append(act)
+    return [groups[at] for at in sorted(groups)]
+
+
 def _units(weave: Weave) -> tuple[list[list[Act]], bool] | None:
     """The acts of each unit of one cycle, or of the written-out units, in order."""
     if repeat := weave.repeat:
-        by_unit: dict[int, list[Act]] = {}
-        for act in repeat.acts:
-            by_unit.setdefault(act.unit, []).append(act)
-        return [by_unit[u] for u in sorted(by_unit)], True
+        return _grouped(repeat.acts, "unit"), True
     layout = weave.work.layout
     if layout.flat or any(not s.fixed for s in layout.along):
         return None  # a plan of different stretches does not come round
-    written: dict[int, list[Act]] = {}
-    for act in weave.work.acts:
-        if act.block.kind == "unit":
-            written.setdefault(act.unit, []).append(act)
+    written = _grouped((a for a in weave.work.acts if a.block.kind == "unit"), "unit")
     # The first units cannot reach back as far as the others do.
     early = weave.layout.reach - (weave.layout.block("start") is not None)
-    while len(written) > 2 and min(written) <= early:
-        del written[min(written)]
-    return ([written[u] for u in sorted(written)], False) if len(written) > 1 else None
+    while len(written) > 2 and written[0][0].unit <= early:
+        del written[0]
+    return (written, False) if len(written) > 1 else None
 
 
 def _least(marks: Sequence[object], closed: bool) -> int:
@@ -108,11 +97,8 @@ def _rows(weave: Weave) -> int:
     repeat = weave.repeat
     if repeat is None or not weave.layout.flat:
         return 1
-    by_row: dict[int, dict[int, list[Act]]] = {}
-    for act in repeat.acts:
-        by_row.setdefault(act.row, {}).setdefault(act.unit, []).append(act)
-    rows = [by_row[row] for row in sorted(by_row)]
-    return _least([[_unit_marks(r[unit], True) for unit in sorted(r)] for r in rows], True)
+    rows = [_grouped(row, "unit") for row in _grouped(repeat.acts, "row")]
+    return _least([[_unit_marks(unit, True) for unit in row] for row in rows], True)
 
 
 def smaller_unit(weave: Weave) -> int | None:
@@ -132,37 +118,25 @@ def smaller_unit(weave: Weave) -> int | None:
     cycle = repeat.cycle[1]
     if len(acts) != steps * cycle or steps < 2:
         return None
-    order: dict[tuple[str, int], int] = {}
-    for act in acts[:steps]:
-        for ring in act.new:
-            order[(ring.role, ring.index)] = len(order)
-    size = len(order)
-
-    def ago(act: Act, base: int, rings: tuple[object, ...]) -> tuple[int, ...]:
-        found = []
-        for r in rings:
-            at = order[(r.role, r.index)] + (r.unit - act.unit) * size  # type: ignore[attr-defined]
-            found.append(base - at)
-        return tuple(sorted(found))
-
-    marks, base = [], 0
+    placed = [(ring.role, ring.index) for act in acts[:steps] for ring in act.new]
+    order = {name: at for at, name in enumerate(dict.fromkeys(placed))}
     kinds = {k.name.role for k in weave.recipe.rings}
+    marks: list[tuple[object, ...]] = []
+    base = 0
     try:
         for act in acts[:steps]:
-            names = tuple(r.role if r.role in kinds else "" for r in act.new)
-            base = order[(act.new[0].role, act.new[0].index)] if act.new else base
-            marks.append(
-                (
-                    act.step.kind,
-                    names,
-                    ago(act, base, act.through),
-                    ago(act, base, act.held),
-                    ago(act, base, act.handled),
-                    act.side,
-                    tuple(ago(act, base, stop) for stop in act.stops),
-                    act.toward,
+            base = order[act.new[0].role, act.new[0].index] if act.new else base
+            ago = (
+                tuple(
+                    sorted(
+                        base - order[r.role, r.index] - (r.unit - act.unit) * len(order)
+                        for r in rings
+                    )
                 )
+                for rings in (act.through, act.held, act.handled, *act.stops)
             )
+            names = tuple(r.role if r.role in kinds else "" for r in act.new)
+            marks.append((act.step.kind, names, *ago, act.side, act.toward))
     except KeyError:
         return None  # a part, or a ring of the start: no smaller unit can be told
     for length in range(1, steps):

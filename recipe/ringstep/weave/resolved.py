@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
-from ringstep.language.syntax import ROW_BLOCKS, Block, RingKind, Tree, Variant, joined
+from ringstep.language.syntax import ROW_BLOCKS, Block, Tree, Variant
 from ringstep.weave.piece import Weave
-
-if TYPE_CHECKING:
-    from ringstep.weave.piece import RingCounts
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
@@ -75,34 +71,3 @@ class Resolved:
     def fits(self) -> bool:
         """True where the sections go with the piece and each has a place in it."""
         return not self.mixed and not self.idle
-
-    def kind_of(self, role: str, index: int) -> RingKind | None:
-        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
-        kinds = self._kinds
-        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
-
-    def bought_name(self, role: str, index: int) -> str:
-        """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
-        line, or else 'A' for all of them."""
-        lines = {id(self.kind_of(role, i)) for i in self.roles.get(role, ())}
-        return joined(role, index) if len(lines) > 1 else role
-
-    @cached_property
-    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
-        """The lines of `rings:` by name, the first of each; `all` in lower case."""
-        return {
-            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
-            for k in reversed(self.recipe.rings)
-        }
-
-    @cached_property
-    def counts(self) -> RingCounts:
-        """The rings of the whole piece, counted."""
-        return self.weave.counts
-
-    @cached_property
-    def roles(self) -> dict[str, tuple[int, ...]]:
-        """Every role the steps place, with the numbers of its rings."""
-        from ringstep.weave.steps import role_indexes
-
-        return role_indexes(self.recipe.blocks)

@@ -8,7 +8,7 @@ links folded into one cycle of units: a finite graph whose links carry the numbe
 
 from __future__ import annotations
 
-from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from math import gcd, lcm
@@ -20,6 +20,8 @@ from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
 Shift = tuple[int, int]
+#: A neighbour as seen from a ring: role, number, rows on, units on.
+Near = tuple[str, int, int, int]
 
 
 class Class(NamedTuple):
@@ -92,23 +94,23 @@ class Repeat:
             found[b].append((a, (-rows, -units)))
         return found
 
-    def neighbour_places(self, ring: Class) -> list[tuple[str, int, int, int]]:
-        """The rings it meets as (role, number, rows on, units on), counted in places."""
+    @cached_property
+    def near(self) -> dict[Class, tuple[Near, ...]]:
+        """The same counted in places."""
         rows, units = self.cycle
-        return [
-            (o.role, o.index, o.row - ring.row + down * rows, o.unit - ring.unit + along * units)
-            for o, (down, along) in self.neighbours[ring]
-        ]
+        return {
+            c: tuple(
+                (o.role, o.index, o.row - c.row + down * rows, o.unit - c.unit + along * units)
+                for o, (down, along) in others
+            )
+            for c, others in self.neighbours.items()
+        }
 
     def class_of(self, role: str, index: int, row: int, unit: int) -> Class:
         """The class of a ring at a place of the steady stretch, which may lie before or behind
         what was carried out."""
         rows, units = self.cycle
         return Class(role, index, (row - self.origin[0]) % rows, (unit - self.origin[1]) % units)
-
-    def meets(self, ring: Class) -> Counter[str]:
-        """How many rings of each role a finished ring meets."""
-        return Counter(other.role for other, _ in self.neighbours[ring])
 
     def strands(self) -> int:
         """Into how many separate pieces the endless piece falls (1 where it holds together).
@@ -117,17 +119,8 @@ class Repeat:
         lattice; the copies that walks cannot reach are pieces of their own, as many as the
         lattice's index (infinitely many, told as 0, where it lacks a direction).
         """
-        graph: nx.Graph[Class] = nx.Graph()
-        graph.add_nodes_from(self.classes)
-        joints = (*self.links, *self.held)
-        graph.add_edges_from((a, b) for a, b, _, _ in joints)
-        total = 0
-        for part in nx.connected_components(graph):
-            index = _lattice_index(_closed_walks(part, joints), self.layout.flat)
-            if index == 0:
-                return 0
-            total += index
-        return total
+        found = [_lattice_index(walks, self.layout.flat) for walks in self._walks]
+        return sum(found) if all(found) else 0
 
     def apart(self) -> Shift:
         """After how many cycles of rows and of units a place is joined to its like again.
@@ -135,16 +128,18 @@ class Repeat:
         1 each where the pattern holds together; where it is several strands side by side, the
         number of places decides how they meet round a tube or at an end.
         """
+        units = (_least_along(walks) or 1 for walks in self._walks)
+        rows = (_least_along([(b, a) for a, b in walks]) or 1 for walks in self._walks)
+        return lcm(*rows), lcm(*units)
+
+    @cached_property
+    def _walks(self) -> list[list[Shift]]:
+        """For each connected part, shifts of closed walks that generate those of all of them."""
         graph: nx.Graph[Class] = nx.Graph()
         graph.add_nodes_from(self.classes)
         joints = (*self.links, *self.held)
         graph.add_edges_from((a, b) for a, b, _, _ in joints)
-        rows = units = 1
-        for part in nx.connected_components(graph):
-            walks = _closed_walks(part, joints)
-            units = lcm(units, _least_along(walks) or 1)
-            rows = lcm(rows, _least_along([(b, a) for a, b in walks]) or 1)
-        return rows, units
+        return [_closed_walks(part, joints) for part in nx.connected_components(graph)]
 
 
 def _least_along(shifts: list[Shift]) -> int:
@@ -199,8 +194,8 @@ def fold(steady: Layout, work: Work) -> Repeat:
     """
     flat = steady.flat
     stretch = next(s for s in (steady.down if flat else steady.along) if s.goes_round)
-    rows = steady.row_cycle_of(stretch) if flat else 1
-    units = steady.cycle_of(steady.along[0])
+    rows = steady.row_cycle_of(stretch.blocks) if flat else 1
+    units = steady.cycle_of(steady.along[0].blocks)
     top = steady.rows - stretch.count if flat else 0
     row0 = 1 + (top + 2 * steady.row_reach if flat else 0)
     unit0 = 2 * steady.reach + 1
@@ -221,35 +216,32 @@ def fold(steady: Layout, work: Work) -> Repeat:
     ]
     parts = steady.recipe.part_roles
     classes: dict[Class, None] = {}
-    links: dict[frozenset[tuple[Class, Shift]], FoldedLink] = {}
+    for act in inner:
+        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
+            own, shift = folded(ring)
+            if shift == (0, 0):
+                classes[own] = None
+
+    def joint(act: Act, ring: Ring, other: Ring) -> FoldedLink:
+        (a, (down, along)), (b, (rows_on, units_on)) = folded(ring), folded(other)
+        return FoldedLink(a, b, (rows_on - down, units_on - along), act.step.number)
+
+    def kept(links: Iterable[FoldedLink]) -> tuple[FoldedLink, ...]:
+        return tuple(x for x in links if x.ring in classes and x.other in classes)
+
+    links: dict[tuple[Class, Class, Shift], FoldedLink] = {}
     held: list[FoldedLink] = []
     for act in inner:
-        movers = act.handled if act.step.kind == "reopen" else act.new
-        for ring in (*act.new, *(r for r in act.through if r.role in parts)):
-            if row0 <= ring.row < row0 + rows and unit0 <= ring.unit < unit0 + units:
-                classes[folded(ring)[0]] = None
-        for ring in movers:
-            a, from_ = folded(ring)
-            for target, group in ((act.through, links), (act.held, None)):
-                for other in target:
-                    if other == ring:
-                        continue
-                    b, to = folded(other)
-                    shift = (to[0] - from_[0], to[1] - from_[1])
-                    link = FoldedLink(a, b, shift, act.step.number)
-                    if group is None:
-                        held.append(link)
-                    else:
-                        back = (-shift[0], -shift[1])
-                        key = min([(a, b, shift), (b, a, back)])
-                        group.setdefault(frozenset([(key[0], (0, 0)), (key[1], key[2])]), link)
-    known = set(classes)
-    kept = tuple(x for x in links.values() if x.ring in known and x.other in known)
+        for ring in act.movers:
+            for link in (joint(act, ring, other) for other in act.through if other != ring):
+                a, b, (rows_on, units_on) = link[:3]
+                links.setdefault(min(link[:3], (b, a, (-rows_on, -units_on))), link)
+            held += (joint(act, ring, other) for other in act.held if other != ring)
     return Repeat(
         steady,
         tuple(classes),
-        kept,
-        tuple(x for x in held if x.ring in known and x.other in known),
+        kept(links.values()),
+        kept(held),
         tuple(inner),
         (rows, units),
         (row0, unit0),

@@ -43,15 +43,15 @@ class Difference:
 class _Unit:
     """What one unit comes to.
 
-    turn: for each of its moves what it placed and reopened before. snagged: a move finds no ring.
+    moves: what each of its moves handles, and what the unit placed and reopened before; movers:
+    their steps. snagged: a move finds no ring.
     """
 
     block: Block
     links: dict[UnitLink, Step]
     to_start: Counter[tuple[str, int]]
     lays: dict[tuple[str, int], dict[str, tuple[object, object]]]
-    moves: tuple[tuple[object, ...], ...]
-    turn: tuple[frozenset[object], ...]
+    moves: tuple[tuple[tuple[object, ...], frozenset[object]], ...]
     movers: tuple[Step, ...]
     rings: frozenset[tuple[str, int]]
     steps: dict[tuple[str, int], Step]
@@ -71,16 +71,14 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
     lays: dict[tuple[str, int], dict[str, tuple[object, object]]] = {}
-    moves: list[tuple[object, ...]] = []
-    turn: list[frozenset[object]] = []
+    moves: list[tuple[tuple[object, ...], frozenset[object]]] = []
     handling: list[Step] = []
     done: set[object] = set()
     steps: dict[tuple[str, int], Step] = {}
     dropped = False
     for act in acts:
         dropped = dropped or bool(act.dropped)
-        movers = act.handled if act.step.kind == "reopen" else act.new
-        for ring in movers:
+        for ring in act.movers:
             own = (ring.role, ring.index)
             steps[own] = act.step
             if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
@@ -97,10 +95,10 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
                 if starts and other.unit == 0:
                     to_start[own] += 1
         if act.step.kind not in ("add", "close", "reopen"):
-            moves.append((act.step.kind, *sorted(_seen(act, act.handled)), *act.toward))
-            turn.append(frozenset(done))
+            handled = sorted(_seen(act, act.handled))
+            moves.append(((act.step.kind, *handled, *act.toward), frozenset(done)))
             handling.append(act.step)
-        done.update((act.step.kind, r.role, r.index) for r in movers)
+        done.update((act.step.kind, r.role, r.index) for r in act.movers)
     rings = frozenset((r.role, r.index) for a in acts for r in a.new)
     return _Unit(
         block=acts[0].block,
@@ -108,7 +106,6 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
         to_start=to_start,
         lays=lays,
         moves=tuple(moves),
-        turn=tuple(turn),
         movers=tuple(handling),
         rings=rings,
         steps=steps,
@@ -212,7 +209,7 @@ def _same(a: _Unit, b: _Unit, what: str) -> bool:
     if what == "links":
         return _like(a, b)
     if what == "moves":
-        return (a.moves, a.turn) == (b.moves, b.turn)
+        return a.moves == b.moves
     # A lay that one of them leaves out is told as such, not as a difference.
     return not _laid_otherwise(a, b)
 
@@ -257,14 +254,10 @@ def _difference(odd: _Unit, most: _Unit, what: str, even: bool) -> Difference:
 
 def _odd_move(odd: _Unit, most: _Unit) -> tuple[Step | None, Step | None]:
     """The move that one unit has and the other lacks, or the first that stands elsewhere."""
-    extra, missing = (
-        Counter(odd.moves) - Counter(most.moves),
-        Counter(most.moves) - Counter(odd.moves),
-    )
-    own = [s for m, s in zip(odd.moves, odd.movers, strict=True) if m in extra]
-    theirs = [s for m, s in zip(most.moves, most.movers, strict=True) if m in missing]
+    mine, its = (Counter(move for move, _ in unit.moves) for unit in (odd, most))
+    own = [s for (m, _), s in zip(odd.moves, odd.movers, strict=True) if m in mine - its]
+    theirs = [s for (m, _), s in zip(most.moves, most.movers, strict=True) if m in its - mine]
     if own or theirs:
         return (own[-1] if own else None), (theirs[-1] if theirs else None)
-    pairs = enumerate(zip(odd.moves, odd.turn, most.moves, most.turn, strict=True))
-    at = next(i for i, (move, turn, like, other) in pairs if (move, turn) != (like, other))
+    at = next(i for i, (a, b) in enumerate(zip(odd.moves, most.moves, strict=True)) if a != b)
     return odd.movers[at], most.movers[at]

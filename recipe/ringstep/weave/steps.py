@@ -6,7 +6,6 @@ through and handles, and a `Snag` for each thing a maker could not do. Nothing i
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -98,6 +97,21 @@ class Act(NamedTuple):
     stops: tuple[tuple[Ring, ...], ...] = ()
     toward: tuple[Hand, ...] = ()
 
+    @property
+    def movers(self) -> tuple[Ring, ...]:
+        """The rings that are led through others: those placed, or those opened again."""
+        return self.handled if self.step.kind == "reopen" else self.new
+
+    def named_by(self, ref: Ref, layout: Layout) -> list[Ring]:
+        """The rings that one item of its lists names; none for one that is left out."""
+        role, index = ref.name.role, ref.name.index
+        pool = dict.fromkeys((*self.through, *self.held, *self.handled))
+        wanted = [r for r in pool if r.role == role and index in (None, r.index)]
+        if role in layout.recipe.part_roles:
+            return wanted  # a bar that a whole row hangs from lies in no place of the row
+        at = look(layout, ref, self.block, self.row, self.unit)
+        return [r for r in wanted if (r.row, r.unit) == at]
+
 
 @dataclass(frozen=True)
 class Work:
@@ -115,13 +129,13 @@ class Work:
     placed_by: dict[Ring, int]
     removed: tuple[tuple[Ring, Ring, int, int], ...] = ()
 
-    def meets_after(self, ring: Ring, act: int) -> int:
-        """How many rings a ring is linked with once that act is done."""
-        now = bisect_right(tuple(self.links.get(ring, {}).values()), act)  # linked in that order
-        return now + sum(made <= act < undone for made, undone in self.undone.get(ring, ()))
+    def made_by(self, ring: Ring, act: int) -> list[int]:
+        """The acts that made the links of a ring which are there once an act is done."""
+        made = [n for n in self.links.get(ring, {}).values() if n <= act]
+        return made + [n for n, undone in self._undone.get(ring, ()) if n <= act < undone]
 
     @cached_property
-    def undone(self) -> dict[Ring, list[tuple[int, int]]]:
+    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
         """For each ring that lost a link, the acts that made and undid it."""
         found: dict[Ring, list[tuple[int, int]]] = {}
         for a, b, made, undone in self.removed:
@@ -150,7 +164,7 @@ def pattern_from(recipe: Tree) -> int:
 
 @dataclass
 class _Bench:
-    """The work in hand."""
+    """The work in hand. step, block, place: what is done just now, and at which (row, unit)."""
 
     layout: Layout
     variant: Variant | None
@@ -163,6 +177,9 @@ class _Bench:
     removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
     turned: bool = False
     roles: dict[Place, dict[str, tuple[int, ...]]] = field(default_factory=dict)
+    step: Step = field(init=False)
+    block: Block = field(init=False)
+    place: Place = field(init=False)
 
     def __post_init__(self) -> None:
         recipe = self.layout.recipe
@@ -170,18 +187,13 @@ class _Bench:
         self.pattern_from = pattern_from(recipe)
 
     def snag(
-        self,
-        kind: SnagKind,
-        step: Step,
-        block: Block,
-        place: Place,
-        ref: Ref | None = None,
-        at: Place | None = None,
-        ring: Ring | None = None,
+        self, kind: SnagKind, ref: Ref | None = None, at: Place | None = None, *rings: Ring
     ) -> None:
+        ring = rings[0] if rings else None
         where = ref.span if ref and kind != "linked twice" else None
-        key = (kind, step.number, where, ring and (ring.role, ring.index))
-        self.snags.setdefault(key, Snag(kind, step, block, place, ref, at, ring))
+        key = (kind, self.step.number, where, ring and (ring.role, ring.index))
+        snag = Snag(kind, self.step, self.block, self.place, ref, at, ring)
+        self.snags.setdefault(key, snag)
 
     def roles_at(self, place: Place) -> dict[str, tuple[int, ...]]:
         found = self.roles.get(place)
@@ -191,58 +203,48 @@ class _Bench:
 
     # -- rings -----------------------------------------------------------------------------------
 
-    def resolve(
-        self, ref: Ref, step: Step, block: Block, row: int, unit: int, here: tuple[Ring, ...]
-    ) -> list[Ring] | None:
+    def resolve(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring] | None:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
-        place: Place = (row, unit)
+        step, row = self.step, self.place[0]
         if ref.number is not None:
-            self.snag("numbered", step, block, place, ref)  # and read on as if it were plain
-        at = look(self.layout, ref, block, row, unit)
+            self.snag("numbered", ref)  # and read on as if it were plain
+        at = look(self.layout, ref, self.block, *self.place)
         if isinstance(at, str):
-            self.snag("no such place", step, block, place, ref)
+            self.snag("no such place", ref)
             return []
         if at is None:
             if not ref.if_there and not step.skip_at_edge:
-                self.snag("off the piece", step, block, place, ref)
+                self.snag("off the piece", ref)
                 return []
             return None
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:
-            part = self.part(ref, step, Ring(role, index or 1, *at))
+            part = self.part(ref, Ring(role, index or 1, *at))
             if part is None:
-                self.snag("unknown", step, block, place, ref, at)
+                self.snag("unknown", ref, at)
                 return []
             self.placed_by.setdefault(part, len(self.acts))
             self.links.setdefault(part, {})
             return [part]
-        if (
-            not have
-            and block.kind == "row end"
-            and step.kind not in (*PLACING, *OPENING, "take out")
-        ):
-            row_roles = self.roles_at((row, self.layout.units))
-            if role in row_roles and not ref.places:
-                return []  # a move on the whole row: printed, and without a ring of its own
+        whole_row = self.block.kind == "row end" and not ref.places
+        handles = step.kind not in (*PLACING, *OPENING, "take out")
+        if not have and whole_row and handles and role in self.roles_at((row, self.layout.units)):
+            return []  # a move on the whole row: printed, and without a ring of its own
         wanted = have if index is None else (index,) if index in have else ()
         if not wanted:
-            self.snag("unknown", step, block, place, ref, at)
+            self.snag("unknown", ref, at)
             return []
         rings = [Ring(role, i, *at) for i in wanted]
         for ring in rings:
-            if ring in here:
-                self.snag("through itself", step, block, place, ref, at, ring)
-                return []
-            if ring in self.out:
-                self.snag("taken out", step, block, place, ref, at, ring)
-                return []
-            if ring not in self.placed_by:
-                self.snag("not yet", step, block, place, ref, at, ring)
+            kind: SnagKind = "taken out" if ring in self.out else "not yet"
+            kind = "through itself" if ring in here else kind
+            if kind != "not yet" or ring not in self.placed_by:
+                self.snag(kind, ref, at, ring)
                 return []
         return rings
 
-    def part(self, ref: Ref, step: Step, ring: Ring) -> Ring | None:
+    def part(self, ref: Ref, ring: Ring) -> Ring | None:
         """The part that a list item means; None where none is there.
 
         A bare name picks up a part of this place, or the one of the whole first row, such as the
@@ -251,63 +253,52 @@ class _Bench:
         """
         if ring.row == 1 and self.layout.flat and self.layout.block("first row"):
             ring = ring._replace(unit=0)
-        if ring in self.placed_by or (not ref.places and ref not in step.refs):
+        if ring in self.placed_by or (not ref.places and ref not in self.step.refs):
             return ring
         known = [r for r in self.placed_by if (r.role, r.index) == (ring.role, ring.index)]
         return known[0] if len(known) == 1 and not ref.places else None
 
     def resolve_all(
-        self,
-        refs: tuple[Ref, ...],
-        step: Step,
-        block: Block,
-        row: int,
-        unit: int,
-        here: tuple[Ring, ...],
-        dropped: list[Ref],
+        self, refs: tuple[Ref, ...], here: tuple[Ring, ...], dropped: list[Ref]
     ) -> tuple[Ring, ...]:
-        if not refs:
-            return ()
         found: dict[Ring, None] = {}
         for ref in refs:
-            rings = self.resolve(ref, step, block, row, unit, here)
+            rings = self.resolve(ref, here)
             if rings is None:
                 dropped.append(ref)
-                continue
-            for ring in rings:
+            for ring in rings or ():
                 if ring in found:
-                    self.snag("linked twice", step, block, (row, unit), ref, None, ring)
+                    self.snag("linked twice", ref, None, ring)
                 found[ring] = None
         return tuple(found)
 
     # -- acts ------------------------------------------------------------------------------------
 
-    def place_new(self, step: Step, block: Block, row: int, unit: int) -> tuple[Ring, ...]:
+    def place_new(self) -> tuple[Ring, ...]:
         new: dict[Ring, None] = {}
-        for item in step.new:
+        for item in self.step.new:
             for index in item.indexes:
-                ring = Ring(item.name.role, index, row, unit)
+                ring = Ring(item.name.role, index, *self.place)
                 if ring in self.placed_by or ring in new:
-                    self.snag("placed twice", step, block, (row, unit), None, None, ring)
+                    self.snag("placed twice", None, None, ring)
                 else:
                     new[ring] = None
         return tuple(new)
 
-    def side(self, step: Step, unit: int) -> Side | None:
-        if step.lay is None:
+    def side(self) -> Side | None:
+        if self.step.lay is None:
             return None
-        word = step.lay.value
+        word = self.step.lay.value
         if word == "varies":
             if self.variant is None or not self.variant.sides:
                 return None
-            nth = self.layout.number(unit) - self.pattern_from
+            nth = self.layout.number(self.place[1]) - self.pattern_from
             word = self.variant.sides[nth % len(self.variant.sides)]
-        if self.turned:
-            word = "back" if word == "front" else "front"
-        return "front" if word == "front" else "back"
+        return "front" if (word == "front") != self.turned else "back"
 
-    def toward(self, step: Step, count: int) -> tuple[Hand, ...]:
+    def toward(self, count: int) -> tuple[Hand, ...]:
         """The side of each of so many rings; turned over, the left hand has what was right."""
+        step = self.step
         if step.toward is None or (step.toward.value == "each side" and step.kind == "fold back"):
             return ()
         both: tuple[Hand, Hand] = ("right", "left") if self.turned else ("left", "right")
@@ -328,22 +319,20 @@ class _Bench:
                     return True
                 if group not in whole:
                     have = self.roles_at((ring.row, ring.unit)).get(ring.role, ())
-                    whole[group] = all(
-                        Ring(ring.role, i, ring.row, ring.unit) in among for i in have
-                    )
+                    whole[group] = all(ring._replace(index=i) in among for i in have)
                 if not whole[group]:
                     return True
         return False
 
     def carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
-        place = (row, unit)
+        self.step, self.block, self.place = step, block, (row, unit)
         dropped: list[Ref] = []
         if step.kind == "turn over":
             self.turned = not self.turned
-        new = self.place_new(step, block, row, unit) if step.kind in PLACING else ()
-        through = self.resolve_all(step.through, step, block, row, unit, new, dropped)
-        held = self.resolve_all((*step.around, *step.inside), step, block, row, unit, new, dropped)
-        handled = self.resolve_all(step.refs, step, block, row, unit, (), dropped)
+        new = self.place_new() if step.kind in PLACING else ()
+        through = self.resolve_all(step.through, new, dropped)
+        held = self.resolve_all((*step.around, *step.inside), new, dropped)
+        handled = self.resolve_all(step.refs, (), dropped)
         left_out = tuple(dropped)
         if left_out and (step.skip_at_edge or (step.refs and not handled)):
             self.acts.append(
@@ -360,16 +349,16 @@ class _Bench:
                 r.role in self.parts and not self.parts[r.role].opens for r in movers
             )
             if closed:
-                self.snag("closed through", step, block, place)
+                self.snag("closed through")
         elif step.kind == "add" and not held and not step.through and not dropped:
-            self.snag("through nothing", step, block, place)
+            self.snag("through nothing")
         owes = self.owes_lay(through)
         for ring in movers:
             for other in through:
                 if other == ring:
-                    self.snag("through itself", step, block, place, None, None, ring)
+                    self.snag("through itself", None, None, ring)
                 elif other in self.links[ring]:
-                    self.snag("linked twice", step, block, place, None, None, other)
+                    self.snag("linked twice", None, None, other)
                 else:
                     self.links[ring][other] = self.links[other][ring] = number
             self.held.extend((ring, other) for other in held)
@@ -379,21 +368,18 @@ class _Bench:
                 for other, made in self.links.pop(ring, {}).items():
                     self.links[other].pop(ring, None)
                     self.removed.append((ring, other, made, number))
-        side = self.side(step, unit)
         stops: tuple[tuple[Ring, ...], ...] = ()
         if step.at_one_place or any(ref.then for ref in step.through):
             found = (
-                tuple(r for ref in stop for r in self.resolve(ref, step, block, *place, new) or ())
+                tuple(r for ref in stop for r in self.resolve(ref, new) or ())
                 for stop in step.stops
             )
             stops = tuple(stop for stop in found if stop)
-        toward = self.toward(step, len(new or handled))
+        toward = self.toward(len(new or handled))
         self.acts.append(
-            Act(
-                *(step, block, row, unit, new, through, held, handled, left_out, False, side),
-                *(owes, stops, toward),
-            )
-        )
+            Act(step, block, row, unit, new, through, held, handled, left_out, False, self.side(),
+                owes, stops, toward)
+        )  # fmt: skip
 
 
 def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
@@ -407,25 +393,8 @@ def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
         for step in block.steps:
             bench.carry_out(step, block, row, unit)
     held = tuple((a, b) for a, b in bench.held if a not in bench.out and b not in bench.out)
-    return Work(
-        layout=layout,
-        acts=tuple(bench.acts),
-        snags=tuple(bench.snags.values()),
-        links=bench.links,
-        held=held,
-        placed_by=bench.placed_by,
-        removed=tuple(bench.removed),
-    )
-
-
-def named_rings(work: Work, ref: Ref, act: Act) -> tuple[Ring, ...]:
-    """The rings that one item of an act's list names."""
-    at = look(work.layout, ref, act.block, act.row, act.unit)
-    if not isinstance(at, tuple):
-        return ()
-    role, index = ref.name.role, ref.name.index
-    have = role_indexes(work.layout.blocks_at(*at)).get(role, (1,)) if index is None else (index,)
-    return tuple(Ring(role, i, *at) for i in have)
+    acts, snags = tuple(bench.acts), tuple(bench.snags.values())
+    return Work(layout, acts, snags, bench.links, held, bench.placed_by, tuple(bench.removed))
 
 
 def ring_name(ring: Ring, indexes: tuple[int, ...]) -> str:

@@ -13,7 +13,7 @@ from ringstep.weave.steps import Ring, Work
 
 def groups_of(work: Work, number: int) -> tuple[frozenset[Ring], ...]:
     """The rings that an act goes through, in groups known to lie together, first met first."""
-    through = [ring for ring in work.acts[number].through if work.meets_after(ring, number - 1)]
+    through = [ring for ring in work.acts[number].through if work.made_by(ring, number - 1)]
     folded = _folded_by(work, number) if len(through) > 1 else {}
     groups: list[list[Ring]] = []
     for ring in through:

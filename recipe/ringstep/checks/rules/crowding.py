@@ -41,7 +41,6 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import mixed_floor, smallest_ratio, text_mm
-from ringstep.weave.layout import mm_or_none
 from ringstep.weave.phrases import rings_word
 
 RULE = Rule("too-tight", "error")
@@ -70,15 +69,15 @@ def check(view: View) -> Iterator[Finding]:
     told: set[int] = set()
     parts = view.recipe.part_roles
     for (role, index), met in crowds(view).items():
-        kind = view.kind_of(role, index) if role not in parts else None
+        kind = view.weave.kind_of(role, index) if role not in parts else None
         if kind is None or kind.span.line in told or kind.inside is None:
             continue
-        inside, own = mm_or_none(kind.inside), mm_or_none(kind.wire)
+        own, inside = kind.mm
         wires = []
         for (other, number), count in met.items():
             if other in parts:
                 continue  # a part has a hole of its own, and no wire that is known
-            wire = mm_or_none(k.wire) if (k := view.kind_of(other, number)) else None
+            wire = k.mm[0] if (k := view.weave.kind_of(other, number)) else None
             if wire:
                 wires += [wire] * count
         if not inside or not own or inside <= own or not wires:

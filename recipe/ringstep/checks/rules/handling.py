@@ -73,8 +73,8 @@ def _mend(view: View, snag: Snag) -> str:
         s.number for s in view.recipe.steps() if any(i.name.role == ref.name.role for i in s.new)
     ]
     if not placing:
-        near = nearest(ref.name.role, list(view.roles))
-        known = listed(list(view.roles)) or "none"
+        near = nearest(ref.name.role, list(view.weave.names))
+        known = listed(list(view.weave.names)) or "none"
         return f"the nearest name is '{near}'" if near else f"rings in this recipe: {known}"
     if snag.kind == "off the piece":
         return f"where the piece ends there is none: write '{ref} if there'"

@@ -42,7 +42,6 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import text_mm
-from ringstep.weave.layout import mm_or_none
 
 RULE = Rule("long-piece", "note")
 
@@ -55,7 +54,7 @@ def check(view: View) -> Iterator[Finding]:
     length = view.recipe.piece.length if view.recipe.piece else None
     if length is None or length.unit is None or length.unit.casefold() == "mm":
         return
-    mm = mm_or_none(length)
+    mm = length.mm
     if mm and mm > _LONG and _SHORT <= length.number <= _LONG and view.recipe.piece:
         number = length.text.split()[0]
         yield Finding(

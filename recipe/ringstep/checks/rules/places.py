@@ -58,7 +58,7 @@ from ringstep.language.source import Span
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import list_span, ref_phrase
-from ringstep.weave.steps import Ring, named_rings
+from ringstep.weave.steps import Ring
 from ringstep.weave.together import groups_of
 
 RULE = Rule("places-unsaid", "note")
@@ -89,7 +89,7 @@ def _parted(view: View, number: int, groups: tuple[frozenset[Ring], ...]) -> tup
     work, found = view.weave.work, list[Ref]()
     before: frozenset[Ring] | None = None
     for ref in work.acts[number].step.through:
-        named = named_rings(work, ref, work.acts[number])
+        named = work.acts[number].named_by(ref, work.layout)
         group = next((g for g in groups if not g.isdisjoint(named)), None)
         found.append(replace(ref, then=None not in (group, before) and group != before))
         before = group or before

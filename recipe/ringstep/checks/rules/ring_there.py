@@ -201,7 +201,7 @@ def _taken_out(view: View, snag: Snag, ref: Ref) -> tuple[Label, ...]:
 
 def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
     """(step, line) of every step that places such a ring."""
-    if role not in view.roles:
+    if role not in view.weave.names:
         return []
     return [
         (s.number, s.span.line)
@@ -294,8 +294,8 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             (),
         )
     if not elsewhere:
-        known = [*view.roles, *sorted(view.recipe.part_roles)]
-        others = f"rings in this recipe: {listed(list(view.roles)) or 'none'}"
+        known = [*view.weave.names, *sorted(view.recipe.part_roles)]
+        others = f"rings in this recipe: {listed(list(view.weave.names)) or 'none'}"
         help = meant(name.role, known, "the ring placed") or others
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
         return message, (help,), ()

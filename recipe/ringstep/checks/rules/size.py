@@ -42,7 +42,6 @@ from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import text_mm, to_mm
 from ringstep.language.syntax import NewItem, Size, joined
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import mm_or_none
 
 RULE = Rule("ring-size", "error")
 
@@ -83,7 +82,7 @@ def check(view: View) -> Iterator[Finding]:
                 f"the line of '{kind.name}' gives no {' and no '.join(missing)} size",
                 help=("write it like: core  wire 1.2 mm, inside 5 mm, copper",),
             )
-        wire, inside = mm_or_none(kind.wire), mm_or_none(kind.inside)
+        wire, inside = kind.mm
         if wire and inside and wire > 0 and 0 < inside <= wire and kind.inside:
             yield Finding(
                 RULE,
@@ -93,7 +92,7 @@ def check(view: View) -> Iterator[Finding]:
                 help=("'inside' is the inside diameter; wire and inside may have changed places",),
             )
     for part in view.recipe.parts:
-        hole, across = mm_or_none(part.hole), mm_or_none(part.width)
+        hole, across = (size.mm if size else None for size in (part.hole, part.width))
         if hole and across and 0 < across <= hole and part.hole:
             yield Finding(
                 RULE,
@@ -109,7 +108,7 @@ def check(view: View) -> Iterator[Finding]:
             for step in block.steps:
                 for item in step.new:
                     role = item.name.role
-                    bare = [i for i in item.indexes if view.kind_of(role, i) is None]
+                    bare = [i for i in item.indexes if view.weave.kind_of(role, i) is None]
                     if role in parts or role in told or not bare:
                         continue
                     told.add(role)
@@ -119,8 +118,8 @@ def check(view: View) -> Iterator[Finding]:
 def _unsized(view: View, item: NewItem, bare: list[int]) -> Finding:
     """Rings of a step that no line of `rings:` gives a size; told once for each role."""
     role = item.name.role
-    have = view.roles[role]
-    some = any(view.kind_of(role, i) for i in have)
+    have = view.weave.names[role]
+    some = any(view.weave.kind_of(role, i) for i in have)
     named = [joined(role, i) for i in bare[:3]] if some else [role]
     more = f" and {plural(len(bare) - 3, 'more ring')}" if some and len(bare) > 3 else ""
     line = f"add '{named[0]}  wire … mm, inside … mm, copper'"

@@ -37,11 +37,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import each_fault
 from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
-from ringstep.language.source import Span
+from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
+from ringstep.language.parse import parse
+from ringstep.language.source import Span, source_from_text
 from ringstep.language.syntax import Lies, Meets
-from ringstep.language.words import listed
+from ringstep.language.words import listed, nearest
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all
 from ringstep.weave.steps import Ring, ring_name
@@ -54,7 +56,7 @@ def check(view: View) -> Iterator[Finding]:
     recipe = view.recipe
     if not view.steps_read:
         return
-    known = {**view.roles, **{p.name.role: (1,) for p in recipe.parts}}
+    known = {**view.weave.names, **{p.name.role: (1,) for p in recipe.parts}}
     seen: dict[str, int] = {}
     for meets in recipe.promises:
         name = meets.name
@@ -71,10 +73,11 @@ def check(view: View) -> Iterator[Finding]:
                 there = f"there {'is' if len(have) == 1 else 'are'} {listed(have)}"
                 yield Finding(RULE, name.span, message, help=(there,))
             else:
-                yield _unknown(name.span, message, name.role, "rings", list(known))
+                yield _unknown(view, name.span, message, name.role, "rings", list(known))
         for role in sorted(meets.roles):
             if role not in known and role not in view.forgotten:
                 yield _unknown(
+                    view,
                     word_span(recipe.source, meets.span, role),
                     f"the promise for {name} speaks of {role}, and no step places it",
                     role,
@@ -95,10 +98,11 @@ def check(view: View) -> Iterator[Finding]:
     for name in (*(p.name for p in recipe.folded), *(p.name for p in recipe.coming_out)):
         if name.role not in {*known, *view.forgotten}:
             message = f"something is promised of {name}, and no step places it"
-            yield _unknown(name.span, message, name.role, "rings", list(known))
+            yield _unknown(view, name.span, message, name.role, "rings", list(known))
     for span in recipe.ranges:
         if span.name is not None and span.name.role not in known:
             yield _unknown(
+                view,
                 span.name.span,
                 f"the AR of {span.name} is given, and no step places it",
                 span.name.role,
@@ -115,12 +119,15 @@ def check(view: View) -> Iterator[Finding]:
         wanted.append((recipe.piece.variant.value, recipe.piece.variant.span))
     for variant, where in wanted:
         if variant not in variants and "variants" not in recipe.unread:
-            yield _unknown(where, f"there is no variant '{variant}'", variant, "variants", variants)
+            yield _unknown(
+                view, where, f"there is no variant '{variant}'", variant, "variants", variants
+            )
     kind = "row" if view.weave.layout.flat else "unit"
     labels = [b.label for b in recipe.blocks if b.kind == kind and isinstance(b.label, str)]
     for stated in recipe.piece.order if recipe.piece else ():
         if stated.value not in labels:
             yield _unknown(
+                view,
                 stated.span,
                 f"there is no section '{kind} {stated.value}:'",
                 stated.value,
@@ -129,10 +136,32 @@ def check(view: View) -> Iterator[Finding]:
             )
 
 
-def _unknown(span: Span, message: str, name: str, what: str, known: list[str]) -> Finding:
-    from ringstep.language.lookalikes import meant  # wanted only where a name is unknown
+def _unknown(
+    view: View, span: Span, message: str, name: str, what: str, known: list[str]
+) -> Finding:
+    # wanted only where a name is unknown
+    from ringstep.language.lookalikes import lookalike, meant
 
     none = f"there are no {what} in this recipe; take the line out"
     others = f"{what} in this recipe: {listed(known)}" if known else none
     help = meant(name, known, "the one of this recipe") or others
-    return Finding(RULE, span, message, help=(help,))
+    near = lookalike(name, known) or nearest(name, known)
+    mends: tuple[Mend, ...] = ()
+    if near:
+        written = view.recipe.source.lines[span.line - 1][span.column - 1 : span.end - 1]
+        text = written.replace(name, near, 1)
+        mend = Mend(f"write '{text}'", (instead(span, text),))
+        mends = (mend,) if name in written and _comes_right(view, mend) else ()
+    return Finding(RULE, span, message, help=(help,), mends=mends)
+
+
+def _comes_right(view: View, mend: Mend) -> bool:
+    """True where the recipe with the mend typed in has no fault that it did not have before, and no
+    name is promised twice."""
+    lines = typed_in(view.recipe.source.lines, mend.edits)
+    recipe, troubles = parse(source_from_text("\n".join(lines)))
+    names = [str(p.name) for p in recipe.promises if not isinstance(p, Lies)]
+    if len(troubles) > len(view.troubles) or len(set(names)) < len(names):
+        return False
+    before = {f.key for f in view.diagnosis.faults}
+    return all(f.key in before for f in each_fault(View(recipe, troubles).weave))

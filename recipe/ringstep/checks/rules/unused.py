@@ -54,7 +54,7 @@ def check(view: View) -> Iterator[Finding]:
     """Lines of 'rings:', 'parts:' and 'variants:' that nothing refers to."""
     if not view.steps_read:
         return
-    recipe, placed = view.recipe, view.roles
+    recipe, placed = view.recipe, view.weave.names
     for kind in recipe.rings:
         rest = kind.name.role.casefold() == "all" and kind.name.index is None
         if rest and placed and "all" not in placed and all(_own_line(view, r) for r in placed):

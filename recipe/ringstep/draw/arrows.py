@@ -1,0 +1,151 @@
+"""Arrows in pictures of rings: where a new ring will run, and where a ring is moved to.
+
+In: rings as they lie. Out: `Arrow`s, thin strands in the work's own coordinates, which go behind
+and before rings as every strand does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringstep.draw.strands import Floats, Strand
+from ringstep.space.state import Move, Round
+
+_THIN = 0.4  # of the ring's wire
+_BEYOND = 1.15  # radians before the first and after the last ring that is gone through
+_LONGEST = 5.2  # radians
+_BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arrow:
+    """A strand that ends in a head."""
+
+    strand: Strand
+
+
+def ways(new: Sequence[Round], through: Sequence[Round]) -> list[Arrow]:
+    """One arrow for every new ring, along its own circle; rings side by side share one."""
+    out: list[Arrow] = []
+    drawn: list[Round] = []
+    for ring in new:
+        if any(_beside(ring, other) for other in drawn):
+            continue
+        drawn.append(ring)
+        at = sorted(a for other in through for a in _crossings(ring, other))
+        if not at:
+            continue
+        gaps = np.diff([*at, at[0] + 2 * math.pi])
+        widest = int(np.argmax(gaps))
+        first = at[(widest + 1) % len(at)]
+        more = min(_BEYOND, (_LONGEST - (2 * math.pi - gaps[widest])) / 2)
+        span = float(2 * math.pi - gaps[widest] + 2 * max(more, 0.3))
+        start = first - max(more, 0.3)
+        strand = _circle(ring, start, span)
+        ends = strand.at(np.array([start, start + span]))
+        if ends[0, 2] < ends[1, 2]:  # it goes in from the side of the worker
+            strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
+        out.append(Arrow(strand))
+    return out
+
+
+def _beside(one: Round, other: Round) -> bool:
+    apart = math.dist(one.centre, other.centre)
+    alike = abs(float(np.dot(one.normal, other.normal)))
+    return apart < _BESIDE * max(one.wire, other.wire) and alike > 0.85
+
+
+def _axes(normal: Sequence[float] | Floats) -> tuple[Floats, Floats]:
+    n = np.array(normal)
+    helper = np.eye(3)[int(np.argmin(np.abs(n)))]
+    u = np.cross(n, helper)
+    u /= np.linalg.norm(u)
+    return u, np.cross(n, u)
+
+
+def _circle(ring: Round, start: float, span: float) -> Strand:
+    u, v = _axes(ring.normal)
+    r = ring.mean_radius
+    return Strand(np.array(ring.centre), u * r, v * r, ring.wire * _THIN, start, span)
+
+
+def _crossings(ring: Round, other: Round) -> list[float]:
+    """Angles on a ring's circle at which it goes through the opening of another."""
+    strand = _circle(ring, 0.0, 2 * math.pi)
+    n = np.array(other.normal)
+    a, b = float(strand.u @ n), float(strand.v @ n)
+    level = float((np.array(other.centre) - strand.centre) @ n)
+    size = math.hypot(a, b)
+    if size < 1e-9 or abs(level) > size:
+        return []
+    middle, half = math.atan2(b, a), math.acos(level / size)
+    angles = np.array([middle - half, middle + half])
+    apart = np.linalg.norm(strand.at(angles) - np.array(other.centre), axis=1)
+    return [float(x) % (2 * math.pi) for x in angles[apart < other.mean_radius]]
+
+
+def moves(moved: Sequence[tuple[Round, Round, Move]]) -> list[Arrow]:
+    """One arrow for every ring that is moved, (before, after, how), from its tip to where it goes.
+
+    The tip is the point of the ring that goes farthest.
+    """
+    out = []
+    for there, here, _ in moved:
+        path = _swept(there, here)
+        strand = _through_three(*path, there.wire * _THIN)
+        if strand is not None:
+            out.append(Arrow(strand))
+    return out
+
+
+def _swept(there: Round, here: Round) -> tuple[Floats, Floats, Floats]:
+    """Where the tip lies, passes and ends, a little outside of the ring's own wire."""
+    n, m = np.array(there.normal), np.array(here.normal)
+    if n @ m < 0:
+        m = -m
+    axis = np.cross(n, m)
+    size = float(np.linalg.norm(axis))
+    angle = math.atan2(size, float(n @ m))
+    axis = axis / size if size > 1e-6 else n
+    u, v = _axes(n)
+    turns = np.linspace(0, 2 * math.pi, 48, endpoint=False)
+    arms = np.outer(np.cos(turns), u) + np.outer(np.sin(turns), v)
+    c0, c1 = np.array(there.centre), np.array(here.centre)
+    out = there.mean_radius + there.wire * 0.9
+
+    def at(share: float, arm: Floats) -> Floats:
+        a = angle * share
+        turned = (
+            arm * math.cos(a)
+            + np.cross(axis, arm) * math.sin(a)
+            + np.outer(arm @ axis, axis).reshape(arm.shape) * (1 - math.cos(a))
+        )
+        place: Floats = c0 + (c1 - c0) * share + turned * out
+        return place
+
+    far = int(np.argmax(np.linalg.norm(at(1.0, arms) - at(0.0, arms), axis=1)))
+    start, middle, end = (at(share, arms[far : far + 1])[0] for share in (0.0, 0.5, 1.0))
+    return start, middle, end
+
+
+def _through_three(a: Floats, b: Floats, c: Floats, wire: float) -> Strand | None:
+    """The arc of a circle from a by b to c; None where they hardly differ."""
+    if np.linalg.norm(c - a) < 2 * wire:
+        return None
+    p, q = a - b, c - b
+    normal = np.cross(p, q)
+    square = float(normal @ normal)
+    if square < 1e-4 * float(p @ p) * float(q @ q):  # nearly straight: bend it a little
+        side = _axes(q / np.linalg.norm(q))[0]
+        return _through_three(a, b + 0.1 * float(np.linalg.norm(c - a)) * side, c, wire)
+    to = np.cross(float(p @ p) * q - float(q @ q) * p, normal) / (2 * square)
+    centre = b + to
+    u = a - centre
+    n = -normal / math.sqrt(square)
+    v = np.cross(n, u)
+    span = math.atan2(float((c - centre) @ v), float((c - centre) @ u)) % (2 * math.pi)
+    return Strand(centre, u, v, wire, 0.0, span)

@@ -1,0 +1,272 @@
+"""Pictures of real rings: what lies over what is as it would be in the hand.
+
+In: rings as they lie (`space.state`), and from where to look (`draw.angle`). Out: SVG text, without
+scripts, fit for printing: three tones, light to dark, for what is already there, what is gone
+through and what is new. Lengths in the file are tenths of a pixel.
+"""
+
+from __future__ import annotations
+
+import html
+import itertools
+import math
+import zlib
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringstep.draw.angle import View, near_work, seen_from
+from ringstep.draw.arrows import Arrow, moves, ways
+from ringstep.draw.brush import FINE, Tone, flat, painted
+from ringstep.draw.ring_names import Name, placed
+from ringstep.draw.strands import Floats, Strand, scene
+from ringstep.language.screen import safe
+from ringstep.space.result import PlacedRing
+from ringstep.space.state import Round, State
+from ringstep.weave.steps import Ring
+
+_ACROSS = 92.0  # px, the largest ring's outside where no scale is given
+_TEXT = 12.0  # px
+_ROOM = 34.0  # px around the rings where names may stand
+
+THERE = Tone("#8c8c8c", "#dedede", "#f7f7f7", 0.05)
+THROUGH = Tone("#1c1c1c", "#9a9a9a", "#d2d2d2", 0.07)
+NEW = Tone("#000", "#474747", "#8a8a8a", 0.11)
+WAY = Tone("#fff", "#a80c0c", "", 0.22)
+PLAIN = (
+    Tone("#333", "#c2c2c2", "#f4f4f4", 0.06),
+    Tone("#333", "#929292", "#cfcfcf", 0.06),
+    Tone("#333", "#e6e6e6", "#fff", 0.06),
+    Tone("#222", "#6e6e6e", "#b0b0b0", 0.06),
+)
+
+
+def after(
+    state: State,
+    view: View,
+    names: Mapping[Ring, str] | None = None,
+    title: str = "",
+    words: str = "",
+    scale: float | None = None,
+) -> str:
+    """SVG of the place of work once the step is done: new and moved rings dark.
+
+    names: what to write beside rings. words: what the picture shows, for those who do not see it.
+    scale: px a mm.
+    """
+    rings, places = _cropped(state)
+    return picture(
+        [lying for _, lying in rings],
+        view,
+        new=_at(rings, [*state.new, *(ring for ring, _ in state.moved)]),
+        through=_at(rings, state.through),
+        names=_named(rings, names),
+        title=title,
+        words=words,
+        frame=places,
+        scale=scale,
+        tell=True,
+    )
+
+
+def before(
+    state: State,
+    view: View,
+    earlier: State | None = None,
+    names: Mapping[Ring, str] | None = None,
+    title: str = "",
+    words: str = "",
+    scale: float | None = None,
+) -> str:
+    """SVG of the place of work before the step, with arrows for what the step does.
+
+    A new ring's arrow runs where the ring itself will. Rings to be folded, spread or turned lie as
+    they did in the state `earlier`, and their arrows run to where they go; without it they have
+    none. The rest as in `after`.
+    """
+    arrows: list[Arrow] = []
+    shown = state
+    if state.new:
+        lying = dict(state.rings)
+        arrows = ways([lying[r] for r in state.new], [lying[r] for r in state.through])
+    elif earlier is not None:
+        there, here = dict(earlier.rings), dict(state.rings)
+        both = [(r, move) for r, move in state.moved if r in there and r in here]
+        arrows = moves([(there[r], here[r], move) for r, move in both])
+        shown = State(
+            state.number, state.row, state.unit, earlier.rings, (), state.through, state.moved
+        )
+    rings, places = _cropped(shown)
+    rings = tuple((ring, lying) for ring, lying in rings if ring not in state.new)
+    return picture(
+        [lying for _, lying in rings],
+        view,
+        new=_at(rings, [ring for ring, _ in state.moved]),
+        through=_at(rings, state.through),
+        names=_named(rings, names),
+        arrows=arrows,
+        title=title,
+        words=words,
+        frame=places,
+        scale=scale,
+        tell=True,
+    )
+
+
+Held = Sequence[tuple[Ring, Round]]
+
+
+def _cropped(state: State) -> tuple[Held, list[Round]]:
+    """The state's rings, and those the picture must have room for."""
+    at = near_work(state)
+    return state.rings, [state.rings[k][1] for k in at]
+
+
+def _at(rings: Held, wanted: Collection[Ring]) -> set[int]:
+    return {k for k, (ring, _) in enumerate(rings) if ring in wanted}
+
+
+def _named(rings: Held, names: Mapping[Ring, str] | None) -> dict[int, str]:
+    return {k: names[ring] for k, (ring, _) in enumerate(rings) if names and ring in names}
+
+
+def picture(
+    rings: Sequence[Round | PlacedRing],
+    view: View,
+    *,
+    new: Collection[int] = (),
+    through: Collection[int] = (),
+    kinds: Sequence[int] = (),
+    names: Mapping[int, str] | None = None,
+    arrows: Sequence[Arrow] = (),
+    title: str = "",
+    words: str = "",
+    frame: Sequence[Round | PlacedRing] = (),
+    scale: float | None = None,
+    tell: bool = False,
+) -> str:
+    """SVG of rings seen as `view` says.
+
+    new, through, names: by places in `rings`. With `tell`, or where rings are new or gone through,
+    tones say so; else a ring's tone goes by `kinds`, a small number for each. frame: the rings the
+    page must have room for, all where empty. scale: px a mm; without it
+    the largest ring is as large in every picture. Raises ValueError for no rings.
+    """
+    if not rings:
+        raise ValueError("there are no rings to draw")
+    strands = [*seen_from(rings, view), *(a.strand.turned(np.array(view)) for a in arrows)]
+    if tell or new or through:
+        tones = [NEW if k in new else THROUGH if k in through else THERE for k in range(len(rings))]
+    else:
+        tones = [PLAIN[(kinds[k] if kinds else 0) % len(PLAIN)] for k in range(len(rings))]
+    tones += [WAY] * len(arrows)
+    framed = [*(seen_from(frame, view) if frame else strands[: len(rings)])]
+    page = _page([*framed, *strands[len(rings) :]], scale, bool(names))
+    drawn = [k for k, s in enumerate(strands) if page.shows(s)]
+    heads = [k >= len(rings) for k in drawn]
+    seen = scene([strands[k] for k in drawn])
+    flats = [
+        flat(s, bool(bar), head, page.left, page.top, page.scale)
+        for s, bar, head in zip(seen.strands, seen.bar, heads, strict=True)
+    ]
+    defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads)
+    told: list[Name] = []
+    if names:
+        texts = {at: safe(names[k]) for at, k in enumerate(drawn) if k in names}
+        told = placed(
+            page.on(seen.points[..., :2]) / FINE,
+            np.array([s.wire for s in seen.strands]) * page.scale,
+            seen.hidden,
+            texts,
+            (page.wide, page.high),
+            _TEXT,
+        )
+    page = page.trimmed(framed, strands[len(rings) :], told)
+    return _file(page, defs, paint, told, title, words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """The part of the plane shown. left, top: mm; wide, high: px; cut: px left out there."""
+
+    left: float
+    top: float
+    wide: float
+    high: float
+    scale: float
+    box: tuple[float, float, float, float]  # left, top, right, bottom in px, as shown
+
+    def on(self, points: Floats) -> Floats:
+        """Points in mm, (..., 2), as tenths of a pixel on the page, y down."""
+        flip = np.array([self.scale, -self.scale]) * FINE
+        put: Floats = (points - np.array([self.left, self.top])) * flip
+        return put
+
+    def shows(self, strand: Strand) -> bool:
+        """Some of the strand may be seen."""
+        (x, y), reach = self.on(strand.centre[:2]) / FINE, _reach(strand) * self.scale
+        inside = -reach[0] < x < self.wide + reach[0] and -reach[1] < y < self.high + reach[1]
+        return bool(inside)
+
+    def trimmed(
+        self, framed: Sequence[Strand], arrows: Sequence[Strand], names: Sequence[Name]
+    ) -> _Page:
+        """The same page without the room at its rim that no name has taken."""
+        boxes = [name.box for name in names]
+        for strand in (*framed, *arrows):
+            (x, y), (wide, high) = self.on(strand.centre[:2]) / FINE, _reach(strand) * self.scale
+            boxes.append((x - wide, y - high, x + wide, y + high))
+        left, top, right, bottom = zip(*boxes, strict=True)
+        box = (max(0.0, min(left) - 2), max(0.0, min(top) - 2))
+        far = (min(self.wide, max(right) + 2), min(self.high, max(bottom) + 2))
+        return _Page(self.left, self.top, self.wide, self.high, self.scale, (*box, *far))
+
+
+def _reach(strand: Strand) -> Floats:
+    """How far a strand's whole circle reaches from its centre to the right and up."""
+    out: Floats = np.hypot(strand.u[:2], strand.v[:2]) + 0.56 * strand.wire
+    return out
+
+
+def _page(framed: Sequence[Strand], scale: float | None, named: bool) -> _Page:
+    centres = np.array([s.centre[:2] for s in framed])
+    reach = np.array([_reach(s) for s in framed])
+    low, high = (centres - reach).min(axis=0), (centres + reach).max(axis=0)
+    if scale is None:
+        largest = max(math.hypot(*s.u) * 2 + s.wire for s in framed)
+        scale = _ACROSS / largest
+    room = _ROOM / scale if named else 0.0
+    wide, tall = (high - low + 2 * room) * scale
+    box = (0.0, 0.0, float(wide), float(tall))
+    return _Page(low[0] - room, high[1] + room, float(wide), float(tall), scale, box)
+
+
+def _file(
+    page: _Page,
+    defs: Sequence[str],
+    paint: Sequence[str],
+    names: Sequence[Name],
+    title: str,
+    words: str,
+) -> str:
+    left, top, right, bottom = page.box
+    wide, high = right - left, bottom - top
+    # several pictures in one page of HTML must not take each other's paths
+    mark = f"r{zlib.crc32(''.join(defs).encode()):x}-"
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{wide:.0f}"'
+        f' height="{high:.0f}" viewBox="{left * FINE:.0f} {top * FINE:.0f}'
+        f' {wide * FINE:.0f} {high * FINE:.0f}">'
+    ]
+    for tag, text in (("title", title), ("desc", words)):
+        if text:
+            parts.append(f"<{tag}>{html.escape(safe(text))}</{tag}>")
+    parts.append("<defs>")
+    parts += [line.replace("@", mark, 1) for line in defs]
+    parts.append('</defs><g fill="none" stroke-linejoin="round">')
+    parts += [line.replace("@", mark, 1) for line in paint]
+    parts.append("</g>")
+    parts += [name.svg(_TEXT, FINE) for name in names]
+    parts.append("</svg>\n")
+    return "\n".join(itertools.chain(parts))

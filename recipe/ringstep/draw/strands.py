@@ -1,0 +1,273 @@
+"""Round strands of wire as the eye sees them, and in which order to paint them.
+
+In: `Strand`s in view coordinates (x right, y up, z towards the eye). Out: `Run`s in layers; what is
+painted later hides what was painted before. Every strand is painted whole once; where it must lie
+over something painted after it, that stretch is painted again, until nothing is wrong any more.
+Seen from afar a round wire is exactly the stroke of an ellipse as wide as the wire.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.floating[Any]]
+Ints = NDArray[np.signedinteger[Any]]
+Bools = NDArray[np.bool_]
+
+ARCS = 48
+_ANGLES = (np.arange(ARCS) + 0.5) / ARCS
+_NARROW = 0.95  # of the wire: an ellipse no wider than this each way hides a part of itself
+_BAR = 0.06  # of the wire: an ellipse narrower than this is painted as a straight bar
+_BLOCK = 6  # arcs whose nearness is asked for together
+_ACROSS = np.array([-0.48, -0.24, 0.0, 0.24, 0.48])  # of the wire: where it is asked what is seen
+_MARGIN = 0.25  # of the arcs' lengths, added where it is asked whether two arcs overlap
+_LEVEL, _TOUCHING = 0.2, 0.7  # of the wire: wires so little higher and so far apart lie abreast
+_PASSES = 4  # of swaps between neighbours in the order
+_ROUNDS = 60  # of mending; two or three are common
+_HALF, _HAIR = 0.5, 0.15  # arcs by which a mend runs on where it may, and where it may not
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strand:
+    """An arc of a circle: centre + u cos t + v sin t for t from `start` over `span` radians.
+
+    centre, u, v: (3,). A ring spans 2 pi.
+    """
+
+    centre: Floats
+    u: Floats
+    v: Floats
+    wire: float
+    start: float = 0.0
+    span: float = 2 * math.pi
+
+    @property
+    def closed(self) -> bool:
+        """It is a whole ring."""
+        return self.span >= 2 * math.pi - 1e-9
+
+    def angles(self, arcs: Floats) -> Floats:
+        """Arc numbers, from 0 to ARCS along the strand, as radians."""
+        return self.start + arcs * (self.span / ARCS)
+
+    def turned(self, turn: Floats) -> Strand:
+        """The strand in other coordinates; turn: (3, 3)."""
+        centre, u, v = (turn @ part for part in (self.centre, self.u, self.v))
+        return Strand(centre, u, v, self.wire, self.start, self.span)
+
+    def at(self, angles: Floats) -> Floats:
+        """Points, (n, 3)."""
+        arms: Floats = np.outer(np.cos(angles), self.u) + np.outer(np.sin(angles), self.v)
+        return arms + self.centre
+
+
+def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> Strand:
+    """A ring with its long axis, as it is seen, along u. centre, normal: (3,) as seen."""
+    x, y, z = (float(c) for c in normal)
+    flat = math.hypot(x, y)
+    across = np.array([y / flat, -x / flat, 0.0]) if flat > 1e-9 else np.array([1.0, 0.0, 0.0])
+    up = np.array([-z * across[1], z * across[0], x * across[1] - y * across[0]])
+    return Strand(centre, radius * across, radius * up, wire)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of a strand: from arc number `first` (may be fractional) on, `count` arcs."""
+
+    strand: int
+    first: float
+    count: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """Strands and what lies over what.
+
+    points: (strands, ARCS, 3), the middles of arcs. upper, lower: numbers (strand * ARCS + arc) of
+    arcs of which one hides a part of the other. cover: (strands, ARCS), the arc's middle is hidden.
+    """
+
+    strands: Sequence[Strand]
+    points: Floats
+    upper: Ints
+    lower: Ints
+    hidden: Bools
+
+    @property
+    def bar(self) -> Bools:
+        """(strands,) which are seen from their edge."""
+        return np.array([s.closed and _width(s) < _BAR * s.wire for s in self.strands])
+
+    def seen(self) -> Floats:
+        """(strands,) length of each strand that is seen, as long as it looks."""
+        after = np.roll(self.points, -1, axis=1)[..., :2]
+        before = np.roll(self.points, 1, axis=1)[..., :2]
+        pace = np.linalg.norm(after - before, axis=2) / 2
+        length: Floats = np.where(self.hidden, 0.0, pace).sum(axis=1)
+        return length
+
+    def layers(self) -> list[list[Run]]:
+        """Runs in the order of painting; those of one layer do not hide one another."""
+        count = len(self.strands)
+        base = self._whole()
+        level = np.repeat(base, ARCS)
+        highest = int(base.max(initial=0)) + _ROUNDS
+        while True:
+            below = level[self.lower] + 1
+            if np.all(level[self.upper] >= below):
+                break
+            np.maximum.at(level, self.upper, below)
+            if int(level.max()) > highest:  # strands that run into one another: leave it at that
+                break
+        ceiling = np.full(count * ARCS, 10**6)
+        np.minimum.at(ceiling, self.lower, level[self.upper] - 1)
+        out: dict[int, list[Run]] = {}
+        for strand in range(count):
+            out.setdefault(int(base[strand]), []).append(Run(strand, 0, ARCS))
+            mine = slice(strand * ARCS, (strand + 1) * ARCS)
+            floor, whole = level[mine], int(base[strand])
+            if int(floor.max()) == whole:
+                continue
+            top = np.maximum(ceiling[mine], floor)
+            closed = self.strands[strand].closed
+            for at, run in _mends(closed, strand, whole, floor.tolist(), top.tolist()):
+                out.setdefault(at, []).append(run)
+        return [out[at] for at in sorted(out)]
+
+    def _whole(self) -> Ints:
+        """(strands,) the layer in which each is painted whole."""
+        count = len(self.strands)
+        over = np.zeros((count, count), int)
+        np.add.at(over, (self.upper // ARCS, self.lower // ARCS), 1)
+        np.fill_diagonal(over, 0)
+        wins = np.sign(over - over.T).sum(axis=1)
+        depth = self.points[:, :, 2].mean(axis=1)
+        order = sorted(range(count), key=lambda k: (wins[k], depth[k], k))
+        for _ in range(_PASSES):
+            for at in range(count - 1):
+                first, second = order[at], order[at + 1]
+                if over[first, second] > over[second, first]:
+                    order[at], order[at + 1] = second, first
+        base = np.zeros(count, int)
+        touching = over + over.T > 0
+        for at, strand in enumerate(order):
+            earlier = [base[k] + 1 for k in order[:at] if touching[strand, k]]
+            base[strand] = max(earlier, default=0)
+        return base
+
+
+def _width(strand: Strand) -> float:
+    """Half the short axis of a ring as it is seen."""
+    return float(math.hypot(strand.v[0], strand.v[1]))
+
+
+def scene(strands: Sequence[Strand]) -> Scene:
+    """The strands with everything that lies over something else."""
+    count = len(strands)
+    angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands])[..., None]
+    centres, us, vs = (
+        np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
+        for name in ("centre", "u", "v")
+    )
+    points = centres + np.cos(angles) * us + np.sin(angles) * vs
+    wires = np.array([s.wire for s in strands])
+    pace = np.array([math.hypot(*s.u) * s.span / ARCS for s in strands])
+    first, second = _near(points, wires, pace, np.array([_hides_itself(s) for s in strands]))
+    flat = points.reshape(-1, 3)
+    one, two = first // ARCS, second // ARCS
+    mean = (wires[one] + wires[two]) / 2
+    apart = np.sum((flat[first, :2] - flat[second, :2]) ** 2, axis=1)
+    rise = flat[first, 2] - flat[second, 2]
+    abreast = (np.abs(rise) < _LEVEL * mean) & (apart > (_TOUCHING * mean) ** 2)
+    keep = (apart < (mean + _MARGIN * (pace[one] + pace[two])) ** 2) & np.where(
+        one == two, np.abs(rise) > 0.5 * mean, ~abreast
+    )
+    first, second, above = first[keep], second[keep], rise[keep] > 0
+    upper, lower = np.where(above, first, second), np.where(above, second, first)
+    hidden = _covered(points, us * -np.sin(angles) + vs * np.cos(angles), wires, upper, lower)
+    buried = hidden.all(axis=2)
+    buried &= np.roll(buried, 1, axis=1) & np.roll(buried, -1, axis=1)
+    shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
+    return Scene(strands, points, upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2])
+
+
+def _near(points: Floats, wires: Floats, pace: Floats, itself: Bools) -> tuple[Ints, Ints]:
+    """Numbers of arcs that may overlap on the page, each pair once; of one strand, where asked."""
+    blocks = points[..., :2].reshape(len(points), -1, _BLOCK, 2)
+    reach = (wires / 2 + _MARGIN * pace)[:, None, None]
+    low, high = ((blocks.min(2) - reach), (blocks.max(2) + reach))
+    x0, y0, x1, y1 = (e[..., k].reshape(-1) for e in (low, high) for k in (0, 1))
+    meet = (x0[:, None] <= x1) & (x0 <= x1[:, None])
+    meet &= (y0[:, None] <= y1) & (y0 <= y1[:, None])
+    one, two = np.nonzero(np.triu(meet, 1))
+    of_one, of_two = one // blocks.shape[1], two // blocks.shape[1]
+    keep = (of_one != of_two) | itself[of_one]
+    arcs = np.arange(_BLOCK)
+    first = one[keep, None, None] * _BLOCK + arcs[:, None]
+    second = two[keep, None, None] * _BLOCK + arcs
+    x, y = (points[..., k].reshape(-1).astype(np.float32) for k in (0, 1))
+    reach_each = np.repeat(reach[:, 0, 0], ARCS).astype(np.float32)
+    near = (x[first] - x[second]) ** 2 + (y[first] - y[second]) ** 2 < (
+        reach_each[first] + reach_each[second]
+    ) ** 2
+    at, p, q = np.nonzero(near)
+    return first[at, p, 0], second[at, 0, q]
+
+
+def _covered(points: Floats, slopes: Floats, wires: Floats, upper: Ints, lower: Ints) -> Bools:
+    """(strands, ARCS, across) which points across the middle of each arc lie under another arc."""
+    side = np.stack([-slopes[..., 1], slopes[..., 0]], axis=2)
+    side /= np.maximum(np.linalg.norm(side, axis=2, keepdims=True), 1e-12)
+    side *= wires[:, None, None]
+    across = points[:, :, None, :2] + _ACROSS[:, None] * side[:, :, None]
+    across = across.reshape(-1, len(_ACROSS), 2)
+    gap = np.sum((across[lower] - points.reshape(-1, 3)[upper, None, :2]) ** 2, axis=2)
+    pair, at = np.nonzero(gap < ((wires[upper // ARCS] / 2) ** 2)[:, None])
+    covered = np.zeros(across.shape[:2], bool)
+    covered[lower[pair], at] = True
+    return covered.reshape(*points.shape[:2], -1)
+
+
+def _hides_itself(strand: Strand) -> bool:
+    return _BAR * strand.wire <= _width(strand) < _NARROW * strand.wire
+
+
+def _mends(
+    closed: bool, number: int, base: int, floor: list[int], top: list[int]
+) -> Iterator[tuple[int, Run]]:
+    """The stretches to be painted again, each with its layer.
+
+    floor, top: the layers between which each arc may be painted.
+    """
+    first = 0
+    if closed and base in floor:
+        first = floor.index(base)
+    around = [(first + k) % ARCS for k in range(ARCS)]
+    at = 0
+    while at < ARCS:
+        if floor[around[at]] == base:
+            at += 1
+            continue
+        low, high, end = base, 10**6, at
+        for ahead in range(at, ARCS):  # on over what may be painted again, to join more of it
+            arc = around[ahead]
+            if max(low, floor[arc]) > min(high, top[arc]):
+                break
+            low, high = max(low, floor[arc]), min(high, top[arc])
+            if floor[arc] > base:
+                end, kept = ahead + 1, low
+        if end - at == ARCS:
+            yield kept, Run(number, 0, ARCS)
+            return
+        more = [_HALF if top[a] >= kept else _HAIR for a in (around[at - 1], around[end % ARCS])]
+        start, stop = first + at - more[0], first + end + more[1]
+        if not closed:
+            start, stop = max(0.0, start), min(float(ARCS), stop)
+        yield kept, Run(number, start, stop - start)
+        at = end
