@@ -320,9 +320,9 @@ def view(text: str, name: str = "test.weave") -> View:
     return view_of(source_from_text(text, name))
 
 
-def findings(text: str) -> tuple[Finding, ...]:
-    """Everything the checks say about a text."""
-    return findings_of(view(text))
+def findings(text: str, of_rings: bool = False) -> tuple[Finding, ...]:
+    """Everything the checks say about a text; of_rings: as `check --rings` does."""
+    return findings_of(view(text), of_rings)
 
 
 def read(text: str) -> tuple[Tree, tuple[Trouble, ...]]:
@@ -330,10 +330,10 @@ def read(text: str) -> tuple[Tree, tuple[Trouble, ...]]:
     return parse(source_from_text(text, "test.weave"))
 
 
-def report(text: str, name: str = "test.weave") -> str:
+def report(text: str, name: str = "test.weave", of_rings: bool = False) -> str:
     """The findings of a text as they are printed, without the line that sums up."""
     seen = view(text, name)
-    whole = plain(file_lines(FileReport(seen.recipe.source, findings_of(seen))))
+    whole = plain(file_lines(FileReport(seen.recipe.source, findings_of(seen, of_rings))))
     return whole.rsplit("\n\n", 1)[0].rstrip() if "\n\n" in whole else ""
 
 

@@ -112,6 +112,7 @@ WORD_SCOPES = {
     "title": ("keyword.other.title",),
     "heading": ("entity.name.section",),
     "ring_kind": ("keyword.other.size",),
+    "part_kind": ("keyword.other.part",),
     "promise": ("keyword.other.promise", "storage.modifier.place"),
     "variant": ("keyword.other.lay", "constant.language.side"),
     "step": ("keyword.", "storage.modifier.place", "constant.language.side"),
@@ -121,7 +122,12 @@ WORD_SCOPES = {
 NAME_SCOPES = {
     "heading": ("entity.name.section",),
     "ring_kind": ("variable.", "string.unquoted.material", "keyword.other.unit"),
-    "part_kind": ("variable.other.part", "string.unquoted.material", "keyword.other.part"),
+    "part_kind": (
+        "variable.other.part",
+        "string.unquoted.material",
+        "keyword.other.unit",
+        "keyword.other.part",
+    ),
     "promise": ("variable.other.ring", "string.unquoted.origin"),
     "variant": ("entity.name.variant",),
     "step": ("variable.other.ring",),

@@ -81,7 +81,7 @@ _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4}
     [
         # unit 2 of the written-out chain: step 15 places M2, 16 and 17 the rings S1 and S2
         (15, ", M1", {("M", 6): 2}),
-        (16, ", prev M1, prev M2", {("M", 6): 2, ("S", 4): 1}),
+        (16, " then prev M1, prev M2", {("M", 6): 2, ("S", 4): 1}),
         (14, "prev S1, ", {("M", 6): 1, ("S", 5): 1}),
     ],
 )

@@ -68,10 +68,10 @@ def test_a_folder_with_a_recipe_that_crashes_still_tells_of_the_others(
         (tmp_path / f"{name}.weave").write_text(SIMPLE, encoding="utf-8")
     real = pipeline.findings_of
 
-    def crash(seen: View) -> tuple[Finding, ...]:
+    def crash(seen: View, of_rings: bool) -> tuple[Finding, ...]:
         if seen.recipe.source.name.endswith("b.weave"):
             raise KeyError("hidden")
-        return real(seen)
+        return real(seen, of_rings)
 
     monkeypatch.setattr(pipeline, "findings_of", crash)
     assert main(["check", str(tmp_path)]) == 2

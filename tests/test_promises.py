@@ -156,7 +156,7 @@ def test_what_stands_a_unit_off_is_told(was: str, now: str) -> None:
 
 
 def test_a_persian_chain_shifted_by_a_unit_is_told_and_mended() -> None:
-    was = "add 2 S through M, prev M picks 4"
+    was = "add 2 S through M then prev M picks 4"
     text = SHIPPED["persian_6"].replace(was, "add 2 S through prev M, prev prev M if there")
     (found,) = findings(text)
     assert (found.rule.name, found.span.line) == ("neighbour-count", line_of(text, "prev prev M"))

@@ -89,7 +89,10 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "its colour; the steps name it where rings differ",
         ),
     ),
-    "part_kind": (),
+    "part_kind": (
+        E("by", "tag  brass, 20 mm by 4 mm", "how long and how wide it is; round: `4 mm`"),
+        E("hole", "bead  glass, 4 mm, hole 1 mm", "how wide its hole is; checked"),
+    ),
     "promise": (
         E("meets", "M meets 6 S, 1 M", "how many rings every finished ring is linked with"),
         E("comes out", "H comes out", "a helper is taken out again before the work ends; checked"),
@@ -139,6 +142,12 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("untie", "untie A", "take off what ties rings"),
         E("let go", "let go A", "stop holding rings"),
         E("through", "add B through A", "the rings that the new one goes through"),
+        E(
+            "then",
+            "add A through M then prev M",
+            "the next rings lie further along the new ring; a comma says that they lie together",
+        ),
+        E("at one place", "add A through B, C at one place", "all of them at one place of it"),
         E("around", "close B around A", "it lies around those rings and is not linked with them"),
         E("inside", "close B inside A", "it lies inside those rings and is not linked with them"),
         E(
@@ -150,6 +159,13 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("front", "add B through A1, A2 lay front", "from the front, facing the worker"),
         E("back", "add B through A1, A2 lay back", "from the back"),
         E("varies", "add B through A1, A2 lay varies", "as the variant says"),
+        E("on the left", "add S on the left through M", "it comes to lie on the left side"),
+        E("on the right", "fold back S on the right", "on the right, the start end down"),
+        E(
+            "one to each side",
+            "close 2 side one to each side",
+            "the first on the left, the next on the right; folds do so where nothing is said",
+        ),
         E(
             "skip at edge",
             "add B through prev A, A skip at edge",
@@ -253,7 +269,8 @@ def page() -> str:
             lines += [
                 "",
                 "`opens` among the words of a part, as in `clasp  brass, opens`, says that it can"
-                " be opened like a ring.",
+                " be opened like a ring. A size alone, as in `bead  glass, 4 mm`, is how large it"
+                " is.",
             ]
         if rule == "step":
             lines += [

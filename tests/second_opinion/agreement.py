@@ -12,7 +12,7 @@ from pathlib import Path
 from second_opinion.carrier import Act, Piece
 from second_opinion.command import run
 from second_opinion.pattern import Pattern
-from second_opinion.reading import read
+from second_opinion.reading import Step, read
 from second_opinion.slips import Slip
 
 SMALL = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
@@ -243,6 +243,7 @@ class Opinion:
             self._hold(f"{where}: 'that is N rings', (N the first time)", number(through[3]),
                        len(acts[0].through))  # fmt: skip
         self._side(acts, sentence, where)
+        self._lies(acts[0].step, sentence, where)
         for line in below:
             if line.startswith("See: "):
                 self._see(piece, [a for a in acts if a.meets], line[5:].rstrip("."), where)
@@ -268,6 +269,18 @@ class Opinion:
         else:
             for unit, side in re.findall(r"unit (\d+) from the (front|back)", sentence):
                 self._hold(kind, side, sides.get(int(unit), side))
+
+    def _lies(self, step: Step, sentence: str, where: str) -> None:
+        """At how many places a ring goes through others, and to which side it is laid."""
+        told = sentence.count("further along the new ring")
+        self._hold(f"{where}: further along", told, sum(i.then for i in step.through))
+        self._hold(f"{where}: at one place", ", at one place:" in sentence, step.one_place)
+        sides = re.findall(r"on the (left|right)|(one to each) side", sentence)
+        true = {"": [], "one to each side": ["left", "right"]}
+        if step.verb == "fold back":
+            true["one to each side"] = ["one to each"]
+        self._hold(f"{where}: the side it is laid to", [a or b for a, b in sides],
+                   true.get(step.toward, [step.toward.removeprefix("on the ")]))  # fmt: skip
 
     def _see(self, piece: Piece, acts: list[Act], words: str, where: str) -> None:
         """'A passes through 4 rings (2 the first time) and is finished; B …'.

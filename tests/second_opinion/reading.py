@@ -1,7 +1,8 @@
 """Reads a recipe of a plain subset of the language with its own splitting of lines.
 
-It shares nothing with the program that is tested. One spelling of each thing is enough: options
-stand in the order picks, lay, skip at edge, and the sizes of rings are not looked at.
+It shares nothing with the program that is tested. One spelling of each thing is enough: a side
+stands before 'through', then come the list, at one place, picks, lay, skip at edge; the sizes of
+rings are not looked at.
 """
 
 from __future__ import annotations
@@ -16,17 +17,21 @@ WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
 
 
 class Item(NamedTuple):
-    """One item of a list: 'prev prev A1 if there'. number: None for all of the role."""
+    """One item of a list: 'prev prev A1 if there'. number: None for all of the role.
+
+    then: it is gone through further along the ring than the one before it.
+    """
 
     places: tuple[str, ...]
     role: str
     number: int | None
     if_there: bool
+    then: bool = False
 
 
 @dataclass
 class Step:
-    """One line of work. side: 'front', 'back', 'varies' or ''."""
+    """One line of work. side: 'front', 'back', 'varies' or ''; toward: 'on the left' and so on."""
 
     number: int
     line: int
@@ -36,12 +41,15 @@ class Step:
     moved: list[Item] = field(default_factory=list)
     picks: int | None = None
     side: str = ""
+    toward: str = ""
+    one_place: bool = False
     skip: bool = False
 
     @property
     def meaning(self) -> tuple[object, ...]:
-        """What the step does, wherever it stands and from whichever side."""
-        return self.verb, self.new, self.through, self.moved
+        """What the step does, wherever it stands, from whichever side and along whichever way."""
+        through = [i._replace(then=False) for i in self.through]
+        return self.verb, self.new, through, self.moved
 
 
 @dataclass
@@ -122,12 +130,12 @@ def _name(words: str) -> tuple[str, int | None]:
 
 def _items(words: str) -> list[Item]:
     found = []
-    for one in words.split(","):
+    for mark, one in re.findall(r"(^|,| then )((?:(?!,| then ).)+)", words):
         if_there = one.strip().endswith("if there")
         parts = one.replace("if there", "").split()
         places = [w for w in parts if w in WORDS_OF_PLACE]
         role, number = _name(" ".join(parts[len(places) :]))
-        found.append(Item(tuple(places), role, number, if_there))
+        found.append(Item(tuple(places), role, number, if_there, mark == " then "))
     return found
 
 
@@ -153,6 +161,10 @@ def _step(line: str, number: int, at: int) -> Step:
     if said := re.search(r" picks (\d+)$", rest):
         rest, step.picks = rest[: said.start()], int(said[1])
     rest, _, through = rest.partition(" through ")
+    if through.endswith(" at one place"):
+        through, step.one_place = through.removesuffix(" at one place"), True
+    if said := re.search(r" (on the left|on the right|one to each side)$", rest):
+        rest, step.toward = rest[: said.start()], said[1]
     step.through = _items(through) if through else []
     step.verb = next(v for v in ("close", "add", *MOVES) if rest.startswith(v))
     named = rest.removeprefix(step.verb).strip()

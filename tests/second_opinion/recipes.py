@@ -9,6 +9,7 @@ right by the second opinion.
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import dataclass
 
 from second_opinion.carrier import CannotBe, Piece
@@ -363,7 +364,7 @@ def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
                 steps[at] = said[same]
                 continue
             skip = " skip at edge" if line.endswith(" skip at edge") else ""
-            line = line.removesuffix(" skip at edge")
+            line = _lying(rng, draft, line.removesuffix(" skip at edge"))
             if len(picks.get(same, ())) == 1 and (ends or rng.random() < 0.75):
                 line += f" picks {min(picks[same])}"
             if same in lays:
@@ -376,6 +377,24 @@ def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
         draft.features.add("variants")
         if rng.random() < 0.6:
             draft.piece.append(f"variant {rng.choice(('calm', 'mirror', 'zigzag'))}")
+
+
+def _lying(rng: random.Random, draft: Draft, line: str) -> str:
+    """Write into a step how its rings lie, which changes no number."""
+    head, through, listed = line.partition(" through ")
+    items = listed.split(", ")
+    if len(items) > 1 and rng.random() < 0.4:
+        draft.features.add("then")
+        at = rng.randrange(1, len(items))
+        listed = f"{', '.join(items[:at])} then {', '.join(items[at:])}"
+    elif len(items) > 1 and rng.random() < 0.3:
+        draft.features.add("at one place")
+        listed += " at one place"
+    if head.startswith(("add ", "close ", "fold back ")) and rng.random() < 0.15:
+        draft.features.add("sides")
+        even = re.match(r"add (2|4) |close (2|4) ", head)
+        head += rng.choice((" on the left", " on the right", *[" one to each side"] * bool(even)))
+    return head + through + listed
 
 
 def _promises(rng: random.Random, piece: Piece, pattern: Pattern) -> list[str]:

@@ -31,9 +31,11 @@ def slip(rng: random.Random, text: str) -> Slip | None:
     step = rng.choice(chances)
     line = lines[step.line - 1]
     head, listed, tail = re.fullmatch(
-        r"(.* through )(.*?)((?: picks \d+)?(?: lay \w+)?(?: skip at edge)?)", line
+        r"(.* through )(.*?)((?: at one place)?(?: picks \d+)?(?: lay \w+)?(?: skip at edge)?)",
+        line,
     ).groups()  # type: ignore[union-attr]
-    items = [i.strip() for i in listed.split(",")]
+    marks = ["", *re.findall(r", | then ", listed)]
+    items = re.split(r", | then ", listed)
     at = rng.randrange(len(items))
     full = next(a for a in piece.acts if a.step is step and len(a.through) > 1)
     item = step.through[at]
@@ -41,11 +43,12 @@ def slip(rng: random.Random, text: str) -> Slip | None:
     if item.number is None and len(set(many)) > 1:
         items[at] = re.sub(rf"\b{item.role}\b", f"{item.role}{min(many)}", items[at])
     elif len(items) > 1:
-        del items[at]
+        del items[at], marks[at]
+        marks[0] = ""
     else:
         return None
     counted = rng.random() < 0.5 and " picks " in tail
-    new = head + ", ".join(items)
+    new = head + "".join(map("".join, zip(marks, items, strict=True)))
     draft = "\n".join([*lines[: step.line - 1], new + tail, *lines[step.line :]]) + "\n"
     if counted:
         try:

@@ -8,6 +8,7 @@ kind of change; what they share is `step`, `rank` (how far-fetched, smaller firs
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from ringstep.language.findings import TextEdit, instead
@@ -26,8 +27,26 @@ def with_step(recipe: Tree, changed: Step) -> Tree:
     return replace(recipe, blocks=blocks)
 
 
-def _listed(refs: tuple[Ref, ...]) -> str:
-    return ", ".join(map(str, refs))
+def listed_refs(refs: tuple[Ref, ...]) -> str:
+    """A list after `through` as it is typed.
+
+    The first item is told without its `then`, whatever it had.
+    """
+    told = [f"{' then ' if ref.then else ', '}{ref}" for ref in refs[1:]]
+    return "".join(map(str, (*refs[:1], *told)))
+
+
+def _beside(refs: tuple[Ref, ...], new: Ref) -> int:
+    """Where a new item stands in a list: at its end, or, where `then` parts the list, behind the
+    item whose place is nearest to its own."""
+    if not any(ref.then for ref in refs):
+        return len(refs)
+
+    def apart(at: int) -> tuple[int, bool, int]:
+        one, other = Counter(refs[at].places), Counter(new.places)
+        return ((one - other) + (other - one)).total(), refs[at].name.role != new.name.role, -at
+
+    return min(range(len(refs)), key=apart) + 1
 
 
 @dataclass(frozen=True)
@@ -73,10 +92,10 @@ class _OfList(_OfStep):
         picks = f" picks {self.picks}" if stated else ""
         if step.through:
             span = step.through[0].span.to(step.through[-1].span)
-            edits = [instead(span, _listed(refs) + picks)]
+            edits = [instead(span, listed_refs(refs) + picks)]
         else:
             at = max([*(i.span.end for i in step.new), *(r.span.end for r in step.refs)])
-            edits = [instead(Span(step.span.line, at, at), f" through {_listed(refs)}{picks}")]
+            edits = [instead(Span(step.span.line, at, at), f" through {listed_refs(refs)}{picks}")]
         if written is not None and self.picks is not None:
             edits.append(instead(written.span, f"picks {self.picks}"))
         return tuple(edits)
@@ -90,7 +109,9 @@ class AddRing(_OfList):
 
     def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list with the item; rings that are now all of their role are named by it."""
-        return _folded(recipe, (*self.step.through, self.new), self.new)
+        refs = self.step.through
+        at = _beside(refs, self.new)
+        return _folded(recipe, (*refs[:at], self.new, *refs[at:]), self.new)
 
 
 @dataclass(frozen=True)
@@ -101,7 +122,12 @@ class RemoveRing(_OfList):
 
     def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list without the item."""
-        return tuple(r for r in self.step.through if r is not self.ref)
+        refs = list(self.step.through)
+        at = next(i for i, r in enumerate(refs) if r is self.ref)
+        if at + 1 < len(refs):  # the place it began still begins there
+            then = at > 0 and (self.ref.then or refs[at + 1].then)
+            refs[at + 1] = replace(refs[at + 1], then=then)
+        return tuple(r for r in refs if r is not self.ref)
 
 
 @dataclass(frozen=True)
@@ -113,8 +139,9 @@ class ReplaceRing(_OfList):
 
     def through(self, recipe: Tree) -> tuple[Ref, ...]:
         """The list with the new item where the old one stood."""
-        refs = tuple(self.new if r is self.ref else r for r in self.step.through)
-        return _folded(recipe, refs, self.new)
+        new = replace(self.new, then=self.ref.then)
+        refs = tuple(new if r is self.ref else r for r in self.step.through)
+        return _folded(recipe, refs, new)
 
 
 def _folded(recipe: Tree, refs: tuple[Ref, ...], new: Ref) -> tuple[Ref, ...]:
@@ -132,6 +159,8 @@ def _folded(recipe: Tree, refs: tuple[Ref, ...], new: Ref) -> tuple[Ref, ...]:
         and r.name.index is not None
     ]
     placed = {b.placed.get(role, ()) for b in recipe.blocks} - {()}
+    if any(r.then for r in kin[1:]):
+        return refs  # they are gone through at two places
     if len(kin) < 2 or len(placed) != 1 or {r.name.index for r in kin} != set(*placed):
         return refs
     whole = replace(kin[0], name=Name(role, None, kin[0].name.span))
@@ -338,7 +367,10 @@ class SplitStep(_OfStep):
             through=through,
             picks=picks,
         )
-        return replace(self.step, new=(one,)), second
+        if self.step.toward is None or self.step.toward.value != "each side":
+            return replace(self.step, new=(one,)), second
+        left, right = (replace(self.step.toward, value=side) for side in ("left", "right"))
+        return replace(self.step, new=(one,), toward=left), replace(second, toward=right)
 
     @property
     def lines(self) -> tuple[str, str]:
@@ -346,8 +378,10 @@ class SplitStep(_OfStep):
         told = []
         for step in self.steps:
             words = f"{step.kind} {step.new[0].name}"
-            words += f" through {_listed(step.through)}" if step.through else ""
-            told.append(words + (f" picks {step.picks}" if step.picks else ""))
+            words += f" on the {step.toward.value}" if step.toward else ""
+            words += f" through {listed_refs(step.through)}" if step.through else ""
+            words += " at one place" if step.at_one_place else ""
+            told.append(words + (f" picks {step.picks.value}" if step.picks else ""))
         return told[0], told[1]
 
     def apply(self, recipe: Tree) -> Tree:

@@ -20,6 +20,7 @@ from ringstep.checks.edits import (
     SwapNames,
     SwapPlaced,
     SwapSteps,
+    listed_refs,
 )
 from ringstep.language.findings import Mend
 from ringstep.language.source import Span
@@ -111,7 +112,7 @@ def _alike(cause: Cause) -> bool:
 
 
 def _list(refs: tuple[Ref, ...], picks: int | None) -> str:
-    words = f"through {', '.join(map(str, refs))}"
+    words = f"through {listed_refs(refs)}"
     return f"{words} picks {picks}" if picks is not None else words
 
 

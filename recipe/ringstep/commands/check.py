@@ -37,6 +37,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="recipes, folders of recipes, or '-' for what is piped in",
     )
     parser.add_argument("--json", action="store_true", help="write the findings as JSON")
+    parser.add_argument(
+        "--rings",
+        action="store_true",
+        help="ask as well what matters only where real rings are drawn",
+    )
 
 
 def recipes_in(folder: str) -> tuple[list[str], list[OSError]]:
@@ -92,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
 
     def check(path: str) -> int:
         try:
-            report = report_of(view(path))
+            report = report_of(view(path), args.rings)
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked

@@ -251,13 +251,16 @@ def show(lines: list[Line], to_terminal: bool | None = None) -> None:
         sys.stdout.write(plain(lines))
 
 
-def report_of(seen: View) -> FileReport:
-    """What the checks find in a recipe, with what was measured where it is clean."""
+def report_of(seen: View, of_rings: bool = False) -> FileReport:
+    """What the checks find in a recipe, with what was measured where it is clean.
+
+    of_rings: ask as well what matters only where real rings are drawn.
+    """
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.report import FileReport
     from ringstep.checks.summary import summary_lines
 
-    findings = findings_of(seen)
+    findings = findings_of(seen, of_rings)
     summary = () if has_errors(findings) else summary_lines(seen)
     return FileReport(seen.recipe.source, findings, summary)
 

@@ -25,6 +25,7 @@ from ringstep.commands.rim import (
 if TYPE_CHECKING:
     from ringstep.language.typed_size import Measure
     from ringstep.shop.fitting import Judged, RingUse
+    from ringstep.weave.piece import Weave
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,8 +53,11 @@ def _typed(option: str, texts: list[str] | None) -> list[Measure]:
         raise Stop(f"--{option}: {fault}") from None
 
 
-def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...], str]:
-    """The ring kinds asked for, what the recipe says of sizes, and its title."""
+def _uses(
+    args: argparse.Namespace,
+) -> tuple[tuple[RingUse, ...], tuple[str, ...], str, Weave | None]:
+    """The ring kinds asked for, what the recipe says of sizes, its title, and the piece itself
+    where all of it is asked for."""
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
 
@@ -62,7 +66,7 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
             raise Stop("--ring names a ring of a recipe; name the recipe too")
         if args.variant:
             raise Stop("--variant names a variant of a recipe; name the recipe too")
-        return (), (), "Ring sizes"
+        return (), (), "Ring sizes", None
     seen = must_be_clean(args.file, args.variant)
     uses = ring_uses(seen)
     if args.ring:
@@ -71,7 +75,8 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse, ...], tuple[str, ...
             raise Stop(no_such_ring(args.ring, uses))
         uses = chosen
     notes = tuple(n.text for n in seen.recipe.notes if n.topic == "sizes")
-    return uses, notes, seen.recipe.title or "Ring weave"
+    weave = None if args.ring else seen.weave
+    return uses, notes, seen.recipe.title or "Ring weave", weave
 
 
 def _asked(
@@ -99,12 +104,12 @@ def _asked(
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from ringstep.paper.size_tables import CSV_HEADS, judged_data, sizes_page, use_data
+    from ringstep.paper.size_tables import CSV_HEADS, judged_data, part_data, sizes_page, use_data
     from ringstep.shop.fitting import judge
 
     wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
     asked = _asked(args, wires, insides)
-    uses, notes, title = _uses(args)
+    uses, notes, title, weave = _uses(args)
     if args.file is None and not asked and not wires:
         raise Stop(
             "say which ring: ringstep sizes --wire '16 swg' --inside '5/16 in', or name a recipe"
@@ -119,8 +124,9 @@ def run(args: argparse.Namespace) -> int:
     judged = [(use, one) for use, rings in groups for one in rings]
     rows = [judged_data(one, use) for use, one in judged]
     kinds = [use_data(u, wires[0].mm if wires else u.wire) for u in uses]
-    data = {"title": title, "kinds": kinds, "rings": rows}
+    parts = part_data(weave) if weave and own else []
+    data = {"title": title, "kinds": kinds, "rings": rows, "parts": parts}
     if not put_data(args, data, CSV_HEADS, rows):
-        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock)))
+        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock), parts))
     fit = [one for _, one in judged if one.verdict in ("fits", "no range")]
     return OK if fit or not judged else ERRORS

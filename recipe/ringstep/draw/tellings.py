@@ -25,6 +25,14 @@ _DONE = {
 }
 
 
+def _toward(act: Act) -> str:
+    """The side that rings are laid to, as its author says it."""
+    said = act.step.toward
+    if said is None:
+        return ""
+    return "one to each side" if said.value == "each side" else f"on the {said.value}"
+
+
 @dataclass(frozen=True)
 class Teller:
     """Tells what the pictures of one recipe show."""
@@ -99,6 +107,13 @@ class Teller:
                 told += [(n, where or place_phrase(ref.places)) for n in self.names(rings)]
         return rings_phrase(told)
 
+    def into(self, act: Act) -> str:
+        """What a step goes through, place by place along the new ring."""
+        if len(act.stops) < 2:
+            return self.refs(act.step.through, act)
+        told = filter(None, (self.refs(stop, act) for stop in act.step.stops))
+        return " and further along through ".join(told)
+
     def side(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The side of entry as the maker sees it at that moment, after all turnings over."""
         if act.side is None:
@@ -124,12 +139,14 @@ class Teller:
                 does.append("is opened again" if one else "are opened again")
             if act.through:
                 verb = "goes" if one else "each go"
-                does.append(f"{verb} through {self.refs(step.through, act)}{self.side(act, acts)}")
+                does.append(f"{verb} through {self.into(act)}{self.side(act, acts)}")
             for how, refs in (("around", step.around), ("inside", step.inside)):
                 if held := self.refs(refs, act):
                     does.append(f"{'lies' if one else 'lie'} {how} {held}")
             if step.kind == "close":
                 does.append("is closed" if one else "are closed")
+            if act.toward:
+                does.append(f"{'lies' if one else 'lie'} {_toward(act)}")
             return f"{who} {listed(does)}" if does else f"{who} {'is' if one else 'are'} added"
         who = self.refs(step.refs, act)
         one = len(act.handled) == 1
@@ -137,7 +154,8 @@ class Teller:
             who = f"{listed([safe(str(r.name)) for r in step.refs])} of the row"
         elif not who:
             who, one = "the work", True
-        return f"{who} {'is' if one else 'are'} {_DONE[step.kind]}"
+        where = f" {_toward(act)}" if step.toward else ""
+        return f"{who} {'is' if one else 'are'} {_DONE[step.kind]}{where}"
 
     def step(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The picture after a step, in words."""

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from ringstep.language.typed_size import plain_number, which_gauge
-from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, reads_like
+from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, nearest, reads_like
 
 
 class Habit(NamedTuple):
@@ -25,6 +25,7 @@ class Habit(NamedTuple):
 
 
 _Found = re.Match[str]
+_LENGTH = r"\d++(?:[./]\d++)?\s*+(?:(?:mm|cm|in|inch|inches)\b)?"
 # Quantifiers that take the longest stretch and give nothing back ('++') keep a line of nothing but
 # figures or stops from being tried from each of its letters on.
 #: (pattern, message, what to type, the kinds of line it is looked for in; none means all).
@@ -120,6 +121,30 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "step",
     ),
     (
+        re.compile(rf"({_LENGTH})\s*[x×*]\s*({_LENGTH})", re.I),
+        "'{0}' has a sign where the language has 'by'",
+        lambda m: f"write '{m[1].strip()} by {m[2]}'",
+        "part_kind",
+    ),
+    (
+        re.compile(rf"({_LENGTH})\s+hole\b", re.I),
+        "'{0}' has the size before its word",
+        lambda m: f"write 'hole {m[1]}'",
+        "part_kind",
+    ),
+    (
+        re.compile(rf"({_LENGTH})\s+(?!by\b)([^\W\d_]+)", re.I),
+        "there is no comma behind the size in '{0}'",
+        lambda m: f"write '{m[1]}, {m[2]}'",
+        "part_kind",
+    ),
+    (
+        re.compile(rf"(?<=[^\W\d_])(?<!\bby)(?<!\bhole)\s+({_LENGTH})", re.I),
+        "there is no comma before '{0}'",
+        lambda m: f"write ', {m[1]}' behind what it is",
+        "part_kind",
+    ),
+    (
         re.compile(r"(?<![.;!?])[.;!?]++\s*+$"),
         "there is a '{0}' at the end of the line",
         lambda _: "take it out",
@@ -200,8 +225,18 @@ def habit_of(text: str, rule: str) -> Habit | None:
 
 #: How words of the language are spelled elsewhere.
 _ALSO = {"thru": "through", "previous": "prev", "before": "prev", "color": "colour", "id": "inside"}
+_ALSO |= {"further": "then", "afterwards": "then"}
+#: Phrases that come near those of the language, and how they are written here.
+_NEARLY = (
+    (r"(?:at|in)\s+(?:the\s+)?(?:same|one)(?:\s+(?:place|spot))?", "at one place"),
+    (r"(?:(?:to|on|at)\s+)?(?:the\s+)?left(?:[\s-]+hand)?(?:\s+side)?", "on the left"),
+    (r"(?:(?:to|on|at)\s+)?(?:the\s+)?right(?:[\s-]+hand)?(?:\s+side)?", "on the right"),
+    (r"(?:one\s+)?(?:(?:to|on|at)\s+)?(?:each|either|both)(?:\s+sides?)?", "one to each side"),
+)
+#: The words such phrases are made of, which the reader may have taken before it stopped.
+_OF_PHRASES = frozenset({"at", "in", "the", "same", "one", "to", "on", "left", "right", "each"})
 #: Words that say nothing to the language.
-_FILLING = frozenset({"the", "both", "each", "ring", "rings", "of", "then"})
+_FILLING = frozenset({"the", "both", "each", "ring", "rings", "of"})
 #: Words with which a remark begins.
 _REMARKS = frozenset(
     {"with", "using", "so", "until", "from", "on", "while", "for", "by", "without", "after"}
@@ -219,6 +254,26 @@ def word_before(text: str, at: int) -> tuple[str, int]:
     return before[start:], start
 
 
+def _nearly(text: str, at: int, word: str) -> Habit | None:
+    """A place or a side said nearly as the language says it, behind the rings it is said of."""
+    end = at + len(word)
+    before, start = word_before(text, at)
+    while before.casefold() in _OF_PHRASES:
+        at = start
+        before, start = word_before(text, at)
+    if not before or before.casefold() in {w for verb in VERBS for w in verb.split()}:
+        return None  # a ring may be called 'left'
+    for pattern, own in _NEARLY:
+        found = re.compile(rf"{pattern}(?![^\s,])", re.I).match(text, at)
+        if found and found.end() >= end and " ".join(found[0].casefold().split()) != own:
+            line = f"{text[:at].strip()} {own}{text[found.end() :].rstrip()}"
+            return Habit(at, found.end(), f"'{found[0]}' is said otherwise here", f"write '{line}'")
+    if at < end - len(word) and (near := nearest(word, ["left", "right", "each", "side", "place"])):
+        message = f"'{word}' is not a word of the language here"
+        return Habit(end - len(word), end, message, f"the nearest word is '{near}'")
+    return None
+
+
 def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     """A word of everyday speech where the language has its own or needs none.
 
@@ -230,6 +285,8 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     if rule == "promise" and low == "per":
         mend = "the nearest word is 'a', as in '4 rings a unit'"
         return Habit(at, end, not_ours.replace("{}", word), mend)
+    if rule == "step" and (told := _nearly(text, at, word)):
+        return told
     a_unit = rule == "promise" and text[:start].strip().isdecimal()  # '6 rings' and no 'a unit'
     if before.casefold() in _FILLING and word and not a_unit:
         mend = f"take '{before}' out; {reads_like(rule)}"
@@ -254,6 +311,12 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     if low == "hint":
         message = "'hint' stands on a line of its own, under its step"
         return Habit(at, end, message, f"write on the next line: {rest}")
+    if low == "then":
+        message = f"'{word}' parts two rings that one step goes through"
+        return Habit(at, end, message, "write it as in 'add A through M then prev M'")
+    if before.casefold() in ("on", "one", "at"):  # the first word of a phrase, and none follows
+        at, rest, low, word = start, text[start:].strip(), "on", before
+        end = start + len(before)
     words = text[:at].casefold().split()
     bare = words[:1] == ["add"] and not _JOINS & set(words)
     if low in _TOWARDS and bare:

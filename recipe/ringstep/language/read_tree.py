@@ -6,6 +6,7 @@ section, and a `Trouble` for what reads well and still cannot be meant.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -144,6 +145,18 @@ class TreeReader:
     def refs(self, tree: Node | None) -> tuple[Ref, ...]:
         return () if tree is None else tuple(self.ref(c) for c in tree.children)
 
+    def passes(self, tree: Node) -> tuple[Ref, ...]:
+        """The rings gone through; `then` stands before those further along the new ring."""
+        found: list[Ref] = []
+        then = False
+        for child in tree.children:
+            if _is(child, "then"):
+                then = True
+            else:
+                found.append(replace(self.ref(child), then=then))
+                then = False
+        return tuple(found)
+
     def number(self, token: Token) -> Fraction:
         if (number := _fraction(token)) is None:
             self.trouble(self.span(token), f"'{token[:24]}' is not a number one can work with")
@@ -199,10 +212,36 @@ class TreeReader:
         self.tell("rings", RingKind(self.name(tree.children[0]), **found, span=self.span(tree)))
 
     def read_part_kind(self, tree: Node) -> None:
-        words = [" ".join(w.children) for w in tree.children[1:]]
+        name, *items = tree.children
+        sizes: dict[str, Size] = {}
+        words: list[str] = []
+        for item in items:
+            given = [self.size(s) for s in item.children if _is(s, "size")]
+            whats = ("hole",) if item.data == "hole" else ("length", "width")
+            if given and whats[0] in sizes:
+                self.trouble(
+                    self.span(item),
+                    f"the line says twice how large the {'hole' if len(whats) == 1 else 'part'} is",
+                    "keep one of the two; two sizes of one part read '20 mm by 4 mm'",
+                )
+            elif given:
+                sizes |= zip(whats, (given[0], given[-1]), strict=False)
+            said = " by ".join(size.text for size in given)
+            said = said or " ".join(map(_said, item.children))
+            words.append(f"hole {said}" if item.data == "hole" else said)
+            if given and given[0].unit is None:
+                sizes |= {w: replace(s, unit=given[-1].unit) for w, s in sizes.items()}
+        called = self.name(name)
+        if called.index is not None and words[0].split()[0].casefold() in UNITS_OF_SIZE:
+            said = f"{called.index} {words[0]}"
+            self.trouble(
+                self.span(tree),
+                f"'{said}' stands where the part has its number",
+                f"write what it is before its size, as in '{called.role}  glass, {said}'",
+            )
         opens = any(w.casefold() == "opens" for w in words)
         kept = ", ".join(w for w in words if w.casefold() != "opens")
-        self.tell("parts", PartKind(self.name(tree.children[0]), kept, opens, self.span(tree)))
+        self.tell("parts", PartKind(called, kept, opens, self.span(tree), **sizes))
 
     def read_promise(self, tree: Node) -> None:
         parts, span = tree.children, self.span(tree)
@@ -294,7 +333,7 @@ class TreeReader:
             ):
                 self.trouble(
                     self.span(part),
-                    f"this step says '{what.replace('_', ' ')}' twice"
+                    f"this step says '{_SAID.get(what, what.replace('_', ' '))}' twice"
                     if what in found
                     else "this step says both 'around' and 'inside'",
                     "keep one of the two, or make two steps of it",
@@ -307,16 +346,46 @@ class TreeReader:
                     found["refs"] = self.refs(part)
                 case "ref" | "ref_numbered":
                     found["refs"] = (self.ref(part),)
-                case "through" | "around" | "inside":
+                case "through":
+                    found[what] = self.passes(part.children[0])
+                case "around" | "inside":
                     found[what] = self.refs(part.children[0])
+                case "toward":
+                    side = str(part.children[0].data).replace("_", " ")
+                    found[what] = Stated(side, self.span(part))
                 case "picks":
                     self.int(part.children[0])
                     found[what] = Stated(str(part.children[0])[:MOST_DIGITS], self.span(part))
                 case "lay":
                     found[what] = Stated(str(part.children[0].data), self.span(part))
-                case "skip_at_edge":
+                case "skip_at_edge" | "at_one_place":
                     found[what] = True
+        self.against_itself(tree, found)
         self.tell("steps", Step(self.numbered, kind, self.span(tree), **found))  # type: ignore[arg-type]
+
+    def against_itself(self, tree: Node, found: dict[str, Any]) -> None:
+        """What a step says of places and sides that cannot both be."""
+        through: tuple[Ref, ...] = found.get("through", ())
+        toward: Stated | None = found.get("toward")
+        if "at_one_place" in found and any(r.then for r in through):
+            self.trouble(
+                self.span(tree),
+                "this step says both 'then' and 'at one place'",
+                "keep one of the two: 'then' is further along the new ring",
+            )
+        elif "at_one_place" in found and len(through) < 2 and not found.get("through"):
+            self.trouble(
+                self.span(tree),
+                "'at one place' is said of rings gone through, and this step goes through none",
+                "take 'at one place' out, or name the rings after 'through'",
+            )
+        count = sum(len(item.indexes) for item in found.get("new", ()))
+        if toward and toward.value == "each side" and count % 2:
+            self.trouble(
+                toward.span,
+                f"'one to each side' takes rings in twos, and this step places {count}",
+                "write 'on the left' or 'on the right'",
+            )
 
     def read_piece_line(self, tree: Node) -> None:
         span, parts = self.span(tree), tree.children
@@ -356,6 +425,12 @@ def _fraction(token: Token) -> Fraction | None:
         return None
 
 
+def _said(token: Token) -> str:
+    """A word of a part; those that can stand before a size as tidy writes them."""
+    return str(token) if token.type == "NAME" else token.lower()
+
+
+_SAID = {"toward": "on the left' or 'on the right"}
 _PLACE_RULES = ("prev", "next", "above", "first", "last")
 
 

@@ -14,6 +14,7 @@ from ringstep.language.measures import to_mm
 from ringstep.language.source import Source, Span
 
 Side = Literal["front", "back"]
+Hand = Literal["left", "right"]
 StepKind = Literal[
     "close",
     "add",
@@ -101,6 +102,7 @@ class Ref:
 
     places: the words of place in the order written.
     number: a number wrongly written before the name (`prev 2 A`), kept to be refused.
+    then: True where it is gone through further along the new ring than the item before it.
     """
 
     places: tuple[str, ...]
@@ -108,6 +110,7 @@ class Ref:
     if_there: bool
     span: Span
     number: int | None = None
+    then: bool = False
 
     def __str__(self) -> str:
         return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
@@ -134,6 +137,8 @@ class Step:
     new: rings placed; refs: the rings a handling move, `take out` or `reopen` names.
     through: rings gone through; around, inside: rings that hold without being linked.
     picks: how many rings the author says it picks up; lay: front, back or varies.
+    toward: left, right or 'each side', where new or folded rings come to lie.
+    at_one_place: True where it says so; else only `then` tells at how many places it goes through.
     hint: the author's own words, printed with the step.
     """
 
@@ -147,8 +152,21 @@ class Step:
     inside: tuple[Ref, ...] = ()
     picks: Stated | None = None
     lay: Stated | None = None
+    toward: Stated | None = None
+    at_one_place: bool = False
     skip_at_edge: bool = False
     hint: str = ""
+
+    @property
+    def stops(self) -> tuple[tuple[Ref, ...], ...]:
+        """The items gone through, place by place along the new ring as `then` parts them."""
+        found: list[tuple[Ref, ...]] = []
+        for ref in self.through:
+            if found and not ref.then:
+                found[-1] += (ref,)
+            else:
+                found.append((ref,))
+        return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -224,12 +242,25 @@ class RingKind:
 
 @dataclass(frozen=True)
 class PartKind:
-    """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring."""
+    """A line of `parts:`: a clasp, a bead; `opens` when it can be opened like a ring.
+
+    words: what it is, its sizes among them. length, width: how large it is, where that is said;
+    what is round has one size for both. hole: how wide its hole is.
+    """
 
     name: Name
     words: str
     opens: bool
     span: Span
+    length: Size | None = None
+    width: Size | None = None
+    hole: Size | None = None
+
+    @property
+    def sizes(self) -> tuple[Size, ...]:
+        """Every size that is given, once."""
+        given = (self.length, self.width, self.hole)
+        return tuple(dict.fromkeys(size for size in given if size))
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from ringstep.language.syntax import Tree
 #: How deep a line stands, in blanks.
 MARGIN, LINE, HINT = 0, 2, 4
 #: The order in which the options of a step are written.
-OPTIONS = ("THROUGH", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
+OPTIONS = ("ON", "ONE", "THROUGH", "AT", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
 #: Sections that are small tables: what stands first on a line has a column of its own.
 _TABLES = frozenset({"rings", "parts", "variants", "notes"})
 
@@ -119,8 +119,11 @@ def _line_words(tokens: list[_Token], rule: str) -> list[str]:
 def _step_words(tokens: list[_Token]) -> tuple[str, str]:
     """A step with its options in their order, and in the order they were written."""
     groups: list[tuple[int, list[_Token]]] = [(-1, [])]
-    for token in tokens:
-        if token.type in OPTIONS:
+    for before, token in zip([None, *tokens], tokens, strict=False):
+        inside = before is not None and before.type in ("SKIP", "AT")  # 'skip at', 'at one'
+        if token.type == "THEN" and before is not None and before.type == "COMMA":
+            groups[-1][1].pop()  # 'M, then prev M'
+        if token.type in OPTIONS and not inside:
             groups.append((OPTIONS.index(token.type), []))
         groups[-1][1].append(token)
     told = [(at, _spaced(_joined_names(part, len(part)))) for at, part in groups]

@@ -19,7 +19,18 @@ VERBS = (
     "untie",
     "let go",
 )
-OPTIONS = ("through", "around", "inside", "picks", "lay", "skip at edge")
+OPTIONS = (
+    "through",
+    "at one place",
+    "around",
+    "inside",
+    "picks",
+    "lay",
+    "on the left",
+    "on the right",
+    "one to each side",
+    "skip at edge",
+)
 PLACES = ("prev", "next", "above", "first", "last")
 HEADINGS = (
     "rings",
@@ -42,7 +53,10 @@ NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "ei
 UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 
 #: Words that are good names for rings and cannot be mistaken where they stand.
-_FREE = frozenset({"at", "edge", "end", "over", "out", "untie", "let", "go"})
+_FREE = frozenset(
+    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the"}
+    | {"left", "right", "each", "side"}
+)
 
 #: All words of the language; none may be used as a ring's name.
 RESERVED = frozenset(
@@ -65,6 +79,7 @@ RESERVED = frozenset(
         "repeats",
         "if",
         "there",
+        "then",
         "forth",
         "ar",
         "and",
@@ -78,7 +93,7 @@ RESERVED = frozenset(
 LINE_KINDS = {
     "title": ("the title", 'weave "Simple chain"'),
     "ring_kind": ("a line of 'rings:'", "core  wire 1.2 mm, inside 5 mm, copper"),
-    "part_kind": ("a line of 'parts:'", "clasp  brass"),
+    "part_kind": ("a line of 'parts:'", "bead  glass, 4 mm"),
     "promise": ("a promise", "A meets 4"),
     "variant": ("a variant", "zigzag  lay front, back"),
     "step": ("a step", "add A through prev A"),

@@ -144,7 +144,8 @@ class Steps:
             return ""
         side = speaker.side(act.step, act).removesuffix(", ")
         picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}"
-        return " ".join(f"{w}." for w in (speaker.new_rings(act)[0], side, picks) if w)
+        lies = speaker.toward(act).removesuffix(".")
+        return " ".join(f"{w}." for w in (speaker.new_rings(act)[0], side, picks, lies) if w)
 
     def html(self) -> Html:
         """All sections, under the name of the variant where there are several."""

@@ -289,7 +289,7 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         ],
         "parts": [
             {"name": p.name, "words": p.words, "kit": p.count, "all_kits": p.in_class,
-             "buy": bought(p)}
+             "size_mm": p.size and p.size._asdict(), "buy": bought(p)}
             for p in kit.parts
         ],
         "currency": kit.currency or None,

@@ -21,15 +21,15 @@ from ringstep.weave.steps import Act, Ring, pattern_from
 
 #: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.
 _MOVES: dict[StepKind, str] = {
-    "fold back": "Fold {} back.",
-    "spread": "Spread {} apart.",
-    "turn over": "Turn {} over: what was the back is now the front.",
-    "hold": "Hold {}.",
-    "tie": "Tie {} together.",
-    "tighten": "Tighten {}.",
-    "take out": "Open {} and take {} out.",
-    "untie": "Untie {}.",
-    "let go": "Let go of {}.",
+    "fold back": "Fold {0} back{2}.",
+    "spread": "Spread {0} apart.",
+    "turn over": "Turn {0} over: what was the back is now the front.",
+    "hold": "Hold {0}.",
+    "tie": "Tie {0} together.",
+    "tighten": "Tighten {0}.",
+    "take out": "Open {0} and take {1} out.",
+    "untie": "Untie {0}.",
+    "let go": "Let go of {0}.",
 }
 
 
@@ -234,12 +234,25 @@ class Speaker:
         step = act.step
         if move := _MOVES.get(step.kind):
             them = "them" if len(act.handled) > 1 else "it"
-            words = move.format(self.refs(step.refs, act, "and") or "the work", them)
+            words = move.format(
+                self.refs(step.refs, act, "and") or "the work", them, fold_side(step)
+            )
         else:
             words = self._linking(step, act)
         if step.skip_at_edge:
             words += " At the edge, where there is nothing to go through, leave this step out."
         return words
+
+    def toward(self, act: Act) -> str:
+        """On which side new rings come to lie, as the student sees it: a sentence, or nothing."""
+        step = act.step
+        if step.toward is None or not act.new:
+            return ""
+        ready = " ready" if step.kind == "close" else ""
+        if step.toward.value != "each side":
+            return f"Lay {'it' if len(act.new) == 1 else 'them'}{ready} on the {step.toward.value}."
+        sides = [listed([self.called(ring) for ring in act.new[side::2]]) for side in (0, 1)]
+        return f"Lay {sides[0]}{ready} on the left and {sides[1]} on the right."
 
     def _linking(self, step: Step, act: Act) -> str:
         """A step that places rings or opens some again."""
@@ -254,15 +267,19 @@ class Speaker:
             for how, refs in (("around", step.around), ("inside", step.inside))
             if refs
         ]
+        lies = filter(None, [self.toward(act)])
         if step.kind == "close":
-            return " ".join((f"Close {rings}.", *held))
+            return " ".join((f"Close {rings}.", *lies, *held))
         each = "it" if one else "each"
         words = [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
             side = self.side(step, act)
-            into = f"{'pass' if side else 'Pass'} {each} through {self.refs(step.through, act)}"
-            words.append(f"{side}{into}: {self.picks(act)}.")
-        return " ".join((*words, *held, f"Close {each}."))
+            places = (self.refs(stop, act) for stop in step.stops)
+            into = " and, further along the new ring, through ".join(places)
+            into += ", at one place" if step.at_one_place else ""
+            verb = "pass" if side else "Pass"
+            words.append(f"{side}{verb} {each} through {into}: {self.picks(act)}.")
+        return " ".join((*words, *held, f"Close {each}.", *lies))
 
     def picks(self, act: Act) -> str:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
@@ -281,6 +298,14 @@ class Speaker:
 def sentence(words: str) -> str:
     """Words with a capital at their beginning and a stop at their end."""
     return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+
+
+def fold_side(step: Step) -> str:
+    """Where folded rings come to lie, as the end of a clause."""
+    if step.toward is None:
+        return ""
+    side = step.toward.value
+    return ", one to each side" if side == "each side" else f" on the {side}"
 
 
 def size_words(kind: RingKind) -> str:

@@ -25,6 +25,7 @@ from ringstep.shop.fitting import (
     small_changes,
     wires,
 )
+from ringstep.weave.piece import Weave
 
 _MOST_NAMED = 8
 
@@ -65,11 +66,12 @@ def sizes_page(
     typed_wires: list[Measure],
     typed_insides: list[Measure],
     stocked: bool,
+    parts: list[dict[str, Any]],
 ) -> Printed:
     """Everything told of ring kinds, or without a recipe of the rings typed; no note twice.
 
     groups: each kind with the rings held against it. notes: what the recipe says of sizes.
-    stocked: whether the rings are those of a stock list.
+    stocked: whether the rings are those of a stock list. parts: the data of parts to tell of.
     """
     sheets: list[Sheet] = []
     for use, rings in groups:
@@ -93,6 +95,7 @@ def sizes_page(
     for at, sheet in enumerate(sheets):
         sheets[at] = replace(sheet, notes=tuple(n for n in sheet.notes if n not in said))
         said.update(sheet.notes)
+    sheets += [_part_sheet(parts)] if parts else []
     return Printed(title, (), tuple(sheets))
 
 
@@ -202,6 +205,27 @@ def _ratio_notes(value: Fraction) -> tuple[str, ...]:
         f"at this AR no more than {plural(most, 'ring')} of the same wire can go through at all; in"
         " comfort it is far fewer",
     )
+
+
+def part_data(weave: Weave) -> list[dict[str, Any]]:
+    """The parts whose size is said, in mm."""
+    names = [p.name.role for p in weave.recipe.parts]
+    known = ((name, weave.part_size(name)) for name in dict.fromkeys(names))
+    return [
+        {"name": name} | {f"{what}_mm": mm for what, mm in size._asdict().items()}
+        for name, size in known
+        if size
+    ]
+
+
+def _part_sheet(parts: Iterable[dict[str, Any]]) -> Sheet:
+    """The same as a table."""
+    rows = [
+        tuple("" if x is None else x if isinstance(x, str) else text_mm(x) for x in part.values())
+        for part in parts
+    ]
+    heads = ("part", "length, mm", "width, mm", "hole, mm")
+    return Sheet("Parts", heads, tuple(rows), frozenset((1, 2, 3)))
 
 
 # -- which openings, which wires -----------------------------------------------------------------

@@ -22,6 +22,7 @@ from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.counts import RingCounts
+from ringstep.weave.piece import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200
@@ -73,13 +74,14 @@ class KitLine:
 
 @dataclass(frozen=True, slots=True)
 class PartLine:
-    """Clasps and the like. words: as the recipe describes them."""
+    """Clasps and the like. words: as the recipe describes them; size: in mm, where it is said."""
 
     name: str
     words: str
     count: int
     in_class: int
     purchase: Purchase | None
+    size: PartSize | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +231,9 @@ def _kit_of(
         _line(p, wish, price) for p, price in zip(products, found[: len(products)], strict=True)
     )
     part_lines = tuple(
-        PartLine(n, w, c, c * wish.pieces, _bought(c * wish.pieces, price))
+        PartLine(
+            *(n, w, c, c * wish.pieces, _bought(c * wish.pieces, price)), view.weave.part_size(n)
+        )
         for (n, w, c), price in zip(parts, found[len(products) :], strict=True)
     )
     kit = Kit(

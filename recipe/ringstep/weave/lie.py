@@ -13,13 +13,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ringstep.language.syntax import Block
+from ringstep.language.syntax import Block, Hand
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
 Way = Literal["hangs", "folded", "shown", "locked"]
 Move = Literal["fold back", "spread"]
-SlipKind = Literal["folded already", "spread already", "shows nothing", "not shown", "forgotten"]
+SlipKind = Literal[
+    "folded already", "spread already", "shows nothing", "not shown", "forgotten", "other side"
+]
 #: Steps that bind rings, and the steps that undo them.
 UNDOES = {"untie": "tie", "let go": "hold"}
 #: Steps that change how rings lie, or bind them.
@@ -82,6 +84,7 @@ class _Hand:
     spread: set[Ring] = field(default_factory=set)
     hangs_on: dict[Ring, list[Ring]] = field(default_factory=lambda: defaultdict(list))
     hanging: dict[Ring, list[Ring]] = field(default_factory=lambda: defaultdict(list))
+    toward: dict[Ring, Hand] = field(default_factory=dict)
     bound: dict[tuple[str, Ring], Act] = field(default_factory=dict)
     unbound: list[Act] = field(default_factory=list)
 
@@ -101,6 +104,8 @@ class _Hand:
         if kind == "fold back":
             rings = tuple(r for r in act.handled if self.way(r) != "hangs")
             odd = "folded already" if rings else None
+            if not rings and (rings := self._other_side(act)):
+                odd = "other side"
             self.ways.update(dict.fromkeys(act.handled, "folded"))
         elif kind == "spread" and act.handled:
             odd, rings, fine = self._spread(act)
@@ -113,6 +118,7 @@ class _Hand:
             self.bound.update({(kind, r): act for r in act.handled})
         elif kind in UNDOES and not self._unbind(UNDOES[kind], act):
             self.unbound.append(act)
+        self.toward.update(zip(act.new, act.toward, strict=False))  # none where no side is said
         if act.through:
             fine = tuple(r for r in act.through if self.way(r) == "shown")
             rings = tuple(r for r in act.through if self.way(r) == "folded")
@@ -124,6 +130,15 @@ class _Hand:
                 for other in act.through:
                     self.hanging[other].append(ring)
         return _Sight(act, lies, odd, rings if odd else (), fine)
+
+    def _other_side(self, act: Act) -> tuple[Ring, ...]:
+        """Rings that were laid to another side than they are folded to."""
+        said = act.step.toward
+        if said is not None and said.value == "each side":
+            sides = {self.toward.get(r) for r in act.handled}
+            return act.handled if len(act.handled) > 1 and sides in ({"left"}, {"right"}) else ()
+        pairs = zip(act.handled, act.toward, strict=False)
+        return tuple(r for r, hand in pairs if self.toward.get(r, hand) != hand)
 
     def _spread(self, act: Act) -> tuple[SlipKind | None, tuple[Ring, ...], tuple[Ring, ...]]:
         already = all(r in self.spread for r in act.handled)

@@ -16,11 +16,14 @@ from itertools import product
 from math import lcm
 from typing import Literal
 
-from ringstep.language.syntax import Piece, Side, Stated
+from ringstep.language.syntax import Hand, Piece, Side, Stated
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
 from ringstep.weave.ring_graph import Class, Repeat, Shift, same_graph
+from ringstep.weave.steps import Ring
 
+#: How a ring lies: its lay, the side it was laid to, the side it was folded to.
+_Lies = tuple[Side | None, Hand | None, Hand | None]
 Matrix = tuple[int, int, int, int]
 Shells = tuple[int, ...]
 Lay = Literal["same", "mirror", "other", "none"]
@@ -47,11 +50,15 @@ class Likeness:
 
 @dataclass(frozen=True)
 class _Net:
-    """A cycle as numbers: for each ring its neighbours as (ring, shift), and its lay."""
+    """A cycle as numbers: for each ring its neighbours as (ring, shift), and how it lies.
+
+    stops: for each ring the places at which it goes through neighbours, where that is said.
+    """
 
     flat: bool
     near: tuple[frozenset[tuple[int, Shift]], ...]
-    lays: tuple[Side | None, ...]
+    lays: tuple[_Lies, ...]
+    stops: tuple[dict[tuple[int, Shift], int], ...]
     shells: tuple[int, ...]
 
     @cached_property
@@ -102,12 +109,29 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
     (a, b), (_, d) = basis
     number = {c: i for i, c in enumerate(repeat.classes)}
     size = len(number)
-    lay: dict[Class, Side] = {}
+    lay: dict[Class, _Lies] = {}
+    parted: dict[Class, list[tuple[Class, Shift, int]]] = {}
+
+    def known(ring: Ring) -> tuple[Class, Shift]:
+        """A ring of the pattern as one of its cycle, and how many cycles on it stands."""
+        (rows, units), (top, first) = repeat.cycle, repeat.origin
+        down, row = divmod(ring.row - top, rows)
+        on, unit = divmod(ring.unit - first, units)
+        return Class(ring.role, ring.index, row, unit), (down, on)
+
     for act in repeat.acts:
-        if act.owes_lay and act.side:
-            for ring in act.new:
-                row, unit = act.row - repeat.origin[0], act.unit - repeat.origin[1]
-                lay[Class(ring.role, ring.index, row, unit)] = act.side
+        for number_of, ring in enumerate(act.new or act.handled):
+            c, home = known(ring)
+            side, laid, folded = lay.get(c, (None, None, None))
+            if act.new and act.owes_lay:
+                side = act.side
+            hand = act.toward[number_of] if act.toward else None
+            laid, folded = (hand or laid, folded) if act.new else (laid, hand or folded)
+            lay[c] = (side, laid, folded)
+            for nth, stop in enumerate(act.stops if len(act.stops) > 1 else ()):
+                for gone in stop:
+                    other, (down, on) = known(gone)
+                    parted.setdefault(c, []).append((other, (down - home[0], on - home[1]), nth))
 
     def at(c: Class, cell: Shift) -> tuple[int, Shift]:
         rows = cell[0] // a
@@ -117,11 +141,15 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
 
     cells = [*product(range(a), range(d))]
     near: list[set[tuple[int, Shift]]] = [set() for _ in range(size * a * d)]
-    lays: list[Side | None] = [None] * (size * a * d)
+    lays: list[_Lies] = [(None, None, None)] * (size * a * d)
+    stops: list[dict[tuple[int, Shift], int]] = [{} for _ in range(size * a * d)]
     for cell in cells:
         for c, others in repeat.neighbours.items():
             one, home = at(c, cell)
-            lays[one] = lay.get(c)
+            lays[one] = lay.get(c, (None, None, None))
+            for other, (rows, units), nth in parted.get(c, ()):
+                two, away = at(other, (cell[0] + rows, cell[1] + units))
+                stops[one][two, (away[0] - home[0], away[1] - home[1])] = nth
             for other, (rows, units) in others:
                 two, away = at(other, (cell[0] + rows, cell[1] + units))
                 near[one].add((two, (away[0] - home[0], away[1] - home[1])))
@@ -129,6 +157,7 @@ def _net(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int]) -
         repeat.layout.flat,
         tuple(frozenset(n) for n in near),
         tuple(lays),
+        tuple(stops),
         tuple(shells[c] for c in repeat.classes) * len(cells),
     )
 
@@ -158,9 +187,8 @@ def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
     """Whether some renaming turns the links of one net into those of the other."""
     a, b, c, d = turn
     size = len(one.near)
-    flip: dict[Side | None, Side | None] = {None: None, "front": "front", "back": "back"}
-    if lays == "mirror":
-        flip = {None: None, "front": "back", "back": "front"}
+    fronts = any(side for side, _, _ in one.lays)
+    parted = any(one.stops) or any(other.stops)
     order = _walk(one)
     image: dict[int, tuple[int, Shift]] = {}
     taken: set[int] = set()
@@ -171,8 +199,12 @@ def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
     def fits(ring: int, to: int, offset: Shift) -> bool:
         if to in taken or one.colours[ring] != other.colours[to]:
             return False
-        if lays in ("same", "mirror") and flip[one.lays[ring]] != other.lays[to]:
-            return False
+        if lays in ("same", "mirror"):
+            lies = one.lays[ring]
+            if (_mirrored(lies, fronts) if lays == "mirror" else lies) != other.lays[to]:
+                return False
+            if parted and not parted_alike(ring, to, offset):
+                return False
         for near, shift in one.near[ring]:
             if near == ring:
                 if (to, moved(shift)) not in other.near[to]:
@@ -183,6 +215,28 @@ def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
                 want = (step[0] + base[0] - offset[0], step[1] + base[1] - offset[1])
                 if (there, want) not in other.near[to]:
                     return False
+        return True
+
+    def parted_alike(ring: int, to: int, offset: Shift) -> bool:
+        """Whether the rings placed so far that one ring goes through at one place are at one place
+        in the other net, seen from the ring itself and from those that go through it."""
+        now = {**image, ring: (to, offset)}
+        seen = (ring, *(near for near, _ in one.near[ring]))
+        for through in (r for r in seen if r in now):
+            here, base = now[through]
+            pairs: set[tuple[int | None, int | None]] = set()
+            for near, shift in one.near[through]:
+                if near not in now or near == through:
+                    continue
+                there, away = now[near]
+                step = moved(shift)
+                want = (step[0] + away[0] - base[0], step[1] + away[1] - base[1])
+                mine, theirs = one.stops[through], other.stops[here]
+                pairs.add((mine.get((near, shift)), theirs.get((there, want))))
+            if len({a for a, _ in pairs}) < len(pairs) or len({b for _, b in pairs}) < len(pairs):
+                return False
+            if any((a is None) != (b is None) for a, b in pairs):
+                return False
         return True
 
     def place(at: int) -> bool:
@@ -209,6 +263,19 @@ def _matches(one: _Net, other: _Net, turn: Matrix, lays: Lay) -> bool:
         return False
 
     return place(0)
+
+
+_OTHER_SIDE: dict[Side | None, Side | None] = {None: None, "front": "back", "back": "front"}
+_OTHER_HAND: dict[Hand | None, Hand | None] = {None: None, "left": "right", "right": "left"}
+
+
+def _mirrored(lies: _Lies, fronts: bool) -> _Lies:
+    """How a ring lies in the mirror image: front and back change places, or left and right where
+    the piece has no fronts. Both at once would be the piece turned round."""
+    side, laid, folded = lies
+    if fronts:
+        return _OTHER_SIDE[side], laid, folded
+    return None, _OTHER_HAND[laid], _OTHER_HAND[folded]
 
 
 def _walk(net: _Net) -> list[tuple[int, int | None, Shift]]:
@@ -296,7 +363,7 @@ def compare(one: Weave, other: Weave) -> Likeness:
         why = ""
     if why is not None:
         return Likeness(False, "none", True, why)
-    laid = any(x.owes_lay for x in (*a.acts, *b.acts))
+    laid = any(x.owes_lay or x.toward or len(x.stops) > 1 for x in (*a.acts, *b.acts))
     turns = _turns(a.layout.flat)
     links, lay = False, "none" if not laid else "other"
     for first, second in _pairs(a, b):

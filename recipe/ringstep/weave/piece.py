@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
+from typing import NamedTuple
 
 from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.counts import RingCounts, count_links, count_rings
@@ -26,6 +27,17 @@ STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
+
+
+class PartSize(NamedTuple):
+    """How large a part is, in mm; None for what is not said.
+
+    length: along the part; width: across it, the same for what is round. hole: across its hole.
+    """
+
+    length: float | None
+    width: float | None
+    hole: float | None
 
 
 @dataclass(frozen=True)
@@ -395,6 +407,14 @@ class Weave:
         kind = self.kind_of(role, index)
         wire, inside = kind.mm if kind else (None, None)
         return (wire, inside) if wire and inside else None
+
+    def part_size(self, role: str) -> PartSize | None:
+        """How large a part is; None where the recipe does not say."""
+        part = next((p for p in self.recipe.parts if p.name.role == role), None)
+        if part is None or not part.sizes:
+            return None
+        sizes = (part.length, part.width, part.hole)
+        return PartSize(*(size.mm if size else None for size in sizes))
 
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a

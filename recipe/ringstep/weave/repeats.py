@@ -34,8 +34,8 @@ def _mark(act: Act, lays: bool) -> tuple[object, ...]:
     links = (tuple((r.role, r.index) for r in act.new), seen(act.through))
     if not lays:
         return links
-    side = act.side if act.owes_lay else None
-    return (act.step.kind, *links, seen(act.held), seen(act.handled), side, len(act.dropped))
+    lies = act.side if act.owes_lay else None, tuple(map(seen, act.stops)), act.toward
+    return (act.step.kind, *links, seen(act.held), seen(act.handled), lies, len(act.dropped))
 
 
 def _unit_marks(acts: list[Act], lays: bool) -> tuple[object, ...]:
@@ -133,10 +133,10 @@ def smaller_unit(weave: Weave) -> int | None:
                         for r in rings
                     )
                 )
-                for rings in (act.through, act.held, act.handled)
+                for rings in (act.through, act.held, act.handled, *act.stops)
             )
             names = tuple(r.role if r.role in kinds else "" for r in act.new)
-            marks.append((act.step.kind, names, *ago, act.side))
+            marks.append((act.step.kind, names, *ago, act.side, act.toward))
     except KeyError:
         return None  # a part, or a ring of the start: no smaller unit can be told
     for length in range(1, steps):

@@ -13,7 +13,7 @@ from typing import Literal
 
 from ringstep.language.syntax import Block, Step, Tree
 from ringstep.weave.layout import reach_of
-from ringstep.weave.steps import Act, Work
+from ringstep.weave.steps import Act, Ring, Work
 
 #: A link as seen from its unit: own ring, other ring, how many units back the other stands.
 UnitLink = tuple[tuple[str, int], tuple[str, int], int]
@@ -50,7 +50,7 @@ class _Unit:
     block: Block
     links: dict[UnitLink, Step]
     to_start: Counter[tuple[str, int]]
-    lays: dict[tuple[str, int], tuple[str, str]]
+    lays: dict[tuple[str, int], dict[str, tuple[object, object]]]
     moves: tuple[tuple[tuple[object, ...], frozenset[object]], ...]
     movers: tuple[Step, ...]
     rings: frozenset[tuple[str, int]]
@@ -70,7 +70,7 @@ class _Unit:
 def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozenset[Block]) -> _Unit:
     links: dict[UnitLink, Step] = {}
     to_start: Counter[tuple[str, int]] = Counter()
-    lays: dict[tuple[str, int], tuple[str, str]] = {}
+    lays: dict[tuple[str, int], dict[str, tuple[object, object]]] = {}
     moves: list[tuple[tuple[object, ...], frozenset[object]]] = []
     handling: list[Step] = []
     done: set[object] = set()
@@ -82,15 +82,21 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
             own = (ring.role, ring.index)
             steps[own] = act.step
             if act.owes_lay and act.side and act.step.lay and act.step.lay.value != "varies":
-                lays[own] = (act.step.lay.value, act.side)
+                lays.setdefault(own, {})["lay"] = act.step.lay.value, act.side
+            at_start = starts and any(o.unit == 0 for o in act.through)  # named otherwise, or fewer
+            if act.stops and not act.dropped and not at_start:
+                places = {frozenset(_seen(act, stop)) for stop in act.stops}
+                lays.setdefault(own, {})["stops"] = places, places
+            if act.toward and act.step.toward:
+                lays.setdefault(own, {})["toward"] = act.step.toward.value, act.toward
             for other in act.through:
                 back = act.unit - other.unit
                 links[(own, (other.role, other.index), back)] = act.step
                 if starts and other.unit == 0:
                     to_start[own] += 1
         if act.step.kind not in ("add", "close", "reopen"):
-            named = sorted((r.role, r.index, act.unit - r.unit) for r in act.handled)
-            moves.append(((act.step.kind, *named), frozenset(done)))
+            handled = sorted(_seen(act, act.handled))
+            moves.append(((act.step.kind, *handled, *act.toward), frozenset(done)))
             handling.append(act.step)
         done.update((act.step.kind, r.role, r.index) for r in act.movers)
     rings = frozenset((r.role, r.index) for a in acts for r in a.new)
@@ -109,6 +115,11 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
         back=acts[0].unit - (not starts),
         ahead=last - acts[0].unit,
     )
+
+
+def _seen(act: Act, rings: tuple[Ring, ...]) -> list[tuple[str, int, int]]:
+    """Rings as seen from the unit of an act."""
+    return [(r.role, r.index, act.unit - r.unit) for r in rings]
 
 
 def _like(a: _Unit, b: _Unit) -> bool:
@@ -209,7 +220,10 @@ def _laid_otherwise(a: _Unit, b: _Unit) -> list[tuple[str, int]]:
     return [
         own
         for own in a.lays.keys() & b.lays.keys()
-        if all(one != other for one, other in zip(a.lays[own], b.lays[own], strict=True))
+        if any(
+            all(x != y for x, y in zip(a.lays[own][what], b.lays[own][what], strict=True))
+            for what in a.lays[own].keys() & b.lays[own].keys()
+        )
     ]
 
 

@@ -14,6 +14,7 @@ from ringstep.language.syntax import (
     OPENING,
     PLACING,
     Block,
+    Hand,
     Ref,
     Side,
     Step,
@@ -74,6 +75,10 @@ class Act(NamedTuple):
     dropped: list items left out because their place is off the piece.
     skipped: True where the whole step is left out at the edge, or moves no ring there.
     side: the lay as seen by the worker at the beginning of the work, or None.
+    stops: the rings gone through, place by place along the new ring; one place where the step says
+    so, none where nothing tells at how many places they are.
+    toward: for each new ring, or each ring folded, the side it lies on as seen at the beginning of
+    the work, start end down; nothing where no side is said, or rings fold one to each.
     owes_lay: True where front and back make different pieces.
     """
 
@@ -89,6 +94,8 @@ class Act(NamedTuple):
     skipped: bool
     side: Side | None
     owes_lay: bool
+    stops: tuple[tuple[Ring, ...], ...] = ()
+    toward: tuple[Hand, ...] = ()
 
     @property
     def movers(self) -> tuple[Ring, ...]:
@@ -289,6 +296,16 @@ class _Bench:
             word = self.variant.sides[nth % len(self.variant.sides)]
         return "front" if (word == "front") != self.turned else "back"
 
+    def toward(self, count: int) -> tuple[Hand, ...]:
+        """The side of each of so many rings; turned over, the left hand has what was right."""
+        step = self.step
+        if step.toward is None or (step.toward.value == "each side" and step.kind == "fold back"):
+            return ()
+        both: tuple[Hand, Hand] = ("right", "left") if self.turned else ("left", "right")
+        if step.toward.value == "each side":
+            return (both * count)[:count]
+        return (both[step.toward.value == "right"],) * count
+
     def owes_lay(self, targets: tuple[Ring, ...]) -> bool:
         """True where the rings gone through already link one another outside one role's eye."""
         if len(targets) < 2:
@@ -351,9 +368,17 @@ class _Bench:
                 for other, made in self.links.pop(ring, {}).items():
                     self.links[other].pop(ring, None)
                     self.removed.append((ring, other, made, number))
+        stops: tuple[tuple[Ring, ...], ...] = ()
+        if step.at_one_place or any(ref.then for ref in step.through):
+            found = (
+                tuple(r for ref in stop for r in self.resolve(ref, new) or ())
+                for stop in step.stops
+            )
+            stops = tuple(stop for stop in found if stop)
+        toward = self.toward(len(new or handled))
         self.acts.append(
             Act(step, block, row, unit, new, through, held, handled, left_out, False, self.side(),
-                owes)
+                owes, stops, toward)
         )  # fmt: skip
 
 

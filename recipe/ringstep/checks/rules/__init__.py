@@ -7,7 +7,7 @@ right recipe, and has one function `check(view)` that yields findings in its own
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from importlib import import_module
 from typing import Protocol, cast
@@ -46,24 +46,34 @@ _OF_LINKS = frozenset(
 )
 
 
-def _checks(of_links: bool) -> tuple[Check, ...]:
+#: Those that ask what matters only where real rings are drawn, and so are asked for by name.
+_OF_RINGS = frozenset({"places"})
+
+
+def _checks(wanted: Callable[[str], bool]) -> tuple[Check, ...]:
     names = sorted(m.name for m in pkgutil.iter_modules(__path__))
-    wanted = [name for name in names if (name in _OF_LINKS) == of_links]
-    return tuple(cast(Check, import_module(f"{__name__}.{name}")) for name in wanted)
+    found = (import_module(f"{__name__}.{name}") for name in names if wanted(name))
+    return tuple(cast(Check, module) for module in found)
 
 
 @cache
 def checks_of_links() -> tuple[Check, ...]:
     """The checks that only tell of faults in the links, by file name."""
-    return _checks(of_links=True)
+    return _checks(lambda name: name in _OF_LINKS)
+
+
+@cache
+def checks_of_rings() -> tuple[Check, ...]:
+    """The checks for those who want real rings drawn, by file name."""
+    return _checks(lambda name: name in _OF_RINGS)
 
 
 @cache
 def other_checks() -> tuple[Check, ...]:
     """The checks that look at every recipe, by file name."""
-    return _checks(of_links=False)
+    return _checks(lambda name: name not in _OF_LINKS | _OF_RINGS)
 
 
 def all_checks() -> tuple[Check, ...]:
     """Every check there is."""
-    return (*other_checks(), *checks_of_links())
+    return (*other_checks(), *checks_of_links(), *checks_of_rings())

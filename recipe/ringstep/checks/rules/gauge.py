@@ -48,6 +48,7 @@ def check(view: View) -> Iterator[Finding]:
     piece = view.recipe.piece
     sizes = [(k.wire, "wire") for k in view.recipe.rings]
     sizes += [(k.inside, "inside") for k in view.recipe.rings]
+    sizes += [(size, "part") for part in view.recipe.parts for size in part.sizes]
     if piece:
         sizes += [(piece.length, "length"), (piece.sample[1] if piece.sample else None, "length")]
     for size, what in sizes:

@@ -69,6 +69,7 @@ def check(view: View) -> Iterator[Finding]:
     """Sizes that cannot be, and rings without a size."""
     piece = view.recipe.piece
     loose = [piece.length, piece.sample[1] if piece.sample else None] if piece else []
+    loose += [size for part in view.recipe.parts for size in part.sizes]
     for size in (*(s for k in view.recipe.rings for s in (k.wire, k.inside)), *loose):
         if size is not None and (found := _size_trouble(size)):
             yield found
@@ -89,6 +90,16 @@ def check(view: View) -> Iterator[Finding]:
                 f"the opening of '{kind.name}' ({text_mm(inside)} mm) is no wider than its wire"
                 f" ({text_mm(wire)} mm)",
                 help=("'inside' is the inside diameter; wire and inside may have changed places",),
+            )
+    for part in view.recipe.parts:
+        hole, across = (size.mm if size else None for size in (part.hole, part.width))
+        if hole and across and 0 < across <= hole and part.hole:
+            yield Finding(
+                RULE,
+                part.hole.span,
+                f"the hole of '{part.name}' ({text_mm(hole)} mm) is no narrower than the part"
+                f" ({text_mm(across)} mm)",
+                help=("the size of the part stands first: 'bead  glass, 4 mm, hole 1 mm'",),
             )
     parts = view.recipe.part_roles
     told: set[str] = set()

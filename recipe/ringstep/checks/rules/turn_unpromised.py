@@ -53,7 +53,7 @@ def check(view: View) -> Iterator[Finding]:
         return
     blocks = [b for b in recipe.blocks if b.kind in ("unit", "row", "again", "row end")]
     turns = [s for b in blocks for s in b.steps if s.kind == "turn over"]
-    if not turns or not any(a.owes_lay and a.side for a in view.weave.work.acts):
+    if not turns or not any(a.toward or (a.owes_lay and a.side) for a in view.weave.work.acts):
         return
     found = period_of(view.weave)
     every = f"{found.piece} unit{'s' if found.piece > 1 else ''}" if found else "… units"
