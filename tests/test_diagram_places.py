@@ -15,7 +15,7 @@ from test_diagrams import WEAVES, shipped, view
 from ringstep.checks.view import View
 from ringstep.draw.diagrams import all_diagrams
 from ringstep.draw.drawing import dot_text, dot_texts
-from ringstep.draw.geometry import bezier, clearance
+from ringstep.draw.geometry import Point, bezier, clearance
 from ringstep.draw.pictures import (
     CAPTION,
     DOUBLE,
@@ -207,7 +207,7 @@ def test_the_window_keeps_the_first_and_the_last_unit() -> None:
 
 
 TWO_LONG_STRETCHES = """rings:
-  A  wire 1 mm, inside 5 mm
+  all  wire 1 mm, inside 5 mm
 start:
   close A
 unit 1:
@@ -215,7 +215,8 @@ unit 1:
 unit:
   add A through prev A picks 1
 unit 11 instead:
-  add 2 A through prev A picks 1
+  add A through prev A picks 1
+  add drop through A picks 1
 piece:
   chain {units} units
 """
@@ -244,14 +245,19 @@ def test_the_window_has_a_gap_wherever_units_are_left_out(
     text: str, gaps: list[tuple[int, int]]
 ) -> None:
     window = next(d for d in all_diagrams(view(text)) if d.name == "window")
-    named = {c.text: c.at[0] for c in window.captions if c.text.startswith("unit ")}
+    named = {c.text: c.at for c in window.captions if c.text.startswith("unit ")}
     units = sorted(int(words.split()[1]) for words in named)
     jumps = [(a, b) for a, b in pairwise(units) if b - a > 1]
     assert jumps == gaps
-    dots = sorted(c.at[0] for c in window.captions if c.text == "· · ·")
+
+    def read(at: Point) -> tuple[float, float]:
+        """In the order of reading: band by band, a band being named below its rings."""
+        return -max(y for _, y in named.values() if y <= at[1]), at[0]
+
+    dots = sorted(read(c.at) for c in window.captions if c.text == "· · ·")
     assert len(dots) == len(gaps)
-    for at, (before, after) in zip(dots, gaps, strict=True):
-        assert named[f"unit {before}"] < at < named[f"unit {after}"] or after == max(units)
+    for dot, (before, after) in zip(dots, gaps, strict=True):
+        assert read(named[f"unit {before}"]) < dot < read(named[f"unit {after}"])
 
 
 @pytest.mark.parametrize("stem", ["linked_pairs", "spiral_6", "chain_with_clasp", "byzantine"])
@@ -277,6 +283,13 @@ def test_a_larger_kind_of_ring_is_never_drawn_smaller() -> None:
                 out = [(k.mm[1] or 0) + 2 * (k.mm[0] or 0) for k in kinds if k]
                 if out[0] >= out[1]:
                     assert across >= less, (ring, other)
+
+
+def test_rings_of_one_size_are_drawn_alike_wherever_they_stand() -> None:
+    # 'drop' needs a wider ring for its name than 'A', of which some come before it, some after.
+    for diagram in all_diagrams(view(TWO_LONG_STRETCHES.format(units=20))):
+        if diagram.name != "key":
+            assert len({node.across for node in diagram.nodes}) == 1
 
 
 def test_the_search_finds_the_same_seats_every_time() -> None:

@@ -1,23 +1,32 @@
 """Draw the diagrams: after each step, the window, the unit with its links.
 
-Pictures that it drew itself of steps the recipe no longer has are removed from the folder.
+With --rings the rings themselves are drawn instead, round and linked as they lie in the hand after
+each step, and --film makes a page on which the steps play. Pictures that it drew itself of steps
+the recipe no longer has are removed from the folder.
 """
 
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import (
     OK,
     Stop,
     must_be_clean,
     not_a_source,
+    one_thread,
     printable,
     stem_of,
+    tell,
     write_all,
 )
+
+if TYPE_CHECKING:
+    from ringstep.checks.view import View
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -31,6 +40,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--to", metavar="FOLDER", help="where the pictures go")
     parser.add_argument("--variant", metavar="NAME", help="the variant to draw")
+    parser.add_argument(
+        "--rings", action="store_true", help="the real rings after each step, as SVG"
+    )
+    parser.add_argument(
+        "--film", action="store_true", help="one page on which the steps play, with real rings"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -43,6 +58,8 @@ def run(args: argparse.Namespace) -> int:
 
     seen = must_be_clean(args.file, args.variant)
     printable(seen, pictures=True, page=False)
+    if args.rings or args.film:
+        return _rings(seen, args)
     stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-pictures")
     diagrams = all_diagrams(seen)
@@ -74,4 +91,42 @@ def run(args: argparse.Namespace) -> int:
         sys.stdout.write(f"removed {names}, drawn earlier of what is no more in the recipe\n")
     if trouble:
         raise Stop(trouble)
+    return OK
+
+
+def _rings(seen: View, args: argparse.Namespace) -> int:
+    """Draw the real rings after each step. Raises `Stop` or `Refused`."""
+    if args.format:
+        raise Stop("pictures of real rings are SVG; leave out --format")
+    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
+    one_thread()
+    from ringstep.commands.fit_store import known_fit
+    from ringstep.commands.leftovers import leftovers, marked
+    from ringstep.language.screen import safe
+    from ringstep.language.source import Refused
+    from ringstep.paper import film
+    from ringstep.space.states import states_of
+
+    try:
+        shown = states_of(seen, known_fit(seen))
+    except Refused as fault:
+        raise Stop(
+            f"the rings of {args.file} cannot be drawn: {fault};"
+            " 'ringstep draw' without --rings and --film draws diagrams"
+        ) from None
+    found = film.scenes(seen, shown, both=args.film)
+    stem = stem_of(args.file)
+    folder = Path(args.to or f"{stem}-rings")
+    made = marked(film.files(found), stem) if args.rings else {}
+    names = {name.removesuffix(".svg") for name in made}
+    if args.film:
+        made["film.html"] = film.film(seen, shown, found).encode("utf-8")
+    write_all(folder, made, args.file)
+    for path in leftovers(folder, names, stem, rings=True) if args.rings else ():
+        path.unlink(missing_ok=True)
+    sys.stdout.write(f"{len(made)} files in {safe(str(folder))}:\n")
+    for name in made:
+        sys.stdout.write(f"  {name}\n")
+    for number, why in shown.without:
+        tell(Stop(f"step {number} has no picture: {why}"))
     return OK

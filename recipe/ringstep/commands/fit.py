@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, must_be_clean, stem_of, write_all
+from ringstep.commands.rim import OK, Stop, must_be_clean, one_thread, stem_of, write_all
 
 if TYPE_CHECKING:
     from ringstep.paper.fit_report import Kept
@@ -41,6 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
+    one_thread()
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
     from ringstep.language.screen import safe

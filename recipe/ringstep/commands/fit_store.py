@@ -78,6 +78,12 @@ def _best(view: View) -> tuple[Laid, Kept] | None:
     return None
 
 
+def known_fit(view: View) -> Fit | None:
+    """The fit kept for a recipe's cycle, or None."""
+    found = _best(view)
+    return found[1].fit if found else None
+
+
 def fitted_length(view: View) -> tuple[float, float] | None:
     """One unit of a chain pushed together and stretched, in mm, as 'ringstep fit' computed it.
 

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 _OURS = re.compile(r"(step-\d+|unit|window)\.(svg|png|dot)")
+_RINGS = re.compile(r"(rings-\d+)\.(svg)")
 _END_OF_PNG = b"\x00\x00\x00\x00IEND\xaeB`\x82"
 
 
@@ -36,16 +37,17 @@ def _with_mark(name: str, data: bytes, mark: str) -> bytes:
     return data + comment.encode("utf-8")
 
 
-def leftovers(folder: Path, names: Iterable[str], recipe: str) -> list[Path]:
+def leftovers(folder: Path, names: Iterable[str], recipe: str, rings: bool = False) -> list[Path]:
     """Pictures of the recipe in the folder whose step, unit or window is drawn no more.
 
-    names: the diagrams there are now. Files that cannot be read are left alone.
+    names: the pictures there are now. rings: those of real rings instead of diagrams. Files
+    that cannot be read are left alone.
     """
     mark, drawn = _mark(recipe).encode("utf-8"), set(names)
     endings = (b"// " + mark + b"\n", b"<!-- " + mark + b" -->\n", mark)
     found = []
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
-        name = _OURS.fullmatch(path.name)
+        name = (_RINGS if rings else _OURS).fullmatch(path.name)
         if not name or name[1] in drawn or path.is_symlink() or not path.is_file():
             continue
         try:

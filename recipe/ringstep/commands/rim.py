@@ -200,6 +200,15 @@ def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
         write_aside(folder / name, data)
 
 
+def one_thread() -> None:
+    """Keep what computes with small matrices to one thread; more only wait for one another.
+
+    For the program's own process, before numpy is imported; what the user set is left as it is.
+    """
+    for name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+
+
 def words_of(module: Any) -> str:
     """The docstring of a module, also where Python leaves them out (-OO)."""
     told: str | None = module.__doc__

@@ -118,8 +118,8 @@ class Sheet:
         self.paths: dict[Link, Path] = {}
 
     def _sizes(self) -> dict[Ring, float]:
-        """How large each ring is drawn: it holds its label, and is not smaller than any ring of a
-        kind that is as large or smaller."""
+        """How large each ring is drawn: it holds its label, rings of one size are drawn alike, and
+        none is smaller than those of a smaller size."""
         outer: dict[Named, float] = {}
         for role, indexes in self.view.weave.names.items():
             for index in indexes:
@@ -127,14 +127,14 @@ class Sheet:
                     outer[role, index] = size[1] + 2 * size[0]
         low, high = min(outer.values(), default=1.0), max(outer.values(), default=1.0)
         scale = GROWTH / max(1.0, (high - low) / low)
-        sizes: dict[Ring, float] = {}
+        across = {ring: ring_across(label) for ring, label in self.labels.items()}
+        by_outer: dict[float, float] = {}
         least = 0.0
-        for ring in sorted(self.labels, key=lambda r: outer.get((r.role, r.index), 0.0)):
-            across = ring_across(self.labels[ring])
+        for ring in sorted(across, key=lambda r: outer.get((r.role, r.index), 0.0)):
             if own := outer.get((ring.role, ring.index)):
-                across = least = max(least, across * (1 + scale * (own - low) / low))
-            sizes[ring] = across
-        return sizes
+                least = max(least, across[ring] * (1 + scale * (own - low) / low))
+                by_outer[own] = least
+        return {r: by_outer.get(outer.get((r.role, r.index), 0.0), x) for r, x in across.items()}
 
     def box(self, rings: Iterable[Ring], moved: Mapping[Ring, Point] | None = None) -> Box:
         """The room that rings take, the second circle of a new ring included.

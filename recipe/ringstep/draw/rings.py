@@ -20,7 +20,7 @@ from ringstep.draw.angle import View, near_work, seen_from
 from ringstep.draw.arrows import Arrow, moves, ways
 from ringstep.draw.brush import FINE, Tone, flat, painted
 from ringstep.draw.ring_names import Name, placed
-from ringstep.draw.strands import Floats, Strand, scene
+from ringstep.draw.strands import ARCS, Floats, Strand, scene
 from ringstep.language.screen import safe
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, State
@@ -229,12 +229,22 @@ def _reach(strand: Strand) -> Floats:
     return out
 
 
+def _box(strand: Strand) -> tuple[Floats, Floats]:
+    """The corners that a strand stays within; of an arc, without the rest of its circle."""
+    if strand.closed:
+        reach = _reach(strand)
+        return strand.centre[:2] - reach, strand.centre[:2] + reach
+    angles = strand.angles(np.arange(ARCS + 1.0))[:, None]
+    points = (strand.centre + np.cos(angles) * strand.u + np.sin(angles) * strand.v)[:, :2]
+    edge = 2 * strand.wire  # an arrow's head is wider than its shaft
+    return points.min(axis=0) - edge, points.max(axis=0) + edge
+
+
 def _page(framed: Sequence[Strand], scale: float | None, named: bool) -> _Page:
-    centres = np.array([s.centre[:2] for s in framed])
-    reach = np.array([_reach(s) for s in framed])
-    low, high = (centres - reach).min(axis=0), (centres + reach).max(axis=0)
+    boxes = np.array([_box(s) for s in framed])
+    low, high = boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
     if scale is None:
-        largest = max(math.hypot(*s.u) * 2 + s.wire for s in framed)
+        largest = max(math.hypot(*s.u) * 2 + s.wire for s in framed if s.closed)
         scale = _ACROSS / largest
     room = _ROOM / scale if named else 0.0
     wide, tall = (high - low + 2 * room) * scale

@@ -107,7 +107,7 @@ def kept(shape: Shape, layout: Layout, what: Between) -> bool:
             return False
     side1, side2 = n1 @ (c2 - c1), n2 @ (c1 - c2)
     for wire, hole in what.places:
-        p = _crossing(shape, layout, wire, hole)
+        p = crossing(shape, layout, wire, hole)
         if p is None or n1 @ (p - c1) * side1 <= 0 or n2 @ (p - c2) * side2 <= 0:
             return False
     return True
@@ -122,7 +122,7 @@ def _placed(layout: Layout, at: At) -> tuple[Floats, Floats]:
     return centre, turned(layout.normals[ring][None], turn)[0]
 
 
-def _crossing(shape: Shape, layout: Layout, wire: At, hole: At) -> Floats | None:
+def crossing(shape: Shape, layout: Layout, wire: At, hole: At) -> Floats | None:
     """Where the first ring's centre line passes through the second's disc."""
     (c, n), (d, m) = _placed(layout, wire), _placed(layout, hole)
     line = cross(n, m)

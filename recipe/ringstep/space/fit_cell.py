@@ -38,6 +38,7 @@ class _Cycle:
     size: tuple[int, int]
     folded: Callable[[Ring], tuple[Class, tuple[int, int]]]
     dims: int
+    origin: int = 0  # the unit of the work with which it begins
 
 
 def laid_out(view: Resolved) -> Laid:
@@ -77,6 +78,7 @@ def laid_out(view: Resolved) -> Laid:
         steps=numbers,
         notes=_notes(view, cycle, index, parts),
         handled=handled,
+        origin=cycle.origin,
     )
 
 
@@ -110,6 +112,7 @@ def _repeating(view: Resolved) -> _Cycle | None:
         (rows, units),
         folded,
         2 if repeat.layout.flat else 1,
+        unit0,
     )
 
 
@@ -137,7 +140,7 @@ def _written(view: Resolved) -> _Cycle | None:
     links = [(folded(new)[0], *folded(other)) for a in acts for new in a.new for other in a.through]
     if any(b not in known for _, b, _ in links):
         return None
-    return _Cycle(acts, rings, tuple(links), (1, units), folded, 1)
+    return _Cycle(acts, rings, tuple(links), (1, units), folded, 1, unit0)
 
 
 def _whole(view: Resolved) -> _Cycle:

@@ -38,7 +38,7 @@ class Laid:
     cycle: (rows, units) of the recipe in the cell. rings: the recipe's ring for each of the cell.
     turns: when each is placed. steps: for each step of the recipe that places rings, by its number,
     the number of the cell's step. handled: the steps that fold and spread. notes: what is left
-    out, in a maker's words.
+    out, in a maker's words. origin: the unit of the work with which the cycle begins.
     """
 
     cell: Cell
@@ -49,6 +49,7 @@ class Laid:
     steps: tuple[tuple[int, int], ...]
     notes: tuple[str, ...]
     handled: tuple[Handled, ...] = ()
+    origin: int = 0
 
     @property
     def roles(self) -> tuple[str, ...]:

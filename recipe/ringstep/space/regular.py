@@ -27,15 +27,16 @@ from ringstep.space.tighten import thicken
 _SEAT, _LEAN = 0.3, 0.4  # spread of places across the chain, in mean radii, and of normals
 _BESIDE = 0.3  # share of that between the two rings of a pair
 _ASKED = 0.75  # share of the starts that are asked for the plan's signs
-_ROUNDS = 25  # of settling; what takes longer is rarely worth it
+_ROUNDS = 14  # of settling; what takes longer is rarely worth it
 _KICK = 0.1
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _PLAIN = 1e-4  # share of room that a turn from unit to unit must gain
 _CONTINUED = 3  # forms made tight before the best is chosen
 _LEAST = 16  # starts of each way before it may end
+_VAIN = 40  # starts of a way that never reached its best again, where another did
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
-_AGAIN = 4  # a way is searched no more once its best form was reached so often
+_AGAIN = 3  # a way is searched no more once its best form was reached so often
 
 Tell = Callable[[str, int, int, float], None]
 
@@ -254,7 +255,8 @@ def search(
     best: Regular | None = None
     try:
         for k in range(most):
-            open_ = [run for run in runs if not (run.sure and k >= _LEAST * len(runs))]
+            known = any(run.sure for run in runs)
+            open_ = [run for run in runs if not run.done(known)]
             if not open_:
                 break
             if tell is not None:
@@ -285,6 +287,11 @@ class _Run:
     way: Way
     plan: Plan
     pool: list[Regular]
+    tried: int = 0
+
+    def done(self, known: bool) -> bool:
+        """Is it searched enough? known: some way reached its best again."""
+        return self.tried >= _LEAST and (self.sure or (known and self.tried >= _VAIN))
 
     @property
     def sure(self) -> bool:
@@ -294,6 +301,7 @@ class _Run:
 
     def go(self, rng: np.random.Generator) -> None:
         """One start."""
+        self.tried += 1
         way = self.way
         signs = self.plan.signs if rng.random() < _ASKED else None
         thin = settle(way.shape, start(way, self.plan, rng), signs, _ROUNDS)

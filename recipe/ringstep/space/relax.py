@@ -7,7 +7,7 @@ squares (Levenberg-Marquardt) on those terms.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from ringstep.space.symmetry import imposed, spread
 
 THIN = 0.15  # gap aimed at, in largest mean radii
 _SIGN_ROOM = 0.25  # least (n_i x n_j).(c_j - c_i) aimed at for a link of stated sign
+_FEW = 30  # angles looked at round a ring: thin rings need no more
 _SHORTEST = 0.2  # a unit is never let shrink below this
 
 
@@ -55,6 +56,7 @@ def settle(
     `signs` (per link, 0 where free) asks for signs of the links. The gap reached is at least
     a third of `gap`.
     """
+    shape = replace(shape, samples=_FEW)
     layout, damping = imposed(shape, start), 1e-2
     rows, residual, worst = _terms(shape, layout, signs, gap)
     cost = float(residual @ residual)

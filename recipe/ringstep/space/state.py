@@ -40,3 +40,14 @@ class State:
     new: tuple[Ring, ...] = ()
     through: tuple[Ring, ...] = ()
     moved: tuple[tuple[Ring, Move], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The states of a piece in the order of the work.
+
+    without: the numbers of the steps that have no state, each with the reason in a maker's words.
+    """
+
+    states: tuple[State, ...]
+    without: tuple[tuple[int, str], ...] = ()

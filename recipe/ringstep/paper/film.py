@@ -1,0 +1,146 @@
+"""The work step by step in pictures of real rings: one picture a step, and a page that plays them.
+
+In: a `View` and what can be shown of it. Out: SVG by file name, and one HTML page that needs
+nothing beside it. Without scripts the page is a list of all steps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ringstep.checks.view import View
+from ringstep.draw.angle import best_view
+from ringstep.draw.rings import after, before
+from ringstep.language.words import listed, plural
+from ringstep.paper.page import (
+    Frame,
+    Html,
+    beside,
+    bullets,
+    element,
+    escaped,
+    heading,
+    joined,
+    paragraph,
+    whole_page,
+)
+from ringstep.paper.sentences import Speaker
+from ringstep.space.state import Shown, State
+from ringstep.weave.steps import Ring, ring_name
+
+#: How wide the largest ring is drawn, px, in every picture of a set.
+_ACROSS = 110.0
+#: Said wherever such pictures stand.
+COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One step at one place: its name, what is done, and the pictures before and after (SVG).
+
+    first: the picture that stands for the step where each is shown once. earlier: "" where nothing
+    was in the hand.
+    """
+
+    number: int
+    place: str
+    sentence: str
+    first: bool
+    earlier: str
+    later: str
+
+
+def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
+    """Every state drawn from one angle; `both`: the pictures before the steps as well."""
+    states = shown.states
+    turn = best_view(states, view.weave.layout.kind)
+    widest = max(2 * r.mean_radius + r.wire for s in states for _, r in s.rings)
+    scale = _ACROSS / widest
+    speaker = Speaker(view)
+    stands = _standing(states)
+    found = []
+    for at, state in enumerate(states):
+        act = speaker.told[state.number]
+        names = _names(view, state)
+        place = f"unit {state.unit}" if act.block.kind == "unit" else act.block.kind
+        title = f"Step {state.number}, {place}"
+        last = states[at - 1] if at else None
+        earlier = ""
+        if both and last is not None and (state.new or state.moved):
+            words = f"before step {state.number}, with arrows for what it does"
+            earlier = before(state, turn, last, names, title, words, scale)
+        later = after(state, turn, names, title, _seen(state, names), scale)
+        found.append(
+            Scene(state.number, place, speaker.sentence(act), at in stands, earlier, later)
+        )
+    return tuple(found)
+
+
+def _standing(states: Sequence[State]) -> frozenset[int]:
+    """Which states stand for their steps: of two the one with more gone through, else the first."""
+    best: dict[int, int] = {}
+    for at, state in enumerate(states):
+        held = best.setdefault(state.number, at)
+        if len(state.through) > len(states[held].through):
+            best[state.number] = at
+    return frozenset(best.values())
+
+
+def _names(view: View, state: State) -> dict[Ring, str]:
+    """The rings a step is about, as the recipe calls them."""
+    about = (*state.new, *state.through, *(ring for ring, _ in state.moved))
+    return {r: ring_name(r, view.weave.names.get(r.role, (1,))) for r in about}
+
+
+_MOVED = {"fold": "folded back", "spread": "spread apart", "turn": "turned over"}
+
+
+def _seen(state: State, names: dict[Ring, str]) -> str:
+    """What a picture shows, for those who do not see it."""
+    parts = [f"after step {state.number}"]
+    if state.new:
+        parts.append(f"{listed([names[r] for r in state.new])}, dark, new")
+    if state.through:
+        parts.append(f"through {listed([names[r] for r in state.through])}, grey")
+    kinds = {move for _, move in state.moved}
+    if "turn" in kinds:
+        parts.append("the work turned over")
+    elif state.moved:
+        done = _MOVED[next(iter(kinds))]
+        parts.append(f"{listed([names[r] for r, _ in state.moved])}, dark, {done}")
+    return ", ".join(parts)
+
+
+def files(found: Sequence[Scene]) -> dict[str, bytes]:
+    """One picture a step, the state after it, by file name."""
+    return {f"rings-{s.number:02d}.svg": s.later.encode("utf-8") for s in found if s.first}
+
+
+def film(view: View, shown: Shown, found: Sequence[Scene]) -> str:
+    """The page on which the steps play."""
+    title = view.recipe.title or "Ring weave"
+    steps = joined(_figure(s) for s in found)
+    without = bullets(escaped(f"step {number}: {why}") for number, why in shown.without)
+    missing = joined([paragraph("These steps have no picture:"), without]) if without else Html("")
+    body = joined(
+        [
+            heading(1, title),
+            paragraph(COMPUTED, "quiet"),
+            element("section", steps, "film", aria_label=plural(len(found), "picture")),
+            missing,
+            Html(f"<script>\n{beside('film.js')}</script>"),
+        ]
+    )
+    return whole_page(Frame(title), body, beside("film.css"))
+
+
+def _figure(scene: Scene) -> Html:
+    told = f"Step {scene.number}, {scene.place}. {scene.sentence}"
+    pictures = [
+        element("div", Html(picture), kind)
+        for kind, picture in (("before", scene.earlier), ("after", scene.later))
+        if picture
+    ]
+    caption = element("figcaption", escaped(told))
+    return element("figure", joined([caption, *pictures]), "scene")
