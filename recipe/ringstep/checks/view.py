@@ -16,7 +16,13 @@ from ringstep.weave.resolved import Resolved
 
 
 class View(Resolved):
-    """A recipe, what it comes to, and what is wrong with it."""
+    """A recipe, what it comes to, and what is wrong with it.
+
+    on_trial: True for a recipe as a mend leaves it. Its text is still the old one, and mends that
+    it would be offered are not asked for; to try them as well would go round for ever.
+    """
+
+    on_trial = False
 
     @cached_property
     def diagnosis(self) -> Diagnosis:

@@ -148,7 +148,7 @@ def _sides(view: View, step: Step, alone: bool) -> tuple[str, ...]:
     ):
         return ("lay varies",)  # or the variants would have nothing to choose
     sides = ("lay front", "lay back")
-    if not alone or view.diagnosis.faults:
+    if not alone or view.on_trial or view.diagnosis.faults:
         return sides
     return tuple(s for s in sides if _comes_right(view, step, s)) or sides
 
