@@ -105,7 +105,7 @@ def slips(name: str, text: str) -> Iterator[Slip]:
             line = step.span.line
             found = LIST.search(lines[line - 1])
             assert found is not None, lines[line - 1]
-            items = [item.strip() for item in found["list"].split(",")]
+            items = [item.strip() for item in re.split(r",| then ", found["list"])]
             assert len(items) == len(step.through)
             left: list[tuple[str, tuple[str, ...], list[str]]] = []
             for at, ref in enumerate(step.through):
@@ -258,7 +258,7 @@ def extra_rings(name: str, text: str) -> Iterator[Slip]:
             have = {(r.places, r.name.role) for r in step.through}
             found = LIST.search(lines[step.span.line - 1])
             if found is not None:
-                items = [item.strip() for item in found["list"].split(",")]
+                items = [item.strip() for item in re.split(r",| then ", found["list"])]
                 extra = [((), role) for role in before] + [((back,), role) for role in placed]
                 for places, role in extra:
                     if (places, role) in have:
