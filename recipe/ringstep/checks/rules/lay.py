@@ -76,6 +76,8 @@ def check(view: View) -> Iterator[Finding]:
             for r in act.through:
                 where = stands_phrase(weave.work.layout, (act.row, act.unit), r)
                 names[weave.name(r), where] = None
+    if not owing:
+        return
     blamed = view.diagnosis.blamed
     if not view.diagnosis.faults and (odd := _odd_link(view)):
         yield odd
