@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ringstep.checks.view import View
+from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Mend, TextEdit
-from ringstep.language.parse import HINT_LINE, parse
-from ringstep.language.source import source_from_text
+from ringstep.language.parse import HINT_LINE
 from ringstep.language.syntax import Block, Step
 from ringstep.language.words import listed
 from ringstep.weave.lie import Lying, Slip
@@ -69,9 +68,8 @@ def last_placing(lying: Lying, slip: Slip, role: str) -> Step:
 
 
 def _comes_right(lines: list[str]) -> bool:
-    recipe, troubles = parse(source_from_text("\n".join(lines)))
-    view = View(recipe, troubles)
-    return not troubles and view.lying is not None and not view.lying.slips
+    view = read_again(lines)
+    return not view.troubles and view.lying is not None and not view.lying.slips
 
 
 def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:

@@ -38,9 +38,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ringstep.checks.view import View
+from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.source import Span, source_from_text
+from ringstep.language.source import Span
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import (
@@ -157,11 +157,10 @@ def _sides(view: View, step: Step, alone: bool) -> tuple[str, ...]:
 
 def _comes_right(view: View, step: Step, side: str) -> bool:
     """True where nothing is left to say once the lay is typed in."""
-    from ringstep.checks.pipeline import findings_of, view_of
+    from ringstep.checks.pipeline import findings_of
 
-    lines = typed_in(view.recipe.source.lines, _typed(step, side).edits)
-    found = findings_of(view_of(source_from_text("\n".join(lines))))
-    return all(f.severity == "note" for f in found)
+    after = read_again(typed_in(view.recipe.source.lines, _typed(step, side).edits))
+    return all(f.severity == "note" for f in findings_of(after))
 
 
 def _typed(step: Step, side: str) -> Mend:
