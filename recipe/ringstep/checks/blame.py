@@ -162,11 +162,11 @@ class _Search:
             near = (place[0], place[1][:rivalry])
             if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
                 best = self.best[1][0].edit
-                if not (recounts(best) and recounts(edit)):
+                if near[0] != self.best[0][2][0] or near[1][0] != self.best[0][2][1][0]:
                     return
                 if best.touched == edit.touched:
                     continue
-                # Of two stated counts neither is the surer, however near its ring lies.
+                # Of changes of two lists neither is the surer, however near its ring lies.
                 near = self.best[0][2]
             if self.purse[0] < 0:
                 return

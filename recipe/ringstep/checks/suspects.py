@@ -186,8 +186,21 @@ class Suspects:
                     )
                 ]
                 if rings:
+                    yield from self._whole(act, places, rings)
                     for ref in self._refs_of(act.block, places, rings):
                         yield self._add(act.step, act.block, ref)
+
+    def _whole(
+        self, act: Act, places: tuple[str, ...], rings: list[Ring]
+    ) -> Iterator[ReplaceRing]:
+        """One ring of three or more is named where all of its role are meant."""
+        for ref in act.step.through:
+            role, index = ref.name.role, ref.name.index
+            others = {y.index for y in rings if y.role == role}
+            have = set(self.weave.indexes(role, rings[0].row, rings[0].unit))
+            if ref.places == places and len(others) > 1 and have - others == {index}:
+                whole = self._ref(act.block, places, role, None)
+                yield self._replace(act.step, act.block, ref, whole)
 
     def extra_links(self) -> Iterator[Edit]:
         """Links between rings that meet too many, left out or made elsewhere."""
