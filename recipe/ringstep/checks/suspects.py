@@ -190,9 +190,7 @@ class Suspects:
                     for ref in self._refs_of(act.block, places, rings):
                         yield self._add(act.step, act.block, ref)
 
-    def _whole(
-        self, act: Act, places: tuple[str, ...], rings: list[Ring]
-    ) -> Iterator[ReplaceRing]:
+    def _whole(self, act: Act, places: tuple[str, ...], rings: list[Ring]) -> Iterator[ReplaceRing]:
         """One ring of three or more is named where all of its role are meant."""
         for ref in act.step.through:
             role, index = ref.name.role, ref.name.index
