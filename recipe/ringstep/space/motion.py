@@ -18,6 +18,7 @@ _SAMPLES = 40
 _STIFF, _STIFFEST = 600.0, 4000.0
 _TURN_MASS = 0.5  # of a ring, where its shift weighs 1
 _MOST = 0.12  # largest move of a step
+_SAME = 0.04  # places on a ring this near one another are one
 _PASSES = 4  # over the places that the step itself would press
 HAIR = 0.003  # share of the wire by which wires may overlap once all lies still
 _MENDS = 25
@@ -115,8 +116,20 @@ def places(hand: Hand, i: Ints, j: Ints, reach: float, samples: int = _SAMPLES) 
     line = hand.centres[b] + lever - hand.centres[a] - own
     gap = np.linalg.norm(line, axis=1)
     keep = gap < (hand.thick[a] + hand.thick[b]) / 2 + reach
-    along = line[keep] / np.maximum(gap[keep], 1e-12)[:, None]
-    return Places(a[keep], b[keep], gap[keep], along, own[keep], lever[keep])
+    line, gap = line[keep] / np.maximum(gap[keep], 1e-12)[:, None], gap[keep]
+    a, b, own, lever = a[keep], b[keep], own[keep], lever[keep]
+    back = a > b  # seen from the ring named second: turned round, the same place is found twice
+    a, b = np.where(back, b, a), np.where(back, a, b)
+    turn = back[:, None]
+    line, own, lever = (
+        np.where(turn, -line, line),
+        np.where(turn, lever, own),
+        np.where(turn, own, lever),
+    )
+    mark = np.round(own / _SAME).astype(np.int64)
+    key = (a * len(hand) + b) * 8_000_000 + mark @ np.array([40_000, 200, 1])
+    _, one = np.unique(key, return_index=True)
+    return Places(a[one], b[one], gap[one], line[one], own[one], lever[one])
 
 
 def worst_gap(hand: Hand, free: Bools) -> float:
@@ -133,10 +146,14 @@ def move(
     force: Floats,
     couple: Floats | None = None,
     stiff: float = _STIFF,
+    most: float = _MOST,
 ) -> float:
-    """One step of the free rings under forces (n, 3) and couples; returns the largest move."""
+    """One step of the free rings under forces (n, 3) and couples; returns the largest move.
+
+    No ring moves farther than `most`.
+    """
     who = np.nonzero(free)[0]
-    most = min(_MOST, 0.45 * float(hand.thick[hand.thick > 0].min(initial=_MOST)))
+    most = min(most, 0.45 * float(hand.thick[hand.thick > 0].min(initial=_MOST)))
     i, j = hand.pairs(free, float(hand.thick.max()) + 2 * most)
     p = places(hand, i, j, 2 * most)
     count = len(who)
@@ -164,17 +181,18 @@ def move(
             pull[5 * k + 3] = couple[ring] @ u[ring]
             pull[5 * k + 4] = couple[ring] @ v[ring]
     miss = (hand.thick[p.i] + hand.thick[p.j]) / 2 - p.gap
-    pressed = miss > 0
+    pressed = np.zeros(len(miss), dtype=bool)
+    press = miss > 0
     step = np.zeros(5 * count)
     for _ in range(_PASSES):
-        j_on = rows[pressed]
-        step = np.linalg.solve(
-            stays + stiff * (j_on.T @ j_on), pull + stiff * (j_on.T @ miss[pressed])
-        )
-        again = pressed | (miss - rows @ step > 0)
-        if np.array_equal(again, pressed):
+        more = rows[press]
+        stays += stiff * (more.T @ more)
+        pull += stiff * (more.T @ miss[press])
+        step = np.linalg.solve(stays, pull)
+        pressed |= press
+        press = (miss - rows @ step > 0) & ~pressed  # one that is pressed stays so for this step
+        if not press.any():
             break
-        pressed = again
     shift = step.reshape(count, 5)
     turn = shift[:, 3:4] * u[who] + shift[:, 4:] * v[who]
     far = np.linalg.norm(shift[:, :3], axis=1) + np.linalg.norm(turn, axis=1) * hand.radii[who]
@@ -219,11 +237,12 @@ def settle(
     couple: Floats | None = None,
 ) -> None:
     """Let the rings come to rest under forces; thin wires grow to full within `grow` steps."""
-    begin = hand.thick.copy()
+    begin, most = hand.thick.copy(), _MOST
     for k in range(rounds):
         if grow and k < grow:
             hand.thick = begin + (hand.wires - begin) * ((k + 1) / grow)
-        far = move(hand, free, force, couple)
+        far = move(hand, free, force, couple, most=most)
+        most = min(_MOST, max(0.03, 2 * far))
         if k >= grow and far < 2e-3:
             break
 
@@ -236,7 +255,7 @@ def part(hand: Hand, free: Bools) -> float:
     for _ in range(_MENDS):
         if worst >= -HAIR:
             break
-        move(hand, free, still, stiff=_STIFFEST)
+        move(hand, free, still, stiff=_STIFFEST, most=0.05)
         worst = worst_gap(hand, free)
     hand.spring = spring
     return worst

@@ -7,7 +7,7 @@ each place, with z outwards. Lengths are in units of the largest mean radius.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -22,11 +22,13 @@ _PITCH, _PITCH_ROUND = 1.05, 0.85  # of rings on a rod, on a rod bent round
 _ROOMY = 1.25  # wires between neighbours on the rod
 _ROD = 3.0  # spring of the rod
 _TABLE = 0.25  # spring of the table
+_FINGERS = 0.15  # spring that keeps a hanging row as wide as the first
 _WEIGHT = 0.12
 _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
 _NEAR = 3.6  # rings farther than this are held still
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
-_DRAWS = 1500
+_DRAWS, _TRIES = 1500, 4
+_ROWS_ROUND = 4
 _LEAST = 0.005  # of the wire: overlaps up to this are none
 
 
@@ -36,9 +38,11 @@ class _Rows:
     rng: np.random.Generator
     unit: float  # mm
     round_by: float  # radius of the tube, 0 for a sheet
+    turn: float  # about the tube for each length along the row
     acts: tuple[Act, ...]
     hand: Hand = field(default_factory=Hand)
     number: dict[Ring, int] = field(default_factory=dict)
+    flat: dict[Ring, Floats] = field(default_factory=dict)  # where it was laid, tubes unrolled
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     hung: bool = False  # from a first row on a rod, else on the table
@@ -58,15 +62,8 @@ class _Rows:
         """A point (x, y, z) of the flat sheet bent round the tube."""
         if not self.round_by:
             return flat
-        angle, out = flat[0] / self.round_by, self.round_by + flat[2]
+        angle, out = flat[0] * self.turn, self.round_by + flat[2]
         return np.array([out * np.sin(angle), flat[1], out * np.cos(angle)])
-
-    def unbent(self, at: Floats) -> Floats:
-        """The same point on the sheet laid flat."""
-        if not self.round_by:
-            return at
-        angle, out = np.arctan2(at[0], at[2]), np.hypot(at[0], at[2])
-        return np.array([angle * self.round_by, at[1], out - self.round_by])
 
     def sizes(self, ring: Ring) -> tuple[float, float]:
         """Mean radius and wire."""
@@ -137,13 +134,14 @@ class _Rows:
             if later.new and not later.through:
                 break
             if not later.skipped and set(later.through) & set(act.new):
-                found.update(dict.fromkeys(r for r in later.through if r in self.number))
-        return list(found)
+                found.update(dict.fromkeys(r for r in later.through if r in self.flat))
+        # a row closed to a round joins its last ring to its first, which lies there already
+        return [r for r in found if r.row != act.row or abs(r.unit - act.unit) <= 1]
 
     def lay_down(self, act: Act, partners: list[Ring]) -> None:
         """Flat on the table, touching the rings it will be joined to."""
         radius, wire = self.sizes(act.new[0])
-        flats = [self.unbent(self.hand.centres[self.number[p]]) for p in partners]
+        flats = [self.flat[p] for p in partners]
         way = self.weave.work.layout.way(act.row)
         beside = [f for f, p in zip(flats, partners, strict=True) if p.row == act.row]
         above = [f for f, p in zip(flats, partners, strict=True) if p.row != act.row]
@@ -155,8 +153,7 @@ class _Rows:
         elif above:
             guess = np.mean(above, axis=0) + np.array([0.0, -touch, 0.0])
         else:
-            last = [self.hand.centres[k] for k in self.number.values()]
-            guess = np.array([len(last) * touch, 0.0, 0.0])
+            guess = np.array([len(self.flat) * touch, 0.0, 0.0])
         guess[2] = 0.0
         for _ in range(20):  # touching all of them, by least squares
             off = [guess[:2] - f[:2] for f in flats]
@@ -170,6 +167,7 @@ class _Rows:
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
             up = (nth - (len(act.new) - 1) / 2) * 1.05 * wire
+            self.flat[ring] = guess
             number = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
             self.hand.spring[number] = _TABLE * np.outer(frame[2], frame[2])
             self.number[ring] = number
@@ -184,17 +182,28 @@ class _Rows:
         first: int | None = None
         for ring in act.new:
             radius, wire = self.sizes(ring)
-            hang = max(groups) == 0
-            drawn = self.drawn_hung(through, frame, radius, wire, first)
-            if not hang:
-                drawn = self.drawn_upright(through, groups, frame, radius, wire, first)
-            best = self.best(drawn, through, groups, frame, radius)
+            best = None
+            for _ in range(_TRIES):
+                if max(groups) == 0:
+                    drawn = self.drawn_hung(through, frame, radius, wire, first)
+                else:
+                    drawn = self.drawn_upright(through, groups, frame, radius, wire, first)
+                best = self.best(drawn, through, groups, frame, radius)
+                if best is not None:
+                    break
             if best is None:
                 self.jams.append(Jam(act.step.number, act.row, act.unit, ring, None))
                 return False
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
-            if not self.hung:
+            if self.hung and not self.round_by:
+                self.hand.spring[number] = _FINGERS * np.outer(frame[0], frame[0])
+                self.hand.rest[number, 0] = (act.unit - 1) * _PITCH + self.aside(act)
+            elif self.hung:  # drawn over a stick as thick as the first row is wide
+                out = self.frame(self.hand.centres[number])[2]
+                self.hand.spring[number] = _FINGERS * np.outer(out, out)
+                self.hand.rest[number] = self.round_by * out
+            elif not self.hung:
                 z = self.frame(self.hand.centres[number])[2]
                 self.hand.spring[number] = _TABLE * np.outer(z, z)
                 self.hand.rest[number] = middle
@@ -202,6 +211,14 @@ class _Rows:
             self.ease(self.near(act), _ROUNDS, _GROW)
         self.judge(act)
         return True
+
+    def aside(self, act: Act) -> float:
+        """How far the row lies along from the first row, by its first place that lacks nothing."""
+        for other in self.acts:
+            if other.row == act.row and other.through and not other.dropped:
+                above = [self.hand.rest[self.number[r], 0] for r in other.through]
+                return float(np.mean(above)) - (other.unit - 1) * _PITCH
+        return 0.0
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
@@ -317,20 +334,34 @@ class _Rows:
             self.jams.append(Jam(act.step.number, act.row, act.unit, ring, -worst * wire))
 
 
+def few_rows(weave: Weave) -> Weave:
+    """A sheet's window stands for it; a tube is taken whole round, with a few rows."""
+    piece = weave.recipe.piece
+    if weave.layout.kind != "tube" or piece is None:
+        return weave
+    rows = min(weave.layout.rows, _ROWS_ROUND)
+    return Weave(replace(weave.recipe, piece=replace(piece, rows=rows)), weave.variant, True)
+
+
 def work_rows(weave: Weave, seed: int = 0) -> Worked:
-    """Carry out the acts of a sheet or a tube (as laid out in `weave.work`).
+    """Carry out the acts of a sheet or a tube (as laid out in `weave.work`, see `few_rows`).
 
     Every ring must have a size.
     """
     work = weave.work
     sizes = [weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by]
     unit = max((wire + inside) / 2 for wire, inside in sizes)
-    round_by = 0.0
+    round_by = turn = 0.0
     if work.layout.kind == "tube":
         wire, inside = max(sizes, key=sum)
-        pitch = _PITCH_ROUND if work.layout.block("first row") else 2 + 1.02 * wire / unit
         half = np.pi / work.layout.units
-        round_by = pitch / 2 / np.sin(half) if pitch > 1.5 else pitch / 2 / half
-    rows = _Rows(weave, np.random.default_rng([seed, 1]), unit, round_by, work.acts)
+        if work.layout.block("first row"):
+            round_by, turn = _PITCH_ROUND / 2 / half, 2 * half / _PITCH_ROUND
+        else:  # rims of flat rings turned by 2 half touch
+            touch = 2.0 + 1.02 * wire / unit
+            round_by = (2 * np.cos(half) + 1.02 * wire / unit) / 2 / np.sin(half)
+            turn = 2 * half / touch
+    rng = np.random.default_rng([seed, 1])
+    rows = _Rows(weave, rng, unit, round_by, turn, work.acts)
     rows.work()
     return Worked(tuple(rows.states), tuple(rows.jams))
