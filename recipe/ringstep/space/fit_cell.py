@@ -77,6 +77,7 @@ def laid_out(view: Resolved) -> Laid:
         steps=numbers,
         notes=_notes(view, cycle, index, parts),
         handled=handled,
+        weave=view.weave,
     )
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from ringstep.space.cell import Cell, Shift
 from ringstep.weave.layout import PieceKind
+from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import Class
 
 
@@ -38,7 +39,7 @@ class Laid:
     cycle: (rows, units) of the recipe in the cell. rings: the recipe's ring for each of the cell.
     turns: when each is placed. steps: for each step of the recipe that places rings, by its number,
     the number of the cell's step. handled: the steps that fold and spread. notes: what is left
-    out, in a maker's words.
+    out, in a maker's words. weave: the recipe, to carry its steps out.
     """
 
     cell: Cell
@@ -49,6 +50,7 @@ class Laid:
     steps: tuple[tuple[int, int], ...]
     notes: tuple[str, ...]
     handled: tuple[Handled, ...] = ()
+    weave: Weave | None = field(default=None, compare=False, repr=False)
 
     @property
     def roles(self) -> tuple[str, ...]:

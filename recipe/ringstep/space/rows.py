@@ -25,7 +25,7 @@ _TABLE = 0.25  # spring of the table
 _FINGERS = 0.15  # spring that keeps a hanging row as wide as the first
 _WEIGHT = 0.12
 _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
-_NEAR = 3.6  # rings farther than this are held still
+_NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and on the table
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
 _ROWS_ROUND = 4
@@ -315,7 +315,8 @@ class _Rows:
     def near(self, act: Act) -> Ints:
         new = [self.number[r] for r in act.new if r in self.number]
         apart = self.hand.centres[:, None] - self.hand.centres[new][None]
-        close: Ints = (np.linalg.norm(apart, axis=2) < _NEAR).any(axis=1)
+        reach = _NEAR if self.hung else _NEAR_FLAT
+        close: Ints = (np.linalg.norm(apart, axis=2) < reach).any(axis=1)
         return close
 
     def ease(self, free: Ints, rounds: int, grow: int = 0) -> None:

@@ -1,7 +1,7 @@
 """The repeating unit of a sheet, taken from the middle of the sheet as it was worked.
 
-In: a `Laid` cycle, a `Weave` whose steps can be carried out, how many units are taken as one. Out:
-the unit's rings and repeats as a `circles.Layout`, its links right, ready to be made tight.
+In: a `Laid` cycle, whose steps are carried out, and how many units are taken as one. Out: the
+unit's rings and repeats, its links right, with thick wires.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Round
 from ringstep.space.tighten import Tight, thicken
 from ringstep.space.units import Multiple
-from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring
 
 _PLACES = 3  # of the middle that are tried
@@ -26,10 +25,12 @@ _COARSE = (40, 1e-3)
 
 
 def from_the_middle(
-    weave: Weave, laid: Laid, shape: Shape, multiple: Multiple, seed: int
+    laid: Laid, shape: Shape, multiple: Multiple, seed: int
 ) -> Tight | None:
     """The roomiest unit near the middle of the worked piece; None where it could not be worked."""
-    weave = few_rows(weave)
+    if laid.weave is None:
+        return None
+    weave = few_rows(laid.weave)
     repeat = weave.repeat
     worked = work_rows(weave, seed)
     if repeat is None or not worked.states:
