@@ -1,6 +1,7 @@
 """From a cell to a fit: a chain by its symmetry (see `regular`), a sheet as it is worked.
 
-A single piece, or a sheet whose steps cannot be carried out, is searched for: many starts; the best are made tight, hopped about, measured and sorted.
+A single piece, or a sheet whose steps cannot be carried out, is searched for: of many starts the
+best are made tight, hopped about, measured and sorted.
 In: `Cell`. Out: `Fit`. The same cell, seed and effort give the same fit; breaking off
 (KeyboardInterrupt) gives the best so far.
 """

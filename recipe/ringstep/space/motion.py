@@ -80,9 +80,7 @@ class Places:
     lever_j: Floats
 
 
-def link_sign(
-    ci: Floats, ni: Floats, ri: Floats, cj: Floats, nj: Floats, rj: Floats
-) -> Ints:
+def link_sign(ci: Floats, ni: Floats, ri: Floats, cj: Floats, nj: Floats, rj: Floats) -> Ints:
     """Linking number of circles, 0 or its sign, by their chords on the line their planes share."""
     apart, m = cj - ci, cross(ni, nj)
     s2 = np.maximum(np.einsum("...x,...x->...", m, m), 1e-18)
@@ -183,7 +181,7 @@ def move(
     miss = (hand.thick[p.i] + hand.thick[p.j]) / 2 - p.gap
     pressed = np.zeros(len(miss), dtype=bool)
     press = miss > 0
-    step = np.zeros(5 * count)
+    step: Floats = np.zeros(5 * count)
     for _ in range(_PASSES):
         more = rows[press]
         stays += stiff * (more.T @ more)

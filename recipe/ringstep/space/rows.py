@@ -11,8 +11,9 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, part, settle
-from ringstep.space.near import Floats, Ints
+from ringstep.space.near import Floats
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, Round, State, Worked
 from ringstep.weave.piece import Weave
@@ -28,7 +29,7 @@ _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
 _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and on the table
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
-_ROWS_ROUND = 4
+_FEW_ROWS, _FEW_PLACES = 5, 5
 _LEAST = 0.005  # of the wire: overlaps up to this are none
 
 
@@ -106,7 +107,7 @@ class _Rows:
         )
         self.states.append(State(act.step.number, act.row, act.unit, rings, act.new, act.through))
 
-    def all_free(self) -> Ints:
+    def all_free(self) -> Bools:
         return np.ones(len(self.hand), dtype=bool)
 
     def on_the_rod(self, act: Act) -> None:
@@ -312,14 +313,14 @@ class _Rows:
 
     # -- motion ----------------------------------------------------------------------------------
 
-    def near(self, act: Act) -> Ints:
+    def near(self, act: Act) -> Bools:
         new = [self.number[r] for r in act.new if r in self.number]
         apart = self.hand.centres[:, None] - self.hand.centres[new][None]
         reach = _NEAR if self.hung else _NEAR_FLAT
-        close: Ints = (np.linalg.norm(apart, axis=2) < reach).any(axis=1)
+        close: Bools = (np.linalg.norm(apart, axis=2) < reach).any(axis=1)
         return close
 
-    def ease(self, free: Ints, rounds: int, grow: int = 0) -> None:
+    def ease(self, free: Bools, rounds: int, grow: int = 0) -> None:
         force = np.zeros((len(self.hand), 3))
         if self.hung:
             force[:, 1] = -_WEIGHT
@@ -336,12 +337,16 @@ class _Rows:
 
 
 def few_rows(weave: Weave) -> Weave:
-    """A sheet's window stands for it; a tube is taken whole round, with a few rows."""
+    """The same sheet with few rows of few places, which stand for it; a tube goes whole round."""
     piece = weave.recipe.piece
-    if weave.layout.kind != "tube" or piece is None:
+    if piece is None or not weave.layout.flat:
         return weave
-    rows = min(weave.layout.rows, _ROWS_ROUND)
-    return Weave(replace(weave.recipe, piece=replace(piece, rows=rows)), weave.variant, True)
+    window = weave.work.layout
+    rows, units = min(window.rows, _FEW_ROWS), weave.layout.units
+    if weave.layout.kind == "sheet":
+        units = min(window.units, _FEW_PLACES)
+    small = replace(piece, rows=rows, units=units)
+    return Weave(replace(weave.recipe, piece=small), weave.variant, True)
 
 
 def work_rows(weave: Weave, seed: int = 0) -> Worked:
@@ -354,7 +359,7 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
     unit = max((wire + inside) / 2 for wire, inside in sizes)
     round_by = turn = 0.0
     if work.layout.kind == "tube":
-        wire, inside = max(sizes, key=sum)
+        wire = max(sizes, key=sum)[0]
         half = np.pi / work.layout.units
         if work.layout.block("first row"):
             round_by, turn = _PITCH_ROUND / 2 / half, 2 * half / _PITCH_ROUND

@@ -20,19 +20,16 @@ from ringstep.space.tighten import Tight, thicken
 from ringstep.space.units import Multiple
 from ringstep.weave.steps import Ring
 
-_PLACES = 3  # of the middle that are tried
+_PLACES = 2  # of the middle that are tried
 _COARSE = (40, 1e-3)
 
 
-def from_the_middle(
-    laid: Laid, shape: Shape, multiple: Multiple, seed: int
-) -> Tight | None:
+def from_the_middle(laid: Laid, shape: Shape, multiple: Multiple, seed: int) -> Tight | None:
     """The roomiest unit near the middle of the worked piece; None where it could not be worked."""
     if laid.weave is None:
         return None
-    weave = few_rows(laid.weave)
-    repeat = weave.repeat
-    worked = work_rows(weave, seed)
+    repeat = laid.weave.repeat
+    worked = work_rows(few_rows(laid.weave), seed)
     if repeat is None or not worked.states:
         return None
     lying = dict(worked.states[-1].rings)
@@ -91,9 +88,7 @@ def _unit_at(
         for n, sign in itertools.product(numbers, (1, -1)):
             here, there = ring(n, (0, 0)), ring(n, (sign * more[0], sign * more[1]))
             if there in lying:
-                found.append(
-                    sign * (np.array(lying[there].centre) - np.array(lying[here].centre))
-                )
+                found.append(sign * (np.array(lying[there].centre) - np.array(lying[here].centre)))
         if not found:
             return None
         steps.append(np.mean(found, axis=0) / shape.unit)
