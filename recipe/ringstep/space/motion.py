@@ -159,9 +159,9 @@ def move(
     at[who] = np.arange(count)
     u, v = across(hand.normals)
     rows = np.zeros((len(p.gap), 5 * count))
-    for ring, push, lever in ((p.i, -p.along, p.lever_i), (p.j, p.along, p.lever_j)):
-        mine = np.nonzero(at[ring] >= 0)[0]
-        first, r = 5 * at[ring[mine]], ring[mine]
+    for one, push, lever in ((p.i, -p.along, p.lever_i), (p.j, p.along, p.lever_j)):
+        mine = np.nonzero(at[one] >= 0)[0]
+        first, r = 5 * at[one[mine]], one[mine]
         torque = cross(lever[mine], push[mine])
         for axis in range(3):
             rows[mine, first + axis] += push[mine, axis]
