@@ -92,20 +92,18 @@ class _Piece:
         """Closed rings: together, or around the rings they hold."""
         held = [self.number[r] for r in act.held]
         x, z = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
+        reach = self.hand.centres[:, 0] + self.hand.radii
+        far = float(reach.max()) if len(reach) else None
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
             beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
             if held:
                 at, normal = self.hand.centres[held].mean(axis=0), x
             else:
-                far = max(
-                    (float(c[0] + r) for c, r in zip(self.hand.centres, self.hand.radii)),
-                    default=-radius,
-                )
-                at, normal = np.array([far + radius, 0.0, beside]), z
+                ahead = 0.0 if far is None else far + radius
+                at, normal = np.array([ahead, 0.0, beside]), z
             self.number[ring] = put_in(self.hand, at, normal.copy(), radius, wire)
-            if not held:
-                self.hand.spring[self.number[ring]] = _SOFT * np.eye(3)
+            self.hand.spring[self.number[ring]] = _SOFT * np.eye(3)
             self.ease(_ROUNDS, _GROW)
 
     def add(self, act: Act) -> bool:
@@ -296,6 +294,7 @@ class _Piece:
         """A light pull along the work; a finger keeps folded rings back."""
         force = np.zeros((len(self.hand), 3))
         force[-4:, 0] = _LIGHT
+        force[~self.hand.linked.any(axis=1)] = 0.0  # a loose ring is not pulled off
         for ring in self.folded:
             force[ring] = (-_LIGHT, 0.0, 0.0)
         settle(self.hand, self.free(), force, rounds, grow)
