@@ -22,6 +22,7 @@ _DRAWS, _TRIES = 3000, 3
 _LIGHT = 0.06  # pull along the work
 _SOFT = 0.05  # spring that keeps what lies first where it lies
 _STRAIGHT = 0.04  # spring that keeps the work along x
+_HELD = 0.3  # spring of a finger on a folded ring
 _FINGER = 0.5  # push at a tip
 _FREE = 14  # newest rings that move
 _GROW, _ROUNDS = 25, 45
@@ -128,6 +129,9 @@ class _Piece:
             self.hand.rest[number] = 0.0
             self.ease(_ROUNDS, _GROW)
         self.gate = ()
+        for ring in self.folded & set(through):  # the new ring holds it now
+            self.hand.spring[ring] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
+            self.hand.rest[ring] = 0.0
         self.folded -= set(through)
         return True
 
@@ -218,10 +222,13 @@ class _Piece:
     # -- rings folded and spread -----------------------------------------------------------------
 
     def hole(self, ring: int) -> Floats:
-        """Where the ring hangs: the middle of the rings put in before it that it goes through."""
-        on = [k for k in np.nonzero(self.hand.linked[ring])[0] if k < ring]
-        middle: Floats = self.hand.centres[on or [ring]].mean(axis=0)
-        return middle
+        """Where the ring passes the rings put in before it that it goes through."""
+        hand = self.hand
+        on = [k for k in np.nonzero(hand.linked[ring])[0] if k < ring]
+        c, n, r = hand.centres, hand.normals, hand.radii
+        spots = [_crossing(c[ring], n[ring], float(r[ring]), c[k], n[k]) for k in on]
+        found = [p for p in spots if p is not None]
+        return np.asarray(np.mean(found, axis=0)) if found else c[ring] - self.ahead(ring)
 
     def fold(self, rings: Sequence[int]) -> None:
         """Tips pushed out and back, one to each side, until they point back."""
@@ -235,7 +242,12 @@ class _Piece:
         side = np.zeros(len(rings))
         side[order] = np.where(np.arange(len(rings)) < len(rings) / 2, -1.0, 1.0)
         side = side * (1.0 if len(rings) > 1 else self.rng.choice([-1.0, 1.0]))
-        for _ in range(80):
+        # swung about the wires they hang on, in their own planes: out to the side, then back
+        aside = np.cross(normal, np.array([1.0, 0.0, 0.0]))
+        aside /= max(float(np.linalg.norm(aside)), 1e-9)
+        only = np.zeros(len(hand), dtype=bool)
+        only[list(rings)] = True
+        for _ in range(150):
             force, couple = np.zeros((len(hand), 3)), np.zeros((len(hand), 3))
             done = True
             for ring, to in zip(rings, side, strict=True):
@@ -244,17 +256,18 @@ class _Piece:
                 if arm[0] < _FOLDED:
                     continue
                 done = False
-                # out to its side while it points on, then back
-                push = np.array([-1.0, 0.0, 0.0]) + max(0.0, float(arm[0]) + 0.3) * to * normal
+                push = np.array([-1.0, 0.0, 0.0]) + max(0.0, float(arm[0]) + 0.6) * to * aside
                 push *= _FINGER / float(np.linalg.norm(push))
-                force[ring] = push
-                couple[ring] = np.cross(hand.radii[ring] * arm, push)
+                # the other finger keeps it foremost on the wires it hangs on: a couple
+                force[ring] = (0.2 * _FINGER, 0.0, 0.0)
+                couple[ring] = np.cross(2 * hand.radii[ring] * arm, push)
             if done:
                 break
-            move(hand, self.free(), force, couple)
-        for ring in rings:
+            move(hand, only, force, couple)
+        for ring in rings:  # the finger that holds it
             hand.rest[ring] = hand.centres[ring]
-        self.ease(10)
+            hand.spring[ring] = _HELD * np.eye(3)
+        part(hand, self.free())
 
     def spread(self, rings: Sequence[int]) -> None:
         """Tips pushed apart, for the next ring to go in between."""
