@@ -242,9 +242,6 @@ class _Piece:
         side = np.zeros(len(rings))
         side[order] = np.where(np.arange(len(rings)) < len(rings) / 2, -1.0, 1.0)
         side = side * (1.0 if len(rings) > 1 else self.rng.choice([-1.0, 1.0]))
-        # swung about the wires they hang on, in their own planes: out to the side, then back
-        aside = np.cross(normal, np.array([1.0, 0.0, 0.0]))
-        aside /= max(float(np.linalg.norm(aside)), 1e-9)
         only = np.zeros(len(hand), dtype=bool)
         only[list(rings)] = True
         for _ in range(150):
@@ -256,11 +253,12 @@ class _Piece:
                 if arm[0] < _FOLDED:
                     continue
                 done = False
-                push = np.array([-1.0, 0.0, 0.0]) + max(0.0, float(arm[0]) + 0.6) * to * aside
-                push *= _FINGER / float(np.linalg.norm(push))
-                # the other finger keeps it foremost on the wires it hangs on: a couple
-                force[ring] = (0.2 * _FINGER, 0.0, 0.0)
-                couple[ring] = np.cross(2 * hand.radii[ring] * arm, push)
+                push = np.array([-1.0, 0.0, 0.0]) + max(0.0, float(arm[0]) + 0.6) * to * normal
+                # round the wires it hangs on, which the other finger keeps where they are
+                push -= (push @ arm) * arm
+                push *= _FINGER / max(float(np.linalg.norm(push)), 1e-9)
+                force[ring] = push + (0.1 * _FINGER, 0.0, 0.0)
+                couple[ring] = np.cross(hand.radii[ring] * arm, push)
             if done:
                 break
             move(hand, only, force, couple)
