@@ -18,7 +18,7 @@ from ringstep.space.state import Jam, Move, Round, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-_DRAWS, _TRIES = 3000, 3
+_DRAWS, _TRIES = 3000, 10
 _LIGHT = 0.06  # pull along the work
 _SOFT = 0.05  # spring that keeps what lies first where it lies
 _STRAIGHT = 0.04  # spring that keeps the work along x
@@ -115,7 +115,7 @@ class _Piece:
             radius, wire = self.sizes(ring)
             for _ in range(_TRIES):
                 drawn = self.drawn(through, radius, wire, first)
-                best = self.best(act, drawn, through, radius, wire)
+                best = self.best(act, drawn, through, radius, wire, first)
                 if best is not None:
                     break
             if best is None:
@@ -174,9 +174,15 @@ class _Piece:
         return points
 
     def best(
-        self, act: Act, drawn: Drawn, through: Sequence[int], radius: float, wire: float
+        self,
+        act: Act,
+        drawn: Drawn,
+        through: Sequence[int],
+        radius: float,
+        wire: float,
+        first: int | None,
     ) -> int | None:
-        """The circle with most room and reach along the work, as the step says it goes."""
+        """The circle with most room and reach along the work, near the first of its pair."""
         hand = self.hand
         right, signs = exact(hand, drawn, radius, through)
         keep = np.ones(len(right), dtype=bool)
@@ -196,6 +202,10 @@ class _Piece:
         reach = drawn.centres[right, 0] - hand.centres[through].mean(axis=0)[0]
         off = np.linalg.norm(drawn.centres[right, 1:], axis=1)
         score = np.minimum(clear, 0.6 * wire) / wire + 0.25 * reach - 0.15 * off
+        if first is not None:
+            away = np.linalg.norm(drawn.centres[right] - hand.centres[first], axis=1)
+            alike = np.abs(drawn.normals[right] @ hand.normals[first])
+            score += alike - away
         score[clear <= 0] = -np.inf
         if np.all(clear <= 0):
             return None
