@@ -7,7 +7,7 @@ in balance; no step may change which rings are linked.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
@@ -43,6 +43,10 @@ class Hand:
 
     def __len__(self) -> int:
         return len(self.radii)
+
+    def copied(self) -> Hand:
+        """The same rings in arrays of their own."""
+        return Hand(*(getattr(self, f.name).copy() for f in fields(self)))
 
     def lay(self, centre: Floats, normal: Floats, radius: float, wire: float, thick: float) -> int:
         """Put in one more ring; returns its number."""

@@ -6,7 +6,7 @@ Axes: x along the work, away from its start. Lengths are in units of the largest
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -18,7 +18,8 @@ from ringstep.space.state import Jam, Move, Round, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-_DRAWS, _TRIES = 3000, 10
+_DRAWS, _TRIES = 3000, 4
+_AGAIN = 16  # how often what jams is undone and worked once more
 _LIGHT = 0.06  # pull along the work
 _SOFT = 0.05  # spring that keeps what lies first where it lies
 _STRAIGHT = 0.04  # spring that keeps the work along x
@@ -49,24 +50,59 @@ class _Piece:
         return (inside + wire) / 2 / self.unit, wire / self.unit
 
     def work(self, acts: Sequence[Act]) -> None:
-        """Carry the acts out until one cannot be."""
-        for act in acts:
-            if act.skipped:
+        """Carry the acts out until one cannot be; what jams is undone and worked once more."""
+        acts = [act for act in acts if not act.skipped]
+        before: list[_Piece] = []
+        failed = dict.fromkeys(range(len(acts)), 0)
+        at = 0
+        while at < len(acts):
+            before[at:] = [self.copied()]
+            jam = self.carry_out(acts[at])
+            if jam is not None and sum(failed.values()) < _AGAIN:
+                failed[at] += 1
+                at = max(0, at - failed[at] + 1)
+                self.as_before(before[at])
                 continue
-            moved: Move | None = None
-            if act.new and act.through:
-                if not self.add(act):
+            if jam is not None:
+                self.jams.append(jam)
+                if jam.overlap is None:
                     return
-            elif act.new:
-                self.lay(act)
-            elif act.step.kind == "fold back":
-                moved = "fold"
-                self.fold([self.number[r] for r in act.handled if r in self.number])
-            elif act.step.kind == "spread":
-                moved = "spread"
-                self.spread([self.number[r] for r in act.handled if r in self.number])
-            self.judge(act)
-            self.record(act, moved)
+            at += 1
+
+    def copied(self) -> _Piece:
+        return replace(
+            self,
+            hand=self.hand.copied(),
+            number=dict(self.number),
+            states=list(self.states),
+            jams=list(self.jams),
+            folded=set(self.folded),
+        )
+
+    def as_before(self, then: _Piece) -> None:
+        then = then.copied()
+        self.hand, self.number, self.states = then.hand, then.number, then.states
+        self.jams, self.gate, self.folded = then.jams, then.gate, then.folded
+
+    def carry_out(self, act: Act) -> Jam | None:
+        """One act; what jammed."""
+        moved: Move | None = None
+        jam = None
+        if act.new and act.through:
+            jam = self.add(act)
+        elif act.new:
+            self.lay(act)
+        elif act.step.kind == "fold back":
+            moved = "fold"
+            self.fold([self.number[r] for r in act.handled if r in self.number])
+        elif act.step.kind == "spread":
+            moved = "spread"
+            self.spread([self.number[r] for r in act.handled if r in self.number])
+        if jam is not None:
+            return jam
+        jam = self.overlap(act)  # which may still ease the rings a little
+        self.record(act, moved)
+        return jam
 
     def record(self, act: Act, moved: Move | None) -> None:
         hand, unit = self.hand, self.unit
@@ -107,8 +143,8 @@ class _Piece:
             self.hand.spring[self.number[ring]] = _SOFT * np.eye(3)
             self.ease(_ROUNDS, _GROW)
 
-    def add(self, act: Act) -> bool:
-        """Set the new rings in one after another; False where one has no place."""
+    def add(self, act: Act) -> Jam | None:
+        """Set the new rings in one after another, or the jam where one has no place."""
         through = [self.number[r] for r in act.through]
         first: int | None = None
         for ring in act.new:
@@ -119,8 +155,7 @@ class _Piece:
                 if best is not None:
                     break
             if best is None:
-                self.jams.append(Jam(act.step.number, act.row, act.unit, ring, None))
-                return False
+                return Jam(act.step.number, act.row, act.unit, ring, None)
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
             first = number if first is None else first
@@ -133,11 +168,9 @@ class _Piece:
             self.hand.spring[ring] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
             self.hand.rest[ring] = 0.0
         self.folded -= set(through)
-        return True
+        return None
 
-    def drawn(
-        self, through: Sequence[int], radius: float, wire: float, first: int | None
-    ) -> Drawn:
+    def drawn(self, through: Sequence[int], radius: float, wire: float, first: int | None) -> Drawn:
         """Circles through a point of an opening; half straight to another, or beside `first`."""
         rng, hand = self.rng, self.hand
         which = rng.choice(through, _DRAWS)
@@ -165,7 +198,22 @@ class _Piece:
         return Drawn(centres, normals)
 
     def inside(self, rings: Sequence[int]) -> Floats:
-        """A point in the opening of each ring."""
+        """A point in the opening of each ring, where it can be between the rings spread apart."""
+        points = self.anywhere_inside(rings)
+        if len(self.gate) == 2:
+            for _ in range(6):
+                outside = ~self.in_gate(points)
+                points[outside] = self.anywhere_inside(rings)[outside]
+        return points
+
+    def in_gate(self, points: Floats) -> Bools:
+        """Which points lie between the planes of the two rings spread apart."""
+        c, n, (g, h) = self.hand.centres, self.hand.normals, self.gate
+        one = ((points - c[g]) @ n[g]) * (n[g] @ (c[h] - c[g])) > 0
+        other = ((points - c[h]) @ n[h]) * (n[h] @ (c[g] - c[h])) > 0
+        return np.asarray(one & other)
+
+    def anywhere_inside(self, rings: Sequence[int]) -> Floats:
         hand, rng = self.hand, self.rng
         u, v = across(hand.normals[rings])
         angle = rng.uniform(0, 2 * np.pi, len(rings))[:, None]
@@ -215,18 +263,13 @@ class _Piece:
         self, drawn: Drawn, some: Sequence[int], through: Sequence[int], radius: float
     ) -> Bools:
         """Which circles pass the rings gone through between the two that are spread apart."""
-        hand, (g, h) = self.hand, self.gate
+        hand = self.hand
         fine = np.ones(len(some), dtype=bool)
-        to_h = hand.normals[g] @ (hand.centres[h] - hand.centres[g])
-        to_g = hand.normals[h] @ (hand.centres[g] - hand.centres[h])
         for k, one in enumerate(some):
             c, n = drawn.centres[one], drawn.normals[one]
             for ring in through:
                 p = _crossing(c, n, radius, hand.centres[ring], hand.normals[ring])
-                fine[k] &= p is not None and bool(
-                    (hand.normals[g] @ (p - hand.centres[g])) * to_h > 0
-                    and (hand.normals[h] @ (p - hand.centres[h])) * to_g > 0
-                )
+                fine[k] &= p is not None and bool(self.in_gate(p[None])[0])
         return fine
 
     # -- rings folded and spread -----------------------------------------------------------------
@@ -321,13 +364,14 @@ class _Piece:
         settle(self.hand, self.free(), force, rounds, grow)
         part(self.hand, self.free())
 
-    def judge(self, act: Act) -> None:
-        """Take down by how much wires overlap after the step."""
+    def overlap(self, act: Act) -> Jam | None:
+        """By how much wires press into one another after the step, where they do."""
         worst = part(self.hand, self.free())
         named = act.new or act.handled
-        if worst < -_LEAST and named:
-            wire, _ = self.weave.size(named[0].role, named[0].index) or (0.0, 0.0)
-            self.jams.append(Jam(act.step.number, act.row, act.unit, named[0], -worst * wire))
+        if worst >= -_LEAST or not named:
+            return None
+        wire, _ = self.weave.size(named[0].role, named[0].index) or (0.0, 0.0)
+        return Jam(act.step.number, act.row, act.unit, named[0], -worst * wire)
 
 
 def _crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
