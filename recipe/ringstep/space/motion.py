@@ -13,6 +13,9 @@ import numpy as np
 
 from ringstep.space.circles import Bools
 from ringstep.space.near import Circles, Floats, Ints, across, cross, near_places
+from ringstep.space.state import Jam, Round
+from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Act, Ring
 
 _SAMPLES = 40
 _STIFF, _STIFFEST = 600.0, 4000.0
@@ -247,6 +250,30 @@ def settle(
         most = min(_MOST, max(0.03, 2 * far))
         if k >= grow and far < 2e-3:
             break
+
+
+def rounds(hand: Hand, number: dict[Ring, int], unit: float) -> tuple[tuple[Ring, Round], ...]:
+    """The rings as they lie, `unit` mm a length unit."""
+    centres, normals = (hand.centres * unit).tolist(), hand.normals.tolist()
+    sizes = zip((hand.radii * unit).tolist(), (hand.wires * unit).tolist(), strict=True)
+    all_of = [
+        Round(tuple(c), tuple(n), *size) for c, n, size in zip(centres, normals, sizes, strict=True)
+    ]
+    return tuple((ring, all_of[k]) for ring, k in number.items())
+
+
+def jam(
+    weave: Weave, act: Act, ring: Ring, worst: float | None = None, room: float = 0.005
+) -> Jam | None:
+    """The step as one that jammed, where the worst gap (in wires; None: no place) is under -room.
+
+    The ring must have a size.
+    """
+    wire, inside = weave.size(ring.role, ring.index) or (1.0, 0.0)
+    if worst is not None and worst >= -room:
+        return None
+    overlap = None if worst is None else -worst * wire
+    return Jam(act.step.number, act.row, act.unit, ring, inside / wire, overlap)
 
 
 def part(hand: Hand, free: Bools) -> float:

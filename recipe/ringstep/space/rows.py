@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ringstep.space.circles import Bools
-from ringstep.space.motion import Hand, part, settle
+from ringstep.space.motion import Hand, jam, part, rounds, settle
 from ringstep.space.near import Floats
 from ringstep.space.set_in import Drawn, exact, put_in, room
-from ringstep.space.state import Jam, Round, State, Worked
+from ringstep.space.state import Jam, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -30,7 +30,6 @@ _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
 _FEW_ROWS, _FEW_PLACES = 5, 5
-_LEAST = 0.005  # of the wire: overlaps up to this are none
 
 
 @dataclass(slots=True, eq=False)
@@ -92,19 +91,7 @@ class _Rows:
             self.record(act)
 
     def record(self, act: Act) -> None:
-        hand, unit = self.hand, self.unit
-        rings = tuple(
-            (
-                ring,
-                Round(
-                    tuple(map(float, hand.centres[k] * unit)),  # type: ignore[arg-type]
-                    tuple(map(float, hand.normals[k])),  # type: ignore[arg-type]
-                    float(hand.radii[k] * unit),
-                    float(hand.wires[k] * unit),
-                ),
-            )
-            for ring, k in self.number.items()
-        )
+        rings = rounds(self.hand, self.number, self.unit)
         self.states.append(State(act.step.number, act.row, act.unit, rings, act.new, act.through))
 
     def all_free(self) -> Bools:
@@ -193,7 +180,7 @@ class _Rows:
                 if best is not None:
                     break
             if best is None:
-                self.jams.append(Jam(act.step.number, act.row, act.unit, ring, None))
+                self.stuck(act, ring, None)
                 return False
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
@@ -329,11 +316,11 @@ class _Rows:
 
     def judge(self, act: Act) -> None:
         """Take down by how much wires overlap after the step."""
-        worst = part(self.hand, self.near(act))
-        if worst < -_LEAST:
-            ring = act.new[0]
-            wire, _ = self.weave.size(ring.role, ring.index) or (0.0, 0.0)
-            self.jams.append(Jam(act.step.number, act.row, act.unit, ring, -worst * wire))
+        self.stuck(act, act.new[0], part(self.hand, self.near(act)))
+
+    def stuck(self, act: Act, ring: Ring, worst: float | None) -> None:
+        if (found := jam(self.weave, act, ring, worst)) is not None:
+            self.jams.append(found)
 
 
 def few_rows(weave: Weave) -> Weave:

@@ -46,14 +46,15 @@ class State:
 class Jam:
     """A step that could not be carried out cleanly at a place.
 
-    ring: the ring put in. overlap: by how much wires press into one another, mm; None where the
-    ring found no place to go in, which ends the work.
+    ring: the ring put in, or moved; aspect: its inside over its wire. overlap: by how much wires
+    press into one another, mm; None where the ring found no place to go in, which ends the work.
     """
 
     number: int
     row: int
     unit: int
     ring: Ring
+    aspect: float
     overlap: float | None
 
 

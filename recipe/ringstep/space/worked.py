@@ -11,10 +11,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ringstep.space.circles import Bools
-from ringstep.space.motion import Hand, link_signs, move, part, settle
-from ringstep.space.near import Floats, across, cross
+from ringstep.space.motion import Hand, jam, link_signs, move, part, rounds, settle
+from ringstep.space.near import Floats, Ints, across, cross
 from ringstep.space.set_in import Drawn, exact, put_in, room
-from ringstep.space.state import Jam, Move, Round, State, Worked
+from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -29,7 +29,6 @@ _FREE = 14  # newest rings that move
 _GROW, _ROUNDS = 25, 45
 _FOLDED = -0.75  # of the way back along x: 140 degrees
 _APART = 2.3  # wires between the tips of spread rings
-_LEAST = 0.005
 
 
 @dataclass(slots=True, eq=False)
@@ -57,15 +56,15 @@ class _Piece:
         at = 0
         while at < len(acts):
             before[at:] = [self.copied()]
-            jam = self.carry_out(acts[at])
-            if jam is not None and sum(failed.values()) < _AGAIN:
+            stuck = self.carry_out(acts[at])
+            if stuck is not None and sum(failed.values()) < _AGAIN:
                 failed[at] += 1
                 at = max(0, at - failed[at] + 1)
                 self.as_before(before[at])
                 continue
-            if jam is not None:
-                self.jams.append(jam)
-                if jam.overlap is None:
+            if stuck is not None:
+                self.jams.append(stuck)
+                if stuck.overlap is None:
                     return
             at += 1
 
@@ -87,9 +86,9 @@ class _Piece:
     def carry_out(self, act: Act) -> Jam | None:
         """One act; what jammed."""
         moved: Move | None = None
-        jam = None
+        stuck = None
         if act.new and act.through:
-            jam = self.add(act)
+            stuck = self.add(act)
         elif act.new:
             self.lay(act)
         elif act.step.kind == "fold back":
@@ -98,26 +97,14 @@ class _Piece:
         elif act.step.kind == "spread":
             moved = "spread"
             self.spread([self.number[r] for r in act.handled if r in self.number])
-        if jam is not None:
-            return jam
-        jam = self.overlap(act)  # which may still ease the rings a little
+        if stuck is not None:
+            return stuck
+        stuck = self.overlap(act)  # which may still ease the rings a little
         self.record(act, moved)
-        return jam
+        return stuck
 
     def record(self, act: Act, moved: Move | None) -> None:
-        hand, unit = self.hand, self.unit
-        rings = tuple(
-            (
-                ring,
-                Round(
-                    tuple(map(float, hand.centres[k] * unit)),  # type: ignore[arg-type]
-                    tuple(map(float, hand.normals[k])),  # type: ignore[arg-type]
-                    float(hand.radii[k] * unit),
-                    float(hand.wires[k] * unit),
-                ),
-            )
-            for ring, k in self.number.items()
-        )
+        rings = rounds(self.hand, self.number, self.unit)
         how = tuple((r, moved) for r in act.handled if moved and r in self.number)
         self.states.append(
             State(act.step.number, act.row, act.unit, rings, act.new, act.through, how)
@@ -155,7 +142,7 @@ class _Piece:
                 if best is not None:
                     break
             if best is None:
-                return Jam(act.step.number, act.row, act.unit, ring, None)
+                return jam(self.weave, act, ring)
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
             first = number if first is None else first
@@ -164,9 +151,9 @@ class _Piece:
             self.hand.rest[number] = 0.0
             self.ease(_ROUNDS, _GROW)
         self.gate = ()
-        for ring in self.folded & set(through):  # the new ring holds it now
-            self.hand.spring[ring] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
-            self.hand.rest[ring] = 0.0
+        for back in self.folded & set(through):  # the new ring holds it now
+            self.hand.spring[back] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
+            self.hand.rest[back] = 0.0
         self.folded -= set(through)
         return None
 
@@ -197,7 +184,7 @@ class _Piece:
         normals /= np.linalg.norm(normals, axis=1, keepdims=True)
         return Drawn(centres, normals)
 
-    def inside(self, rings: Sequence[int]) -> Floats:
+    def inside(self, rings: Ints) -> Floats:
         """A point in the opening of each ring, where it can be between the rings spread apart."""
         points = self.anywhere_inside(rings)
         if len(self.gate) == 2:
@@ -213,7 +200,7 @@ class _Piece:
         other = ((points - c[h]) @ n[h]) * (n[h] @ (c[g] - c[h])) > 0
         return np.asarray(one & other)
 
-    def anywhere_inside(self, rings: Sequence[int]) -> Floats:
+    def anywhere_inside(self, rings: Ints) -> Floats:
         hand, rng = self.hand, self.rng
         u, v = across(hand.normals[rings])
         angle = rng.uniform(0, 2 * np.pi, len(rings))[:, None]
@@ -259,9 +246,7 @@ class _Piece:
             return None
         return int(right[int(np.argmax(score))])
 
-    def between(
-        self, drawn: Drawn, some: Sequence[int], through: Sequence[int], radius: float
-    ) -> Bools:
+    def between(self, drawn: Drawn, some: Ints, through: Sequence[int], radius: float) -> Bools:
         """Which circles pass the rings gone through between the two that are spread apart."""
         hand = self.hand
         fine = np.ones(len(some), dtype=bool)
@@ -310,7 +295,8 @@ class _Piece:
                 # round the wires it hangs on, which the other finger keeps where they are
                 push -= (push @ arm) * arm
                 push *= _FINGER / max(float(np.linalg.norm(push)), 1e-9)
-                force[ring] = push + (0.1 * _FINGER, 0.0, 0.0)
+                force[ring] = push
+                force[ring, 0] += 0.1 * _FINGER
                 couple[ring] = np.cross(hand.radii[ring] * arm, push)
             if done:
                 break
@@ -368,10 +354,7 @@ class _Piece:
         """By how much wires press into one another after the step, where they do."""
         worst = part(self.hand, self.free())
         named = act.new or act.handled
-        if worst >= -_LEAST or not named:
-            return None
-        wire, _ = self.weave.size(named[0].role, named[0].index) or (0.0, 0.0)
-        return Jam(act.step.number, act.row, act.unit, named[0], -worst * wire)
+        return jam(self.weave, act, named[0], worst) if named else None
 
 
 def _crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
