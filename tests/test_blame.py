@@ -105,7 +105,7 @@ def slips(name: str, text: str) -> Iterator[Slip]:
             line = step.span.line
             found = LIST.search(lines[line - 1])
             assert found is not None, lines[line - 1]
-            items = [item.strip() for item in found["list"].split(",")]
+            items = [item.strip() for item in re.split(r",| then ", found["list"])]
             assert len(items) == len(step.through)
             left: list[tuple[str, tuple[str, ...], list[str]]] = []
             for at, ref in enumerate(step.through):
@@ -258,7 +258,7 @@ def extra_rings(name: str, text: str) -> Iterator[Slip]:
             have = {(r.places, r.name.role) for r in step.through}
             found = LIST.search(lines[step.span.line - 1])
             if found is not None:
-                items = [item.strip() for item in found["list"].split(",")]
+                items = [item.strip() for item in re.split(r",| then ", found["list"])]
                 extra = [((), role) for role in before] + [((back,), role) for role in placed]
                 for places, role in extra:
                     if (places, role) in have:
@@ -379,3 +379,29 @@ def test_slips_are_made_of_every_item_and_every_ring() -> None:
     assert len(made) == 6 + 2 * 9
     assert len({s.text for s in made}) == len(made)
     assert all(len(s.text.split("\n")) == len(RECIPES["persian"].split("\n")) for s in made)
+
+
+def test_a_mend_that_owes_a_lay_is_tried_to_its_end() -> None:
+    """Each mend tried here leaves one step that owes a lay, whose sides are tried in turn; they are
+    tried in the recipe as mended, or else the trying would go round for ever."""
+    text = """rings:
+  all  wire 1 mm, inside 40 mm, copper
+expect:
+  side meets 6 side
+start:
+  close 2 H
+  add 3 side through H picks 2
+unit 3:
+  spread prev side
+  add 3 side through prev side picks 3
+  fold back side
+unit:
+  spread prev side
+  add 3 side through prev side1 picks 3
+  fold back side
+piece:
+  chain 4 units
+"""
+    (error,) = (f for f in findings(text) if f.severity == "error")
+    assert (error.rule.name, error.span.line) == ("pick-count", 14)
+    assert "write 'through prev side'" in " ".join(error.help)

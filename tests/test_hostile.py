@@ -437,8 +437,10 @@ def test_computed_pictures_of_odd_names(
         text = picture.read_text(encoding="utf-8")
         assert not STEERS.search(text)
         assert {e.tag.rpartition("}")[2] for e in ElementTree.fromstring(text).iter()} <= {
-            "svg", "title", "path", "g", "rect", "circle", "polygon", "line", "ellipse", "desc"
+            "svg", "title", "path", "g", "rect", "circle", "polygon", "line", "ellipse", "desc",
+            "defs", "use", "text",
         }  # fmt: skip
+        assert all(href.startswith("#") for href in re.findall(r'href="([^"]*)"', text))
 
 
 def test_safe_shows_what_cannot_be_seen_and_keeps_what_is_written() -> None:

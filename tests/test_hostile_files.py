@@ -29,6 +29,7 @@ from ringstep.commands import rim
 from ringstep.commands.cli import main
 from ringstep.commands.rim import Stop, not_a_source, write_aside
 from ringstep.language.cache import keep, kept, kept_names
+from ringstep.language.parse import _BEHIND
 from ringstep.language.shipped import grammar_text
 
 Out = pytest.CaptureFixture[str]
@@ -254,13 +255,15 @@ def test_what_is_refused_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch)
 def test_a_full_disk_while_pictures_are_drawn(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(self: Path, *_: object, **__: object) -> int:
-        raise OSError(28, "No space left on device")
+    def full(path: Path, mode: str = "r", **_: object) -> object:
+        if "x" in mode:
+            raise OSError(28, "No space left on device")
+        return open(path, mode)
 
-    monkeypatch.setattr(Path, "write_text", full)
+    monkeypatch.setattr(rim, "open", full, raising=False)
     told = run(("draw", "it.weave", "--format", "png", "--to", "out"))
     assert (told.code, told.fault) == (2, "")
-    assert "cannot be written while drawing: No space left on device" in told.err
+    assert "cannot be written: No space left on device" in told.err
     assert not list(folder.rglob("*.part"))
 
 
@@ -376,7 +379,7 @@ def test_a_parser_that_others_could_have_written_is_not_loaded(
     good = process("check", "it.weave", cwd=folder, env=env)
     cache = folder / "k" / "ringstep"
     hostile = pickle.dumps({"data": _Command(), "memo": _Command()})
-    key = repr((grammar_text(), lark.__version__, sys.version_info[:3]))
+    key = repr((grammar_text(), _BEHIND, lark.__version__, sys.version_info[:3]))
     (cache / "weave.parser").write_bytes(sha256(key.encode() + hostile).digest() + hostile)
     process("check", "it.weave", cwd=folder, env=env)
     (folder / "ran").rmdir()  # what is this user's alone is loaded: the file is as it has to be
@@ -453,7 +456,7 @@ def test_ctrl_c(folder: Path, command: str) -> None:
 def test_a_fault_of_its_own_is_told_as_one(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    monkeypatch.setattr("ringstep.checks.pipeline.findings_of", lambda seen: 1 / 0)
+    monkeypatch.setattr("ringstep.checks.pipeline.findings_of", lambda *_, **__: 1 / 0)
     assert main(["check", "it.weave"]) == 2
     err = capsys.readouterr().err
     assert err.startswith("ringstep: it.weave: a fault of ringstep itself, not of the recipe: Zero")

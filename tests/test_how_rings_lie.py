@@ -444,3 +444,11 @@ def test_kit_and_sizes_print_the_sizes_of_parts(tmp_path: Path, capsys: Out) -> 
     assert parts == [{"name": "bead", "length_mm": 4, "width_mm": 4, "hole_mm": 1.5}]
     assert main(["sizes", str(path)]) == 0
     assert "bead           4          4       1.5" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("line", ["bead  glass 4 mm", "bead  glass, 4 mm", "A  1.2 mm copper"])
+def test_a_size_that_is_neither_wire_nor_inside_is_told_with_where_parts_stand(line: str) -> None:
+    text = f'weave "x"\nrings:\n  {line}\nunit:\n  add A through prev A\npiece:\n  chain 9 units\n'
+    told = next(f for f in findings(text) if f.rule.name == "unread-line")
+    assert told.message.endswith("stands without 'wire' or 'inside' before it")
+    assert f"if {line.split()[0]} is a part, move its line to 'parts:'" in told.help[0]

@@ -80,9 +80,16 @@ def buffer(
 
 
 def strokes(
-    svg: str, rings: Sequence[Round | PlacedRing], view: View, scale: float
+    svg: str,
+    rings: Sequence[Round | PlacedRing],
+    view: View,
+    scale: float,
+    parts: Sequence[Round] = (),
 ) -> tuple[list[Stroke], Floats]:
-    """The strokes of a picture in order, and where the middle of the work lies on it, px."""
+    """The strokes of a picture in order, and where the middle of the work lies on it, px.
+
+    parts: circles of which only a part is drawn; they are numbered after the rings.
+    """
     root = ElementTree.fromstring(svg)
     paths = {
         path.attrib["id"]: list(subpaths(path.attrib["d"])) for path in root.iter(f"{_SVG}path")
@@ -90,7 +97,6 @@ def strokes(
     }  # fmt: skip
     turn = np.array(view)
     whole = [points for some in paths.values() for points, shut in some if shut]
-    assert len(whole) >= len(rings), "every ring is painted whole"
     t = np.linspace(0, 2 * np.pi, 721)[:, None]
     lying = np.concatenate([
         (np.array(r.centre) + np.cos(t) * axes(r)[0] + np.sin(t) * axes(r)[1]) @ turn.T
@@ -99,12 +105,12 @@ def strokes(
     offset = np.concatenate(whole).min(axis=0) - lying.min(axis=0)
     found: list[Stroke] = []
     for part in root.find(f"{_SVG}g") or ():
-        if "stroke-linecap" in part.attrib or "stroke-width" not in part.attrib:
-            continue  # the light lies within the body
+        if "stroke-linecap" in part.attrib or "fill" in part.attrib:
+            continue  # the light lies within the body; an arrow's head is no ring
         width = float(part.attrib["stroke-width"]) / 10
         name = part.attrib.get("href", "").removeprefix("#")
         for points, shut in paths[name] if name else subpaths(part.attrib["d"]):
-            ring = _whose(points, width, rings, turn, scale, offset)
+            ring = _whose(points, width, [*rings, *parts], turn, scale, offset)
             found.append(Stroke(ring, points, width, shut))
     return found, offset
 
@@ -148,9 +154,10 @@ def _whose(
 ) -> int:
     """The ring whose circle, as it is seen, all points lie on."""
     best, least = -1, np.inf
-    t = np.linspace(0, 2 * np.pi, 721)[:, None]
+    t = np.linspace(0, 2 * np.pi, 481)[:, None]
+    points = points[:: max(1, len(points) // 12)]
     for number, ring in enumerate(rings):
-        if not 0.7 * ring.wire * scale < width < ring.wire * scale + 0.06:
+        if not 0.5 * ring.wire * scale < width < ring.wire * scale + 0.06:
             continue
         one, two = (arm @ turn.T for arm in axes(ring))
         circle = np.array(ring.centre) @ turn.T + np.cos(t) * one + np.sin(t) * two

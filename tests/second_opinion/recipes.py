@@ -364,7 +364,7 @@ def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
                 steps[at] = said[same]
                 continue
             skip = " skip at edge" if line.endswith(" skip at edge") else ""
-            line = _lying(rng, draft, line.removesuffix(" skip at edge"))
+            line = _lying(draft, line.removesuffix(" skip at edge"))
             if len(picks.get(same, ())) == 1 and (ends or rng.random() < 0.75):
                 line += f" picks {min(picks[same])}"
             if same in lays:
@@ -379,8 +379,9 @@ def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
             draft.piece.append(f"variant {rng.choice(('calm', 'mirror', 'zigzag'))}")
 
 
-def _lying(rng: random.Random, draft: Draft, line: str) -> str:
-    """Write into a step how its rings lie, which changes no number."""
+def _lying(draft: Draft, line: str) -> str:
+    """Write into a step how its rings lie, which changes no number; drawn from its words alone."""
+    rng = random.Random(line)
     head, through, listed = line.partition(" through ")
     items = listed.split(", ")
     if len(items) > 1 and rng.random() < 0.4:

@@ -144,7 +144,8 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
     features = {f for n in SAMPLE for f in drawn(n).features}
     assert features >= {
         "chain", "loop", "sheet", "tube", "named units", "each turn once", "turns come round",
-        "rows in turns", "written out, all", "written out, first", "written out, middle", "lay",
+        "rows in turns", "then", "at one place", "sides",
+        "written out, all", "written out, first", "written out, middle", "lay",
         "variants", "back and forth", "again", "clasp", "hook", "tail", "start holder",
         "start connector", "no start", "moves", "turn over", "kinds of ring", "promises",
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",

@@ -6,7 +6,6 @@ to are made of (`suspects.py`): places one could speak of, ranks.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
@@ -20,6 +19,7 @@ from ringstep.checks.edits import (
     SwapNames,
     SwapPlaced,
     SwapSteps,
+    words_apart,
 )
 from ringstep.language.syntax import OPENING, PLACING, Block, Name, Ref, Step, Tree
 from ringstep.weave.layout import refs_of
@@ -93,17 +93,10 @@ def _key(ref: Ref) -> tuple[tuple[str, ...], str, int | None]:
     return (ref.places, ref.name.role, ref.name.index)
 
 
-def _words_apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
-    """How many words of place differ, in whatever order."""
-    a, b = Counter(one), Counter(other)
-    return max((a - b).total(), (b - a).total())
-
-
 @lru_cache(4096)
 def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
     """How far two places are apart in words of place; another row counts most."""
-    a, b = Counter(one), Counter(other)
-    return ((a - b) + (b - a)).total() + 10 * abs(a["above"] - b["above"])
+    return sum(words_apart(one, other)) + 10 * abs(one.count("above") - other.count("above"))
 
 
 def twin_lists(recipe: Tree, step: Step) -> set[tuple[object, ...]]:
@@ -138,7 +131,7 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     """A list item changed for another, with how far-fetched that is."""
-    near = _words_apart(new.places, ref.places)
+    near = max(words_apart(new.places, ref.places))
     kind = int(not used)
     if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
         kind = near = -1  # the same words of place in another order

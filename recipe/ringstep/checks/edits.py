@@ -36,6 +36,12 @@ def listed_refs(refs: tuple[Ref, ...]) -> str:
     return "".join(map(str, (*refs[:1], *told)))
 
 
+def words_apart(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[int, int]:
+    """How many words of place one of two places has more, and how many the other."""
+    a, b = Counter(one), Counter(other)
+    return (a - b).total(), (b - a).total()
+
+
 def _beside(refs: tuple[Ref, ...], new: Ref) -> int:
     """Where a new item stands in a list: at its end, or, where `then` parts the list, behind the
     item whose place is nearest to its own."""
@@ -43,8 +49,8 @@ def _beside(refs: tuple[Ref, ...], new: Ref) -> int:
         return len(refs)
 
     def apart(at: int) -> tuple[int, bool, int]:
-        one, other = Counter(refs[at].places), Counter(new.places)
-        return ((one - other) + (other - one)).total(), refs[at].name.role != new.name.role, -at
+        away = sum(words_apart(refs[at].places, new.places))
+        return away, refs[at].name.role != new.name.role, -at
 
     return min(range(len(refs)), key=apart) + 1
 

@@ -6,16 +6,18 @@ Comes in: a `View` and a `Slip`. Goes out: lines of help; none where nothing tri
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from ringstep.checks.view import View
-from ringstep.checks.wording import Offer
+from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Mend, TextEdit
-from ringstep.language.parse import HINT_LINE, parse
-from ringstep.language.source import source_from_text
+from ringstep.language.parse import HINT_LINE
 from ringstep.language.syntax import Block, Step
 from ringstep.language.words import listed
 from ringstep.weave.lie import Lying, Slip
 from ringstep.weave.steps import Ring
+
+if TYPE_CHECKING:
+    from ringstep.checks.wording import Offer
 
 #: A mend in words, and the text of the recipe with it.
 _Mend = tuple[str, list[str]]
@@ -25,6 +27,8 @@ _MOST = 2
 
 def tried_mends(view: View, slip: Slip) -> Offer:
     """What to type: only what leaves every move as it should be."""
+    from ringstep.checks.wording import Offer  # wanted only where something is wrong
+
     assert view.lying is not None
     before = _lines(view)
     good = {w: text for w, text in _mends(view, view.lying, slip) if _comes_right(text)}
@@ -64,9 +68,8 @@ def last_placing(lying: Lying, slip: Slip, role: str) -> Step:
 
 
 def _comes_right(lines: list[str]) -> bool:
-    recipe, troubles = parse(source_from_text("\n".join(lines)))
-    view = View(recipe, troubles)
-    return not troubles and view.lying is not None and not view.lying.slips
+    view = read_again(lines)
+    return not view.troubles and view.lying is not None and not view.lying.slips
 
 
 def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:

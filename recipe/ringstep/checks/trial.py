@@ -35,7 +35,8 @@ class Trial:
         from ringstep.checks.view import View
 
         view = View(weave.recipe, ())
-        view.__dict__.update(weave=weave, chosen=weave.variant, diagnosis=Diagnosis((), ()))
+        known = {"weave": weave, "chosen": weave.variant, "diagnosis": Diagnosis((), ())}
+        view.__dict__.update(known, on_trial=True)
         return frozenset(
             (f.rule.name, f.span.line)
             for check in other_checks()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, Unlike, find_faults
-from ringstep.language.source import Refused
+from ringstep.language.parse import parse
+from ringstep.language.source import Refused, source_from_text
 from ringstep.language.syntax import split_name
 from ringstep.language.words import or_nearest
 from ringstep.weave.lie import Lying, follow
@@ -16,7 +18,13 @@ from ringstep.weave.resolved import Resolved
 
 
 class View(Resolved):
-    """A recipe, what it comes to, and what is wrong with it."""
+    """A recipe, what it comes to, and what is wrong with it.
+
+    on_trial: True for a recipe as a mend leaves it. Its text is still the old one, and mends that
+    it would be offered are not asked for; to try them as well would go round for ever.
+    """
+
+    on_trial = False
 
     @cached_property
     def diagnosis(self) -> Diagnosis:
@@ -78,6 +86,11 @@ class View(Resolved):
         for cause in self.diagnosis.causes:
             recipe = cause.edit.apply(recipe)
         return Weave(recipe, self.chosen)
+
+
+def read_again(lines: Iterable[str]) -> View:
+    """The view of a text after a change."""
+    return View(*parse(source_from_text("\n".join(lines))))
 
 
 class NoVariant(Refused):

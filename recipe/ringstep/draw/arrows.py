@@ -8,24 +8,50 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ringstep.draw.strands import Floats, Strand
+from ringstep.draw.brush import head_arcs
+from ringstep.draw.strands import ARCS, Bools, Floats, Strand
 from ringstep.space.state import Move, Round
 
 _THIN = 0.4  # of the ring's wire
-_BEYOND = 1.15  # radians before the first and after the last ring that is gone through
+_BEYOND, _LEAST = 1.6, 0.6  # radians before the first and after the last ring gone through
 _LONGEST = 5.2  # radians
 _BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Arrow:
-    """A strand that ends in a head."""
+    """A strand that ends in a head. spare: radians that may be cut off at each end."""
 
     strand: Strand
+    spare: float = 0.0
+
+    def trimmed(self, hidden: Bools) -> Strand:
+        """The strand cut so that its head, and where it starts, are seen.
+
+        hidden: (ARCS,) what of the strand lies under rings.
+        """
+        pace = self.strand.span / ARCS
+        spare, part = int(self.spare / pace), max(3, round(head_arcs(self.strand)))
+        seen = (~hidden).astype(float)
+
+        def cut(run: Floats) -> int:
+            """How many arcs to cut off the front of a run; about half of them where all is seen."""
+            worth = [
+                float(run[k : k + part].mean()) - 0.02 * abs(k - spare / 2)
+                for k in range(spare + 1)
+            ]
+            return int(np.argmax(worth))
+
+        first, last = cut(seen), cut(seen[::-1])
+        return replace(
+            self.strand,
+            start=self.strand.start + first * pace,
+            span=self.strand.span - (first + last) * pace,
+        )
 
 
 def ways(new: Sequence[Round], through: Sequence[Round]) -> list[Arrow]:
@@ -42,14 +68,14 @@ def ways(new: Sequence[Round], through: Sequence[Round]) -> list[Arrow]:
         gaps = np.diff([*at, at[0] + 2 * math.pi])
         widest = int(np.argmax(gaps))
         first = at[(widest + 1) % len(at)]
-        more = min(_BEYOND, (_LONGEST - (2 * math.pi - gaps[widest])) / 2)
-        span = float(2 * math.pi - gaps[widest] + 2 * max(more, 0.3))
-        start = first - max(more, 0.3)
+        within = float(2 * math.pi - gaps[widest])
+        more = max(min(_BEYOND, (_LONGEST - within) / 2), _LEAST / 2)
+        start, span = first - more, within + 2 * more
         strand = _circle(ring, start, span)
         ends = strand.at(np.array([start, start + span]))
         if ends[0, 2] < ends[1, 2]:  # it goes in from the side of the worker
             strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
-        out.append(Arrow(strand))
+        out.append(Arrow(strand, max(0.0, more - _LEAST)))
     return out
 
 

@@ -12,7 +12,7 @@ import itertools
 import math
 import zlib
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -166,6 +166,12 @@ def picture(
     drawn = [k for k, s in enumerate(strands) if page.shows(s)]
     heads = [k >= len(rings) for k in drawn]
     seen = scene([strands[k] for k in drawn])
+    if any(arrow.spare for arrow in arrows):
+        for at, k in enumerate(drawn):
+            if heads[at]:
+                turned = replace(arrows[k - len(rings)], strand=strands[k])
+                strands[k] = turned.trimmed(seen.hidden[at])
+        seen = scene([strands[k] for k in drawn])
     flats = [
         flat(s, bool(bar), head, page.left, page.top, page.scale)
         for s, bar, head in zip(seen.strands, seen.bar, heads, strict=True)

@@ -30,7 +30,7 @@ _MARGIN = 0.25  # of the arcs' lengths, added where it is asked whether two arcs
 _LEVEL, _TOUCHING = 0.2, 0.7  # of the wire: wires so little higher and so far apart lie abreast
 _PASSES = 4  # of swaps between neighbours in the order
 _ROUNDS = 60  # of mending; two or three are common
-_HALF, _HAIR = 0.5, 0.15  # arcs by which a mend runs on where it may, and where it may not
+_HALF, _HAIR = 0.5, -0.2  # arcs by which a mend runs on where it may, and where it may not
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -285,6 +285,11 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     if rule == "promise" and low == "per":
         mend = "the nearest word is 'a', as in '4 rings a unit'"
         return Habit(at, end, not_ours.replace("{}", word), mend)
+    sized = {"wire", "inside"} & set(re.findall(r"[a-z]+", text.casefold()))
+    if rule == "ring_kind" and word[:1].isdecimal() and not sized:
+        message = f"'{word}' stands without 'wire' or 'inside' before it"
+        mend = f"write which it is; if {text.split()[0]} is a part, move its line to 'parts:'"
+        return Habit(at, end, message, mend)
     if rule == "step" and (told := _nearly(text, at, word)):
         return told
     a_unit = rule == "promise" and text[:start].strip().isdecimal()  # '6 rings' and no 'a unit'

@@ -38,9 +38,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ringstep.checks.view import View
+from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.source import Span, source_from_text
+from ringstep.language.source import Span
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import (
@@ -76,6 +76,8 @@ def check(view: View) -> Iterator[Finding]:
             for r in act.through:
                 where = stands_phrase(weave.work.layout, (act.row, act.unit), r)
                 names[weave.name(r), where] = None
+    if not owing:
+        return
     blamed = view.diagnosis.blamed
     if not view.diagnosis.faults and (odd := _odd_link(view)):
         yield odd
@@ -148,18 +150,17 @@ def _sides(view: View, step: Step, alone: bool) -> tuple[str, ...]:
     ):
         return ("lay varies",)  # or the variants would have nothing to choose
     sides = ("lay front", "lay back")
-    if not alone or view.diagnosis.faults:
+    if not alone or view.on_trial or view.diagnosis.faults:
         return sides
     return tuple(s for s in sides if _comes_right(view, step, s)) or sides
 
 
 def _comes_right(view: View, step: Step, side: str) -> bool:
     """True where nothing is left to say once the lay is typed in."""
-    from ringstep.checks.pipeline import findings_of, view_of
+    from ringstep.checks.pipeline import findings_of
 
-    lines = typed_in(view.recipe.source.lines, _typed(step, side).edits)
-    found = findings_of(view_of(source_from_text("\n".join(lines))))
-    return all(f.severity == "note" for f in found)
+    after = read_again(typed_in(view.recipe.source.lines, _typed(step, side).edits))
+    return all(f.severity == "note" for f in findings_of(after))
 
 
 def _typed(step: Step, side: str) -> Mend:

@@ -38,10 +38,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.faults import each_fault
-from ringstep.checks.view import View
+from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
-from ringstep.language.parse import parse
-from ringstep.language.source import Span, source_from_text
+from ringstep.language.source import Span
 from ringstep.language.syntax import Lies, Meets
 from ringstep.language.words import listed, nearest
 from ringstep.weave.phrases import word_span
@@ -158,10 +157,9 @@ def _unknown(
 def _comes_right(view: View, mend: Mend) -> bool:
     """True where the recipe with the mend typed in has no fault that it did not have before, and no
     name is promised twice."""
-    lines = typed_in(view.recipe.source.lines, mend.edits)
-    recipe, troubles = parse(source_from_text("\n".join(lines)))
-    names = [str(p.name) for p in recipe.promises if not isinstance(p, Lies)]
-    if len(troubles) > len(view.troubles) or len(set(names)) < len(names):
+    after = read_again(typed_in(view.recipe.source.lines, mend.edits))
+    names = [str(p.name) for p in after.recipe.promises if not isinstance(p, Lies)]
+    if len(after.troubles) > len(view.troubles) or len(set(names)) < len(names):
         return False
     before = {f.key for f in view.diagnosis.faults}
-    return all(f.key in before for f in each_fault(View(recipe, troubles).weave))
+    return all(f.key in before for f in each_fault(after.weave))
