@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,6 +10,9 @@ from pathlib import Path
 import pytest
 from helpers import SIMPLE
 from hypothesis import settings
+
+# Small matrices: several threads would only wait for one another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # The same examples every time, and nothing left lying about in the tree.
 settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
@@ -21,7 +25,7 @@ SLOW = {
     "test_mends", "test_no_false_alarm", "test_second_opinion", "test_watch", "test_cut",
     "test_draw_rings",
     "test_diagram_places", "test_diagrams", "test_fit_command", "test_fit_known", "test_fit_lays",
-    "test_fit_result", "test_fit_stage", "test_handout",
+    "test_fit_result", "test_fit_stage", "test_handout", "test_rows_worked", "test_worked",
     "test_hostile", "test_hostile_files", "test_rings", "test_properties", "test_slips",
 }  # fmt: skip
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -74,13 +75,21 @@ def _made(laid: Laid, args: argparse.Namespace) -> Kept:
     from ringstep.paper.fit_report import kept
     from ringstep.space.cell import CellError
     from ringstep.space.fit import fit
+    from ringstep.space.rows_cell import from_the_middle
 
     made = None if args.again else fit_store.get(laid.cell, args.seed, args.effort)
     if made is not None:
         return made
     progress = _Progress()
     try:
-        found = fit(laid.cell, seed=args.seed, effort=args.effort, progress=progress.tell)
+        worked = partial(from_the_middle, laid)
+        found = fit(
+            laid.cell,
+            seed=args.seed,
+            effort=args.effort,
+            progress=progress.tell,
+            worked=worked,
+        )
         progress.tell("drawing", 0, 0, 0.0)
         made = kept(laid, found)
     except CellError as fault:

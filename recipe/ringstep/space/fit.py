@@ -1,6 +1,7 @@
-"""From a cell to a fit: a chain by its symmetry (see `regular`), anything else by a random search.
+"""From a cell to a fit: a chain by its symmetry (see `regular`), a sheet as it is worked.
 
-The search makes many starts; the best are made tight, hopped about, measured and sorted.
+A single piece, or a sheet whose steps cannot be carried out, is searched for: of many starts the
+best are made tight, hopped about, measured and sorted.
 In: `Cell`. Out: `Fit`. The same cell, seed and effort give the same fit; breaking off
 (KeyboardInterrupt) gives the best so far.
 """
@@ -19,10 +20,11 @@ from ringstep.space.measure import form_of, spectrum
 from ringstep.space.near import Ints
 from ringstep.space.relax import read_links, settle
 from ringstep.space.result import Fit, Form, Pose
-from ringstep.space.tighten import thicken
+from ringstep.space.tighten import Tight, thicken
 
 Progress = Callable[[str, int, int, float], None]
 Tell = Callable[[str, int, int, float], None]  # stage, done, of how many, room
+Worked = Callable[[Shape, units.Multiple, int], Tight | None]  # unit, multiple, seed
 
 # of a sheet or a single piece: starts, hops a kept form, forms kept for hopping, forms told
 _EFFORT = ((20, 0, 1, 2), (32, 24, 2, 3), (100, 120, 3, 4), (300, 500, 4, 6))
@@ -135,8 +137,15 @@ def same(shape: Shape, one: Found, other: Found) -> bool:
     )
 
 
-def fit(cell: Cell, *, seed: int = 0, effort: int = 1, progress: Progress | None = None) -> Fit:
-    """Lay out a cell's rings.
+def fit(
+    cell: Cell,
+    *,
+    seed: int = 0,
+    effort: int = 1,
+    progress: Progress | None = None,
+    worked: Worked | None = None,
+) -> Fit:
+    """Lay out a cell's rings; `worked` carries a sheet's steps out and gives its unit.
 
     `effort` 0 (a few seconds) to 3 (many minutes) sets how many starts and hops are made.
     `progress` is told the stage, how far it is, out of how many, and the smallest aspect ratio of
@@ -158,7 +167,10 @@ def fit(cell: Cell, *, seed: int = 0, effort: int = 1, progress: Progress | None
             progress(stage, done, total, least)
 
     work = _chain if cell.dims == 1 else _searched
-    forms, finished = work(cell, seed, effort, tell)
+    found = None
+    if worked is not None and cell.dims == 2:
+        found = _as_worked(cell, seed, worked, tell)
+    forms, finished = found or work(cell, seed, effort, tell)
     floors = [bounds.packing_floor(cell, k) for k in range(len(cell.rings))]
     return Fit(
         cell=cell,
@@ -194,6 +206,27 @@ def _chain(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, 
         return (hang.form_of(best, whole),), whole
     except KeyboardInterrupt:
         return (hang.form_of(best, False),), False
+
+
+def _as_worked(
+    cell: Cell, seed: int, worked: Worked, tell: Tell
+) -> tuple[tuple[Form, ...], bool] | None:
+    """The one form of a sheet that comes of its steps; None where they cannot be carried out."""
+    multiple = units.multiple_that_frees(cell)
+    if multiple is None:
+        return None
+    several = units.multiplied(cell, multiple)
+    shape = shape_of(several)
+    tell("working", 0, 0, 0.0)
+    got = worked(shape, multiple, seed)
+    if got is None:
+        return None
+    tell("measuring", 0, 0, got.room)
+    seen = [int(s) for s in read_links(shape, got.layout).signs]
+    said = lays.as_stated(several, lays.stated_terms(several), seen)
+    per = (multiple.across, multiple.along)
+    rng = np.random.default_rng([seed, 0])
+    return (form_of(shape, got.layout, per, multiple.slip, said, 0, rng),), True
 
 
 def _searched(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, ...], bool]:

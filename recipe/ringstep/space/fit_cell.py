@@ -79,6 +79,7 @@ def laid_out(view: Resolved) -> Laid:
         notes=_notes(view, cycle, index, parts),
         handled=handled,
         origin=cycle.origin,
+        weave=view.weave,
     )
 
 

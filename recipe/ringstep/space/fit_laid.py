@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from ringstep.space.cell import Cell, Shift
 from ringstep.weave.layout import PieceKind
+from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import Class
 
 
@@ -39,6 +40,7 @@ class Laid:
     turns: when each is placed. steps: for each step of the recipe that places rings, by its number,
     the number of the cell's step. handled: the steps that fold and spread. notes: what is left
     out, in a maker's words. origin: the unit of the work with which the cycle begins.
+    weave: the recipe, to carry its steps out.
     """
 
     cell: Cell
@@ -50,6 +52,7 @@ class Laid:
     notes: tuple[str, ...]
     handled: tuple[Handled, ...] = ()
     origin: int = 0
+    weave: Weave | None = field(default=None, compare=False, repr=False)
 
     @property
     def roles(self) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import Tight, eased, room_of, stretch, thicken
 
+_STEPS, _PULLS = 6, 120  # of a sheet that is hung up
 HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
 
 
@@ -105,7 +106,7 @@ def form_of(
         tight = thicken(fine, thicken(shape, layout, 200, 1e-6).layout, 30, 1e-7)
     room = tight.room * (1 - HAIR)
     at_room = 1.0 if room >= 1.0 else room * 0.985
-    pulled = pushed = None
+    pulled = pushed = hung = by_side = None
     shown = tight.layout
     if shape.dims and not quick:
         floor = at_room * (1 + HAIR)
@@ -113,6 +114,11 @@ def form_of(
         pulled, pushed = (
             pose_of(fine, e.layout, at_room) if e.room >= at_room else None for e in ends
         )
+        if shape.dims == 2:
+            hung, by_side = (
+                _hung(shape, fine, tight, sides, floor, at_room)
+                for sides in ((1.0, 0.0), (0.0, 1.0))
+            )
         if pulled is not None:
             easy = eased(fine, ends[0].layout, 0.99, at_room)
             shown = easy.layout if easy.room >= at_room else ends[0].layout
@@ -132,7 +138,27 @@ def form_of(
         shown=pose_of(fine, shown, at_room),
         stretched=pulled,
         pushed=pushed,
+        hung=hung,
+        hung_by_side=by_side,
     )
+
+
+def _hung(
+    shape: Shape,
+    fine: Shape,
+    tight: Tight,
+    sides: tuple[float, float],
+    floor: float,
+    at_room: float,
+) -> Pose | None:
+    """A sheet pulled one way alone, in steps while the wires shrink from the tightest room."""
+    layout = tight.layout
+    for room in np.linspace(tight.room, floor, _STEPS + 1)[1:]:
+        got = stretch(shape, layout, 1, float(room), _PULLS, sides)
+        if got.room >= room * (1 - 1e-4):
+            layout = got.layout
+    got = stretch(fine, layout, 1, floor, _PULLS, sides)
+    return pose_of(fine, got.layout, at_room) if got.room >= at_room else None
 
 
 def _end(

@@ -51,8 +51,13 @@ class Circles:
     other_radius: Floats
 
 
-def near_places(c: Circles, samples: int, samples_within: float) -> tuple[Ints, Floats, Floats]:
-    """Row, and levers on the first and the second circle, of each place found on the first."""
+def near_places(
+    c: Circles, samples: int, samples_within: float, reach: Floats | None = None
+) -> tuple[Ints, Floats, Floats]:
+    """Row, and levers on the first and the second circle, of each place found on the first.
+
+    With `reach` (p,) only places that may lie so near are looked for.
+    """
     u, v = across(c.normal)
     u, v = u * c.radius[:, None], v * c.radius[:, None]
     cos, sin = _round(samples)
@@ -70,6 +75,8 @@ def near_places(c: Circles, samples: int, samples_within: float) -> tuple[Ints, 
     low[:, :-1] &= f[:, :-1] < f[:, 1:]
     low[:, -1] &= f[:, -1] < f[:, 0]
     low[np.arange(len(f)), np.argmin(f, axis=1)] = True
+    if reach is not None:  # a sample misses the place by half a step at most
+        low &= f <= ((reach + np.pi / samples * c.radius) ** 2)[:, None]
     row, at = np.nonzero(low)
     step = 2 * np.pi / samples
     half = np.pi / samples
@@ -79,8 +86,10 @@ def near_places(c: Circles, samples: int, samples_within: float) -> tuple[Ints, 
     if samples_within >= 0:
         few = np.arange(0, samples, samples // 12)
         some = f[:, few]
-        least = np.sqrt(f.min(axis=1, keepdims=True))
-        near = (some <= (least + samples_within) ** 2) & ~low[:, few]
+        limit = np.sqrt(f.min(axis=1)) + samples_within
+        if reach is not None:
+            limit = np.minimum(limit, reach)
+        near = (some <= (limit**2)[:, None]) & ~low[:, few]
         more, which = np.nonzero(near)
         row = np.concatenate([row, more])
         theta = np.concatenate([theta, few[which] * step])

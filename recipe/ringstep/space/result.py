@@ -61,6 +61,8 @@ class Form:
     shown: Pose  # for pictures: nearly pulled out, the rings evenly spaced
     stretched: Pose | None  # pulled out; None where no end was found
     pushed: Pose | None  # pushed together
+    hung: Pose | None = None  # of a sheet: pulled down its rows, as it hangs from its first row
+    hung_by_side: Pose | None = None  # pulled along its rows
 
     def smallest(self, ring: int) -> float:
         """Smallest aspect ratio found for a ring of the cell (ring sizes kept in proportion)."""

@@ -51,3 +51,27 @@ class Shown:
 
     states: tuple[State, ...]
     without: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Jam:
+    """A step that could not be carried out cleanly at a place.
+
+    ring: the ring put in, or moved; aspect: its inside over its wire. overlap: by how much wires
+    press into one another, mm; None where the ring found no place to go in, which ends the work.
+    """
+
+    number: int
+    row: int
+    unit: int
+    ring: Ring
+    aspect: float
+    overlap: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A recipe carried out: the work after each step, and the steps that jammed."""
+
+    states: tuple[State, ...]
+    jams: tuple[Jam, ...] = ()

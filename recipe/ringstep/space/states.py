@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from ringstep.language.source import Refused
-from ringstep.space.cut import cut
+from ringstep.language.words import listed
+from ringstep.space.cut import NO_SIZE, cut
 from ringstep.space.fit import fit
 from ringstep.space.fit_cell import laid_out
 from ringstep.space.result import Fit
-from ringstep.space.state import Shown
+from ringstep.space.rows import few_rows, work_rows
+from ringstep.space.state import Jam, Shown, Worked
+from ringstep.space.worked import work_piece
+from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
+
+_OFTEN = 2  # every step of a sheet is shown at so many places that lack nothing, and one more
 
 
 class NoStates(Refused):
@@ -20,9 +28,15 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
     known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
     """
+    weave = view.weave
+    if weave.layout.flat:
+        _must_have_sizes(weave)
+        small = few_rows(weave)
+        return _shown(small, work_rows(small))
     laid = laid_out(view)
-    if laid.cell.dims != 1:
-        raise NoStates("only chains and loops that repeat can be shown step by step so far")
+    if laid.cell.dims == 0:
+        _must_have_sizes(weave)
+        return _shown(weave, work_piece(weave))
     found = known or fit(laid.cell)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
@@ -38,3 +52,40 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
             f" and the smallest found at which the chain can be made is {least:.2f}"
         )
     return cut(view, laid, form)
+
+
+def _must_have_sizes(weave: Weave) -> None:
+    rings = weave.work.placed_by
+    if none := sorted({r.role for r in rings if weave.size(r.role, r.index) is None}):
+        raise NoStates(NO_SIZE.format(rings=listed(none)))
+
+
+def _shown(weave: Weave, worked: Worked) -> Shown:
+    """Some states of every step, at the first places where it lacks nothing; why others lack one.
+
+    What follows a jam was worked on rings that overlap, and is not shown.
+    """
+    jam = next(iter(worked.jams), None)
+    whole = {(a.step.number, a.row, a.unit): not a.dropped for a in weave.work.acts}
+    often: Counter[int] = Counter()
+    states = []
+    for state in worked.states:
+        at = (state.number, state.row, state.unit)
+        if jam is not None and at == (jam.number, jam.row, jam.unit):
+            break
+        if often[state.number] <= _OFTEN:
+            states.append(state)
+            often[state.number] += whole.get(at, True)
+    numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
+    missing = [n for n in numbers if not any(s.number == n for s in states)]
+    return Shown(tuple(states), tuple((n, _why(n, jam)) for n in missing))
+
+
+def _why(number: int, jam: Jam | None) -> str:
+    if jam is None:
+        return "it was not carried out"
+    if jam.number != number:
+        return f"the work jams before it, at step {jam.number}"
+    if jam.overlap is None:
+        return f"it jams: at AR {jam.aspect:.2f} no place was found for {jam.ring.role} to go in"
+    return f"it jams: the wires would overlap by {jam.overlap:.2f} mm at AR {jam.aspect:.2f}"

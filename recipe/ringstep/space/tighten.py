@@ -146,18 +146,20 @@ def stretch(
     way: int,
     room: float = 1.0,
     rounds: int = 80,
+    sides: tuple[float, float] = (1.0, 1.0),
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
 
-    A sheet is pulled in both directions at once (each side counts in parts of its length).
+    A sheet is pulled in both directions at once: `sides` says how strongly down the rows and
+    along them (each side counts in parts of its length).
     """
     aim = np.zeros(shape.variables)
     first = 5 * shape.count
     if shape.dims == 1:
         aim[first] = way
     elif shape.dims == 2:
-        aim[first] = way / max(abs(start.repeat[0]), 0.1)
-        aim[first + 2] = way / max(abs(start.repeat[2]), 0.1)
+        aim[first] = way * sides[0] / max(abs(start.repeat[0]), 0.1)
+        aim[first + 2] = way * sides[1] / max(abs(start.repeat[2]), 0.1)
     got = _climb(shape, start, aim, room, rounds, 2e-5)
     for _ in range(3):
         if got.room >= room:

@@ -1,0 +1,360 @@
+"""Sheets and tubes worked place by place: rings laid out, hung and set upright as steps say.
+
+Axes: x along the row, the work hangs down -y, z to the eye; a tube is the same in the frame of
+each place, with z outwards. Lengths are in units of the largest mean radius.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from ringstep.space.circles import Bools
+from ringstep.space.motion import Hand, jam, part, rounds, settle
+from ringstep.space.near import Floats
+from ringstep.space.set_in import Drawn, exact, put_in, room
+from ringstep.space.state import Jam, State, Worked
+from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Act, Ring
+
+_PITCH, _PITCH_ROUND = 1.05, 0.85  # of rings on a rod, on a rod bent round
+_ROOMY = 1.25  # wires between neighbours on the rod
+_ROD = 3.0  # spring of the rod
+_TABLE = 0.25  # spring of the table
+_FINGERS = 0.15  # spring that keeps a hanging row as wide as the first
+_WEIGHT = 0.12
+_ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
+_NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and on the table
+_GROW, _ROUNDS, _EVEN = 25, 45, 20
+_DRAWS, _TRIES = 1500, 4
+_FEW_ROWS, _FEW_PLACES = 5, 5
+
+
+@dataclass(slots=True, eq=False)
+class _Rows:
+    weave: Weave
+    rng: np.random.Generator
+    unit: float  # mm
+    round_by: float  # radius of the tube, 0 for a sheet
+    turn: float  # about the tube for each length along the row
+    acts: tuple[Act, ...]
+    hand: Hand = field(default_factory=Hand)
+    number: dict[Ring, int] = field(default_factory=dict)
+    flat: dict[Ring, Floats] = field(default_factory=dict)  # where it was laid, tubes unrolled
+    states: list[State] = field(default_factory=list)
+    jams: list[Jam] = field(default_factory=list)
+    hung: bool = False  # from a first row on a rod, else on the table
+
+    # -- where it is -----------------------------------------------------------------------------
+
+    def frame(self, at: Floats) -> Floats:
+        """Rows: along the row, up, to the eye (of a tube: outwards) at a place."""
+        if not self.round_by:
+            return np.eye(3)
+        out = np.array([at[0], 0.0, at[2]])
+        out /= max(float(np.linalg.norm(out)), 1e-9)
+        up = np.array([0.0, 1.0, 0.0])
+        return np.array([np.cross(up, out), up, out])
+
+    def bent(self, flat: Floats) -> Floats:
+        """A point (x, y, z) of the flat sheet bent round the tube."""
+        if not self.round_by:
+            return flat
+        angle, out = flat[0] * self.turn, self.round_by + flat[2]
+        return np.array([out * np.sin(angle), flat[1], out * np.cos(angle)])
+
+    def sizes(self, ring: Ring) -> tuple[float, float]:
+        """Mean radius and wire."""
+        wire, inside = self.weave.size(ring.role, ring.index) or (0.0, 0.0)
+        return (inside + wire) / 2 / self.unit, wire / self.unit
+
+    # -- steps -----------------------------------------------------------------------------------
+
+    def work(self) -> None:
+        """Carry the acts out until one cannot be."""
+        for at, act in enumerate(self.acts):
+            if act.skipped:
+                continue
+            if act.new and not act.through:
+                if act.block.kind == "first row":
+                    self.hung = True
+                    self.on_the_rod(act)
+                else:
+                    self.lay_down(act, self.partners(at))
+            elif act.new:
+                if not self.add(act):
+                    return
+            elif act.block.kind == "row end":
+                self.ease(self.all_free(), _EVEN)
+            self.record(act)
+
+    def record(self, act: Act) -> None:
+        rings = rounds(self.hand, self.number, self.unit)
+        self.states.append(State(act.step.number, act.row, act.unit, rings, act.new, act.through))
+
+    def all_free(self) -> Bools:
+        return np.ones(len(self.hand), dtype=bool)
+
+    def on_the_rod(self, act: Act) -> None:
+        """One place of the first row: all lean alike, side by side on a rod."""
+        for nth, ring in enumerate(act.new):
+            radius, wire = self.sizes(ring)
+            pitch = _PITCH_ROUND if self.round_by else _PITCH
+            lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / pitch))
+            normal = np.array([np.sin(lean), 0.0, np.cos(lean)])
+            beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
+            flat = np.array([(act.unit - 1) * pitch, 0.0, 0.0])
+            at = self.bent(flat)
+            frame = self.frame(at)
+            normal = normal @ frame
+            number = self.hand.lay(at + beside * normal, normal, radius, wire, wire)
+            self.hand.spring[number] = _ROD * np.eye(3)
+            self.number[ring] = number
+        self.ease(self.near(act), 10)
+
+    def partners(self, at: int) -> list[Ring]:
+        """Rings there that the ones laid down now will be joined to before the next are."""
+        act = self.acts[at]
+        found: dict[Ring, None] = {}
+        for later in self.acts[at + 1 :]:
+            if later.new and not later.through:
+                break
+            if not later.skipped and set(later.through) & set(act.new):
+                found.update(dict.fromkeys(r for r in later.through if r in self.flat))
+        # a row closed to a round joins its last ring to its first, which lies there already
+        return [r for r in found if r.row != act.row or abs(r.unit - act.unit) <= 1]
+
+    def lay_down(self, act: Act, partners: list[Ring]) -> None:
+        """Flat on the table, touching the rings it will be joined to."""
+        radius, wire = self.sizes(act.new[0])
+        flats = [self.flat[p] for p in partners]
+        way = self.weave.work.layout.way(act.row)
+        beside = [f for f, p in zip(flats, partners, strict=True) if p.row == act.row]
+        above = [f for f, p in zip(flats, partners, strict=True) if p.row != act.row]
+        touch = 2 * radius + 1.02 * wire
+        if beside:
+            guess = np.mean(beside, axis=0) + np.array([way * touch, 0.0, 0.0])
+            if above:
+                guess[1] = min(guess[1], float(np.mean(above, axis=0)[1]) - 0.8 * touch)
+        elif above:
+            guess = np.mean(above, axis=0) + np.array([0.0, -touch, 0.0])
+        else:
+            guess = np.array([len(self.flat) * touch, 0.0, 0.0])
+        guess[2] = 0.0
+        for _ in range(20):  # touching all of them, by least squares
+            off = [guess[:2] - f[:2] for f in flats]
+            if not off:
+                break
+            far = np.array([max(float(np.linalg.norm(o)), 1e-6) for o in off])
+            rows = np.array(off) / far[:, None]
+            guess[:2] += np.linalg.lstsq(rows, touch - far, rcond=None)[0]
+        at = self.bent(guess)
+        frame = self.frame(at)
+        for nth, ring in enumerate(act.new):
+            radius, wire = self.sizes(ring)
+            up = (nth - (len(act.new) - 1) / 2) * 1.05 * wire
+            self.flat[ring] = guess
+            number = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
+            self.hand.spring[number] = _TABLE * np.outer(frame[2], frame[2])
+            self.number[ring] = number
+        self.ease(self.near(act), 10)
+
+    def add(self, act: Act) -> bool:
+        """Hang the new rings, or set them upright; False where one has no place to go in."""
+        through = [self.number[r] for r in act.through]
+        middle = self.hand.centres[through].mean(axis=0)
+        frame = self.frame(middle)
+        groups = self.groups(through, frame)
+        first: int | None = None
+        for ring in act.new:
+            radius, wire = self.sizes(ring)
+            best = None
+            for _ in range(_TRIES):
+                if max(groups) == 0:
+                    drawn = self.drawn_hung(through, frame, radius, wire, first)
+                else:
+                    drawn = self.drawn_upright(through, groups, frame, radius, wire, first)
+                best = self.best(drawn, through, groups, frame, radius)
+                if best is not None:
+                    break
+            if best is None:
+                self.stuck(act, ring, None)
+                return False
+            number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
+            self.number[ring] = number
+            if self.hung and not self.round_by:
+                self.hand.spring[number] = _FINGERS * np.outer(frame[0], frame[0])
+                self.hand.rest[number, 0] = (act.unit - 1) * _PITCH + self.aside(act)
+            elif self.hung:  # drawn over a stick as thick as the first row is wide
+                out = self.frame(self.hand.centres[number])[2]
+                self.hand.spring[number] = _FINGERS * np.outer(out, out)
+                self.hand.rest[number] = self.round_by * out
+            elif not self.hung:
+                z = self.frame(self.hand.centres[number])[2]
+                self.hand.spring[number] = _TABLE * np.outer(z, z)
+                self.hand.rest[number] = middle
+            first = number if first is None else first
+            self.ease(self.near(act), _ROUNDS, _GROW)
+        self.judge(act)
+        return True
+
+    def aside(self, act: Act) -> float:
+        """How far the row lies along from the first row, by its first place that lacks nothing."""
+        for other in self.acts:
+            if other.row == act.row and other.through and not other.dropped:
+                above = [self.hand.rest[self.number[r], 0] for r in other.through]
+                return float(np.mean(above)) - (other.unit - 1) * _PITCH
+        return 0.0
+
+    def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
+        """0 or 1 for each ring gone through: rings that lie over one another are one group."""
+        seen = self.hand.centres[through] @ frame[:2].T
+        apart = np.linalg.norm(seen[:, None] - seen[None], axis=2)
+        radii = self.hand.radii[through]
+        together = apart < _ONE_GROUP * (radii[:, None] + radii[None])
+        mine = {0}
+        while True:
+            more = {k for m in mine for k in np.nonzero(together[m])[0].tolist()} - mine
+            if not more:
+                return [0 if k in mine else 1 for k in range(len(through))]
+            mine |= more
+
+    def drawn_hung(
+        self, through: Sequence[int], frame: Floats, radius: float, wire: float, first: int | None
+    ) -> Drawn:
+        """Circles below the rings gone through, leaning against them; half beside `first`."""
+        rng, hand = self.rng, self.hand
+        local = hand.normals[through] @ frame.T
+        local *= np.where(local[:, 2:] < 0, -1.0, 1.0)
+        against = -1.0 if float(local[:, 0].mean()) > 0 else 1.0
+        lean = against * np.radians(rng.uniform(10, 60, _DRAWS))
+        tip = np.radians(rng.normal(0, 8, _DRAWS))
+        normals = np.stack(
+            [np.sin(lean) * np.cos(tip), np.sin(tip), np.cos(lean) * np.cos(tip)], axis=1
+        )
+        below = rng.uniform(0.2, 1.7, _DRAWS) * radius
+        offset = np.stack(
+            [rng.uniform(-0.5, 0.5, _DRAWS), -below, rng.uniform(-0.3, 0.3, _DRAWS)], axis=1
+        )
+        centres = hand.centres[through].mean(axis=0) + offset @ frame
+        drawn = Drawn(centres, normals @ frame)
+        return drawn if first is None else self.half_beside(drawn, first, wire)
+
+    def drawn_upright(
+        self,
+        through: Sequence[int],
+        groups: Sequence[int],
+        frame: Floats,
+        radius: float,
+        wire: float,
+        first: int | None,
+    ) -> Drawn:
+        """Circles between two groups, in the plane of the line between them and the eye's line."""
+        rng, hand = self.rng, self.hand
+        sides = [
+            np.mean([hand.centres[k] for k, g in zip(through, groups, strict=True) if g == side], 0)
+            for side in (0, 1)
+        ]
+        line = sides[1] - sides[0]
+        across_line = np.cross(frame[2], line)
+        across_line /= np.linalg.norm(across_line)
+        normals = across_line + rng.normal(0, 0.2, (_DRAWS, 3))
+        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+        middle = (sides[0] + sides[1]) / 2
+        centres = middle + rng.normal(0, 0.25 * radius, (_DRAWS, 3))
+        drawn = Drawn(centres, normals)
+        return drawn if first is None else self.half_beside(drawn, first, wire)
+
+    def half_beside(self, drawn: Drawn, first: int, wire: float) -> Drawn:
+        half, rng, hand = _DRAWS // 2, self.rng, self.hand
+        beside = rng.uniform(0.6, 1.3, half) * wire * rng.choice([-1.0, 1.0], half)
+        centres, normals = drawn.centres.copy(), drawn.normals.copy()
+        centres[:half] = hand.centres[first] + beside[:, None] * hand.normals[first]
+        centres[:half] += rng.normal(0, 0.03, (half, 3))
+        normals[:half] = hand.normals[first] + rng.normal(0, 0.05, (half, 3))
+        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+        return Drawn(centres, normals)
+
+    def best(
+        self,
+        drawn: Drawn,
+        through: Sequence[int],
+        groups: Sequence[int],
+        frame: Floats,
+        radius: float,
+    ) -> int | None:
+        """The roomiest circle that passes the groups as it should: one way through each."""
+        hand = self.hand
+        right, signs = exact(hand, drawn, radius, through)
+        to_eye = np.where(hand.normals[through] @ frame[2] < 0, -1, 1)
+        signs = signs * to_eye * np.where(np.array(groups) == 1, -1, 1)
+        right = right[(signs == signs[:, :1]).all(axis=1)] if len(right) else right
+        if not len(right):
+            return None
+        clear = room(hand, Drawn(drawn.centres[right], drawn.normals[right]), radius)
+        if clear.max() <= 0:
+            return None
+        return int(right[int(np.argmax(clear))])
+
+    # -- motion ----------------------------------------------------------------------------------
+
+    def near(self, act: Act) -> Bools:
+        new = [self.number[r] for r in act.new if r in self.number]
+        apart = self.hand.centres[:, None] - self.hand.centres[new][None]
+        reach = _NEAR if self.hung else _NEAR_FLAT
+        close: Bools = (np.linalg.norm(apart, axis=2) < reach).any(axis=1)
+        return close
+
+    def ease(self, free: Bools, rounds: int, grow: int = 0) -> None:
+        force = np.zeros((len(self.hand), 3))
+        if self.hung:
+            force[:, 1] = -_WEIGHT
+        settle(self.hand, free, force, rounds, grow)
+        part(self.hand, free)
+
+    def judge(self, act: Act) -> None:
+        """Take down by how much wires overlap after the step."""
+        self.stuck(act, act.new[0], part(self.hand, self.near(act)))
+
+    def stuck(self, act: Act, ring: Ring, worst: float | None) -> None:
+        if (found := jam(self.weave, act, ring, worst)) is not None:
+            self.jams.append(found)
+
+
+def few_rows(weave: Weave) -> Weave:
+    """The same sheet with few rows of few places, which stand for it; a tube goes whole round."""
+    piece = weave.recipe.piece
+    if piece is None or not weave.layout.flat:
+        return weave
+    window = weave.work.layout
+    rows, units = min(window.rows, _FEW_ROWS), weave.layout.units
+    if weave.layout.kind == "sheet":
+        units = min(window.units, _FEW_PLACES)
+    small = replace(piece, rows=rows, units=units)
+    return Weave(replace(weave.recipe, piece=small), weave.variant, True)
+
+
+def work_rows(weave: Weave, seed: int = 0) -> Worked:
+    """Carry out the acts of a sheet or a tube (as laid out in `weave.work`, see `few_rows`).
+
+    Every ring must have a size.
+    """
+    work = weave.work
+    sizes = [weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by]
+    unit = max((wire + inside) / 2 for wire, inside in sizes)
+    round_by = turn = 0.0
+    if work.layout.kind == "tube":
+        wire = max(sizes, key=sum)[0]
+        half = np.pi / work.layout.units
+        if work.layout.block("first row"):
+            round_by, turn = _PITCH_ROUND / 2 / half, 2 * half / _PITCH_ROUND
+        else:  # rims of flat rings turned by 2 half touch
+            touch = 2.0 + 1.02 * wire / unit
+            round_by = (2 * np.cos(half) + 1.02 * wire / unit) / 2 / np.sin(half)
+            turn = 2 * half / touch
+    rng = np.random.default_rng([seed, 1])
+    rows = _Rows(weave, rng, unit, round_by, turn, work.acts)
+    rows.work()
+    return Worked(tuple(rows.states), tuple(rows.jams))
