@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -144,8 +145,11 @@ def fit(
     effort: int = 1,
     progress: Progress | None = None,
     worked: Worked | None = None,
+    push: bool = True,
 ) -> Fit:
     """Lay out a cell's rings; `worked` carries a sheet's steps out and gives its unit.
+
+    Without `push` a chain's least length is not looked for.
 
     `effort` 0 (a few seconds) to 3 (many minutes) sets how many starts and hops are made.
     `progress` is told the stage, how far it is, out of how many, and the smallest aspect ratio of
@@ -166,7 +170,7 @@ def fit(
             least = 2 * ring.mean_radius / ring.wire / room - 1 if room else 0.0
             progress(stage, done, total, least)
 
-    work = _chain if cell.dims == 1 else _searched
+    work = partial(_chain, push=push) if cell.dims == 1 else _searched
     found = None
     if worked is not None and cell.dims == 2:
         found = _as_worked(cell, seed, worked, tell)
@@ -195,7 +199,9 @@ def _notes(cell: Cell) -> tuple[str, ...]:
     )
 
 
-def _chain(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, ...], bool]:
+def _chain(
+    cell: Cell, seed: int, effort: int, tell: Tell, push: bool
+) -> tuple[tuple[Form, ...], bool]:
     """The form of a chain."""
     most, hops = _CHAIN_EFFORT[effort]
     best, whole = regular.search(regular.ways(cell), seed, most, hops, tell)
@@ -203,7 +209,7 @@ def _chain(cell: Cell, seed: int, effort: int, tell: Tell) -> tuple[tuple[Form, 
         return (), whole
     try:
         tell("measuring", 0, 1, 0.0)
-        return (hang.form_of(best, whole),), whole
+        return (hang.form_of(best, whole, push),), whole
     except KeyboardInterrupt:
         return (hang.form_of(best, False),), False
 

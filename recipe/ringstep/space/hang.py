@@ -18,10 +18,11 @@ from ringstep.space.result import Form
 from ringstep.space.tighten import eased, stretch, thicken
 
 _STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in each
+_COARSE = 2e-5  # what a step but the last must still gain
 
 
-def form_of(found: Regular, hang: bool = True) -> Form:
-    """All that is told of one layout; without `hang` its lengths are left out."""
+def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
+    """All that is told of one layout; without `hang` no lengths, without `push` not the least."""
     way, shape = found.way, found.way.shape
     fine = replace(shape, samples=FINE)
     tight = thicken(fine, found.layout, 30, 1e-7)
@@ -41,7 +42,10 @@ def form_of(found: Regular, hang: bool = True) -> Form:
             found.spread,
         )
         fine = replace(held, samples=FINE)
-        pulled, pushed = (_end(fine, best, way, at_room * (1 + HAIR)) for way in (1, -1))
+        pulled, pushed = (
+            _end(fine, best, way, at_room * (1 + HAIR)) if way > 0 or push else None
+            for way in (1, -1)
+        )
         if pulled is not None:
             easy = eased(fine, pulled, 0.99, at_room)
             shown = easy.layout if easy.room >= at_room else pulled
@@ -71,7 +75,7 @@ def _end(fine: Shape, form: Regular, way: int, floor: float) -> Layout | None:
     """
     layout = form.layout
     for room in np.linspace(form.room, floor, _STEPS + 1)[1:]:
-        got = stretch(form.way.shape, layout, way, float(room), _PULLS)
+        got = stretch(form.way.shape, layout, way, float(room), _PULLS, finest=_COARSE)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
     got = stretch(fine, layout, way, floor, _PULLS)

@@ -22,11 +22,13 @@ def solve(cost: Floats, rows: Floats, limits: Floats, tolerance: float = 1e-9) -
     z = np.ones(count)
     tiny = 1e-12 * np.eye(size)
     scale = 1.0 + float(np.abs(limits).max())
+    # with a smaller mu the matrix has no digits left, so more is not asked of the dual
+    near = 1e-5 * (1.0 + float(np.abs(cost).max()))
     for _ in range(60):
         dual = cost + rows.T @ z
         primal = rows @ x + s - limits
         mu = float(s @ z) / count
-        if mu < tolerance and np.abs(primal).max() < 1e-8 * scale and np.abs(dual).max() < 1e-7:
+        if mu < tolerance and np.abs(primal).max() < 1e-8 * scale and np.abs(dual).max() < near:
             return x
         weight = z / s
         matrix = (rows * weight[:, None]).T @ rows

@@ -19,7 +19,10 @@ def cross(a: Floats, b: Floats) -> Floats:
     """Cross product over the last axis; numpy's own is several times slower on small arrays."""
     x, y, z = a[..., 0], a[..., 1], a[..., 2]
     p, q, r = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([y * r - z * q, z * p - x * r, x * q - y * p], axis=-1)
+    first = y * r - z * q
+    out = np.empty((*first.shape, 3))
+    out[..., 0], out[..., 1], out[..., 2] = first, z * p - x * r, x * q - y * p
+    return out
 
 
 def turned(vectors: Floats, angle: Floats) -> Floats:
@@ -27,8 +30,9 @@ def turned(vectors: Floats, angle: Floats) -> Floats:
     c, s = np.cos(angle), np.sin(angle)
     y, z = vectors[..., 1], vectors[..., 2]
     across_x = c * y - s * z
-    along_x = np.broadcast_to(vectors[..., 0], across_x.shape)
-    return np.stack([along_x, across_x, s * y + c * z], axis=-1)
+    out = np.empty((*across_x.shape, 3))
+    out[..., 0], out[..., 1], out[..., 2] = vectors[..., 0], across_x, s * y + c * z
+    return out
 
 
 def across(normals: Floats) -> tuple[Floats, Floats]:
@@ -51,6 +55,52 @@ class Circles:
     other_radius: Floats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Along:
+    """How far a point d + u cos t + v sin t of a circle is from another of normal n about 0.
+
+    Its height over the other's plane is z, its distance from the other's axis rho, with
+    rho^2 = |x|^2 - z^2; squared distance (rho - r)^2 + z^2. All fields (p,).
+    """
+
+    un: Floats
+    vn: Floats
+    dn: Floats
+    ud: Floats
+    vd: Floats
+    sizes: Floats  # |d|^2 + |u|^2
+    r: Floats
+
+    def at(self, some: Ints) -> _Along:
+        """The same for some of the pairs."""
+        return _Along(*(getattr(self, f)[some] for f in self.__slots__))
+
+    def squared(self, cos: Floats, sin: Floats) -> Floats:
+        """Squared distances (p, samples)."""
+        z = self.dn[:, None] + self.un[:, None] * cos + self.vn[:, None] * sin
+        x2 = self.sizes[:, None] + 2 * (self.ud[:, None] * cos + self.vd[:, None] * sin)
+        z *= z
+        rho = np.sqrt(np.maximum(x2 - z, 0.0))
+        out: Floats = (rho - self.r[:, None]) ** 2 + z
+        return out
+
+    def polished(self, theta: Floats, most: float) -> Floats:
+        """Clipped Newton steps towards the local minimum of the squared distance."""
+        for _ in range(_NEWTON):
+            c, s = np.cos(theta), np.sin(theta)
+            round_z, round_x = self.un * c + self.vn * s, self.ud * c + self.vd * s
+            z, z1 = self.dn + round_z, self.vn * c - self.un * s
+            rho2 = self.sizes + 2 * round_x - z * z
+            rho = np.sqrt(np.maximum(rho2, 1e-24))
+            slope = self.vd * c - self.ud * s - z * z1  # of rho^2 / 2
+            flat, up = 1 - self.r / rho, z1 * z1 - z * round_z
+            g = flat * slope + z * z1
+            h = flat * (-round_x - up) + self.r * slope * slope / rho**3 + up
+            step = np.where(h > 1e-9, -g / np.maximum(h, 1e-9), -np.sign(g) * most / 2)
+            theta = theta + np.clip(step, -most, most)
+        return theta
+
+
 def near_places(
     c: Circles, samples: int, samples_within: float, reach: Floats | None = None
 ) -> tuple[Ints, Floats, Floats]:
@@ -61,14 +111,13 @@ def near_places(
     u, v = across(c.normal)
     u, v = u * c.radius[:, None], v * c.radius[:, None]
     cos, sin = _round(samples)
-    # squared distance of a point to the other circle: (rho - r)^2 + z^2, rho^2 = |x|^2 - z^2
-    uu, vv, dd = (np.einsum("px,px->p", a, c.other_normal) for a in (u, v, c.away))
-    z = dd[:, None] + uu[:, None] * cos + vv[:, None] * sin
-    du, dv, d2 = (np.einsum("px,px->p", a, c.away) for a in (u, v, c.away))
-    x2 = (d2 + c.radius**2)[:, None] + 2 * (du[:, None] * cos + dv[:, None] * sin)
-    z *= z
-    rho = np.sqrt(np.maximum(x2 - z, 0.0))
-    f = (rho - c.other_radius[:, None]) ** 2 + z
+    along = _Along(
+        *(np.einsum("px,px->p", a, c.other_normal) for a in (u, v, c.away)),
+        *(np.einsum("px,px->p", a, c.away) for a in (u, v)),
+        np.einsum("px,px->p", c.away, c.away) + c.radius**2,
+        c.other_radius,
+    )
+    f = along.squared(cos, sin)
     low = np.empty(f.shape, dtype=bool)
     low[:, 1:] = f[:, 1:] <= f[:, :-1]
     low[:, 0] = f[:, 0] <= f[:, -1]
@@ -80,9 +129,7 @@ def near_places(
     row, at = np.nonzero(low)
     step = 2 * np.pi / samples
     half = np.pi / samples
-    theta = _polish(
-        at * step, u[row], v[row], c.away[row], c.other_normal[row], c.other_radius[row], half
-    )
+    theta = along.at(row).polished(at * step, half)
     if samples_within >= 0:
         few = np.arange(0, samples, samples // 12)
         some = f[:, few]
@@ -104,24 +151,3 @@ def near_places(
 def _round(samples: int) -> tuple[Floats, Floats]:
     angle = np.arange(samples) * (2 * np.pi / samples)
     return np.cos(angle), np.sin(angle)
-
-
-def _polish(
-    theta: Floats, u: Floats, v: Floats, d: Floats, n: Floats, r: Floats, most: float
-) -> Floats:
-    """Clipped Newton steps towards the local minimum of the squared distance."""
-    for _ in range(_NEWTON):
-        c, s = np.cos(theta)[:, None], np.sin(theta)[:, None]
-        arm = u * c + v * s
-        x0, x1 = d + arm, v * c - u * s
-        z0, z1, za = (np.einsum("px,px->p", a, n) for a in (x0, x1, arm))
-        y0, y1 = x0 - z0[:, None] * n, x1 - z1[:, None] * n
-        rho = np.maximum(np.linalg.norm(y0, axis=1), 1e-12)
-        r1 = np.einsum("px,px->p", y0, y1) / rho
-        y2 = -(arm - za[:, None] * n)
-        r2 = (np.einsum("px,px->p", y1, y1) + np.einsum("px,px->p", y0, y2) - r1 * r1) / rho
-        g = (rho - r) * r1 + z0 * z1
-        h = r1 * r1 + (rho - r) * r2 + z1 * z1 - z0 * za
-        step = np.where(h > 1e-9, -g / np.maximum(h, 1e-9), -np.sign(g) * most / 2)
-        theta = theta + np.clip(step, -most, most)
-    return theta

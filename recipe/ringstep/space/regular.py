@@ -32,11 +32,10 @@ _KICK = 0.1
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _PLAIN = 1e-4  # share of room that a turn from unit to unit must gain
 _CONTINUED = 3  # forms made tight before the best is chosen
-_LEAST = 16  # starts of each way before it may end
-_VAIN = 40  # starts of a way that never reached its best again, where another did
+_LEAP, _VAIN = 0.4, 10  # size of a leap; leaps in vain before a form is thought the best near
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
-_AGAIN = 3  # a way is searched no more once its best form was reached so often
+_AGAIN, _ENOUGH = 2, 4  # the best form must be reached so often; a way is left after so many
 
 Tell = Callable[[str, int, int, float], None]
 
@@ -247,24 +246,23 @@ def search(
 ) -> tuple[Regular | None, bool]:
     """The best form from at most `most` starts, hopped and made tight; and whether that is whole.
 
-    Ends before that once each way has reached the best it found, all lays and folds kept, again.
+    Ends before that once leaps from independent starts led to the best form again.
     Breaking off (KeyboardInterrupt) gives the best so far.
     """
     rng = np.random.default_rng(seed)
-    runs = [_Run(way, plan(way), []) for way in choices]
+    runs = [_Run(way, plan(way), [], []) for way in choices]
     best: Regular | None = None
     try:
-        for k in range(most):
-            known = any(run.sure for run in runs)
-            open_ = [run for run in runs if not run.done(known)]
-            if not open_:
-                break
+        while open_ := _open(runs, most // len(runs)):
+            run = min(open_, key=lambda r: r.tried)
             if tell is not None:
-                tell("starts", k, most, best.room if best is not None and best.rank[0] else 0.0)
-            open_[k % len(open_)].go(rng)
-            best = max((run.pool[0] for run in runs if run.pool), key=_rank, default=None)
-        for found in _best([f for run in runs for f in run.pool], _CONTINUED):
-            fine = tightened(found.way, found.layout, _FINE) or found
+                done = sum(r.tried for r in runs)
+                tell("starts", done, most, best.room if best is not None and best.said else 0.0)
+            run.go(rng)
+            found = [f for r in runs for f in r.found]
+            best = max(found or [f for r in runs for f in r.broken], key=_rank, default=None)
+        for some in _best([f for run in runs for f in run.found or run.broken], _CONTINUED):
+            fine = tightened(some.way, some.layout, _FINE) or some
             best = fine if best is None else max(best, fine, key=_rank)
         if best is not None:
             best = _hopped(best, hops, rng)
@@ -282,25 +280,20 @@ def _rank(found: Regular) -> tuple[bool, bool, float]:
 
 @dataclass(slots=True, eq=False)
 class _Run:
-    """The search in one way to repeat; pool: the layouts it reached, best first."""
+    """The search in one way to repeat.
+
+    found: what leaps from independent starts led to, all lays and folds kept. broken: what other
+    starts led to. tried: starts.
+    """
 
     way: Way
     plan: Plan
-    pool: list[Regular]
+    found: list[Regular]
+    broken: list[Regular]
     tried: int = 0
 
-    def done(self, known: bool) -> bool:
-        """Is it searched enough? known: some way reached its best again."""
-        return self.tried >= _LEAST and (self.sure or (known and self.tried >= _VAIN))
-
-    @property
-    def sure(self) -> bool:
-        """Was the best form that keeps all reached again?"""
-        again = [f for f in self.pool if _close(f, self.pool[0])]
-        return len(again) >= _AGAIN and self.pool[0].rank[:2] == (True, True)
-
     def go(self, rng: np.random.Generator) -> None:
-        """One start."""
+        """One start, and leaps from where it leads if that keeps all."""
         self.tried += 1
         way = self.way
         signs = self.plan.signs if rng.random() < _ASKED else None
@@ -308,15 +301,39 @@ class _Run:
         if thin is None:
             return
         first = judged(way, thin, 1.0)
-        best = self.pool[0] if self.pool else None
-        if best is not None and best.said and not first.said:
+        whole = first.said and first.folded
+        if not whole and (self.found or signs is not None):
             return  # no lay changes while wires grow, and a fold hardly ever
-        if signs is not None and not (first.said and first.folded):
-            return
-        found = tightened(way, thin, _COARSE)
-        if found is not None:
-            self.pool.append(found)
-            self.pool.sort(key=_rank, reverse=True)
+        form = tightened(way, thin, _COARSE)
+        if form is not None and form.said and form.folded:
+            self.found.append(self.leaps(form, rng))
+        elif form is not None:
+            self.broken.append(form)
+
+    def leaps(self, form: Regular, rng: np.random.Generator) -> Regular:
+        """On by large kicks to forms with more room that keep all, until many are in vain."""
+        shape, vain = self.way.shape, 0
+        while vain < _VAIN:
+            vain += 1
+            thin = settle(shape, kicked(shape, form.layout, rng, _LEAP), None, _ROUNDS)
+            if thin is None or judged(self.way, thin, 1.0).rank[:2] != (True, True):
+                continue
+            other = tightened(self.way, thin, _COARSE)
+            if other is not None and other.rank > (True, True, form.room * (1 + _SAME)):
+                form, vain = other, 0
+        return form
+
+
+def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
+    """The ways to search on: each until it has a form, then all until the best is found again."""
+    left = [run for run in runs if run.tried < most]
+    if bare := [run for run in left if not run.found]:
+        return bare
+    found = [f for run in runs for f in run.found]
+    best = max(found, key=_rank, default=None)
+    if best is None or sum(_close(f, best) for f in found) >= _AGAIN:
+        return []
+    return [run for run in left if len(run.found) < _ENOUGH]
 
 
 def _close(one: Regular, other: Regular) -> bool:

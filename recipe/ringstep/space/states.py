@@ -37,7 +37,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     if laid.cell.dims == 0:
         _must_have_sizes(weave)
         return _shown(weave, work_piece(weave))
-    found = known or fit(laid.cell)
+    found = known or fit(laid.cell, push=False)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
     form = found.forms[0]

@@ -25,15 +25,16 @@ class Tight:
     room: float
 
 
+Look = tuple[Floats, Floats, float]  # rows, values, and the least of them
+
+
 def room_of(shape: Shape, layout: Layout) -> float:
     """Least gap of centre lines over the gap the recipe's own wires need; 0 if a link is wrong."""
     got = _look(shape, layout, 1.0, 0.0)
     return 0.0 if got is None else got[2]
 
 
-def _look(
-    shape: Shape, layout: Layout, reach_room: float, region: float
-) -> tuple[Floats, Floats, float] | None:
+def _look(shape: Shape, layout: Layout, reach_room: float, region: float) -> Look | None:
     """Rows and values of gap / needed gap near the least, or None where a link is wrong."""
     thickest = float(shape.wires.max())
     reach = reach_room * thickest + 4 * region
@@ -103,17 +104,20 @@ def _climb(
         top = 10.0 if floor is None else floor - room
         bounds = np.concatenate([value - room, limit, [top]])
         cost = np.concatenate([-aim @ free, [-weight]])
-        step = solve(cost, table, bounds, 1e-5 * region)
+        step = solve(cost, table, bounds / region, 1e-7)  # in parts of the region
         if step is None:
             region /= 2
             if region < finest:
                 break
             continue
+        step *= region
         rise = min(room + float(step[size]), cap) - min(room, cap)
         whole = free @ step[:size]
         hoped = weight * rise + float(aim @ whole)
         after = moved(shape, layout, whole)
         look2 = _look(shape, after, 1.0 if floor is None else floor, region)
+        if floor is not None and look2 is not None and look2[2] < floor:
+            after, look2 = _parted(shape, after, look2, floor, region)
         gained = -np.inf if look2 is None else worth(after, look2[2]) - now
         if look2 is not None and gained > 0.1 * hoped and gained > 0:
             layout, (rows, value, room) = after, look2
@@ -128,6 +132,20 @@ def _climb(
         if region < finest or small >= 3:
             break
     return Tight(layout, room)
+
+
+def _parted(
+    shape: Shape, layout: Layout, look: Look, floor: float, region: float
+) -> tuple[Layout, Look | None]:
+    """After a step along the tangent, the least move that brings what lies too near apart."""
+    rows, value, _ = look
+    near = value < floor
+    free = spread(shape, layout)
+    move = np.linalg.lstsq(rows[near] @ free, floor - value[near], rcond=1e-6)[0]
+    if np.abs(move).max(initial=0.0) > region:
+        return layout, look
+    after = moved(shape, layout, free @ move)
+    return after, _look(shape, after, floor, region)
 
 
 def thicken(
@@ -147,6 +165,7 @@ def stretch(
     room: float = 1.0,
     rounds: int = 80,
     sides: tuple[float, float] = (1.0, 1.0),
+    finest: float = 2e-5,
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
 
@@ -160,7 +179,7 @@ def stretch(
     elif shape.dims == 2:
         aim[first] = way * sides[0] / max(abs(start.repeat[0]), 0.1)
         aim[first + 2] = way * sides[1] / max(abs(start.repeat[2]), 0.1)
-    got = _climb(shape, start, aim, room, rounds, 2e-5)
+    got = _climb(shape, start, aim, room, rounds, finest)
     for _ in range(3):
         if got.room >= room:
             break
