@@ -73,7 +73,15 @@ class _Along:
 
     def at(self, some: Ints) -> _Along:
         """The same for some of the pairs."""
-        return _Along(*(getattr(self, f)[some] for f in self.__slots__))
+        return _Along(
+            self.un[some],
+            self.vn[some],
+            self.dn[some],
+            self.ud[some],
+            self.vd[some],
+            self.sizes[some],
+            self.r[some],
+        )
 
     def squared(self, cos: Floats, sin: Floats) -> Floats:
         """Squared distances (p, samples)."""
@@ -111,12 +119,9 @@ def near_places(
     u, v = across(c.normal)
     u, v = u * c.radius[:, None], v * c.radius[:, None]
     cos, sin = _round(samples)
-    along = _Along(
-        *(np.einsum("px,px->p", a, c.other_normal) for a in (u, v, c.away)),
-        *(np.einsum("px,px->p", a, c.away) for a in (u, v)),
-        np.einsum("px,px->p", c.away, c.away) + c.radius**2,
-        c.other_radius,
-    )
+    un, vn, dn = (np.einsum("px,px->p", a, c.other_normal) for a in (u, v, c.away))
+    ud, vd, dd = (np.einsum("px,px->p", a, c.away) for a in (u, v, c.away))
+    along = _Along(un, vn, dn, ud, vd, dd + c.radius**2, c.other_radius)
     f = along.squared(cos, sin)
     low = np.empty(f.shape, dtype=bool)
     low[:, 1:] = f[:, 1:] <= f[:, :-1]
