@@ -69,7 +69,7 @@ def test_persian_with_linked_pair_picks_up_two_three_four() -> None:
     cell = shipped("persian_linked", "calm").cell
     assert [len(s.through) for s in cell.steps] == [2, 3, 4]
     assert [len(s.new) for s in cell.steps] == [1, 1, 2]
-    assert [(r.inside, r.wire) for r in cell.rings] == [(6.8, 1.2)] * 4
+    assert [(r.inside, r.wire) for r in cell.rings] == [(6.9, 1.2)] * 4
     assert len(cell.links) == 13
     assert sides(cell) == [None, "front", None]
     assert [s.fold for s in cell.steps] == [(), (), (2, 3)]

@@ -291,7 +291,7 @@ def test_an_aspect_ratio_for_a_variant_holds_where_it_is_made() -> None:
     assert told(text) == []
     calm = text.replace("variant zigzag", "variant calm")
     lows = [{u.range and float(u.range.low) for u in ring_uses(view(t))} for t in (text, calm)]
-    assert lows == [{5.6}, {9.0}]
+    assert lows == [{5.7}, {9.0}]
 
 
 def test_sizes_tells_the_range_of_the_variant_asked_for(
@@ -303,8 +303,10 @@ def test_sizes_tells_the_range_of_the_variant_asked_for(
     )
     assert main(["sizes", str(path), "--wire", "1.6 mm", "--variant", "calm"]) == 0
     assert "good to make, made as calm, at AR from 9.0" in " ".join(capsys.readouterr().out.split())
-    assert main(["sizes", str(path), "--wire", "1.6 mm"]) == 0
+    assert main(["sizes", str(path), "--wire", "1.6 mm", "--variant", "mirror"]) == 0
     assert "good to make at AR 5.6 to 5.8" in " ".join(capsys.readouterr().out.split())
+    assert main(["sizes", str(path), "--wire", "1.6 mm"]) == 0
+    assert "made as zigzag, at AR 5.7 to 5.8" in " ".join(capsys.readouterr().out.split())
 
 
 def test_an_aspect_ratio_of_nothing_there_is_is_told() -> None:

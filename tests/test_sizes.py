@@ -30,7 +30,7 @@ from ringstep.shop.fitting import (
 )
 
 Out = pytest.CaptureFixture[str]
-LINKED = str(LIBRARY / "persian_linked.weave")
+LINKED = [str(LIBRARY / "persian_linked.weave"), "--variant", "calm"]
 NARROW = Range(Fraction("5.6"), Fraction("5.8"), "common practice no source")
 
 
@@ -42,7 +42,7 @@ def shipped(name: str) -> str:
     return (LIBRARY / f"{name}.weave").read_text(encoding="utf-8")
 
 
-LINKED_USE = use_of(shipped("persian_linked"))
+LINKED_USE = use_of(shipped("persian_linked").replace("variant zigzag", "variant calm"))
 
 
 # -- the linked Persian chain, facts of the trade --------------------------------------------------
@@ -282,7 +282,7 @@ def test_one_ring_of_any_units(capsys: Out) -> None:
 
 
 def test_the_openings_for_a_recipe_and_a_wire(capsys: Out) -> None:
-    out = sizes(capsys, LINKED, "--wire", "1.2mm")
+    out = sizes(capsys, *LINKED, "--wire", "1.2mm")
     assert "6.66 to just under 7.02  6.7, 6.8, 6.9, 7  6.75, 7     17/64" in out
     flat = " ".join(out.split())
     assert "good to make at AR 5.6 to 5.8 (common practice no source)" in flat
@@ -292,7 +292,7 @@ def test_the_openings_for_a_recipe_and_a_wire(capsys: Out) -> None:
 
 
 def test_the_shipped_stock_list(capsys: Out) -> None:
-    out = " ".join(sizes(capsys, LINKED, "--stock", str(EXAMPLES / "stock.csv")).split())
+    out = " ".join(sizes(capsys, *LINKED, "--stock", str(EXAMPLES / "stock.csv")).split())
     assert "fit: bin 1, bin 5 and bin 6; only if the label is right: bin 2 and bin 3" in out
     assert "too loose, over 5.8" in out
     assert "too tight, under 5.6" in out
@@ -314,15 +314,15 @@ def test_wires_for_an_opening(capsys: Out) -> None:
 
 
 def test_a_ring_that_does_not_fit_ends_with_1(capsys: Out) -> None:
-    assert main(["sizes", LINKED, "--wire", "1.2 mm", "--inside", "5 mm"]) == 1
+    assert main(["sizes", *LINKED, "--wire", "1.2 mm", "--inside", "5 mm"]) == 1
     out = capsys.readouterr().out
     assert "too tight, under 5.6" in out
-    assert main(["sizes", LINKED, "--wire", "1.2 mm", "--inside", "3 mm"]) == 1
+    assert main(["sizes", *LINKED, "--wire", "1.2 mm", "--inside", "3 mm"]) == 1
     assert "cannot be: below the floor" in capsys.readouterr().out
 
 
 def test_sizes_as_json(capsys: Out) -> None:
-    data = json.loads(sizes(capsys, LINKED, "--stock", str(EXAMPLES / "stock.csv"), "--json"))
+    data = json.loads(sizes(capsys, *LINKED, "--stock", str(EXAMPLES / "stock.csv"), "--json"))
     (kind,) = data["kinds"]
     assert kind["range"] == {
         "low": 5.6, "high": 5.8, "origin": "common practice no source", "decimals": 1,
@@ -341,9 +341,9 @@ def test_sizes_as_csv_are_safe_in_a_spreadsheet(
     Path("s.csv").write_text(
         "ring,wire,inside,material\n=1+1,1.2 mm,7 mm,@SUM(A1)\n", encoding="utf-8"
     )
-    out = sizes(capsys, LINKED, "--stock", "s.csv", "--csv")
+    out = sizes(capsys, *LINKED, "--stock", "s.csv", "--csv")
     assert out.splitlines()[1].startswith("'=1+1,'@SUM(A1),")
-    data = json.loads(sizes(capsys, LINKED, "--stock", "s.csv", "--json"))
+    data = json.loads(sizes(capsys, *LINKED, "--stock", "s.csv", "--json"))
     assert data["rings"][0]["ring"] == "=1+1"
 
 
@@ -354,7 +354,7 @@ def test_sizes_as_csv_are_safe_in_a_spreadsheet(
         (["--wire", "16", "--inside", "5 mm"], "--wire: '16' does not say which gauge"),
         (["--wire", "1.2 mm", "--inside", "1 mm"], "1 mm is no wider than the wire, 1.2 mm"),
         (["--ring", "M"], "--ring names a ring of a recipe; name the recipe too"),
-        ([LINKED, "--stock", "nowhere.csv"], "there is no file nowhere.csv"),
+        ([*LINKED, "--stock", "nowhere.csv"], "there is no file nowhere.csv"),
     ],
 )
 def test_what_cannot_be_told(words: list[str], told: str, capsys: Out) -> None:

@@ -81,6 +81,7 @@ CHAINS = [
     ("box_chain", None, None, 4 + 2 * 4),
     ("persian_6", None, None, 4 + 2 * 4 + 1),
     ("persian_linked", "calm", None, 5 + 2 * 5),
+    ("persian_linked", "zigzag", None, 5 + 2 * 5),
     ("captive_ring", None, None, 1 + 2 * 3),
     ("chain_with_clasp", None, None, 1 + 2 * 1 + 1),
     ("two_and_one", None, None, 1 + 2 * 2),

@@ -139,6 +139,7 @@ class _Search:
     def run(self) -> list[Trial]:
         """The nearest changes that leave the least, equals together; none where none helps."""
         suspected = _suspected(self.weave, self.faults)
+        promised: list[Trial] = []
         for whole, group in _groups(self.weave, self.faults):
             edits = []
             for edit in group:
@@ -150,10 +151,14 @@ class _Search:
             # What faults point to is as likely one as the other, whatever its rank.
             self._try(edits, 99 if whole else 2)
             if self.best and self.best[0][0] == 0:
-                break
+                if promised or not isinstance(self.best[1][0].edit, ChangePromise):
+                    break
+                # What a promise explains a list may explain as well: then neither is the surer.
+                promised, self.best = self.best[1], None
         else:
             self.searched = self.purse[0] >= 0
-        return self.best[1] if self.best else []
+        whole_mend = self.best is not None and self.best[0][0] == 0
+        return promised + (self.best[1] if self.best and (whole_mend or not promised) else [])
 
     def _try(self, edits: list[Edit], rivalry: int) -> None:
         """Try some changes; those whose rank begins alike, so many figures of it, are rivals."""

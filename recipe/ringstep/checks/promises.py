@@ -42,6 +42,8 @@ def promise_edits(weave: Weave, faults: list[Fault]) -> Iterator[Edit]:
                     have.append(one)
         if not met or is_for_all(promise) or any(len(mets) > 1 for mets in met.values()):
             continue
+        if _too_few(weave, promise):
+            continue  # the step that places another is forgotten rather
         if hung_by_row_ends & {role for role, _ in names}:
             continue  # the step of the row that places what only row ends place may be forgotten
         found = {name: met[name][0] for name in names if name in met}
@@ -51,6 +53,13 @@ def promise_edits(weave: Weave, faults: list[Fault]) -> Iterator[Edit]:
         elif promise.name.index is None:
             span = promise.name.span
             yield _changed(promise, {Name(r, i, span): one for (r, i), one in found.items()})
+
+
+def _too_few(weave: Weave, promise: Meets) -> bool:
+    """Are more rings of its own name promised to a ring than there are others in the piece?"""
+    role = promise.name.role
+    placed = sum(ring.role == role for ring in weave.work.placed_by)
+    return (promise.plain or {}).get(role, 0) >= placed
 
 
 def _changed(promise: Meets, found: dict[Name, Wanted]) -> ChangePromise:
