@@ -18,7 +18,6 @@ from ringstep.space.result import Form
 from ringstep.space.tighten import eased, stretch, thicken
 
 _STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in each
-_COARSE = 2e-5  # what a step but the last must still gain
 
 
 def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
@@ -75,7 +74,7 @@ def _end(fine: Shape, form: Regular, way: int, floor: float) -> Layout | None:
     """
     layout = form.layout
     for room in np.linspace(form.room, floor, _STEPS + 1)[1:]:
-        got = stretch(form.way.shape, layout, way, float(room), _PULLS, finest=_COARSE)
+        got = stretch(form.way.shape, layout, way, float(room), _PULLS)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
     got = stretch(fine, layout, way, floor, _PULLS)

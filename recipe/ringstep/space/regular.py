@@ -32,8 +32,10 @@ _KICK = 0.1
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _PLAIN = 1e-4  # share of room that a turn from unit to unit must gain
 _CONTINUED = 3  # forms made tight before the best is chosen
-_LEAP, _VAIN = 0.4, 10  # size of a leap; leaps in vain before a form is thought the best near
+_LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
+_LEAST, _BARE = 8, 24  # starts in each way; those without a form after which it may be left
+_FAR = 0.9  # of the best room: what a way must have to be searched on
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
 _AGAIN, _ENOUGH = 2, 4  # the best form must be reached so often; a way is left after so many
 
@@ -233,6 +235,13 @@ def judged(way: Way, layout: Layout, room: float) -> Regular:
     )
 
 
+def mirrored(layout: Layout) -> Layout:
+    """Front and back exchanged: all lays turn over, folds and spreads stay."""
+    over = np.array([1.0, 1.0, -1.0])
+    length, turn = layout.repeat
+    return Layout(layout.centres * over, layout.normals * over, np.array([length, -turn]))
+
+
 def tightened(way: Way, thin: Layout | None, rounds: tuple[int, float]) -> Regular | None:
     """A settled layout with its wires grown."""
     if thin is None:
@@ -266,7 +275,6 @@ def search(
             best = fine if best is None else max(best, fine, key=_rank)
         if best is not None:
             best = _hopped(best, hops, rng)
-            best = _hopped(best, hops, rng, _loosened(best))
     except KeyboardInterrupt:
         return best, False
     return best, True
@@ -301,12 +309,16 @@ class _Run:
         if thin is None:
             return
         first = judged(way, thin, 1.0)
+        if not first.said:
+            first = judged(way, mirrored(thin), 1.0)
         whole = first.said and first.folded
         if not whole and (self.found or signs is not None):
             return  # no lay changes while wires grow, and a fold hardly ever
-        form = tightened(way, thin, _COARSE)
+        form = tightened(way, first.layout, _COARSE)
         if form is not None and form.said and form.folded:
-            self.found.append(self.leaps(form, rng))
+            best = max(self.found, key=_rank, default=None)
+            far = len(self.found) < _AGAIN or best is None or _rank(form) > _rank(best)
+            self.found.append(self.leaps(form, rng) if far else form)
         elif form is not None:
             self.broken.append(form)
 
@@ -327,13 +339,16 @@ class _Run:
 def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
     """The ways to search on: each until it has a form, then all until the best is found again."""
     left = [run for run in runs if run.tried < most]
-    if bare := [run for run in left if not run.found]:
-        return bare
     found = [f for run in runs for f in run.found]
     best = max(found, key=_rank, default=None)
-    if best is None or sum(_close(f, best) for f in found) >= _AGAIN:
+    if best is None:
+        return left
+    if few := [run for run in left if run.tried < (_LEAST if run.found else _BARE)]:
+        return few
+    if sum(_close(f, best) for f in found) >= _AGAIN:
         return []
-    return [run for run in left if len(run.found) < _ENOUGH]
+    good = _FAR * best.room
+    return [r for r in left if 0 < len(r.found) < _ENOUGH and max(f.room for f in r.found) > good]
 
 
 def _close(one: Regular, other: Regular) -> bool:
@@ -358,11 +373,9 @@ def _loosened(found: Regular) -> Regular:
     return replace(found, way=replace(way, shape=shape))
 
 
-def _hopped(
-    found: Regular, hops: int, rng: np.random.Generator, begin: Regular | None = None
-) -> Regular:
-    """Small kicks from a form (or `begin`), on from where one that keeps as much has more room."""
-    best = begin or found
+def _hopped(found: Regular, hops: int, rng: np.random.Generator) -> Regular:
+    """Small kicks, half-turn images let go; on from where a form that keeps as much has more room."""
+    best = _loosened(found)
     for _ in range(hops):
         shape = best.way.shape
         signs = read_links(shape, best.layout).signs

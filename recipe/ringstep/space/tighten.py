@@ -165,7 +165,6 @@ def stretch(
     room: float = 1.0,
     rounds: int = 80,
     sides: tuple[float, float] = (1.0, 1.0),
-    finest: float = 2e-5,
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
 
@@ -179,7 +178,7 @@ def stretch(
     elif shape.dims == 2:
         aim[first] = way * sides[0] / max(abs(start.repeat[0]), 0.1)
         aim[first + 2] = way * sides[1] / max(abs(start.repeat[2]), 0.1)
-    got = _climb(shape, start, aim, room, rounds, finest)
+    got = _climb(shape, start, aim, room, rounds, 2e-5)
     for _ in range(3):
         if got.room >= room:
             break
