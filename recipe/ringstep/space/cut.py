@@ -8,7 +8,7 @@ first shown with the hand run backwards, and two rings spread apart with their t
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -31,7 +31,7 @@ _OVERLAP = 0.005  # of a wire: what overlaps more is not shown
 _FAR = 100.0  # an aim that is never reached
 _X = np.array([1.0, 0.0, 0.0])
 
-CLOSING = "the rings are laid out along a straight stretch, which does not show where it is closed"
+CLOSING = "the loop is closed in another way than its units repeat, and no place was found for it"
 NO_PLACE = "no place was found for {rings} where they pass through just the rings they should"
 CROWDED = "the rings could not be laid out after this step without running into one another"
 NO_SIZE = "the size of {rings} is not known; give its wire and inside under 'rings:'"
@@ -44,17 +44,21 @@ class NoPlace(Exception):
 def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
     """The states of a chain or loop in the order of the work, and the steps that have none."""
     hand = _Hand(view, laid, form)
+    closing = _closing(hand) if hand.ends < len(hand.work.acts) else None
     states: list[State] = []
     why: dict[int, str] = {}
     often: Counter[int] = Counter()
     for number, act in enumerate(hand.work.acts):
         step = act.step.number
-        if number >= hand.ends:
-            why[step] = CLOSING
-            continue
         if act.skipped:
             continue
-        asked = act.unit <= _UNITS or often[step] < _UNITS or act.block.kind != "unit"
+        if number == hand.ends and closing is not None:
+            hand = closing
+        elif hand.ends <= number and hand is not closing:
+            why[step] = CLOSING
+            continue
+        asked = act.unit <= _UNITS or often[step] < _UNITS or number >= hand.ends
+        asked = asked or act.block.kind != "unit"
         try:
             state = hand.carry(number, act, asked and step not in why)
         except NoPlace as fault:
@@ -70,11 +74,34 @@ def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
     return Shown(tuple(states), tuple(missing))
 
 
+def _closing(hand: _Hand) -> _Hand | None:
+    """The ends of a loop brought together, before the first step that closes it.
+
+    The finished loop repeats, so its first places lie beyond its last, and what closes it lies
+    between. None where that does not come out with the links of the work.
+    """
+    units, before = hand.work.layout.units, hand.work.acts[: hand.ends]
+    more = sum(len(a.new) for a in hand.work.acts[hand.ends :])
+    for round_by in range(units, units + more + 3):
+        if round_by % hand.laid.cycle[1]:
+            continue
+        found = replace(hand, lie={}, stood={}, round_by=round_by)
+        if found.near_closing > 0 and found.goes_round():
+            out = {r for a in before if a.step.kind == "take out" for r in a.handled}
+            rings = {r for a in before for r in a.new} - out
+            found.lie = {r: at for r, at in found.homes.items() if r in rings}
+            return found
+    return None
+
+
 @dataclass
 class _Hand:
     """The work in the hand.
 
     lie: the rings that are in it, as they lie. spread: whether some are spread just now.
+    round_by: where the ends of a loop are brought together, by how many units its first places lie
+    beyond; only the places near the closing are in the hand then. stood: the copies in the
+    finished chain that rings of other names stand for.
     """
 
     view: Resolved
@@ -83,6 +110,8 @@ class _Hand:
     lie: dict[Ring, Round] = field(default_factory=dict)
     spread: bool = False
     turned: bool = False
+    round_by: int = 0
+    stood: dict[Ring, tuple[int, int]] = field(default_factory=dict)
 
     @property
     def work(self) -> Work:
@@ -91,17 +120,15 @@ class _Hand:
 
     @cached_property
     def ends(self) -> int:
-        """The number of the first act that a straight stretch does not show."""
+        """The number of the first act that brings the ends of a loop together."""
         layout, acts = self.work.layout, self.work.acts
         if layout.kind != "loop":
             return len(acts)
-        last = layout.units
         closes = (
             n
             for n, a in enumerate(acts)
             if a.block.kind == "finish"
             or any(abs(r.unit - s.unit) > layout.units // 2 for r in a.new for s in a.through)
-            or (a.unit >= last and a.block.kind == "unit")
         )
         return next(closes, len(acts))
 
@@ -111,11 +138,29 @@ class _Hand:
     def _index(self) -> dict[tuple[str, int, int], int]:
         return {(c.role, c.index, c.unit): at for at, c in enumerate(self.laid.rings)}
 
-    def _copy(self, ring: Ring) -> tuple[int, int] | None:
+    @cached_property
+    def near_closing(self) -> int:
+        """How many units on either side of the closing are in the hand."""
+        layout = self.work.layout
+        return min(layout.reach + 2, (layout.units + 1 - layout.reach) // 2)
+
+    def _own(self, ring: Ring) -> tuple[int, int] | None:
         """Number of a ring's copy in the cell and how many cycles on; None for no such ring."""
-        far, rest = divmod(ring.unit - self.laid.origin, self.laid.cycle[1])
+        unit = ring.unit
+        if self.round_by:
+            if unit > self.work.layout.units - self.near_closing:
+                pass
+            elif unit < self.near_closing:
+                unit += self.round_by
+            else:
+                return None
+        far, rest = divmod(unit - self.laid.origin, self.laid.cycle[1])
         at = self._index.get((ring.role, ring.index, rest))
         return None if at is None else (at, far)
+
+    def _copy(self, ring: Ring) -> tuple[int, int] | None:
+        """The same, or of the copy that it stands for."""
+        return self._own(ring) or self.stood.get(ring)
 
     def _placed(self, ring: int, far: int) -> Round:
         """A copy of a ring of the cell as it lies in the finished chain."""
@@ -130,10 +175,10 @@ class _Hand:
         """Where each ring of the work lies in the finished chain; parts have no place."""
         parts = self.view.recipe.part_roles
         rings = [r for r in self.work.placed_by if r.role not in parts]
-        found = {r: self._placed(*at) for r in rings if (at := self._copy(r)) is not None}
-        taken = {at for r in rings if (at := self._copy(r)) is not None}
+        found = {r: self._placed(*at) for r in rings if (at := self._own(r)) is not None}
+        taken = {at for r in rings if (at := self._own(r)) is not None}
         for ring in rings:
-            if ring not in found and (place := self._stand_in(ring, taken)) is not None:
+            if ring not in found and (place := self._stand_in(ring, taken, found)) is not None:
                 found[ring] = place
         return found
 
@@ -150,28 +195,34 @@ class _Hand:
         undone = {b if a == ring else a for a, b, *_ in self.work.removed if ring in (a, b)}
         return undone | set(self.work.links.get(ring, ()))
 
-    def _stand_in(self, ring: Ring, taken: set[tuple[int, int]]) -> Round | None:
+    def _stand_in(
+        self, ring: Ring, taken: set[tuple[int, int]], homes: Mapping[Ring, Round]
+    ) -> Round | None:
         """The place of the copy that a ring stands for: one linked with the same rings.
 
         A ring of another size hangs there by the same side. A ring linked with none lies about
         those it is closed around.
         """
         radius, wire = self._size(ring)
-        meets = {at for r in self._ever(ring) if (at := self._copy(r)) is not None}
+        linked = [r for r in self._ever(ring) if r in homes]
+        meets = {at for r in linked if (at := self._copy(r)) is not None}
         if not meets:
             return self._around(ring, radius, wire)
-        here = {at for r in self.work.placed_by if (at := self._copy(r)) is not None}
         fars = [far for _, far in meets]
         for far in range(min(fars) - 3, max(fars) + 4):
             for copy in range(len(self.laid.rings)):
-                if (copy, far) in taken or self._neighbours(copy, far) & here != meets:
+                if (copy, far) in taken or self._neighbours(copy, far) & taken != meets:
                     continue
                 taken.add((copy, far))
+                self.stood[ring] = copy, far
                 place = self._placed(copy, far)
-                near = np.mean([self._placed(*m).centre for m in meets], axis=0)
-                away = np.array(place.centre) - near
+                lie = [(homes[r], at) for r in linked if (at := self._copy(r)) is not None]
+                near = np.mean([r.centre for r, _ in lie], axis=0)
+                moved = near - np.mean([self._placed(*at).centre for _, at in lie], axis=0)
+                away = np.array(place.centre) + moved - near
                 more = away / max(float(np.linalg.norm(away)), 1e-9) * (radius - place.mean_radius)
-                return Round(_vector(np.array(place.centre) + more), place.normal, radius, wire)
+                centre = np.array(place.centre) + moved + more
+                return Round(_vector(centre), place.normal, radius, wire)
         return None
 
     def _neighbours(self, ring: int, far: int) -> set[tuple[int, int]]:
@@ -189,6 +240,23 @@ class _Hand:
             return None
         middle = np.mean([r.centre for r in held], axis=0)
         return Round(_vector(middle), (1.0, 0.0, 0.0), radius, wire)
+
+    def goes_round(self) -> bool:
+        """Have all rings that close the loop their places, linked as the work links them?"""
+        late = {r for a in self.work.acts[self.ends :] for r in a.new}
+        if any(r not in self.homes for r in late - self._parts):
+            return False
+        at = {r: copy for r in self.homes if (copy := self._copy(r)) is not None}
+        return len(set(at.values())) == len(at) and all(
+            {at[o] for o in self._ever(r) if o in at}
+            == self._neighbours(*copy) & set(at.values())
+            for r, copy in at.items()
+        )
+
+    @cached_property
+    def _parts(self) -> set[Ring]:
+        parts = self.view.recipe.part_roles
+        return {r for r in self.work.placed_by if r.role in parts}
 
     def _held(self, ring: Ring) -> tuple[Ring, ...]:
         return self.work.acts[self.work.placed_by[ring]].held
@@ -233,7 +301,7 @@ class _Hand:
             act.unit,
             tuple((r, _over(at) if self.turned else at) for r, at in self.lie.items()),
             new,
-            tuple(r for r in act.through if r in self.lie),
+            tuple(r for r in (handled if kind == "hold" else act.through) if r in self.lie),
             moved,
         )
 
@@ -247,7 +315,7 @@ class _Hand:
             names = " and ".join(dict.fromkeys(r.role for r in without))
             raise NoPlace(NO_PLACE.format(rings=names))
         self.lie |= {r: self.homes[r] for r in new}
-        strangers = [r for r in new if self._copy(r) is None]
+        strangers = [r for r in new if self._own(r) is None]
         if strangers:
             table = _Table(self, number)
             free = [table.rings.index(r) for r in strangers]
