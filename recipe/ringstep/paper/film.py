@@ -27,7 +27,7 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import Speaker
 from ringstep.space.state import Shown, State
-from ringstep.weave.steps import Ring, ring_name
+from ringstep.weave.steps import Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _ACROSS = 110.0
@@ -88,9 +88,22 @@ def _standing(states: Sequence[State]) -> frozenset[int]:
 
 
 def _names(view: View, state: State) -> dict[Ring, str]:
-    """The rings a step is about, as the recipe calls them."""
+    """The rings a step is about, as the recipe calls them; at a closing with 'first' and 'last'."""
     about = (*state.new, *state.through, *(ring for ring, _ in state.moved))
-    return {r: ring_name(r, view.weave.names.get(r.role, (1,))) for r in about}
+    weave, units = view.weave, {r.unit for r, _ in state.rings}
+    window = weave.work.layout
+    begin = 0 if window.block("start") else 1
+    closing = window.kind == "loop" and window.units in units and state.unit >= window.units
+
+    def told(ring: Ring) -> str:
+        name = weave.name(ring)
+        if not closing or ring.unit > window.units or ring.unit == state.unit:
+            return name
+        if ring.unit <= window.units // 2:
+            return " ".join(["first", *["next"] * (ring.unit - begin), name])
+        return " ".join(["last", *["prev"] * (window.units - ring.unit), name])
+
+    return {r: told(r) for r in about}
 
 
 _MOVED = {"fold": "folded back", "spread": "spread apart", "turn": "turned over"}
