@@ -6,12 +6,14 @@ from collections import Counter
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
-from ringstep.space.cut import NO_SIZE, cut
+from ringstep.space.cut import cut
+from ringstep.space.finished import NO_SIZE
 from ringstep.space.fit import fit
 from ringstep.space.fit_cell import laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
+from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
@@ -34,7 +36,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
         small = few_rows(weave)
         return _shown(small, work_rows(small))
     laid = laid_out(view)
-    if laid.cell.dims == 0:
+    if laid.cell.dims == 0 or not hangs_together(laid.cell):
         _must_have_sizes(weave)
         return _shown(weave, work_piece(weave))
     found = known or fit(laid.cell)
@@ -55,7 +57,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
 
 def _must_have_sizes(weave: Weave) -> None:
-    rings = weave.work.placed_by
+    rings = [r for r in weave.work.placed_by if r.role not in weave.recipe.part_roles]
     if none := sorted({r.role for r in rings if weave.size(r.role, r.index) is None}):
         raise NoStates(NO_SIZE.format(rings=listed(none)))
 
