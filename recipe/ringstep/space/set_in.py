@@ -27,7 +27,8 @@ class Wanted:
 
     stops: the rings gone through place by place along the ring; nothing where no word tells.
     first: the first ring of its pair, beside which it goes in. gate: two rings spread apart, which
-    it goes between. toward: the side it is to lie on, 1 for left and -1 for right; 0 for any.
+    it goes between. lane: where across the work its strand runs, or the side it is to lie on; left
+    is positive.
     """
 
     through: Sequence[int]
@@ -37,7 +38,7 @@ class Wanted:
     stops: Sequence[Sequence[int]] = ()
     first: int | None = None
     gate: tuple[int, ...] = ()
-    toward: float = 0.0
+    lane: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,9 +181,10 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
         return None
     clear = room(hand, Drawn(drawn.centres[right], drawn.normals[right]), radius)
     reach = drawn.centres[right, 0] - hand.centres[through].mean(axis=0)[0]
-    off = np.linalg.norm(drawn.centres[right, 1:] - hand.rest[through].mean(axis=0)[1:], axis=1)
-    score = np.minimum(clear, 0.6 * wanted.wire) / wanted.wire + 0.25 * reach - 0.15 * off
-    score += 0.5 * wanted.toward * drawn.centres[right, 1]
+    lane, keep_to = wanted.lane, 0.15 if wanted.lane is None else 0.5
+    rest = np.array([hand.rest[through, 1].mean() if lane is None else lane, 0.0])
+    off = np.linalg.norm(drawn.centres[right, 1:] - rest, axis=1)
+    score = np.minimum(clear, 0.6 * wanted.wire) / wanted.wire + 0.25 * reach - keep_to * off
     if wanted.first is not None:
         away = np.linalg.norm(drawn.centres[right] - hand.centres[wanted.first], axis=1)
         alike = np.abs(drawn.normals[right] @ hand.normals[wanted.first])

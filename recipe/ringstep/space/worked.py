@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from networkx import Graph, connected_components
 
 from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
@@ -24,11 +25,13 @@ _AGAIN = 16  # how often what jams is undone and worked once more
 _LIGHT = 0.06  # pull along the work
 _SOFT = 0.05  # spring that keeps what lies first where it lies
 _STRAIGHT = 0.04  # spring that keeps the work along x
+_IN_LANE = 0.15  # spring that keeps one of several strands where it runs
 _HELD = 0.3  # spring of a finger on a folded ring
 _FINGER = 0.5  # push at a tip
 _FREE = 14  # newest rings that move
 _GROW, _ROUNDS = 25, 45
 _FOLDED = -0.75  # of the way back along x: 140 degrees
+_PITCH = 1.05  # mean radii from ring to ring of a row
 _BRING = 200  # steps by which rings are brought together at most
 _APART = 2.3  # wires between the tips of spread rings
 
@@ -43,6 +46,7 @@ class _Piece:
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     gate: tuple[int, ...] = ()  # two rings spread apart, which the next goes between
+    lanes: dict[Ring, float] = field(default_factory=dict)  # where across the work strands run
     folded: set[int] = field(default_factory=set)  # held back by a finger until gone through
 
     def sizes(self, ring: Ring) -> tuple[float, float]:
@@ -124,21 +128,24 @@ class _Piece:
         hand, held = self.hand, [self.number[r] for r in act.held]
         x, z = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
         reach = hand.centres[:, 0] + hand.radii
-        ahead = 0.0 if act.unit == 0 or not len(hand) else float(reach.max())
-        wide = float((hand.rest[:, 1] + hand.radii).max(initial=0.0))
+        start = act.unit == 0 or not len(hand)
+        ahead = 0.0 if start else float(reach.max())
+        row = len(act.new) > 2 or bool(act.toward)
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
-            beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
-            at = np.array([ahead and ahead + radius, 0.0, beside])
+            beside = nth - (len(act.new) - 1) / 2
+            at = np.array([ahead and ahead + radius, 0.0, beside * 1.1 * wire])
             normal = z
             if held:
                 at, normal = hand.centres[held].mean(axis=0), x
-            elif ahead == 0.0 and len(hand) and nth == 0 and wide:
-                wide = wide + 1.3 * radius
-            if not held and ahead == 0.0 and wide:
-                at[1] = wide
+            elif row:
+                at[1:] = -beside * _PITCH * radius, 0.0
+                lean = np.arcsin(1.25 * wire / _PITCH / radius)
+                normal = np.array([0.0, np.sin(lean), np.cos(lean)])
+            elif ring in self.lanes:
+                at[1] = self.lanes[ring]
             number = self.number[ring] = put_in(hand, at, normal.copy(), radius, wire)
-            hand.spring[number] = _SOFT * np.eye(3)
+            hand.spring[number] = (_HELD if row else _SOFT) * np.eye(3)
             self.ease(_ROUNDS, _GROW)
 
     def add(self, act: Act) -> Jam | None:
@@ -152,17 +159,20 @@ class _Piece:
         first: int | None = None
         for nth, ring in enumerate(act.movers):
             radius, wire = self.sizes(ring)
-            side = 0.0 if not act.toward else 1.0 if act.toward[nth] == "left" else -1.0
+            lane = self.lanes.get(ring)
+            if act.toward:
+                lane = radius if act.toward[nth] == "left" else -radius
             self.draw_near(through, radius)
-            wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, side)
+            wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, lane)
             found = next(filter(None, (find(hand, self.rng, wanted) for _ in range(_TRIES))), None)
             if found is None:
                 return jam(self.weave, act, ring)
             number = self.number[ring] = put_in(hand, *found, radius, wire)
             first = number if first is None else first
-            straight = np.diag([0.0, _STRAIGHT, _STRAIGHT])
-            hand.spring[number] = straight
-            hand.rest[number] = np.array([0.0, 1.0, 1.0]) * hand.rest[through].mean(axis=0)
+            stiff = _STRAIGHT if lane is None else _IN_LANE
+            hand.spring[number] = np.diag([0.0, stiff, stiff])
+            across = hand.rest[through, 1].mean() if lane is None else lane
+            hand.rest[number] = (0.0, across, 0.0)
             self.ease(_ROUNDS, _GROW)
         self.gate = ()
         for back in self.folded & set(through):  # the new ring holds it now
@@ -326,6 +336,23 @@ class _Piece:
         return jam(self.weave, act, named[0], worst) if named else None
 
 
+def _lanes(weave: Weave, unit: float) -> dict[Ring, float]:
+    """Where across the work each ring of several strands runs side by side; none for one strand."""
+    roles = {r.role for a in weave.work.acts if a.block.kind == "unit" for r in a.new}
+    links = Graph((a, b) for a in weave.work.links for b in weave.work.links[a])
+    strands = [
+        sorted(s)
+        for s in connected_components(links.subgraph([r for r in links if r.role in roles]))
+    ]
+    if len(strands) < 2:
+        return {}
+    sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for s in strands for r in s]
+    pitch = 1.1 * max(2 * wire + inside for wire, inside in sizes) / unit
+    strands.sort(key=lambda s: min(weave.work.placed_by[r] for r in s))
+    middle = (len(strands) - 1) / 2
+    return {r: (middle - k) * pitch for k, strand in enumerate(strands) for r in strand}
+
+
 def work_piece(weave: Weave, seed: int = 0, units: int | None = None) -> Worked:
     """Carry out the acts of a chain or a single piece, of a chain's start and first units if said.
 
@@ -337,6 +364,6 @@ def work_piece(weave: Weave, seed: int = 0, units: int | None = None) -> Worked:
     rings = [r for a in acts for r in (*a.new, *a.through)]
     sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for r in rings]
     unit = max((wire + inside) / 2 for wire, inside in sizes)
-    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit)
+    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit, lanes=_lanes(weave, unit))
     piece.work(acts)
     return Worked(tuple(piece.states), tuple(piece.jams))

@@ -418,11 +418,10 @@ class Weave:
 
     def round_size(self, role: str, index: int) -> tuple[float, float] | None:
         """The same as `size`, and of a round part with a hole, such as a bead, its wall and hole."""
-        part = self.part_size(role)
-        if part is None:
+        if role not in self.recipe.part_roles:
             return self.size(role, index)
-        across, hole = part.length, part.hole
-        if across is None or hole is None or part.width != across or hole >= across:
+        across, wide, hole = self.part_size(role) or (None, None, None)
+        if across is None or hole is None or wide != across or hole >= across:
             return None
         return (across - hole) / 2, hole
 
