@@ -162,13 +162,16 @@ class _Piece:
             lane = self.lanes.get(ring)
             if act.toward:
                 lane = radius if act.toward[nth] == "left" else -radius
-            self.draw_near(through, radius)
             wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, lane)
-            found = next(filter(None, (find(hand, self.rng, wanted) for _ in range(_TRIES))), None)
+            found = None
+            for nearer in range(_TRIES):
+                self.draw_near(through, radius * (0.7 - 0.15 * nearer))
+                if found := find(hand, self.rng, wanted):
+                    break
             if found is None:
                 return jam(self.weave, act, ring)
             number = self.number[ring] = put_in(hand, *found, radius, wire)
-            first = number if first is None else first
+            first = number if first is None and ring not in self.lanes else first
             stiff = _STRAIGHT if lane is None else _IN_LANE
             hand.spring[number] = np.diag([0.0, stiff, stiff])
             across = hand.rest[through, 1].mean() if lane is None else lane
@@ -216,15 +219,18 @@ class _Piece:
         self.gate = tuple(k - (k > gone) for k in self.gate if k != gone)
         self.folded = {k - (k > gone) for k in self.folded if k != gone}
 
-    def draw_near(self, rings: Sequence[int], radius: float) -> None:
-        """Rings that one ring is to go through brought together, with all that hangs on them."""
+    def draw_near(self, rings: Sequence[int], reach: float) -> None:
+        """Bring together rings that one is to go through, with all that hangs on them.
+
+        reach: how far from their rims to the middle between them.
+        """
         hand = self.hand
         every = np.ones(len(hand), dtype=bool)
         for _ in range(_BRING):
             middle = hand.centres[rings].mean(axis=0)
             away = middle - hand.centres[rings]
             far = np.linalg.norm(away, axis=1)
-            if not np.any(far > hand.radii[rings] + 0.6 * radius):
+            if not np.any(far > hand.radii[rings] + reach):
                 return
             force = np.zeros((len(hand), 3))
             force[rings] = 2 * _FINGER * away / np.maximum(far, 1e-9)[:, None]

@@ -417,7 +417,7 @@ class Weave:
         return PartSize(*(size.mm if size else None for size in sizes))
 
     def round_size(self, role: str, index: int) -> tuple[float, float] | None:
-        """The same as `size`, and of a round part with a hole, such as a bead, its wall and hole."""
+        """The same as `size`; of a round part with a hole, such as a bead, its wall and hole."""
         if role not in self.recipe.part_roles:
             return self.size(role, index)
         across, wide, hole = self.part_size(role) or (None, None, None)
