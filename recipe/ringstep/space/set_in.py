@@ -22,13 +22,25 @@ _POINTS = 24  # on a circle, to judge its room
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """Rows of rings that lie flat, leaning along the row.
+
+    axis: 0 for rows along the work, 1 for rows across it. below: 1 for a ring that hangs from the
+    row along the work, -1 against it, 0 for one between two rows.
+    """
+
+    axis: int
+    below: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Wanted:
     """What a new ring must go through, and how.
 
     stops: the rings gone through place by place along the ring; nothing where no word tells.
     first: the first ring of its pair, beside which it goes in. gate: two rings spread apart, which
     it goes between. lane: where across the work its strand runs, or the side it is to lie on; left
-    is positive.
+    is positive. flat: where the rings gone through lie flat in rows, how those run.
     """
 
     through: Sequence[int]
@@ -39,6 +51,7 @@ class Wanted:
     first: int | None = None
     gate: tuple[int, ...] = ()
     lane: float | None = None
+    flat: Flat | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,8 +142,35 @@ def _drawn(hand: Hand, rng: np.random.Generator, wanted: Wanted) -> Drawn:
         centres[:half] = hand.centres[first] + beside[:, None] * hand.normals[first]
         centres[:half] += rng.normal(0, 0.03, (half, 3))
         normals[:half] = hand.normals[first] + rng.normal(0, 0.08, (half, 3))
+    if wanted.flat is not None:
+        _lay_flat(hand, rng, wanted, wanted.flat, centres, normals)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     return Drawn(centres, normals)
+
+
+def _lay_flat(
+    hand: Hand,
+    rng: np.random.Generator,
+    wanted: Wanted,
+    flat: Flat,
+    centres: Floats,
+    normals: Floats,
+) -> None:
+    """Turn circles into such as lie flat near the rings gone through and lean against them."""
+    to_eye = _to_eye(hand.normals[wanted.through])
+    lean = -1.0 if to_eye[:, flat.axis].mean() > 0 else 1.0
+    angle = lean * np.radians(rng.uniform(5, 60, len(centres)))
+    normals[:] = rng.normal(0, 0.1, normals.shape)
+    normals[:, flat.axis] += np.sin(angle)
+    normals[:, 2] += np.cos(angle)
+    centres[:] = hand.centres[wanted.through].mean(axis=0)
+    centres += rng.normal(0, 0.15, centres.shape) * wanted.radius
+    centres[:, 0] += flat.below * rng.uniform(0.2, 1.7, len(centres)) * wanted.radius
+
+
+def _to_eye(normals: Floats) -> Floats:
+    """The same planes with their normals turned to the eye."""
+    return normals * np.where(normals[:, 2:] < 0, -1.0, 1.0)
 
 
 def _inside(hand: Hand, rng: np.random.Generator, rings: Ints, gate: tuple[int, ...]) -> Floats:
@@ -170,6 +210,9 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
                 both = int(link_signs(hand, np.array([one]), np.array([through[b]]))[0])
                 if both:
                     keep &= signs[:, a] * signs[:, b] * both == said
+    if wanted.flat is not None:  # a flat ring passes all those from front to back, or all back
+        facing = np.sign(hand.normals[wanted.through, 2])[None] * signs
+        keep &= np.abs(facing.sum(axis=1)) == len(through)
     right = right[keep]
     if len(wanted.gate) == 2:
         right = right[[_between(hand, drawn, k, wanted) for k in right]] if len(right) else right

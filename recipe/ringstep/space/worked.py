@@ -15,7 +15,7 @@ from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, jam, move, part, rounds, settle
 from ringstep.space.near import Floats
-from ringstep.space.set_in import Wanted, crossing, find, put_in
+from ringstep.space.set_in import Flat, Wanted, crossing, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
@@ -31,6 +31,7 @@ _FINGER = 0.5  # push at a tip
 _FREE = 14  # newest rings that move
 _GROW, _ROUNDS = 25, 45
 _FOLDED = -0.75  # of the way back along x: 140 degrees
+_BAND, _ALONG = 1.35, 1.45  # mean radii: from the middle of a band to its hems, along these
 _PITCH = 1.05  # mean radii from ring to ring of a row
 _BRING = 200  # steps by which rings are brought together at most
 _APART = 2.3  # wires between the tips of spread rings
@@ -47,6 +48,7 @@ class _Piece:
     jams: list[Jam] = field(default_factory=list)
     gate: tuple[int, ...] = ()  # two rings spread apart, which the next goes between
     lanes: dict[Ring, float] = field(default_factory=dict)  # where across the work strands run
+    flat: dict[int, int] = field(default_factory=dict)  # rings in rows, and the rows' axis
     folded: set[int] = field(default_factory=set)  # held back by a finger until gone through
 
     def sizes(self, ring: Ring) -> tuple[float, float]:
@@ -81,13 +83,15 @@ class _Piece:
             number=dict(self.number),
             states=list(self.states),
             jams=list(self.jams),
+            flat=dict(self.flat),
             folded=set(self.folded),
         )
 
     def as_before(self, then: _Piece) -> None:
         then = then.copied()
         self.hand, self.number, self.states = then.hand, then.number, then.states
-        self.jams, self.gate, self.folded = then.jams, then.gate, then.folded
+        self.jams, self.gate = then.jams, then.gate
+        self.flat, self.folded = then.flat, then.folded
 
     def carry_out(self, act: Act) -> Jam | None:
         """One act; what jammed."""
@@ -139,14 +143,33 @@ class _Piece:
             if held:
                 at, normal = hand.centres[held].mean(axis=0), x
             elif row:
-                at[1:] = -beside * _PITCH * radius, 0.0
-                lean = np.arcsin(1.25 * wire / _PITCH / radius)
-                normal = np.array([0.0, np.sin(lean), np.cos(lean)])
+                at, normal = self.in_row(act, nth, radius, wire)
             elif ring in self.lanes:
                 at[1] = self.lanes[ring]
             number = self.number[ring] = put_in(hand, at, normal.copy(), radius, wire)
             hand.spring[number] = (_HELD if row else _SOFT) * np.eye(3)
+            if row and not held:
+                self.flat[number] = 0 if act.toward else 1
             self.ease(_ROUNDS, _GROW)
+
+    def in_row(self, act: Act, nth: int, radius: float, wire: float) -> tuple[Floats, Floats]:
+        """Place and normal of a closed ring in a row: across the work, or along it at a side."""
+        if not act.toward:
+            across = ((len(act.new) - 1) / 2 - nth) * _PITCH * radius
+            lean = np.arcsin(1.25 * wire / _PITCH / radius)
+            return np.array([0.0, across, 0.0]), np.array([0.0, np.sin(lean), np.cos(lean)])
+        side = _BAND * radius * (1.0 if act.toward[nth] == "left" else -1.0)
+        others = [k for k in self.flat if side * self.hand.centres[k, 1] > 0.5 * side**2]
+        last = self.hand.centres[others, 0].max() + _ALONG * radius if others else 0.0
+        lean = np.arcsin(1.25 * wire / _ALONG / radius)
+        return np.array([last, side, 0.0]), np.array([np.sin(lean), 0.0, np.cos(lean)])
+
+    def lies_flat(self, act: Act, through: Sequence[int]) -> Flat | None:
+        """How a new ring lies where all those that it goes through lie flat in rows."""
+        if len(through) < 2 or not all(k in self.flat for k in through):
+            return None
+        axis = self.flat[through[0]]
+        return Flat(axis, 0.0 if axis == 0 else -1.0 if act.unit == 0 else 1.0)
 
     def add(self, act: Act) -> Jam | None:
         """Set the new rings in one after another, or the jam where one has no place."""
@@ -157,12 +180,13 @@ class _Piece:
         through = [self.number[r] for r in act.through if r in self.number]
         stops = [[self.number[r] for r in stop if r in self.number] for stop in act.stops]
         first: int | None = None
+        flat = self.lies_flat(act, through)
         for nth, ring in enumerate(act.movers):
             radius, wire = self.sizes(ring)
             lane = self.lanes.get(ring)
             if act.toward:
                 lane = radius if act.toward[nth] == "left" else -radius
-            wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, lane)
+            wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, lane, flat)
             found = None
             for nearer in range(_TRIES):
                 self.draw_near(through, radius * (0.7 - 0.15 * nearer))
@@ -172,9 +196,12 @@ class _Piece:
                 return jam(self.weave, act, ring)
             number = self.number[ring] = put_in(hand, *found, radius, wire)
             first = number if first is None and ring not in self.lanes else first
+            if flat is not None:
+                self.flat[number] = flat.axis
             stiff = _STRAIGHT if lane is None else _IN_LANE
             hand.spring[number] = np.diag([0.0, stiff, stiff])
-            across = hand.rest[through, 1].mean() if lane is None else lane
+            across = hand.centres[through, 1].mean() if flat else hand.rest[through, 1].mean()
+            across = across if lane is None else lane
             hand.rest[number] = (0.0, across, 0.0)
             self.ease(_ROUNDS, _GROW)
         self.gate = ()
@@ -217,6 +244,7 @@ class _Piece:
         self.hand.take(gone)
         self.number = {r: k - (k > gone) for r, k in self.number.items()}
         self.gate = tuple(k - (k > gone) for k in self.gate if k != gone)
+        self.flat = {k - (k > gone): axis for k, axis in self.flat.items() if k != gone}
         self.folded = {k - (k > gone) for k in self.folded if k != gone}
 
     def draw_near(self, rings: Sequence[int], reach: float) -> None:
