@@ -210,8 +210,11 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
                 both = int(link_signs(hand, np.array([one]), np.array([through[b]]))[0])
                 if both:
                     keep &= signs[:, a] * signs[:, b] * both == said
-    if wanted.flat is not None:  # a flat ring passes all those from front to back, or all back
+    if wanted.flat is not None:  # front to back through all of a row, back to front of the next
         facing = np.sign(hand.normals[wanted.through, 2])[None] * signs
+        if wanted.flat.below == 0.0:
+            across = hand.centres[wanted.through, 1 - wanted.flat.axis]
+            facing = facing * np.sign(across - across.mean())[None]
         keep &= np.abs(facing.sum(axis=1)) == len(through)
     right = right[keep]
     if len(wanted.gate) == 2:

@@ -36,7 +36,8 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
         small = few_rows(weave)
         return _shown(small, work_rows(small))
     laid = laid_out(view)
-    if laid.cell.dims == 0 or not hangs_together(laid.cell):
+    at_sides = any(a.new and a.toward for a in weave.work.acts)
+    if laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
         _must_have_sizes(weave)
         return _shown(weave, work_piece(weave))
     found = known or fit(laid.cell)
