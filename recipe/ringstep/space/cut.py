@@ -149,7 +149,7 @@ class _Hand:
 
     def _put_in(self, number: int, act: Act, new: Sequence[Ring], shown: bool) -> None:
         for ring in new:
-            home = self.homes.get(ring) or self._find(number, ring, act.through)
+            home = self.homes.get(ring) or self._find(self.table(number), ring, act.through)
             if home is None:
                 raise NoPlace(NO_PLACE.format(rings=ring.role))
             self.homes[ring] = self.lie[ring] = home
@@ -171,18 +171,19 @@ class _Hand:
         for part in act.through:
             known = self.view.weave.round_size(part.role, part.index)
             if part.role in self.view.recipe.part_roles and part not in self.lie and known:
-                home = self._find(number, part, act.new)
-                if home is None:
-                    raise NoPlace(NO_PLACE.format(rings=part.role))
-                self.homes[part] = self.lie[part] = home
+                # what comes later must find its place beside it
+                table = Table({**self.homes, **self.lie}, (), _OVERLAP)
+                home = self._find(table, part, act.movers)
+                if home is not None:
+                    self.homes[part] = self.lie[part] = home
 
-    def _find(self, number: int, ring: Ring, through: Sequence[Ring]) -> Round | None:
+    def _find(self, table: Table, ring: Ring, through: Sequence[Ring]) -> Round | None:
         """A place found for a ring that has none in the finished chain."""
         wire, inside = self.view.weave.round_size(ring.role, ring.index) or (0.0, 0.0)
         near = [r for r in through if r in self.lie]
         if not wire or not near:
             return None
-        return self.table(number).place_for((inside + wire) / 2, wire, near)
+        return table.place_for((inside + wire) / 2, wire, near)
 
     def _later(self, number: int, kind: str) -> set[Ring]:
         """The rings that the steps after an act fold or spread."""

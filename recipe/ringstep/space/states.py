@@ -39,7 +39,8 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     at_sides = any(a.new and a.toward for a in weave.work.acts)
     if laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
         _must_have_sizes(weave)
-        return _shown(weave, work_piece(weave))
+        ends = weave.repeat is None or weave.layout.block("finish") is not None
+        return _shown(weave, work_piece(weave, units=None if ends else _OFTEN + 1))
     found = known or fit(laid.cell)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
