@@ -17,7 +17,7 @@ from ringstep.space.motion import Hand, link_sign, link_signs, places
 from ringstep.space.near import Floats, Ints, across, cross
 
 _DRAWS = 3000
-_TOGETHER, _FURTHER = 70.0, 100.0  # degrees on a ring: one place of it, and another
+_TOGETHER, _FURTHER = 80.0, 80.0  # degrees on a ring: within one place of it, and to another
 _POINTS = 24  # on a circle, to judge its room
 
 
@@ -227,9 +227,8 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
         return None
     clear = room(hand, Drawn(drawn.centres[right], drawn.normals[right]), radius)
     reach = drawn.centres[right, 0] - hand.centres[through].mean(axis=0)[0]
-    lane, keep_to = wanted.lane, 0.15 if wanted.lane is None else 0.5
-    rest = np.array([hand.rest[through, 1].mean() if lane is None else lane, 0.0])
-    off = np.linalg.norm(drawn.centres[right, 1:] - rest, axis=1)
+    lane, keep_to = (0.0, 0.15) if wanted.lane is None else (wanted.lane, 0.5)
+    off = np.linalg.norm(drawn.centres[right, 1:] - np.array([lane, 0.0]), axis=1)
     score = np.minimum(clear, 0.6 * wanted.wire) / wanted.wire + 0.25 * reach - keep_to * off
     if wanted.first is not None:
         away = np.linalg.norm(drawn.centres[right] - hand.centres[wanted.first], axis=1)
@@ -250,21 +249,24 @@ def _between(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:
 
 
 def _stops_right(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:
-    """Does a circle pass rings of one stop at one place, and the next stop further along?"""
+    """Does a circle pass rings of one stop at one place, and the next stop further along?
+
+    Rings spread apart are passed farther from one another.
+    """
     spots = _passes(hand, drawn, circle, wanted)
-    centre = drawn.centres[circle]
-    arms = {k: p - centre for k, p in spots.items() if p is not None}
+    ways = {k: _unit(p - drawn.centres[circle]) for k, p in spots.items() if p is not None}
+    found = [[ways[k] for k in stop if k in ways] for stop in wanted.stops]
+    stops = [stop for stop in found if stop]
+    middles = [_unit(np.sum(stop, axis=0)) for stop in stops]
+    near = np.cos(np.radians(_TOGETHER / (1 if wanted.gate else 2)))
+    together = all(way @ m > near for stop, m in zip(stops, middles, strict=True) for way in stop)
+    far = np.cos(np.radians(_FURTHER))
+    return together and all(float(one @ other) < far for one, other in pairwise(middles))
 
-    def apart(a: int, b: int) -> float:
-        one, other = arms[a], arms[b]
-        share = float(one @ other) / float(np.linalg.norm(one) * np.linalg.norm(other))
-        return float(np.degrees(np.arccos(np.clip(share, -1.0, 1.0))))
 
-    stops = [[k for k in stop if k in arms] for stop in wanted.stops]
-    together = all(apart(a, b) < _TOGETHER for stop in stops for a in stop for b in stop)
-    return together and all(
-        apart(a, b) > _FURTHER for one, other in pairwise(stops) for a in one for b in other
-    )
+def _unit(v: Floats) -> Floats:
+    out: Floats = v / max(float(np.linalg.norm(v)), 1e-9)
+    return out
 
 
 def _passes(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> dict[int, Floats | None]:

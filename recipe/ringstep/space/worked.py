@@ -200,9 +200,9 @@ class _Piece:
                 self.flat[number] = flat.axis
             stiff = _STRAIGHT if lane is None else _IN_LANE
             hand.spring[number] = np.diag([0.0, stiff, stiff])
-            across = hand.centres[through, 1].mean() if flat else hand.rest[through, 1].mean()
-            across = across if lane is None else lane
-            hand.rest[number] = (0.0, across, 0.0)
+            if lane is None:
+                lane = float(hand.centres[through, 1].mean()) if flat else 0.0
+            hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
         self.gate = ()
         for back in self.folded & set(through):  # the new ring holds it now
