@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from networkx import Graph, connected_components
+from networkx import from_numpy_array, node_connected_component
 
 from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
+from ringstep.space.lanes import lanes
 from ringstep.space.motion import Hand, jam, move, part, rounds, settle
 from ringstep.space.near import Floats
 from ringstep.space.set_in import Flat, Wanted, crossing, find, put_in
@@ -204,6 +205,8 @@ class _Piece:
                 lane = float(hand.centres[through, 1].mean()) if flat else 0.0
             hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
+        if len(stops) > 1 and stops[0] and stops[-1]:
+            self.draw_apart(stops[0], stops[-1], self.number[act.movers[-1]])
         self.gate = ()
         for back in self.folded & set(through):  # the new ring holds it now
             hand.spring[back] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
@@ -266,6 +269,29 @@ class _Piece:
             move(hand, every, force)
             hand.spring = spring
         part(hand, every)
+
+    def draw_apart(self, one: Sequence[int], other: Sequence[int], between: int) -> None:
+        """What hangs loose on two places of a ring pulled away from each other."""
+        hand = self.hand
+        linked = hand.linked.copy()
+        linked[between] = linked[:, between] = False
+        if not node_connected_component(from_numpy_array(linked), one[0]).isdisjoint(other):
+            return
+        ring = hand.centres[between], hand.normals[between], float(hand.radii[between])
+        c, n = hand.centres, hand.normals
+        passes = [[crossing(*ring, c[k], n[k]) for k in stop] for stop in (one, other)]
+        if any(p is None for found in passes for p in found):
+            return
+        first, last = (np.mean(np.array(found), axis=0) for found in passes)
+        force = np.zeros((len(hand), 3))
+        force[list(other)] = _FINGER * (last - first) / np.linalg.norm(last - first)
+        force[list(one)] = -force[other[0]]
+        spring, hand.spring = hand.spring, 0.0 * hand.spring
+        settle(hand, self.free(), force, 4 * _ROUNDS)
+        hand.spring = spring
+        held = [k for k in (*one, *other) if spring[k, 0, 0]]
+        hand.rest[held] = hand.centres[held]
+        part(hand, self.free())
 
     # -- rings folded and spread -----------------------------------------------------------------
 
@@ -370,23 +396,6 @@ class _Piece:
         return jam(self.weave, act, named[0], worst) if named else None
 
 
-def _lanes(weave: Weave, unit: float) -> dict[Ring, float]:
-    """Where across the work each ring of several strands runs side by side; none for one strand."""
-    roles = {r.role for a in weave.work.acts if a.block.kind == "unit" for r in a.new}
-    links = Graph((a, b) for a in weave.work.links for b in weave.work.links[a])
-    strands = [
-        sorted(s)
-        for s in connected_components(links.subgraph([r for r in links if r.role in roles]))
-    ]
-    if len(strands) < 2:
-        return {}
-    sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for s in strands for r in s]
-    pitch = 1.1 * max(2 * wire + inside for wire, inside in sizes) / unit
-    strands.sort(key=lambda s: min(weave.work.placed_by[r] for r in s))
-    middle = (len(strands) - 1) / 2
-    return {r: (middle - k) * pitch for k, strand in enumerate(strands) for r in strand}
-
-
 def work_piece(weave: Weave, seed: int = 0, units: int | None = None) -> Worked:
     """Carry out the acts of a chain or a single piece, of a chain's start and first units if said.
 
@@ -398,6 +407,6 @@ def work_piece(weave: Weave, seed: int = 0, units: int | None = None) -> Worked:
     rings = [r for a in acts for r in (*a.new, *a.through)]
     sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for r in rings]
     unit = max((wire + inside) / 2 for wire, inside in sizes)
-    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit, lanes=_lanes(weave, unit))
+    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit, lanes=lanes(weave, unit))
     piece.work(acts)
     return Worked(tuple(piece.states), tuple(piece.jams))

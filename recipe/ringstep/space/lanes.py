@@ -1,0 +1,27 @@
+"""Where strands of a piece run side by side across the work."""
+
+from __future__ import annotations
+
+from networkx import Graph, connected_components
+
+from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Ring
+
+
+def lanes(weave: Weave, unit: float) -> dict[Ring, float]:
+    """Where across the work each ring of several strands runs side by side; none for one strand.
+
+    In lengths of `unit` mm; left is positive."""
+    roles = {r.role for a in weave.work.acts if a.block.kind == "unit" for r in a.new}
+    links = Graph((a, b) for a in weave.work.links for b in weave.work.links[a])
+    strands = [
+        sorted(s)
+        for s in connected_components(links.subgraph([r for r in links if r.role in roles]))
+    ]
+    if len(strands) < 2:
+        return {}
+    sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for s in strands for r in s]
+    pitch = 1.1 * max(2 * wire + inside for wire, inside in sizes) / unit
+    strands.sort(key=lambda s: min(weave.work.placed_by[r] for r in s))
+    middle = (len(strands) - 1) / 2
+    return {r: (middle - k) * pitch for k, strand in enumerate(strands) for r in strand}
