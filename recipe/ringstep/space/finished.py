@@ -184,9 +184,10 @@ class Finished:
 
     def goes_round(self) -> bool:
         """Have all rings that close the loop their places, linked as the work links them?"""
-        late = {r for a in self.work.acts[self.ends :] for r in a.new}
-        if any(r not in self.homes for r in late - self._parts):
-            return False
+        late = {r for a in self.work.acts[self.ends :] for r in a.new} - self._parts
+        joining = {r for r in late if len(self._ever(r) & set(self.homes)) > 1}
+        if not joining <= set(self.homes):
+            return False  # what only hangs from the loop may find its place elsewhere
         at = {r: copy for r in self.homes if (copy := self._copy(r)) is not None}
         return len(set(at.values())) == len(at) and all(
             {at[o] for o in self._ever(r) if o in at} == self._neighbours(*copy) & set(at.values())

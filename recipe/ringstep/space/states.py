@@ -9,7 +9,7 @@ from ringstep.language.words import listed
 from ringstep.space.cut import cut
 from ringstep.space.finished import NO_SIZE
 from ringstep.space.fit import fit
-from ringstep.space.fit_cell import laid_out
+from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
@@ -35,9 +35,12 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
         _must_have_sizes(weave)
         small = few_rows(weave)
         return _shown(small, work_rows(small))
-    laid = laid_out(view)
     at_sides = any(a.new and a.toward for a in weave.work.acts)
-    if laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
+    try:
+        laid = laid_out(view)
+    except NoFit:
+        laid = None
+    if laid is None or laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
         _must_have_sizes(weave)
         ends = weave.repeat is None or weave.layout.block("finish") is not None
         return _shown(weave, work_piece(weave, units=None if ends else _OFTEN + 1))
