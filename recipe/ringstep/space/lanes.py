@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from networkx import Graph, connected_components
-
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring
 
@@ -11,13 +9,13 @@ from ringstep.weave.steps import Ring
 def lanes(weave: Weave, unit: float) -> dict[Ring, float]:
     """Where across the work each ring of several strands runs side by side; none for one strand.
 
-    In lengths of `unit` mm; left is positive."""
+    In lengths of `unit` mm; left is positive.
+    """
     roles = {r.role for a in weave.work.acts if a.block.kind == "unit" for r in a.new}
-    links = Graph((a, b) for a in weave.work.links for b in weave.work.links[a])
-    strands = [
-        sorted(s)
-        for s in connected_components(links.subgraph([r for r in links if r.role in roles]))
-    ]
+    strands: list[set[Ring]] = []
+    for ring in (r for r in weave.work.links if r.role in roles):
+        joined = [s for s in strands if not s.isdisjoint(weave.work.links[ring])]
+        strands = [s for s in strands if s not in joined] + [{ring}.union(*joined)]
     if len(strands) < 2:
         return {}
     sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for s in strands for r in s]

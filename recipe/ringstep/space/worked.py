@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from networkx import from_numpy_array, node_connected_component
 
 from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
@@ -273,9 +272,7 @@ class _Piece:
     def draw_apart(self, one: Sequence[int], other: Sequence[int], between: int) -> None:
         """What hangs loose on two places of a ring pulled away from each other."""
         hand = self.hand
-        linked = hand.linked.copy()
-        linked[between] = linked[:, between] = False
-        if not node_connected_component(from_numpy_array(linked), one[0]).isdisjoint(other):
+        if hand.hanging_on(one[0], between)[list(other)].any():
             return
         ring = hand.centres[between], hand.normals[between], float(hand.radii[between])
         c, n = hand.centres, hand.normals
