@@ -137,6 +137,11 @@ def _drawn(hand: Hand, rng: np.random.Generator, wanted: Wanted) -> Drawn:
     to_centre = np.cos(turn) * u + np.sin(turn) * v
     centres = points + wanted.radius * to_centre
     normals = cross(along, to_centre)
+    # every other one of the straight ones passes through both points: a chord of the circle
+    high = wanted.radius**2 - (np.linalg.norm(ends - points, axis=1) / 2) ** 2
+    chord = straight & (high > 0) & (which != other) & (np.arange(_DRAWS) % 2 == 1)
+    rise = np.sqrt(np.maximum(high, 0.0))[:, None] * to_centre
+    centres[chord] = ((points + ends) / 2 + rise)[chord]
     if (first := wanted.first) is not None:
         beside = rng.uniform(0.6, 1.4, half) * wanted.wire * rng.choice([-1.0, 1.0], half)
         centres[:half] = hand.centres[first] + beside[:, None] * hand.normals[first]

@@ -15,7 +15,7 @@ from ringstep.space.circles import Bools
 from ringstep.space.lanes import lanes
 from ringstep.space.motion import Hand, jam, move, part, rounds, settle
 from ringstep.space.near import Floats
-from ringstep.space.set_in import Flat, Wanted, crossing, find, put_in
+from ringstep.space.set_in import Drawn, Flat, Wanted, crossing, exact, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
@@ -146,6 +146,12 @@ class _Piece:
                 at, normal = self.in_row(act, nth, radius, wire)
             elif ring in self.lanes:
                 at[1] = self.lanes[ring]
+            while (
+                not held
+                and len(hand)
+                and not len(exact(hand, Drawn(at[None], normal[None]), radius, ())[0])
+            ):
+                at[0] += 0.1 * radius  # a closed ring is linked with none
             number = self.number[ring] = put_in(hand, at, normal.copy(), radius, wire)
             hand.spring[number] = (_HELD if row else _SOFT) * np.eye(3)
             if row and not held:
