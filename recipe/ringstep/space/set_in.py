@@ -17,7 +17,7 @@ from ringstep.space.motion import Hand, link_sign, link_signs, places
 from ringstep.space.near import Floats, Ints, across, cross
 
 _DRAWS = 3000
-_TOGETHER, _FURTHER = 80.0, 80.0  # degrees on a ring: within one place of it, and to another
+_TOGETHER, _FURTHER = 110.0, 80.0  # degrees on a ring: within one place of it, and to another
 _POINTS = 24  # on a circle, to judge its room
 
 
