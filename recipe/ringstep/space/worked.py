@@ -210,7 +210,7 @@ class _Piece:
                 lane = float(hand.centres[through, 1].mean()) if flat else 0.0
             hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
-        if len(stops) > 1 and stops[0] and stops[-1]:
+        if flat is None and len(stops) > 1 and stops[0] and stops[-1]:
             self.draw_apart(stops[0], stops[-1], self.number[act.movers[-1]])
         self.gate = ()
         for back in self.folded & set(through):  # the new ring holds it now
