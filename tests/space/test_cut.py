@@ -14,6 +14,7 @@ import pytest
 from helpers import LIBRARY, view
 
 from ringstep.checks.view import View, with_variant
+from ringstep.paper.film import scenes
 from ringstep.space.recheck import crossings, distance
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, Shown, State
@@ -209,18 +210,104 @@ def test_a_step_left_out_shows() -> None:
     assert long[0] > 1.4 * long[1]
 
 
-def test_the_closing_of_a_loop_has_no_picture_and_says_so() -> None:
-    found = shown("simple_loop")
-    assert [n for n, _ in found.without] == [3, 4]
-    assert all("straight stretch" in why for _, why in found.without)
+LOOP = """\
+weave "Harbour loop"
+rings:
+  all  wire 1.2 mm, inside 6 mm
+  bridge  wire 1.6 mm, inside 8 mm
+expect:
+  A meets 2
+start:
+  close A
+unit:
+  add A through prev A picks 1
+piece:
+  loop 30 units
+finish:
+  hold last A, first A
+  add bridge through last A, first A picks 2
+"""
+
+
+def test_a_loop_is_closed_between_its_last_ring_and_its_first() -> None:
+    # by a connector of another size, which is no ring of the repeat
+    seen = view(LOOP)
+    found = states_of(seen)
+    assert found.without == ()
+    held, closed = found.states[-2:]
+    last = seen.weave.work.layout.units
+    first, end = Ring("A", 1, 1, 0), Ring("A", 1, 1, last)
+    bridge = Ring("bridge", 1, 1, last + 1)
+    assert set(held.through) == {first, end}
+    assert closed.new == (bridge,)
+    assert seen_links(held) == said_links(seen, held)
+    assert frozenset((bridge, first)) in seen_links(closed)
+    assert seen_links(closed) == said_links(seen, closed)
+    lying = dict(closed.rings)
+    assert lying[bridge].mean_radius == pytest.approx((8 + 1.6) / 2)
+    assert lying[end].centre[0] < lying[bridge].centre[0] < lying[first].centre[0]
+    # ring on to ring: the first ring's own neighbour lies beyond it, none in the middle is left
+    assert lying[Ring("A", 1, 1, 1)].centre[0] > lying[first].centre[0]
+
+
+def test_a_spiral_is_closed_by_two_rings_that_go_through_both_ends() -> None:
+    seen, found = recipe("spiral_loop"), shown("spiral_loop")
+    assert found.without == ()
+    for state in found.states:
+        assert seen_links(state) == said_links(seen, state), state.number
+    # the last two rings meet 3 and 4 others, as 'picks' says
+    counts = [sum(s.new[0] in link for link in seen_links(s)) for s in found.states[-2:]]
+    assert counts == [3, 4]
+
+
+def test_the_rings_at_a_closing_are_named_first_and_last() -> None:
+    seen = view(LOOP)
+    *_, closing = scenes(seen, states_of(seen), both=False)
+    written = re.findall(r"<text[^>]*>([^<]*)</text>", closing.later)
+    assert sorted(written) == ["bridge", "first A", "last A"]
+
+
+BEADS = """\
+weave "Beads on links"
+rings:
+  all  wire 1 mm, inside 6 mm
+parts:
+  bead  glass, 4 mm, hole 1.5 mm
+  hook  ear wire
+expect:
+  A meets 2 A, 1 bead
+start:
+  add A through hook picks 1
+unit:
+  add A through prev A, bead picks 2
+piece:
+  chain 12 units
+"""
+
+
+def test_a_bead_lies_round_its_ring_in_its_own_size() -> None:
+    seen = view(BEADS)
+    found = states_of(seen)
+    assert found.without == ()
+    last = found.states[-1]
+    lying = dict(last.rings)
+    beads = [r for r in lying if r.role == "bead"]
+    assert len(beads) == 2
+    for bead in beads:
+        # 4 mm across over its wall, 1.5 mm across its hole
+        assert 2 * lying[bead].mean_radius + lying[bead].wire == pytest.approx(4)
+        assert 2 * lying[bead].mean_radius - lying[bead].wire == pytest.approx(1.5)
+    assert seen_links(last) == said_links(seen, last)
+
+
+def test_the_page_says_how_parts_are_drawn() -> None:
+    seen = view(BEADS)
+    hung, beaded, *_ = scenes(seen, states_of(seen), both=False)
+    assert "The hook is not drawn: its size is not given." in hung.sentence
+    assert "The bead is drawn as a plain round of its size with its hole." in beaded.sentence
 
 
 def test_rings_too_small_have_no_picture() -> None:
     # 4.0541 is the smallest found (see test_chain_forms)
     with pytest.raises(NoStates, match=r"A has AR 3\.50, .* can be made is 4\.05"):
         shown("box_chain", None, 4.2)
-
-
-def test_a_sheet_is_not_worked_as_a_chain() -> None:
-    with pytest.raises(NoStates, match="only chains and loops"):
-        shown("european_4")

@@ -124,3 +124,143 @@ def test_a_captive_ring_lies_round_the_ring_it_is_slipped_over() -> None:
         (captive,), (small,) = act.new, act.held
         # the small ring's wire passes the captive's opening twice: there and back
         assert len(passing(now[small], now[captive])) == 2
+
+
+def carried_out(text: str, seed: int = 0) -> tuple[Weave, Worked]:
+    """A recipe's steps carried out: none jams, and links and room are right after each."""
+    weave = view(text).weave
+    got = work_piece(weave, seed)
+    assert got.jams == ()
+    links: set[frozenset[Ring]] = set()
+    wanted = []
+    for act in weave.work.acts:
+        links |= {frozenset((new, other)) for new in act.new for other in act.through}
+        wanted.append(set(links))
+    found, worst = looked_at(got.states)
+    assert found == wanted
+    assert worst >= -0.005
+    return weave, got
+
+
+HOOPS = """\
+weave "Two hoops"
+rings:
+  all  wire 1 mm, inside 10 mm
+expect:
+  hoop meets 1 link
+start:
+  close 2 hoop
+  add link through hoop 1, hoop 2 at one place picks 2
+"""
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_then_leads_a_ring_on_and_at_one_place_does_not(seed: int) -> None:
+    turns = []
+    for text in (HOOPS, HOOPS.replace("hoop 1, hoop 2 at one place", "hoop 1 then hoop 2")):
+        _, got = carried_out(text, seed)
+        now = lying(got.states[-1])
+        link = now[Ring("link", 1, 1, 0)]
+        one, other = (
+            np.mean(passing(link, now[Ring("hoop", k, 1, 0)]), axis=0) - link.centre for k in (1, 2)
+        )
+        share = one @ other / np.linalg.norm(one) / np.linalg.norm(other)
+        turns.append(np.degrees(np.arccos(share)))
+    together, apart = turns
+    assert together < 70
+    assert apart > 100
+
+
+@pytest.mark.parametrize(("side", "way"), [("left", 1.0), ("right", -1.0)])
+def test_a_ring_is_folded_to_the_side_that_is_said(side: str, way: float) -> None:
+    # the work goes away from its start along x and is seen from z: left is +y
+    text = f"""\
+weave "Folded to a side"
+rings:
+  all  wire 1 mm, inside 7 mm
+expect:
+  A meets 1 B
+start:
+  close A
+  add B through A picks 1
+  fold back B on the {side}
+"""
+    for seed in (0, 1):
+        _, got = carried_out(text, seed)
+        now = lying(got.states[-1])
+        b, a = now[Ring("B", 1, 1, 0)], now[Ring("A", 1, 1, 0)]
+        assert way * (b.centre[1] - a.centre[1]) > 1
+
+
+STRANDS = """\
+weave "Two strands between two rings"
+rings:
+  all  wire 1.2 mm, inside 6 mm
+expect:
+  port meets 2 port
+  lee meets 2 lee
+start:
+  close ring
+  add port through ring picks 1
+  add lee through ring picks 1
+unit:
+  add port through prev port picks 1
+  add lee through prev lee picks 1
+piece:
+  chain 9 units
+finish:
+  close end
+  add bridge 1 through last port, end picks 2
+  add bridge 2 through last lee, end picks 2
+"""
+
+
+def test_strands_lie_side_by_side_and_are_joined_at_their_end() -> None:
+    _, got = carried_out(STRANDS)
+    before = lying(next(s for s in got.states if s.number == 6))
+    port, lee = ([r.centre[1] for k, r in before.items() if k.role == n] for n in ("port", "lee"))
+    assert min(port) > max(lee)
+    assert {r.role for r, _ in got.states[-1].rings} == {"ring", "port", "lee", "end", "bridge"}
+
+
+def test_a_band_has_its_sides_where_they_are_said() -> None:
+    weave = recipe("european_4_strip")
+    got = work_piece(weave, 0, UNITS)
+    assert got.jams == ()
+    now = lying(got.states[-1])
+    assert all(r.centre[1] > 0 for k, r in now.items() if (k.role, k.index) == ("side", 1))
+    assert all(r.centre[1] < 0 for k, r in now.items() if (k.role, k.index) == ("side", 2))
+    # a middle ring leans the other way than all rings of its sides: the form of European weaves
+    leans = {k.role: r.normal[0] * r.normal[2] for k, r in now.items() if k.unit == 1}
+    assert leans["middle"] * leans["side"] < 0
+
+
+def test_a_rosette_of_seven_has_all_its_rings_linked() -> None:
+    steps = ["  close A 1", "  add A 2 through A 1 picks 1"]
+    for k in range(3, 8):
+        before = ", ".join(f"A {i}" for i in range(1, k))
+        steps.append(f"  add A {k} through {before} picks {k - 1} lay front")
+    head = 'weave "Seven"\nrings:\n  all  wire 1 mm, inside 8 mm\nexpect:\n  A meets 6\nstart:\n'
+    _, got = carried_out(head + "\n".join(steps) + "\n")
+    assert len(got.states) == 7
+
+
+def test_a_ring_taken_out_is_gone_and_the_rest_keep_their_links() -> None:
+    text = """\
+weave "Helper out"
+rings:
+  all  wire 1 mm, inside 7 mm
+expect:
+  A meets 1 B
+  H comes out
+start:
+  close H
+  add A through H picks 1
+  add B through A picks 1
+  take out H
+"""
+    got = work_piece(view(text).weave)
+    assert got.jams == ()
+    (found,), worst = looked_at(got.states[-1:])
+    assert found == {frozenset((Ring("A", 1, 1, 0), Ring("B", 1, 1, 0)))}
+    assert worst >= -0.005

@@ -27,7 +27,7 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import Speaker
 from ringstep.space.state import Shown, State
-from ringstep.weave.steps import Ring, ring_name
+from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _ACROSS = 110.0
@@ -70,10 +70,9 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         if both and last is not None and (state.new or state.moved):
             words = f"before step {state.number}, with arrows for what it does"
             earlier = before(state, turn, last, names, title, words, scale)
+        sentence = " ".join([speaker.sentence(act), *_parts_told(view, state, act)])
         later = after(state, turn, names, title, _seen(state, names), scale)
-        found.append(
-            Scene(state.number, place, speaker.sentence(act), at in stands, earlier, later)
-        )
+        found.append(Scene(state.number, place, sentence, at in stands, earlier, later))
     return tuple(found)
 
 
@@ -88,9 +87,42 @@ def _standing(states: Sequence[State]) -> frozenset[int]:
 
 
 def _names(view: View, state: State) -> dict[Ring, str]:
-    """The rings a step is about, as the recipe calls them."""
+    """The rings a step is about, as the recipe calls them; at a closing with 'first' and 'last'."""
     about = (*state.new, *state.through, *(ring for ring, _ in state.moved))
-    return {r: ring_name(r, view.weave.names.get(r.role, (1,))) for r in about}
+    weave, units = view.weave, {r.unit for r, _ in state.rings}
+    window = weave.work.layout
+    begin = 0 if window.block("start") else 1
+    closing = window.kind == "loop" and window.units in units and state.unit >= window.units
+
+    def told(ring: Ring) -> str:
+        name = weave.name(ring)
+        if not closing or ring.unit > window.units or ring.unit == state.unit:
+            return name
+        if ring.unit <= window.units // 2:
+            return " ".join(["first", *["next"] * (ring.unit - begin), name])
+        return " ".join(["last", *["prev"] * (window.units - ring.unit), name])
+
+    return {r: told(r) for r in about}
+
+
+def _parts_told(view: View, state: State, act: Act) -> list[str]:
+    """How the parts of a step are drawn, or why not, a sentence each."""
+    here = {ring.role for ring, _ in state.rings}
+    refs = (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
+    told = []
+    for role in dict.fromkeys(r.name.role for r in refs):
+        if role not in view.recipe.part_roles:
+            continue
+        if role in here:
+            how = "drawn as a plain round of its size with its hole"
+        elif view.weave.part_size(role) is None:
+            how = "not drawn: its size is not given"
+        elif view.weave.round_size(role, 1) is None:
+            how = "not drawn: only round parts with the size of their hole are"
+        else:
+            how = "not drawn: no place was found for it"
+        told.append(f"The {role} is {how}.")
+    return told
 
 
 _MOVED = {"fold": "folded back", "spread": "spread apart", "turn": "turned over"}

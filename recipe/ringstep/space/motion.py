@@ -67,6 +67,22 @@ class Hand:
         self.linked = linked
         return len(self) - 1
 
+    def take(self, ring: int) -> None:
+        """Take a ring out; those after it move up."""
+        for name in (f.name for f in fields(self)):
+            setattr(self, name, np.delete(getattr(self, name), ring, axis=0))
+        self.linked = np.delete(self.linked, ring, axis=1)
+
+    def hanging_on(self, ring: int, without: int) -> Bools:
+        """Which rings hang together with one by links, but for those of the ring `without`."""
+        found: Bools = np.arange(len(self)) == ring
+        while True:
+            more = found | self.linked[found].any(axis=0)
+            more[without] = False
+            if np.array_equal(more, found):
+                return found
+            found = more
+
     def pairs(self, free: Bools, reach: float) -> tuple[Ints, Ints]:
         """Pairs with a free ring in them whose wires' middles may come within `reach`."""
         apart = np.linalg.norm(self.centres[:, None] - self.centres[None], axis=2)

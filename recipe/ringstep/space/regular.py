@@ -374,7 +374,7 @@ def _loosened(found: Regular) -> Regular:
 
 
 def _hopped(found: Regular, hops: int, rng: np.random.Generator) -> Regular:
-    """Small kicks, half-turn images let go; on from where a form that keeps as much has more room."""
+    """Small kicks without half-turn images, on from each form that keeps as much with more room."""
     best = _loosened(found)
     for _ in range(hops):
         shape = best.way.shape

@@ -6,12 +6,14 @@ from collections import Counter
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
-from ringstep.space.cut import NO_SIZE, cut
+from ringstep.space.cut import cut
+from ringstep.space.finished import NO_SIZE
 from ringstep.space.fit import fit
-from ringstep.space.fit_cell import laid_out
+from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
+from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
@@ -33,10 +35,15 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
         _must_have_sizes(weave)
         small = few_rows(weave)
         return _shown(small, work_rows(small))
-    laid = laid_out(view)
-    if laid.cell.dims == 0:
+    at_sides = any(a.new and a.toward for a in weave.work.acts)
+    try:
+        laid = laid_out(view)
+    except NoFit:
+        laid = None
+    if laid is None or laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
         _must_have_sizes(weave)
-        return _shown(weave, work_piece(weave))
+        ends = weave.repeat is None or weave.layout.block("finish") is not None
+        return _shown(weave, work_piece(weave, units=None if ends else _OFTEN + 1))
     found = known or fit(laid.cell, push=False)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
@@ -55,7 +62,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
 
 def _must_have_sizes(weave: Weave) -> None:
-    rings = weave.work.placed_by
+    rings = [r for r in weave.work.placed_by if r.role not in weave.recipe.part_roles]
     if none := sorted({r.role for r in rings if weave.size(r.role, r.index) is None}):
         raise NoStates(NO_SIZE.format(rings=listed(none)))
 

@@ -10,24 +10,30 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
-from ringstep.space.motion import Hand, jam, link_signs, move, part, rounds, settle
-from ringstep.space.near import Floats, Ints, across, cross
-from ringstep.space.set_in import Drawn, exact, put_in, room
+from ringstep.space.lanes import lanes
+from ringstep.space.motion import Hand, jam, move, part, rounds, settle
+from ringstep.space.near import Floats
+from ringstep.space.set_in import Drawn, Flat, Wanted, crossing, exact, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-_DRAWS, _TRIES = 3000, 4
+_TRIES = 4
 _AGAIN = 16  # how often what jams is undone and worked once more
 _LIGHT = 0.06  # pull along the work
 _SOFT = 0.05  # spring that keeps what lies first where it lies
 _STRAIGHT = 0.04  # spring that keeps the work along x
+_IN_LANE = 0.15  # spring that keeps one of several strands where it runs
 _HELD = 0.3  # spring of a finger on a folded ring
 _FINGER = 0.5  # push at a tip
 _FREE = 14  # newest rings that move
 _GROW, _ROUNDS = 25, 45
 _FOLDED = -0.75  # of the way back along x: 140 degrees
+_BAND, _ALONG = 1.35, 1.45  # mean radii: from the middle of a band to its hems, along these
+_PITCH = 1.05  # mean radii from ring to ring of a row
+_BRING = 200  # steps by which rings are brought together at most
 _APART = 2.3  # wires between the tips of spread rings
 
 
@@ -41,11 +47,13 @@ class _Piece:
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     gate: tuple[int, ...] = ()  # two rings spread apart, which the next goes between
+    lanes: dict[Ring, float] = field(default_factory=dict)  # where across the work strands run
+    flat: dict[int, int] = field(default_factory=dict)  # rings in rows, and the rows' axis
     folded: set[int] = field(default_factory=set)  # held back by a finger until gone through
 
     def sizes(self, ring: Ring) -> tuple[float, float]:
         """Mean radius and wire."""
-        wire, inside = self.weave.size(ring.role, ring.index) or (0.0, 0.0)
+        wire, inside = self.weave.round_size(ring.role, ring.index) or (0.0, 0.0)
         return (inside + wire) / 2 / self.unit, wire / self.unit
 
     def work(self, acts: Sequence[Act]) -> None:
@@ -75,28 +83,34 @@ class _Piece:
             number=dict(self.number),
             states=list(self.states),
             jams=list(self.jams),
+            flat=dict(self.flat),
             folded=set(self.folded),
         )
 
     def as_before(self, then: _Piece) -> None:
         then = then.copied()
         self.hand, self.number, self.states = then.hand, then.number, then.states
-        self.jams, self.gate, self.folded = then.jams, then.gate, then.folded
+        self.jams, self.gate = then.jams, then.gate
+        self.flat, self.folded = then.flat, then.folded
 
     def carry_out(self, act: Act) -> Jam | None:
         """One act; what jammed."""
         moved: Move | None = None
         stuck = None
-        if act.new and act.through:
+        if act.movers and any(r in self.number for r in act.through):
             stuck = self.add(act)
         elif act.new:
             self.lay(act)
+        elif act.step.kind == "take out":
+            for ring in act.handled:
+                self.remove(ring)
         elif act.step.kind == "fold back":
             moved = "fold"
-            self.fold([self.number[r] for r in act.handled if r in self.number])
+            self.fold([self.number[r] for r in act.handled if r in self.number], act.toward)
         elif act.step.kind == "spread":
             moved = "spread"
             self.spread([self.number[r] for r in act.handled if r in self.number])
+        stuck = stuck or self.hang_parts(act)
         if stuck is not None:
             return stuck
         stuck = self.overlap(act)  # which may still ease the rings a little
@@ -105,157 +119,182 @@ class _Piece:
 
     def record(self, act: Act, moved: Move | None) -> None:
         rings = rounds(self.hand, self.number, self.unit)
+        through = tuple(r for r in act.through if r in self.number)
         how = tuple((r, moved) for r in act.handled if moved and r in self.number)
         self.states.append(
-            State(act.step.number, act.row, act.unit, rings, act.new, act.through, how)
+            State(act.step.number, act.row, act.unit, rings, act.movers, through, how)
         )
 
     # -- rings put in ----------------------------------------------------------------------------
 
     def lay(self, act: Act) -> None:
-        """Closed rings: together, or around the rings they hold."""
-        held = [self.number[r] for r in act.held]
+        """Closed rings: together, or around the rings they hold, or each at its side."""
+        hand, held = self.hand, [self.number[r] for r in act.held]
         x, z = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
-        reach = self.hand.centres[:, 0] + self.hand.radii
-        far = float(reach.max()) if len(reach) else None
+        reach = hand.centres[:, 0] + hand.radii
+        start = act.unit == 0 or not len(hand)
+        ahead = 0.0 if start else float(reach.max())
+        row = len(act.new) > 2 or bool(act.toward)
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
-            beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
+            beside = nth - (len(act.new) - 1) / 2
+            at = np.array([ahead and ahead + radius, 0.0, beside * 1.1 * wire])
+            normal = z
             if held:
-                at, normal = self.hand.centres[held].mean(axis=0), x
-            else:
-                ahead = 0.0 if far is None else far + radius
-                at, normal = np.array([ahead, 0.0, beside]), z
-            self.number[ring] = put_in(self.hand, at, normal.copy(), radius, wire)
-            self.hand.spring[self.number[ring]] = _SOFT * np.eye(3)
+                at, normal = hand.centres[held].mean(axis=0), x
+            elif row:
+                at, normal = self.in_row(act, nth, radius, wire)
+            elif ring in self.lanes:
+                at[1] = self.lanes[ring]
+            while (
+                not held
+                and len(hand)
+                and not len(exact(hand, Drawn(at[None], normal[None]), radius, ())[0])
+            ):
+                at[0] += 0.1 * radius  # a closed ring is linked with none
+            number = self.number[ring] = put_in(hand, at, normal.copy(), radius, wire)
+            hand.spring[number] = (_HELD if row else _SOFT) * np.eye(3)
+            if row and not held:
+                self.flat[number] = 0 if act.toward else 1
             self.ease(_ROUNDS, _GROW)
+
+    def in_row(self, act: Act, nth: int, radius: float, wire: float) -> tuple[Floats, Floats]:
+        """Place and normal of a closed ring in a row: across the work, or along it at a side."""
+        if not act.toward:
+            across = ((len(act.new) - 1) / 2 - nth) * _PITCH * radius
+            lean = np.arcsin(1.25 * wire / _PITCH / radius)
+            return np.array([0.0, across, 0.0]), np.array([0.0, np.sin(lean), np.cos(lean)])
+        side = _BAND * radius * (1.0 if act.toward[nth] == "left" else -1.0)
+        others = [k for k in self.flat if side * self.hand.centres[k, 1] > 0.5 * side**2]
+        last = self.hand.centres[others, 0].max() + _ALONG * radius if others else 0.0
+        lean = np.arcsin(1.25 * wire / _ALONG / radius)
+        return np.array([last, side, 0.0]), np.array([np.sin(lean), 0.0, np.cos(lean)])
+
+    def lies_flat(self, act: Act, through: Sequence[int]) -> Flat | None:
+        """How a new ring lies where all those that it goes through lie flat in rows."""
+        if len(through) < 2 or not all(k in self.flat for k in through):
+            return None
+        axis = self.flat[through[0]]
+        return Flat(axis, 0.0 if axis == 0 else -1.0 if act.unit == 0 else 1.0)
 
     def add(self, act: Act) -> Jam | None:
         """Set the new rings in one after another, or the jam where one has no place."""
-        through = [self.number[r] for r in act.through]
+        hand = self.hand
+        if act.step.kind == "reopen":  # taken out and closed again through the old and the new
+            more = self.reopened(act)
+            act = act._replace(through=(*more, *act.through), stops=())
+        through = [self.number[r] for r in act.through if r in self.number]
+        stops = [[self.number[r] for r in stop if r in self.number] for stop in act.stops]
         first: int | None = None
-        for ring in act.new:
+        flat = self.lies_flat(act, through)
+        for nth, ring in enumerate(act.movers):
             radius, wire = self.sizes(ring)
-            for _ in range(_TRIES):
-                drawn = self.drawn(through, radius, wire, first)
-                best = self.best(act, drawn, through, radius, wire, first)
-                if best is not None:
+            lane = self.lanes.get(ring)
+            if act.toward:
+                lane = radius if act.toward[nth] == "left" else -radius
+            wanted = Wanted(through, radius, wire, act.side, stops, first, self.gate, lane, flat)
+            found = None
+            for nearer in range(_TRIES):
+                self.draw_near(through, radius * (0.7 - 0.15 * nearer))
+                if found := find(hand, self.rng, wanted):
                     break
-            if best is None:
+            if found is None:
                 return jam(self.weave, act, ring)
-            number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
-            self.number[ring] = number
-            first = number if first is None else first
-            straight = np.diag([0.0, _STRAIGHT, _STRAIGHT])
-            self.hand.spring[number] = straight
-            self.hand.rest[number] = 0.0
+            number = self.number[ring] = put_in(hand, *found, radius, wire)
+            first = number if first is None and ring not in self.lanes else first
+            if flat is not None:
+                self.flat[number] = flat.axis
+            stiff = _STRAIGHT if lane is None else _IN_LANE
+            hand.spring[number] = np.diag([0.0, stiff, stiff])
+            if lane is None:
+                lane = float(hand.centres[through, 1].mean()) if flat else 0.0
+            hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
+        if flat is None and len(stops) > 1 and stops[0] and stops[-1]:
+            self.draw_apart(stops[0], stops[-1], self.number[act.movers[-1]])
         self.gate = ()
         for back in self.folded & set(through):  # the new ring holds it now
-            self.hand.spring[back] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
-            self.hand.rest[back] = 0.0
+            hand.spring[back] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
+            hand.rest[back] = 0.0
         self.folded -= set(through)
         return None
 
-    def drawn(self, through: Sequence[int], radius: float, wire: float, first: int | None) -> Drawn:
-        """Circles through a point of an opening; half straight to another, or beside `first`."""
-        rng, hand = self.rng, self.hand
-        which = rng.choice(through, _DRAWS)
-        other = rng.choice(through, _DRAWS)
-        points, ends = self.inside(which), self.inside(other)
-        along = hand.normals[which] * rng.choice([-1.0, 1.0], _DRAWS)[:, None]
-        along = along + rng.normal(0, 0.5, (_DRAWS, 3))
-        half = _DRAWS // 2
-        line = ends - points
-        far = np.linalg.norm(line, axis=1) > 1e-6
-        straight = far & (np.arange(_DRAWS) < half)
-        along[straight] = line[straight]
-        along /= np.linalg.norm(along, axis=1, keepdims=True)
-        u, v = across(along)
-        turn = rng.uniform(0, 2 * np.pi, _DRAWS)[:, None]
-        to_centre = np.cos(turn) * u + np.sin(turn) * v
-        centres = points + radius * to_centre
-        normals = cross(along, to_centre)
-        if first is not None:
-            beside = rng.uniform(0.6, 1.4, half) * wire * rng.choice([-1.0, 1.0], half)
-            centres[:half] = hand.centres[first] + beside[:, None] * hand.normals[first]
-            centres[:half] += rng.normal(0, 0.03, (half, 3))
-            normals[:half] = hand.normals[first] + rng.normal(0, 0.08, (half, 3))
-        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-        return Drawn(centres, normals)
+    def hang_parts(self, act: Act) -> Jam | None:
+        """Parts of a known size closed round the ring that goes through them; the jam, if any."""
+        for part_ in act.through:
+            if part_ in self.number or not self.weave.round_size(part_.role, part_.index):
+                continue
+            radius, wire = self.sizes(part_)
+            wanted = Wanted([self.number[act.movers[-1]]], radius, wire)
+            found = next(
+                filter(None, (find(self.hand, self.rng, wanted) for _ in range(_TRIES))), None
+            )
+            if found is None:
+                return jam(self.weave, act, act.movers[-1])
+            self.number[part_] = put_in(self.hand, *found, radius, wire)
+            self.ease(_ROUNDS, _GROW)
+        return None
 
-    def inside(self, rings: Ints) -> Floats:
-        """A point in the opening of each ring, where it can be between the rings spread apart."""
-        points = self.anywhere_inside(rings)
-        if len(self.gate) == 2:
-            for _ in range(6):
-                outside = ~self.in_gate(points)
-                points[outside] = self.anywhere_inside(rings)[outside]
-        return points
+    def reopened(self, act: Act) -> list[Ring]:
+        """Take the rings to be opened out of the hand; those that they were linked with."""
+        ring_at = {k: r for r, k in self.number.items()}
+        at = [self.number[r] for r in act.movers if r in self.number]
+        linked = {ring_at[int(k)] for one in at for k in np.nonzero(self.hand.linked[one])[0]}
+        for ring in act.movers:
+            self.remove(ring)
+        return sorted(linked - {*act.movers, *act.through})
 
-    def in_gate(self, points: Floats) -> Bools:
-        """Which points lie between the planes of the two rings spread apart."""
-        c, n, (g, h) = self.hand.centres, self.hand.normals, self.gate
-        one = ((points - c[g]) @ n[g]) * (n[g] @ (c[h] - c[g])) > 0
-        other = ((points - c[h]) @ n[h]) * (n[h] @ (c[g] - c[h])) > 0
-        return np.asarray(one & other)
+    def remove(self, ring: Ring) -> None:
+        """Take a ring out of the hand."""
+        gone = self.number.pop(ring, None)
+        if gone is None:
+            return
+        self.hand.take(gone)
+        self.number = {r: k - (k > gone) for r, k in self.number.items()}
+        self.gate = tuple(k - (k > gone) for k in self.gate if k != gone)
+        self.flat = {k - (k > gone): axis for k, axis in self.flat.items() if k != gone}
+        self.folded = {k - (k > gone) for k in self.folded if k != gone}
 
-    def anywhere_inside(self, rings: Ints) -> Floats:
-        hand, rng = self.hand, self.rng
-        u, v = across(hand.normals[rings])
-        angle = rng.uniform(0, 2 * np.pi, len(rings))[:, None]
-        size = (hand.radii[rings] * 0.9 * np.sqrt(rng.uniform(0, 1, len(rings))))[:, None]
-        points: Floats = hand.centres[rings] + size * (np.cos(angle) * u + np.sin(angle) * v)
-        return points
+    def draw_near(self, rings: Sequence[int], reach: float) -> None:
+        """Bring together rings that one is to go through, with all that hangs on them.
 
-    def best(
-        self,
-        act: Act,
-        drawn: Drawn,
-        through: Sequence[int],
-        radius: float,
-        wire: float,
-        first: int | None,
-    ) -> int | None:
-        """The circle with most room and reach along the work, near the first of its pair."""
+        reach: how far from their rims to the middle between them.
+        """
         hand = self.hand
-        right, signs = exact(hand, drawn, radius, through)
-        keep = np.ones(len(right), dtype=bool)
-        if act.side is not None:
-            said = 1 if act.side == "front" else -1
-            for a, one in enumerate(through):
-                for b in range(a):
-                    both = int(link_signs(hand, np.array([one]), np.array([through[b]]))[0])
-                    if both:
-                        keep &= signs[:, a] * signs[:, b] * both == said
-        right = right[keep]
-        if len(self.gate) == 2 and len(right):
-            right = right[self.between(drawn, right, through, radius)]
-        if not len(right):
-            return None
-        clear = room(hand, Drawn(drawn.centres[right], drawn.normals[right]), radius)
-        reach = drawn.centres[right, 0] - hand.centres[through].mean(axis=0)[0]
-        off = np.linalg.norm(drawn.centres[right, 1:], axis=1)
-        score = np.minimum(clear, 0.6 * wire) / wire + 0.25 * reach - 0.15 * off
-        if first is not None:
-            away = np.linalg.norm(drawn.centres[right] - hand.centres[first], axis=1)
-            alike = np.abs(drawn.normals[right] @ hand.normals[first])
-            score += alike - away
-        score[clear <= 0] = -np.inf
-        if np.all(clear <= 0):
-            return None
-        return int(right[int(np.argmax(score))])
+        every = np.ones(len(hand), dtype=bool)
+        for _ in range(_BRING):
+            middle = hand.centres[rings].mean(axis=0)
+            away = middle - hand.centres[rings]
+            far = np.linalg.norm(away, axis=1)
+            if not np.any(far > hand.radii[rings] + reach):
+                return
+            force = np.zeros((len(hand), 3))
+            force[rings] = 2 * _FINGER * away / np.maximum(far, 1e-9)[:, None]
+            spring, hand.spring = hand.spring, 0.0 * hand.spring
+            move(hand, every, force)
+            hand.spring = spring
+        part(hand, every)
 
-    def between(self, drawn: Drawn, some: Ints, through: Sequence[int], radius: float) -> Bools:
-        """Which circles pass the rings gone through between the two that are spread apart."""
+    def draw_apart(self, one: Sequence[int], other: Sequence[int], between: int) -> None:
+        """What hangs loose on two places of a ring pulled away from each other."""
         hand = self.hand
-        fine = np.ones(len(some), dtype=bool)
-        for k, one in enumerate(some):
-            c, n = drawn.centres[one], drawn.normals[one]
-            for ring in through:
-                p = _crossing(c, n, radius, hand.centres[ring], hand.normals[ring])
-                fine[k] &= p is not None and bool(self.in_gate(p[None])[0])
-        return fine
+        if hand.hanging_on(one[0], between)[list(other)].any():
+            return
+        ring = hand.centres[between], hand.normals[between], float(hand.radii[between])
+        c, n = hand.centres, hand.normals
+        passes = [[crossing(*ring, c[k], n[k]) for k in stop] for stop in (one, other)]
+        if any(p is None for found in passes for p in found):
+            return
+        first, last = (np.mean(np.array(found), axis=0) for found in passes)
+        force = np.zeros((len(hand), 3))
+        force[list(other)] = _FINGER * (last - first) / np.linalg.norm(last - first)
+        force[list(one)] = -force[other[0]]
+        spring, hand.spring = hand.spring, 0.0 * hand.spring
+        settle(hand, self.free(), force, 4 * _ROUNDS)
+        hand.spring = spring
+        held = [k for k in (*one, *other) if spring[k, 0, 0]]
+        hand.rest[held] = hand.centres[held]
+        part(hand, self.free())
 
     # -- rings folded and spread -----------------------------------------------------------------
 
@@ -264,12 +303,12 @@ class _Piece:
         hand = self.hand
         on = [k for k in np.nonzero(hand.linked[ring])[0] if k < ring]
         c, n, r = hand.centres, hand.normals, hand.radii
-        spots = [_crossing(c[ring], n[ring], float(r[ring]), c[k], n[k]) for k in on]
+        spots = [crossing(c[ring], n[ring], float(r[ring]), c[k], n[k]) for k in on]
         found = [p for p in spots if p is not None]
         return np.asarray(np.mean(found, axis=0)) if found else c[ring] - self.ahead(ring)
 
-    def fold(self, rings: Sequence[int]) -> None:
-        """Tips pushed out and back, one to each side, until they point back."""
+    def fold(self, rings: Sequence[int], toward: Sequence[Side] = ()) -> None:
+        """Tips pushed out and back, to the sides named or one to each, until they point back."""
         hand = self.hand
         if not rings:
             return
@@ -280,6 +319,9 @@ class _Piece:
         side = np.zeros(len(rings))
         side[order] = np.where(np.arange(len(rings)) < len(rings) / 2, -1.0, 1.0)
         side = side * (1.0 if len(rings) > 1 else self.rng.choice([-1.0, 1.0]))
+        if toward:  # left is +y
+            way = 1.0 if normal[1] >= 0 else -1.0
+            side = np.array([way if to == "left" else -way for to in toward])
         only = np.zeros(len(hand), dtype=bool)
         only[list(rings)] = True
         for _ in range(150):
@@ -357,29 +399,17 @@ class _Piece:
         return jam(self.weave, act, named[0], worst) if named else None
 
 
-def _crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
-    """Where circle (c, n) passes nearest the middle of disc (d, m)."""
-    line = np.cross(n, m)
-    size = float(line @ line)
-    if size < 1e-18:
-        return None
-    foot = c + np.cross(line, n) * float(m @ (c - d)) / size
-    half = radius**2 - float((foot - c) @ (foot - c))
-    if half <= 0:
-        return None
-    reach = line * np.sqrt(half / size)
-    near: Floats = min(foot + reach, foot - reach, key=lambda p: float((p - d) @ (p - d)))
-    return near
+def work_piece(weave: Weave, seed: int = 0, units: int | None = None) -> Worked:
+    """Carry out the acts of a chain or a single piece, of a chain's start and first units if said.
 
-
-def work_piece(weave: Weave, seed: int = 0, units: int = 4) -> Worked:
-    """Carry out the acts of a chain's start and first units, or of a single piece.
-
-    Every ring must have a size.
+    Every ring must have a size. Parts have a place where they are round and their hole is known.
     """
-    acts = [a for a in weave.work.acts if a.block.kind == "start" or 0 < a.unit <= units]
-    sizes = [weave.size(r.role, r.index) or (0.0, 0.0) for a in acts for r in a.new]
+    acts = weave.work.acts
+    if units is not None:
+        acts = tuple(a for a in acts if a.block.kind == "start" or 0 < a.unit <= units)
+    rings = [r for a in acts for r in (*a.new, *a.through)]
+    sizes = [weave.round_size(r.role, r.index) or (0.0, 0.0) for r in rings]
     unit = max((wire + inside) / 2 for wire, inside in sizes)
-    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit)
+    piece = _Piece(weave, np.random.default_rng([seed, 2]), unit, lanes=lanes(weave, unit))
     piece.work(acts)
     return Worked(tuple(piece.states), tuple(piece.jams))

@@ -416,6 +416,15 @@ class Weave:
         sizes = (part.length, part.width, part.hole)
         return PartSize(*(size.mm if size else None for size in sizes))
 
+    def round_size(self, role: str, index: int) -> tuple[float, float] | None:
+        """The same as `size`; of a round part with a hole, such as a bead, its wall and hole."""
+        if role not in self.recipe.part_roles:
+            return self.size(role, index)
+        across, wide, hole = self.part_size(role) or (None, None, None)
+        if across is None or hole is None or wide != across or hole >= across:
+            return None
+        return (across - hole) / 2, hole
+
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
         line, or else 'A' for all of them."""
