@@ -16,13 +16,15 @@ from ringstep.space.motion import Hand, jam, part, rounds, settle
 from ringstep.space.near import Floats
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
+from ringstep.space.table import Table, table_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-_PITCH, _PITCH_ROUND = 1.05, 0.85  # of rings on a rod, on a rod bent round
+_PITCH = 1.05  # of rings on a rod
 _ROOMY = 1.25  # wires between neighbours on the rod
 _ROD = 3.0  # spring of the rod
 _TABLE = 0.25  # spring of the table
+_LEAD = 0.3  # force that leads two groups together
 _FINGERS = 0.15  # spring that keeps a hanging row as wide as the first
 _WEIGHT = 0.12
 _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
@@ -40,9 +42,9 @@ class _Rows:
     round_by: float  # radius of the tube, 0 for a sheet
     turn: float  # about the tube for each length along the row
     acts: tuple[Act, ...]
+    table: Table
     hand: Hand = field(default_factory=Hand)
     number: dict[Ring, int] = field(default_factory=dict)
-    flat: dict[Ring, Floats] = field(default_factory=dict)  # where it was laid, tubes unrolled
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     hung: bool = False  # from a first row on a rod, else on the table
@@ -82,7 +84,7 @@ class _Rows:
                     self.hung = True
                     self.on_the_rod(act)
                 else:
-                    self.lay_down(act, self.partners(at))
+                    self.lay_down(at, act)
             elif act.new:
                 if not self.add(act):
                     return
@@ -101,11 +103,10 @@ class _Rows:
         """One place of the first row: all lean alike, side by side on a rod."""
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
-            pitch = _PITCH_ROUND if self.round_by else _PITCH
-            lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / pitch))
+            lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / _PITCH))
             normal = np.array([np.sin(lean), 0.0, np.cos(lean)])
             beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
-            flat = np.array([(act.unit - 1) * pitch, 0.0, 0.0])
+            flat = np.array([(act.unit - 1) * _PITCH, 0.0, 0.0])
             at = self.bent(flat)
             frame = self.frame(at)
             normal = normal @ frame
@@ -114,51 +115,17 @@ class _Rows:
             self.number[ring] = number
         self.ease(self.near(act), 10)
 
-    def partners(self, at: int) -> list[Ring]:
-        """Rings there that the ones laid down now will be joined to before the next are."""
-        act = self.acts[at]
-        found: dict[Ring, None] = {}
-        for later in self.acts[at + 1 :]:
-            if later.new and not later.through:
-                break
-            if not later.skipped and set(later.through) & set(act.new):
-                found.update(dict.fromkeys(r for r in later.through if r in self.flat))
-        # a row closed to a round joins its last ring to its first, which lies there already
-        return [r for r in found if r.row != act.row or abs(r.unit - act.unit) <= 1]
-
-    def lay_down(self, act: Act, partners: list[Ring]) -> None:
+    def lay_down(self, number: int, act: Act) -> None:
         """Flat on the table, touching the rings it will be joined to."""
-        radius, wire = self.sizes(act.new[0])
-        flats = [self.flat[p] for p in partners]
-        way = self.weave.work.layout.way(act.row)
-        beside = [f for f, p in zip(flats, partners, strict=True) if p.row == act.row]
-        above = [f for f, p in zip(flats, partners, strict=True) if p.row != act.row]
-        touch = 2 * radius + 1.02 * wire
-        if beside:
-            guess = np.mean(beside, axis=0) + np.array([way * touch, 0.0, 0.0])
-            if above:
-                guess[1] = min(guess[1], float(np.mean(above, axis=0)[1]) - 0.8 * touch)
-        elif above:
-            guess = np.mean(above, axis=0) + np.array([0.0, -touch, 0.0])
-        else:
-            guess = np.array([len(self.flat) * touch, 0.0, 0.0])
-        guess[2] = 0.0
-        for _ in range(20):  # touching all of them, by least squares
-            off = [guess[:2] - f[:2] for f in flats]
-            if not off:
-                break
-            far = np.array([max(float(np.linalg.norm(o)), 1e-6) for o in off])
-            rows = np.array(off) / far[:, None]
-            guess[:2] += np.linalg.lstsq(rows, touch - far, rcond=None)[0]
-        at = self.bent(guess)
-        frame = self.frame(at)
-        for nth, ring in enumerate(act.new):
-            radius, wire = self.sizes(ring)
-            up = (nth - (len(act.new) - 1) / 2) * 1.05 * wire
-            self.flat[ring] = guess
-            number = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
-            self.hand.spring[number] = _TABLE * np.outer(frame[2], frame[2])
-            self.number[ring] = number
+        for heap in self.table.heaps[number]:
+            at = self.bent(np.append(self.table.at[heap], 0.0))
+            frame = self.frame(at)
+            for nth, ring in enumerate(heap):
+                radius, wire = self.sizes(ring)
+                up = (nth - (len(heap) - 1) / 2) * 1.05 * wire
+                placed = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
+                self.hand.spring[placed] = _TABLE * np.outer(frame[2], frame[2])
+                self.number[ring] = placed
         self.ease(self.near(act), 10)
 
     def add(self, act: Act) -> bool:
@@ -179,6 +146,7 @@ class _Rows:
                 best = self.best(drawn, through, groups, frame, radius)
                 if best is not None:
                     break
+                self.bring(act, through, groups)
             if best is None:
                 self.stuck(act, ring, None)
                 return False
@@ -267,6 +235,20 @@ class _Rows:
         drawn = Drawn(centres, normals)
         return drawn if first is None else self.half_beside(drawn, first, wire)
 
+    def bring(self, act: Act, through: Sequence[int], groups: Sequence[int]) -> None:
+        """Lead two groups that are too far apart for one ring towards each other."""
+        if max(groups) == 0:
+            return
+        side = np.array(groups) == 1
+        at = self.hand.centres[through]
+        line = at[side].mean(axis=0) - at[~side].mean(axis=0)
+        force = np.zeros((len(self.hand), 3))
+        force[through] = np.where(side, -_LEAD, _LEAD)[:, None] * line / np.linalg.norm(line)
+        free = self.near(act)
+        free[through] = True
+        settle(self.hand, free, force, 10)
+        part(self.hand, free)
+
     def half_beside(self, drawn: Drawn, first: int, wire: float) -> Drawn:
         half, rng, hand = _DRAWS // 2, self.rng, self.hand
         beside = rng.uniform(0.6, 1.3, half) * wire * rng.choice([-1.0, 1.0], half)
@@ -342,19 +324,24 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
     Every ring must have a size.
     """
     work = weave.work
-    sizes = [weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by]
-    unit = max((wire + inside) / 2 for wire, inside in sizes)
+    sizes = {r: weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by}
+    unit = max((wire + inside) / 2 for wire, inside in sizes.values())
+
+    def size(ring: Ring) -> tuple[float, float]:
+        wire, inside = sizes[ring]
+        return (inside + wire) / 2 / unit, wire / unit
+
+    tube = work.layout.kind == "tube"
+    table = table_of(work.acts, size, work.layout.way, tube)
     round_by = turn = 0.0
-    if work.layout.kind == "tube":
-        wire = max(sizes, key=sum)[0]
+    if tube and table.round_ > 2:  # rims of flat rings turned by 2 half touch
+        half = np.pi / table.round_
+        round_by = (2 * np.cos(half) + table.touch - 2) / 2 / np.sin(half)
+        turn = 2 * half / table.touch
+    elif tube:
         half = np.pi / work.layout.units
-        if work.layout.block("first row"):
-            round_by, turn = _PITCH_ROUND / 2 / half, 2 * half / _PITCH_ROUND
-        else:  # rims of flat rings turned by 2 half touch
-            touch = 2.0 + 1.02 * wire / unit
-            round_by = (2 * np.cos(half) + 1.02 * wire / unit) / 2 / np.sin(half)
-            turn = 2 * half / touch
+        round_by, turn = _PITCH / 2 / half, 2 * half / _PITCH
     rng = np.random.default_rng([seed, 1])
-    rows = _Rows(weave, rng, unit, round_by, turn, work.acts)
+    rows = _Rows(weave, rng, unit, round_by, turn, work.acts, table)
     rows.work()
     return Worked(tuple(rows.states), tuple(rows.jams))
