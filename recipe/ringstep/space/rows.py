@@ -6,7 +6,7 @@ each place, with z outwards. Lengths are in units of the largest mean radius.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -17,6 +17,7 @@ from ringstep.space.near import Floats
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
 from ringstep.space.table import Table, table_of
+from ringstep.language.syntax import PLACING
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -45,6 +46,7 @@ class _Rows:
     table: Table
     hand: Hand = field(default_factory=Hand)
     number: dict[Ring, int] = field(default_factory=dict)
+    along: dict[Ring, float] = field(default_factory=dict)  # of rings that hang: in the first row
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     hung: bool = False  # from a first row on a rod, else on the table
@@ -77,7 +79,7 @@ class _Rows:
     def work(self) -> None:
         """Carry the acts out until one cannot be."""
         for at, act in enumerate(self.acts):
-            if act.skipped:
+            if act.skipped or (act.step.kind in PLACING and not act.new):
                 continue
             if act.new and not act.through:
                 if act.block.kind == "first row":
@@ -106,8 +108,8 @@ class _Rows:
             lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / _PITCH))
             normal = np.array([np.sin(lean), 0.0, np.cos(lean)])
             beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
-            flat = np.array([(act.unit - 1) * _PITCH, 0.0, 0.0])
-            at = self.bent(flat)
+            self.along[ring] = (act.unit - 1) * _PITCH
+            at = self.bent(np.array([self.along[ring], 0.0, 0.0]))
             frame = self.frame(at)
             normal = normal @ frame
             number = self.hand.lay(at + beside * normal, normal, radius, wire, wire)
@@ -143,7 +145,7 @@ class _Rows:
                     drawn = self.drawn_hung(through, frame, radius, wire, first)
                 else:
                     drawn = self.drawn_upright(through, groups, frame, radius, wire, first)
-                best = self.best(drawn, through, groups, frame, radius)
+                best = self.best(drawn, through, groups, radius)
                 if best is not None:
                     break
                 self.bring(act, through, groups)
@@ -152,14 +154,13 @@ class _Rows:
                 return False
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
-            if self.hung and not self.round_by:
-                self.hand.spring[number] = _FINGERS * np.outer(frame[0], frame[0])
-                self.hand.rest[number, 0] = (act.unit - 1) * _PITCH + self.aside(act)
-            elif self.hung:  # drawn over a stick as thick as the first row is wide
-                out = self.frame(self.hand.centres[number])[2]
-                self.hand.spring[number] = _FINGERS * np.outer(out, out)
-                self.hand.rest[number] = self.round_by * out
-            elif not self.hung:
+            if self.hung:
+                self.along[ring] = self.place_along(act)
+                at = self.bent(np.array([self.along[ring], 0.0, 0.0]))
+                kept = self.frame(at)[[0, 2] if self.round_by else [0]]
+                self.hand.spring[number] = _FINGERS * kept.T @ kept
+                self.hand.rest[number] = at
+            else:
                 z = self.frame(self.hand.centres[number])[2]
                 self.hand.spring[number] = _TABLE * np.outer(z, z)
                 self.hand.rest[number] = middle
@@ -168,13 +169,17 @@ class _Rows:
         self.judge(act)
         return True
 
-    def aside(self, act: Act) -> float:
-        """How far the row lies along from the first row, by its first place that lacks nothing."""
-        for other in self.acts:
-            if other.row == act.row and other.through and not other.dropped:
-                above = [self.hand.rest[self.number[r], 0] for r in other.through]
-                return float(np.mean(above)) - (other.unit - 1) * _PITCH
-        return 0.0
+    def place_along(self, act: Act) -> float:
+        """Where along the first row a ring hangs, by what it hangs from where it lacks nothing."""
+        whole = act
+        if act.dropped:
+            alike = (o for o in self.acts if o.row == act.row and o.step == act.step)
+            whole = next((o for o in alike if o.through and not o.dropped), act)
+        above = np.array([self.along[r] for r in whole.through if r in self.along] or [0.0])
+        if self.round_by:  # the first of a tube follows its last
+            way = 2 * np.pi / self.turn
+            above -= way * np.round((above - above[0]) / way)
+        return float(above.mean()) + (act.unit - whole.unit) * _PITCH
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
@@ -189,12 +194,17 @@ class _Rows:
                 return [0 if k in mine else 1 for k in range(len(through))]
             mine |= more
 
+    def seen(self, rings: Sequence[int]) -> Floats:
+        """Normals of rings, each in the frame of its own place."""
+        hand = self.hand
+        return np.array([self.frame(hand.centres[k]) @ hand.normals[k] for k in rings])
+
     def drawn_hung(
         self, through: Sequence[int], frame: Floats, radius: float, wire: float, first: int | None
     ) -> Drawn:
         """Circles below the rings gone through, leaning against them; half beside `first`."""
         rng, hand = self.rng, self.hand
-        local = hand.normals[through] @ frame.T
+        local = self.seen(through)
         local *= np.where(local[:, 2:] < 0, -1.0, 1.0)
         against = -1.0 if float(local[:, 0].mean()) > 0 else 1.0
         lean = against * np.radians(rng.uniform(10, 60, _DRAWS))
@@ -264,13 +274,12 @@ class _Rows:
         drawn: Drawn,
         through: Sequence[int],
         groups: Sequence[int],
-        frame: Floats,
         radius: float,
     ) -> int | None:
         """The roomiest circle that passes the groups as it should: one way through each."""
         hand = self.hand
         right, signs = exact(hand, drawn, radius, through)
-        to_eye = np.where(hand.normals[through] @ frame[2] < 0, -1, 1)
+        to_eye = np.where(self.seen(through)[:, 2] < 0, -1, 1)
         signs = signs * to_eye * np.where(np.array(groups) == 1, -1, 1)
         right = right[(signs == signs[:, :1]).all(axis=1)] if len(right) else right
         if not len(right):
@@ -318,6 +327,13 @@ def few_rows(weave: Weave) -> Weave:
     return Weave(replace(weave.recipe, piece=small), weave.variant, True)
 
 
+def _of_rings(act: Act, parts: Collection[str]) -> Act:
+    """The act without bars and beads, which have no size and no place in the picture."""
+    new, through = (tuple(r for r in some if r.role not in parts) for some in (act.new, act.through))
+    stops = tuple(tuple(r for r in stop if r.role not in parts) for stop in act.stops)
+    return act._replace(new=new, through=through, stops=stops)
+
+
 def work_rows(weave: Weave, seed: int = 0) -> Worked:
     """Carry out the acts of a sheet or a tube (as laid out in `weave.work`, see `few_rows`).
 
@@ -332,7 +348,8 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
         return (inside + wire) / 2 / unit, wire / unit
 
     tube = work.layout.kind == "tube"
-    table = table_of(work.acts, size, work.layout.way, tube)
+    acts = tuple(_of_rings(act, weave.recipe.part_roles) for act in work.acts)
+    table = table_of(acts, size, work.layout.way, tube)
     round_by = turn = 0.0
     if tube and table.round_ > 2:  # rims of flat rings turned by 2 half touch
         half = np.pi / table.round_
@@ -342,6 +359,6 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
         half = np.pi / work.layout.units
         round_by, turn = _PITCH / 2 / half, 2 * half / _PITCH
     rng = np.random.default_rng([seed, 1])
-    rows = _Rows(weave, rng, unit, round_by, turn, work.acts, table)
+    rows = _Rows(weave, rng, unit, round_by, turn, acts, table)
     rows.work()
     return Worked(tuple(rows.states), tuple(rows.jams))
