@@ -78,11 +78,15 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
 
 
 def _standing(states: Sequence[State]) -> frozenset[int]:
-    """Which states stand for their steps: of two the one with more gone through, else the first."""
+    """Which states stand for their steps: that with most gone through, then most new, the first.
+
+    A step that only draws the work tight is seen best where there is most of it.
+    """
     best: dict[int, int] = {}
     for at, state in enumerate(states):
-        held = best.setdefault(state.number, at)
-        if len(state.through) > len(states[held].through):
+        held = states[best.setdefault(state.number, at)]
+        more = len(state.through), len(state.new)
+        if more > (len(held.through), len(held.new)) or not (state.new or state.moved):
             best[state.number] = at
     return frozenset(best.values())
 

@@ -23,6 +23,7 @@ from ringstep.weave.steps import Act, Ring
 
 _PITCH = 1.05  # of rings on a rod
 _ROOMY = 1.25  # wires between neighbours on the rod
+_STICK = 1.7  # least radius of what a tube is worked over
 _ROD = 3.0  # spring of the rod
 _TABLE = 0.25  # spring of the table
 _LEAD = 0.3  # force that leads two groups together
@@ -32,7 +33,8 @@ _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
 _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and on the table
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
-_FEW_ROWS, _FEW_PLACES = 5, 5
+_FEW, _LEAST_ROWS, _LEAST_PLACES = 5, 3, 4  # rows and places that stand for all
+_MANY = 110  # rings of a sheet that are still worked in a few seconds
 
 
 @dataclass(slots=True, eq=False)
@@ -320,9 +322,13 @@ def few_rows(weave: Weave) -> Weave:
     if piece is None or not weave.layout.flat:
         return weave
     window = weave.work.layout
-    rows, units = min(window.rows, _FEW_ROWS), weave.layout.units
-    if weave.layout.kind == "sheet":
-        units = min(window.units, _FEW_PLACES)
+    most = window.units if weave.layout.kind == "sheet" else weave.layout.units
+    rows, units = min(window.rows, _FEW), min(most, _FEW)
+    each = len(weave.work.placed_by) / max(1, window.rows * window.units)
+    while each * rows * units > _MANY and (rows > _LEAST_ROWS or units > _LEAST_PLACES):
+        rows, units = (rows, units - 1) if units > max(rows, _LEAST_PLACES) else (rows - 1, units)
+    if weave.layout.kind == "tube":
+        units = most
     small = replace(piece, rows=rows, units=units)
     return Weave(replace(weave.recipe, piece=small), weave.variant, True)
 
@@ -357,7 +363,7 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
         turn = 2 * half / table.touch
     elif tube:
         half = np.pi / work.layout.units
-        round_by, turn = _PITCH / 2 / half, 2 * half / _PITCH
+        round_by, turn = max(_STICK, _PITCH / 2 / half), 2 * half / _PITCH
     rng = np.random.default_rng([seed, 1])
     rows = _Rows(weave, rng, unit, round_by, turn, acts, table)
     rows.work()

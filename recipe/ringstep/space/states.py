@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from dataclasses import replace
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
@@ -16,7 +16,7 @@ from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
-_OFTEN = 2  # every step of a sheet is shown at so many places that lack nothing, and one more
+_ROWS = 3  # a step of a sheet is shown once in each of so many rows, and once at a border
 
 
 class NoStates(Refused):
@@ -61,21 +61,31 @@ def _must_have_sizes(weave: Weave) -> None:
 
 
 def _shown(weave: Weave, worked: Worked) -> Shown:
-    """Some states of every step, at the first places where it lacks nothing; why others lack one.
+    """Some states of every step, at the first place of a row where it lacks nothing and once where
+    it lacks something; why others have none. A first row is shown begun and whole.
 
     What follows a jam was worked on rings that overlap, and is not shown.
     """
     jam = next(iter(worked.jams), None)
-    whole = {(a.step.number, a.row, a.unit): not a.dropped for a in weave.work.acts}
-    often: Counter[int] = Counter()
+    acts = {(a.step.number, a.row, a.unit): a for a in weave.work.acts}
+    first = [a for a in acts.values() if a.block.kind == "first row" and a.new]
+    whole = {}  # a first row is laid place by place, and its last picture is of all of it
+    if not any(a.through for a in first):
+        for number in {a.step.number for a in first}:
+            *begun, last = (s for s in worked.states if s.number == number)
+            all_new = tuple(r for s in (*begun, last) for r in s.new)
+            whole[number, last.row, last.unit] = replace(last, new=all_new)
+    seen: set[tuple[int, int]] = set()
     states = []
     for state in worked.states:
         at = (state.number, state.row, state.unit)
         if jam is not None and at == (jam.number, jam.row, jam.unit):
             break
-        if often[state.number] <= _OFTEN:
-            states.append(state)
-            often[state.number] += whole.get(at, True)
+        lacks = at in acts and bool(acts[at].dropped)
+        kind = (state.number, 0 if lacks else min(state.row, _ROWS))
+        if at in whole or kind not in seen:
+            states.append(whole.get(at, state))
+            seen.add(kind)
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
     return Shown(tuple(states), tuple((n, _why(n, jam)) for n in missing))
