@@ -11,13 +11,13 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ringstep.language.syntax import PLACING
 from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, jam, part, rounds, settle
 from ringstep.space.near import Floats
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
 from ringstep.space.table import Table, table_of
-from ringstep.language.syntax import PLACING
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -34,7 +34,7 @@ _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
 _FEW, _LEAST_ROWS, _LEAST_PLACES = 5, 3, 4  # rows and places that stand for all
-_MANY = 110  # rings of a sheet that are still worked in a few seconds
+_MANY = 90  # rings of a sheet that are still worked in a few seconds
 
 
 @dataclass(slots=True, eq=False)
@@ -78,9 +78,11 @@ class _Rows:
 
     # -- steps -----------------------------------------------------------------------------------
 
-    def work(self) -> None:
-        """Carry the acts out until one cannot be."""
+    def work(self, past_jams: bool) -> None:
+        """Carry the acts out until one cannot be, or one jams."""
         for at, act in enumerate(self.acts):
+            if self.jams and not past_jams:
+                return
             if act.skipped or (act.step.kind in PLACING and not act.new):
                 continue
             if act.new and not act.through:
@@ -325,24 +327,30 @@ def few_rows(weave: Weave) -> Weave:
     most = window.units if weave.layout.kind == "sheet" else weave.layout.units
     rows, units = min(window.rows, _FEW), min(most, _FEW)
     each = len(weave.work.placed_by) / max(1, window.rows * window.units)
-    while each * rows * units > _MANY and (rows > _LEAST_ROWS or units > _LEAST_PLACES):
-        rows, units = (rows, units - 1) if units > max(rows, _LEAST_PLACES) else (rows - 1, units)
     if weave.layout.kind == "tube":
         units = most
+        rows = max(min(rows, _LEAST_ROWS), min(rows, int(_MANY / each / units)))
+    while each * rows * units > _MANY and weave.layout.kind == "sheet":
+        if max(rows - _LEAST_ROWS, units - _LEAST_PLACES) <= 0:
+            break
+        rows, units = (rows, units - 1) if units > max(rows, _LEAST_PLACES) else (rows - 1, units)
     small = replace(piece, rows=rows, units=units)
     return Weave(replace(weave.recipe, piece=small), weave.variant, True)
 
 
 def _of_rings(act: Act, parts: Collection[str]) -> Act:
     """The act without bars and beads, which have no size and no place in the picture."""
-    new, through = (tuple(r for r in some if r.role not in parts) for some in (act.new, act.through))
+    new, through = (
+        tuple(r for r in some if r.role not in parts) for some in (act.new, act.through)
+    )
     stops = tuple(tuple(r for r in stop if r.role not in parts) for stop in act.stops)
     return act._replace(new=new, through=through, stops=stops)
 
 
-def work_rows(weave: Weave, seed: int = 0) -> Worked:
+def work_rows(weave: Weave, seed: int = 0, past_jams: bool = False) -> Worked:
     """Carry out the acts of a sheet or a tube (as laid out in `weave.work`, see `few_rows`).
 
+    It ends with the first step that jams; `past_jams`: only where a ring has no place to go in.
     Every ring must have a size.
     """
     work = weave.work
@@ -366,5 +374,5 @@ def work_rows(weave: Weave, seed: int = 0) -> Worked:
         round_by, turn = max(_STICK, _PITCH / 2 / half), 2 * half / _PITCH
     rng = np.random.default_rng([seed, 1])
     rows = _Rows(weave, rng, unit, round_by, turn, acts, table)
-    rows.work()
+    rows.work(past_jams)
     return Worked(tuple(rows.states), tuple(rows.jams))

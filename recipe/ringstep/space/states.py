@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
@@ -16,6 +19,7 @@ from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
+_SHARES = (0.1, 0.25, 0.5, 1.0)  # by which the AR is raised until a jam is gone
 _ROWS = 3  # a step of a sheet is shown once in each of so many rows, and once at a border
 
 
@@ -31,12 +35,11 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     weave = view.weave
     if weave.layout.flat:
         _must_have_sizes(weave)
-        small = few_rows(weave)
-        return _shown(small, work_rows(small))
+        return _shown(few_rows(weave), work_rows)
     laid = laid_out(view)
     if laid.cell.dims == 0:
         _must_have_sizes(weave)
-        return _shown(weave, work_piece(weave))
+        return _shown(weave, work_piece)
     found = known or fit(laid.cell)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
@@ -60,12 +63,13 @@ def _must_have_sizes(weave: Weave) -> None:
         raise NoStates(NO_SIZE.format(rings=listed(none)))
 
 
-def _shown(weave: Weave, worked: Worked) -> Shown:
+def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
     """Some states of every step, at the first place of a row where it lacks nothing and once where
     it lacks something; why others have none. A first row is shown begun and whole.
 
     What follows a jam was worked on rings that overlap, and is not shown.
     """
+    worked = work(weave)
     jam = next(iter(worked.jams), None)
     acts = {(a.step.number, a.row, a.unit): a for a in weave.work.acts}
     first = [a for a in acts.values() if a.block.kind == "first row" and a.new]
@@ -88,14 +92,53 @@ def _shown(weave: Weave, worked: Worked) -> Shown:
             seen.add(kind)
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
-    return Shown(tuple(states), tuple((n, _why(n, jam)) for n in missing))
+    goes = _goes(weave, work, jam) if jam is not None and jam.number in missing else ""
+    return Shown(tuple(states), tuple((n, _why(n, jam, goes)) for n in missing))
 
 
-def _why(number: int, jam: Jam | None) -> str:
+def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
+    """At which larger insides every step was carried out, in words; nothing where at none tried."""
+    low, high = 0, 0  # tenths of AR above the recipe's
+    begin = math.floor(10 * jam.aspect)
+
+    def jams(tenths: int) -> bool:
+        return bool(work(_wider(weave, (begin + tenths) / 10 / jam.aspect)).jams)
+
+    for share in _SHARES:
+        tenths = math.ceil(share * begin)
+        if not jams(tenths):
+            high = tenths
+            break
+        low = tenths
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if jams(middle) else (low, middle)
+    if not high:
+        return ""
+    sizes = {weave.size(r.role, r.index) for r in weave.work.placed_by}
+    aspect = (begin + high) / 10
+    if len(sizes) == 1:
+        return f"; it goes at AR {aspect:.1f}"
+    return f"; it goes with every inside {aspect / jam.aspect:.2f} times as wide"
+
+
+def _wider(weave: Weave, factor: float) -> Weave:
+    """The same piece with every inside so many times as wide."""
+    wider = Fraction(factor)
+    rings = tuple(
+        replace(k, inside=replace(k.inside, number=k.inside.number * wider)) if k.inside else k
+        for k in weave.recipe.rings
+    )
+    return Weave(replace(weave.recipe, rings=rings), weave.variant, weave.whole)
+
+
+def _why(number: int, jam: Jam | None, goes: str) -> str:
     if jam is None:
         return "it was not carried out"
     if jam.number != number:
         return f"the work jams before it, at step {jam.number}"
     if jam.overlap is None:
-        return f"it jams: at AR {jam.aspect:.2f} no place was found for {jam.ring.role} to go in"
-    return f"it jams: the wires would overlap by {jam.overlap:.2f} mm at AR {jam.aspect:.2f}"
+        what = f"no place was found for {jam.ring.role} to go in"
+    else:
+        what = f"the wires would overlap by {jam.overlap:.2f} mm"
+    return f"it jams: {what} at AR {jam.aspect:.2f}{goes}"
