@@ -25,7 +25,7 @@ from ringstep.paper.page import (
     paragraph,
     whole_page,
 )
-from ringstep.paper.sentences import Speaker
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.state import Shown, State
 from ringstep.weave.steps import Ring, ring_name
 
@@ -126,12 +126,14 @@ def film(view: View, shown: Shown, found: Sequence[Scene]) -> str:
     title = view.recipe.title or "Ring weave"
     steps = joined(_figure(s) for s in found)
     without = bullets(escaped(f"step {number}: {why}") for number, why in shown.without)
+    jam = paragraph(sentence(shown.jam)) if shown.jam else Html("")
     missing = joined([paragraph("These steps have no picture:"), without]) if without else Html("")
     body = joined(
         [
             heading(1, title),
             paragraph(COMPUTED, "quiet"),
             element("section", steps, "film", aria_label=plural(len(found), "picture")),
+            jam,
             missing,
             Html(f"<script>\n{beside('film.js')}</script>"),
         ]

@@ -15,9 +15,9 @@ from ringstep.language.syntax import PLACING
 from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, jam, part, rounds, settle
 from ringstep.space.near import Floats
+from ringstep.space.on_table import Table, table_of
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
-from ringstep.space.table import Table, table_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 

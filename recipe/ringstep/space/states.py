@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -20,6 +21,7 @@ from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
 _SHARES = (0.1, 0.25, 0.5, 1.0)  # by which the AR is raised until a jam is gone
+_OFTEN = 2  # a step is shown at so many places that lack nothing, and one more
 _ROWS = 3  # a step of a sheet is shown once in each of so many rows, and once at a border
 
 
@@ -80,6 +82,7 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
             all_new = tuple(r for s in (*begun, last) for r in s.new)
             whole[number, last.row, last.unit] = replace(last, new=all_new)
     seen: set[tuple[int, int]] = set()
+    often: Counter[int] = Counter()
     states = []
     for state in worked.states:
         at = (state.number, state.row, state.unit)
@@ -87,17 +90,32 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
             break
         lacks = at in acts and bool(acts[at].dropped)
         kind = (state.number, 0 if lacks else min(state.row, _ROWS))
-        if at in whole or kind not in seen:
+        news = kind not in seen if weave.layout.flat else often[state.number] <= _OFTEN
+        if at in whole or news:
             states.append(whole.get(at, state))
             seen.add(kind)
+            often[state.number] += not lacks
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
-    goes = _goes(weave, work, jam) if jam is not None and jam.number in missing else ""
-    return Shown(tuple(states), tuple((n, _why(n, jam, goes)) for n in missing))
+    without = tuple((n, _why(n, jam)) for n in missing)
+    return Shown(tuple(states), without, _told(weave, work, jam) if jam else "")
+
+
+def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
+    """Where and how the work jams, and what was tried with wider rings."""
+    if jam.overlap is None:
+        what = f"no place was found for {jam.ring.role} to go in"
+    else:
+        what = f"the wires would overlap by {jam.overlap:.2f} mm"
+    place = f"row {jam.row}, place {jam.unit}" if weave.layout.flat else f"unit {jam.unit}"
+    return (
+        f"step {jam.number} jams in {place}: {what} at AR {jam.aspect:.2f};"
+        f" {_goes(weave, work, jam)}"
+    )
 
 
 def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
-    """At which larger insides every step was carried out, in words; nothing where at none tried."""
+    """At which larger insides every step was carried out, in words."""
     low, high = 0, 0  # tenths of AR above the recipe's
     begin = math.floor(10 * jam.aspect)
 
@@ -114,12 +132,12 @@ def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
         middle = (low + high) // 2
         low, high = (middle, high) if jams(middle) else (low, middle)
     if not high:
-        return ""
+        return f"nor does it go at AR {(begin + low) / 10:.1f}"
     sizes = {weave.size(r.role, r.index) for r in weave.work.placed_by}
     aspect = (begin + high) / 10
     if len(sizes) == 1:
-        return f"; it goes at AR {aspect:.1f}"
-    return f"; it goes with every inside {aspect / jam.aspect:.2f} times as wide"
+        return f"it goes at AR {aspect:.1f}"
+    return f"it goes with every inside {aspect / jam.aspect:.2f} times as wide"
 
 
 def _wider(weave: Weave, factor: float) -> Weave:
@@ -132,13 +150,7 @@ def _wider(weave: Weave, factor: float) -> Weave:
     return Weave(replace(weave.recipe, rings=rings), weave.variant, weave.whole)
 
 
-def _why(number: int, jam: Jam | None, goes: str) -> str:
+def _why(number: int, jam: Jam | None) -> str:
     if jam is None:
         return "it was not carried out"
-    if jam.number != number:
-        return f"the work jams before it, at step {jam.number}"
-    if jam.overlap is None:
-        what = f"no place was found for {jam.ring.role} to go in"
-    else:
-        what = f"the wires would overlap by {jam.overlap:.2f} mm"
-    return f"it jams: {what} at AR {jam.aspect:.2f}{goes}"
+    return "it jams" if jam.number == number else f"the work jams before it, at step {jam.number}"
