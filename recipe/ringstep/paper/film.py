@@ -67,7 +67,7 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         title = f"Step {state.number}, {place}"
         last = states[at - 1] if at else None
         earlier = ""
-        if both and last is not None and (state.new or state.moved):
+        if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
             words = f"before step {state.number}, with arrows for what it does"
             earlier = before(state, turn, last, names, title, words, scale)
         later = after(state, turn, names, title, _seen(state, names), scale)

@@ -17,6 +17,10 @@ from ringstep.space.near import Floats
 from ringstep.space.symmetry import imposed, spread
 
 
+_Seen = tuple[Floats, Floats, float]
+_TOUCHING = 1e-3  # of the wire: gaps above what is needed that a small move must keep
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Tight:
     """A layout and the factor by which its wires could grow, mean radii kept."""
@@ -31,9 +35,7 @@ def room_of(shape: Shape, layout: Layout) -> float:
     return 0.0 if got is None else got[2]
 
 
-def _look(
-    shape: Shape, layout: Layout, reach_room: float, region: float
-) -> tuple[Floats, Floats, float] | None:
+def _look(shape: Shape, layout: Layout, reach_room: float, region: float) -> _Seen | None:
     """Rows and values of gap / needed gap near the least, or None where a link is wrong."""
     thickest = float(shape.wires.max())
     reach = reach_room * thickest + 4 * region
@@ -114,6 +116,8 @@ def _climb(
         hoped = weight * rise + float(aim @ whole)
         after = moved(shape, layout, whole)
         look2 = _look(shape, after, 1.0 if floor is None else floor, region)
+        if floor is not None and look2 is not None and look2[2] < floor - 1e-9:
+            after, look2 = _unbent(shape, after, look2, floor, region)
         gained = -np.inf if look2 is None else worth(after, look2[2]) - now
         if look2 is not None and gained > 0.1 * hoped and gained > 0:
             layout, (rows, value, room) = after, look2
@@ -128,6 +132,22 @@ def _climb(
         if region < finest or small >= 3:
             break
     return Tight(layout, room)
+
+
+def _unbent(
+    shape: Shape, layout: Layout, look: _Seen, floor: float, region: float
+) -> tuple[Layout, _Seen]:
+    """Wires that a straight step pressed together, since rings turn, let apart by a least move."""
+    rows, value, least = look
+    near = value < floor + _TOUCHING
+    free = spread(shape, layout)
+    miss = np.maximum(floor - value[near], 0.0)
+    step = np.linalg.lstsq(rows[near] @ free, miss, rcond=1e-6)[0]
+    if np.abs(step).max() > region:
+        return layout, look
+    after = moved(shape, layout, free @ step)
+    seen = _look(shape, after, floor, region)
+    return (layout, look) if seen is None or seen[2] < least else (after, seen)
 
 
 def thicken(
@@ -145,7 +165,7 @@ def stretch(
     start: Layout,
     way: int,
     room: float = 1.0,
-    rounds: int = 80,
+    rounds: int = 250,
     sides: tuple[float, float] = (1.0, 1.0),
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
