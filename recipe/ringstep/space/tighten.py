@@ -16,7 +16,6 @@ from ringstep.space.linear import solve
 from ringstep.space.near import Floats
 from ringstep.space.symmetry import imposed, spread
 
-
 _Seen = tuple[Floats, Floats, float]
 _TOUCHING = 1e-3  # of the wire: gaps above what is needed that a small move must keep
 
@@ -177,9 +176,13 @@ def stretch(
     first = 5 * shape.count
     if shape.dims == 1:
         aim[first] = way
-    elif shape.dims == 2:
-        aim[first] = way * sides[0] / max(abs(start.repeat[0]), 0.1)
-        aim[first + 2] = way * sides[1] / max(abs(start.repeat[2]), 0.1)
+    elif shape.dims == 2:  # how far rows are apart, a c / |(b, c)|, and how long they are, |(b, c)|
+        a, b, c = start.repeat
+        down, along = sides
+        square = b * b + c * c
+        aim[first] = way * down / max(abs(a), 0.1)
+        aim[first + 1] = way * (along - down) * b / square
+        aim[first + 2] = way * (down / c + (along - down) * c / square)
     got = _climb(shape, start, aim, room, rounds, 2e-5)
     for _ in range(3):
         if got.room >= room:
