@@ -14,7 +14,7 @@ from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import Tight, eased, room_of, stretch, thicken
 
-_STEPS, _PULLS = 6, 250  # of a sheet that is hung up
+_STEPS, _PULLS = 6, 80  # of a sheet that is hung up
 _SLACK = 0.01  # of the pull: what draws slack rows smooth across it
 HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
 

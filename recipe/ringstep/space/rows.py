@@ -329,7 +329,7 @@ def few_rows(weave: Weave) -> Weave:
     each = len(weave.work.placed_by) / max(1, window.rows * window.units)
     if weave.layout.kind == "tube":
         units = most
-        rows = max(min(rows, _LEAST_ROWS), min(rows, int(_MANY / each / units)))
+        rows = max(min(rows, _LEAST_ROWS), min(rows, _FEW - 1, int(_MANY / each / units)))
     while each * rows * units > _MANY and weave.layout.kind == "sheet":
         if max(rows - _LEAST_ROWS, units - _LEAST_PLACES) <= 0:
             break
