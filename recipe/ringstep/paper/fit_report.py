@@ -276,19 +276,21 @@ def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
         low, high = (unit_length(laid, form, p) for p in (pushed, pulled))
         return [("one unit", f"hangs {high:.2f} mm long; {low:.2f} mm pushed together")]
     tube = laid.kind == "tube"
-    ways = [
-        ("hung by an end" if tube else "hung by first row", form.hung),
-        ("drawn wide" if tube else "laid open", pulled),
-        ("hung by the side", None if tube else form.hung_by_side),
-        ("pushed together", pushed),
-    ]
+    ways = {
+        "hung by an end" if tube else "hung by first row": form.hung,
+        "drawn wide" if tube else "laid open": pulled,
+        "hung by the side": form.hung_by_side,
+        "pushed together": pushed,
+    }
+    if tube:
+        del ways["hung by the side"]
     rows = []
-    for way, pose in ways:
+    for way, pose in ways.items():
+        words = "not found: the pull came to no end"
         if pose is not None:
             wide, high = unit_sides(laid, form, pose)
-            rows.append(
-                (way, f"rows lie {high:.2f} mm apart, a unit takes {wide:.2f} mm along them")
-            )
+            words = f"rows lie {high:.2f} mm apart, a unit takes {wide:.2f} mm along them"
+        rows.append((way, words))
     return rows
 
 

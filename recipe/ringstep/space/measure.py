@@ -14,7 +14,8 @@ from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import Tight, eased, room_of, stretch, thicken
 
-_STEPS, _PULLS = 6, 80  # of a sheet that is hung up
+_STEPS, _PULLS, _LAST = 6, 80, 120  # of a sheet that is hung up
+_STILL = 5e-4  # of its length: what a pull gains by going on that is at its end
 _SLACK = 0.01  # of the pull: what draws slack rows smooth across it
 HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
 
@@ -151,7 +152,10 @@ def _hung(
     floor: float,
     at_room: float,
 ) -> Pose | None:
-    """A sheet pulled one way alone, in steps while the wires shrink from the room of the start."""
+    """A sheet pulled one way alone, in steps while the wires shrink from the room of the start.
+
+    None where the pull comes to no end.
+    """
 
     def reach(got: Tight) -> float:
         a, b, c = got.layout.repeat
@@ -166,9 +170,12 @@ def _hung(
             got = stretch(shape, layout, 1, float(room), _PULLS, sides)
             if got.room >= room * (1 - 1e-4):
                 layout = got.layout
-        ends.append(stretch(fine, layout, 1, floor, _PULLS, sides))
+        ends.append(stretch(fine, layout, 1, floor, _LAST, sides))
     best = max(ends, key=reach)
-    return pose_of(fine, best.layout, at_room) if best.room >= at_room else None
+    more = stretch(fine, best.layout, 1, floor, _LAST, sides)
+    if best.room < at_room or reach(more) > (1 + _STILL) * reach(best):
+        return None
+    return pose_of(fine, best.layout, at_room)
 
 
 def _end(
