@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -65,10 +64,12 @@ def test_pictures_of_steps_that_are_no_more_are_removed(folder: Path) -> None:
 
 
 def test_what_cannot_be_drawn_says_why(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    sheet = (LIBRARY / "european_4.weave").read_text(encoding="utf-8")
-    assert drawn(folder, sheet.replace(", inside 7 mm", ""), "--rings") == 2
+    chain = (LIBRARY / "byzantine.weave").read_text(encoding="utf-8")
+    tight = chain.replace("wire 1.2 mm, inside 4.2 mm", "wire 1 mm, inside 3 mm")
+    assert tight != chain
+    assert drawn(folder, tight, "--rings") == 2
     told = capsys.readouterr().err
-    assert "the rings of it.weave cannot be drawn: the size of A is not known" in told
+    assert "the rings of it.weave cannot be drawn: its rings are too small for their wire" in told
     assert "'ringstep draw' without --rings and --film draws diagrams" in told
     assert not (folder / "out").exists()
     assert drawn(folder, SIMPLE, "--rings", "--format", "png") == 2
