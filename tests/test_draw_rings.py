@@ -65,11 +65,24 @@ def test_pictures_of_steps_that_are_no_more_are_removed(folder: Path) -> None:
 
 
 def test_what_cannot_be_drawn_says_why(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    sheet = (LIBRARY / "european_4.weave").read_text(encoding="utf-8")
-    assert drawn(folder, sheet, "--rings") == 2
+    chain = (LIBRARY / "byzantine.weave").read_text(encoding="utf-8")
+    tight = chain.replace("wire 1.2 mm, inside 4.2 mm", "wire 1 mm, inside 3 mm")
+    assert tight != chain
+    assert drawn(folder, tight, "--rings") == 2
     told = capsys.readouterr().err
-    assert "the rings of it.weave cannot be drawn: only chains and loops" in told
+    assert "the rings of it.weave cannot be drawn: its rings are too small for their wire" in told
     assert "'ringstep draw' without --rings and --film draws diagrams" in told
     assert not (folder / "out").exists()
     assert drawn(folder, SIMPLE, "--rings", "--format", "png") == 2
     assert "leave out --format" in capsys.readouterr().err
+
+
+def test_a_sheet_that_jams_is_drawn_up_to_there(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sheet = (LIBRARY / "european_4.weave").read_text(encoding="utf-8")
+    assert drawn(folder, sheet.replace("inside 7 mm", "inside 4.2 mm"), "--film") == 0
+    assert "step 2 jams in row 3, place " in capsys.readouterr().err
+    page = (folder / "out" / "film.html").read_text(encoding="utf-8")
+    assert "<p>Step 2 jams in row 3, place " in page
+    assert page.count("<figcaption>") == 5

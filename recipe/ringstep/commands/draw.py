@@ -127,6 +127,8 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     sys.stdout.write(f"{len(made)} files in {safe(str(folder))}:\n")
     for name in made:
         sys.stdout.write(f"  {name}\n")
+    if shown.jam:
+        tell(Stop(shown.jam))
     for number, why in shown.without:
         tell(Stop(f"step {number} has no picture: {why}"))
     return OK

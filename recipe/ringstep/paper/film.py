@@ -25,7 +25,7 @@ from ringstep.paper.page import (
     paragraph,
     whole_page,
 )
-from ringstep.paper.sentences import Speaker
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.state import Shown, State
 from ringstep.weave.steps import Act, Ring
 
@@ -67,7 +67,7 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         title = f"Step {state.number}, {place}"
         last = states[at - 1] if at else None
         earlier = ""
-        if both and last is not None and (state.new or state.moved):
+        if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
             words = f"before step {state.number}, with arrows for what it does"
             earlier = before(state, turn, last, names, title, words, scale)
         sentence = " ".join([speaker.sentence(act), *_parts_told(view, state, act)])
@@ -77,11 +77,15 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
 
 
 def _standing(states: Sequence[State]) -> frozenset[int]:
-    """Which states stand for their steps: of two the one with more gone through, else the first."""
+    """Which states stand for their steps: that with most gone through, then most new, the first.
+
+    A step that only draws the work tight is seen best where there is most of it.
+    """
     best: dict[int, int] = {}
     for at, state in enumerate(states):
-        held = best.setdefault(state.number, at)
-        if len(state.through) > len(states[held].through):
+        held = states[best.setdefault(state.number, at)]
+        more = len(state.through), len(state.new)
+        if more > (len(held.through), len(held.new)) or not (state.new or state.moved):
             best[state.number] = at
     return frozenset(best.values())
 
@@ -154,12 +158,14 @@ def film(view: View, shown: Shown, found: Sequence[Scene]) -> str:
     title = view.recipe.title or "Ring weave"
     steps = joined(_figure(s) for s in found)
     without = bullets(escaped(f"step {number}: {why}") for number, why in shown.without)
+    jam = paragraph(sentence(shown.jam)) if shown.jam else Html("")
     missing = joined([paragraph("These steps have no picture:"), without]) if without else Html("")
     body = joined(
         [
             heading(1, title),
             paragraph(COMPUTED, "quiet"),
             element("section", steps, "film", aria_label=plural(len(found), "picture")),
+            jam,
             missing,
             Html(f"<script>\n{beside('film.js')}</script>"),
         ]

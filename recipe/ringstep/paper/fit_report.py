@@ -67,7 +67,8 @@ def kept(laid: Laid, fit: Fit) -> Kept:
 def _seen(form: Form) -> Seen:
     from ringstep.space.recheck import recheck
 
-    poses = [p for p in (form.tight, form.shown, form.stretched, form.pushed) if p is not None]
+    some = (form.tight, form.shown, form.stretched, form.pushed, form.hung, form.hung_by_side)
+    poses = [p for p in some if p is not None]
     looks = [recheck(p, form.cell) for p in poses]
     own = tuple(replace(r, wire=r.wire / form.room) for r in form.tight.rings)
     gap = recheck(replace(form.tight, rings=own), form.cell).gap
@@ -274,11 +275,23 @@ def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
     if laid.cell.dims == 1:
         low, high = (unit_length(laid, form, p) for p in (pushed, pulled))
         return [("one unit", f"hangs {high:.2f} mm long; {low:.2f} mm pushed together")]
-    (w, h), (wide, high) = (unit_sides(laid, form, p) for p in (pushed, pulled))
-    return [
-        ("along a row", f"a unit takes {w:.2f} mm pushed together, {wide:.2f} mm stretched"),
-        ("down", f"rows lie {h:.2f} mm apart pushed together, {high:.2f} mm stretched"),
-    ]
+    tube = laid.kind == "tube"
+    ways = {
+        "hung by an end" if tube else "hung by first row": form.hung,
+        "drawn wide" if tube else "laid open": pulled,
+        "hung by the side": form.hung_by_side,
+        "pushed together": pushed,
+    }
+    if tube:
+        del ways["hung by the side"]
+    rows = []
+    for way, pose in ways.items():
+        words = "not found: the pull came to no end"
+        if pose is not None:
+            wide, high = unit_sides(laid, form, pose)
+            words = f"rows lie {high:.2f} mm apart, a unit takes {wide:.2f} mm along them"
+        rows.append((way, words))
+    return rows
 
 
 def _lies(laid: Laid, form: Form) -> list[str]:

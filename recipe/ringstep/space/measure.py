@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,9 @@ from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import Tight, eased, room_of, stretch, thicken
 
-_STEPS, _PULLS = 6, 120  # of a sheet that is hung up
+_STEPS, _PULLS, _LAST = 6, 80, 120  # of a sheet that is hung up
+_STILL = 5e-4  # of its length: what a pull gains by going on that is at its end
+_SLACK = 0.01  # of the pull: what draws slack rows smooth across it
 HAIR = 2e-6  # wires are kept this share of their width apart, above any rounding
 
 
@@ -115,10 +118,8 @@ def form_of(
             pose_of(fine, e.layout, at_room) if e.room >= at_room else None for e in ends
         )
         if shape.dims == 2:
-            hung, by_side = (
-                _hung(shape, fine, tight, sides, floor, at_room)
-                for sides in ((1.0, 0.0), (0.0, 1.0))
-            )
+            hung = _hung(shape, fine, (tight, ends[0]), (1.0, _SLACK), floor, at_room)
+            by_side = _hung(shape, fine, ends[:1], (_SLACK, 1.0), floor, at_room)
         if pulled is not None:
             easy = eased(fine, ends[0].layout, 0.99, at_room)
             shown = easy.layout if easy.room >= at_room else ends[0].layout
@@ -146,19 +147,35 @@ def form_of(
 def _hung(
     shape: Shape,
     fine: Shape,
-    tight: Tight,
+    starts: Sequence[Tight],
     sides: tuple[float, float],
     floor: float,
     at_room: float,
 ) -> Pose | None:
-    """A sheet pulled one way alone, in steps while the wires shrink from the tightest room."""
-    layout = tight.layout
-    for room in np.linspace(tight.room, floor, _STEPS + 1)[1:]:
-        got = stretch(shape, layout, 1, float(room), _PULLS, sides)
-        if got.room >= room * (1 - 1e-4):
-            layout = got.layout
-    got = stretch(fine, layout, 1, floor, _PULLS, sides)
-    return pose_of(fine, got.layout, at_room) if got.room >= at_room else None
+    """A sheet pulled one way alone, in steps while the wires shrink from the room of the start.
+
+    None where the pull comes to no end.
+    """
+
+    def reach(got: Tight) -> float:
+        a, b, c = got.layout.repeat
+        wide = float(np.hypot(b, c))
+        return (abs(a * c) / wide if sides[0] > sides[1] else wide) if got.room >= at_room else 0.0
+
+    ends = []
+    for start in starts:
+        layout = start.layout
+        steps = _STEPS if start.room > 1.01 * floor else 0
+        for room in np.linspace(start.room, floor, steps + 1)[1:]:
+            got = stretch(shape, layout, 1, float(room), _PULLS, sides)
+            if got.room >= room * (1 - 1e-4):
+                layout = got.layout
+        ends.append(stretch(fine, layout, 1, floor, _LAST, sides))
+    best = max(ends, key=reach)
+    more = stretch(fine, best.layout, 1, floor, _LAST, sides)
+    if best.room < at_room or reach(more) > (1 + _STILL) * reach(best):
+        return None
+    return pose_of(fine, best.layout, at_room)
 
 
 def _end(

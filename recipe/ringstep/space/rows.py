@@ -6,30 +6,35 @@ each place, with z outwards. Lengths are in units of the largest mean radius.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ringstep.language.syntax import PLACING
 from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, jam, part, rounds, settle
 from ringstep.space.near import Floats
+from ringstep.space.on_table import Table, table_of
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-_PITCH, _PITCH_ROUND = 1.05, 0.85  # of rings on a rod, on a rod bent round
+_PITCH = 1.05  # of rings on a rod
 _ROOMY = 1.25  # wires between neighbours on the rod
+_STICK = 1.7  # least radius of what a tube is worked over
 _ROD = 3.0  # spring of the rod
 _TABLE = 0.25  # spring of the table
+_LEAD = 0.3  # force that leads two groups together
 _FINGERS = 0.15  # spring that keeps a hanging row as wide as the first
 _WEIGHT = 0.12
 _ONE_GROUP = 0.85  # of the sum of two radii: nearer centres are one group
 _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and on the table
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
-_FEW_ROWS, _FEW_PLACES = 5, 5
+_FEW, _LEAST_ROWS, _LEAST_PLACES = 5, 3, 4  # rows and places that stand for all
+_MANY = 90  # rings of a sheet that are still worked in a few seconds
 
 
 @dataclass(slots=True, eq=False)
@@ -40,9 +45,10 @@ class _Rows:
     round_by: float  # radius of the tube, 0 for a sheet
     turn: float  # about the tube for each length along the row
     acts: tuple[Act, ...]
+    table: Table
     hand: Hand = field(default_factory=Hand)
     number: dict[Ring, int] = field(default_factory=dict)
-    flat: dict[Ring, Floats] = field(default_factory=dict)  # where it was laid, tubes unrolled
+    along: dict[Ring, float] = field(default_factory=dict)  # of rings that hang: in the first row
     states: list[State] = field(default_factory=list)
     jams: list[Jam] = field(default_factory=list)
     hung: bool = False  # from a first row on a rod, else on the table
@@ -72,17 +78,19 @@ class _Rows:
 
     # -- steps -----------------------------------------------------------------------------------
 
-    def work(self) -> None:
-        """Carry the acts out until one cannot be."""
+    def work(self, past_jams: bool) -> None:
+        """Carry the acts out until one cannot be, or one jams."""
         for at, act in enumerate(self.acts):
-            if act.skipped:
+            if self.jams and not past_jams:
+                return
+            if act.skipped or (act.step.kind in PLACING and not act.new):
                 continue
             if act.new and not act.through:
                 if act.block.kind == "first row":
                     self.hung = True
                     self.on_the_rod(act)
                 else:
-                    self.lay_down(act, self.partners(at))
+                    self.lay_down(at, act)
             elif act.new:
                 if not self.add(act):
                     return
@@ -101,12 +109,11 @@ class _Rows:
         """One place of the first row: all lean alike, side by side on a rod."""
         for nth, ring in enumerate(act.new):
             radius, wire = self.sizes(ring)
-            pitch = _PITCH_ROUND if self.round_by else _PITCH
-            lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / pitch))
+            lean = np.arcsin(min(0.95, _ROOMY * len(act.new) * wire / _PITCH))
             normal = np.array([np.sin(lean), 0.0, np.cos(lean)])
             beside = (nth - (len(act.new) - 1) / 2) * 1.1 * wire
-            flat = np.array([(act.unit - 1) * pitch, 0.0, 0.0])
-            at = self.bent(flat)
+            self.along[ring] = (act.unit - 1) * _PITCH
+            at = self.bent(np.array([self.along[ring], 0.0, 0.0]))
             frame = self.frame(at)
             normal = normal @ frame
             number = self.hand.lay(at + beside * normal, normal, radius, wire, wire)
@@ -114,51 +121,17 @@ class _Rows:
             self.number[ring] = number
         self.ease(self.near(act), 10)
 
-    def partners(self, at: int) -> list[Ring]:
-        """Rings there that the ones laid down now will be joined to before the next are."""
-        act = self.acts[at]
-        found: dict[Ring, None] = {}
-        for later in self.acts[at + 1 :]:
-            if later.new and not later.through:
-                break
-            if not later.skipped and set(later.through) & set(act.new):
-                found.update(dict.fromkeys(r for r in later.through if r in self.flat))
-        # a row closed to a round joins its last ring to its first, which lies there already
-        return [r for r in found if r.row != act.row or abs(r.unit - act.unit) <= 1]
-
-    def lay_down(self, act: Act, partners: list[Ring]) -> None:
+    def lay_down(self, number: int, act: Act) -> None:
         """Flat on the table, touching the rings it will be joined to."""
-        radius, wire = self.sizes(act.new[0])
-        flats = [self.flat[p] for p in partners]
-        way = self.weave.work.layout.way(act.row)
-        beside = [f for f, p in zip(flats, partners, strict=True) if p.row == act.row]
-        above = [f for f, p in zip(flats, partners, strict=True) if p.row != act.row]
-        touch = 2 * radius + 1.02 * wire
-        if beside:
-            guess = np.mean(beside, axis=0) + np.array([way * touch, 0.0, 0.0])
-            if above:
-                guess[1] = min(guess[1], float(np.mean(above, axis=0)[1]) - 0.8 * touch)
-        elif above:
-            guess = np.mean(above, axis=0) + np.array([0.0, -touch, 0.0])
-        else:
-            guess = np.array([len(self.flat) * touch, 0.0, 0.0])
-        guess[2] = 0.0
-        for _ in range(20):  # touching all of them, by least squares
-            off = [guess[:2] - f[:2] for f in flats]
-            if not off:
-                break
-            far = np.array([max(float(np.linalg.norm(o)), 1e-6) for o in off])
-            rows = np.array(off) / far[:, None]
-            guess[:2] += np.linalg.lstsq(rows, touch - far, rcond=None)[0]
-        at = self.bent(guess)
-        frame = self.frame(at)
-        for nth, ring in enumerate(act.new):
-            radius, wire = self.sizes(ring)
-            up = (nth - (len(act.new) - 1) / 2) * 1.05 * wire
-            self.flat[ring] = guess
-            number = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
-            self.hand.spring[number] = _TABLE * np.outer(frame[2], frame[2])
-            self.number[ring] = number
+        for heap in self.table.heaps[number]:
+            at = self.bent(np.append(self.table.at[heap], 0.0))
+            frame = self.frame(at)
+            for nth, ring in enumerate(heap):
+                radius, wire = self.sizes(ring)
+                up = (nth - (len(heap) - 1) / 2) * 1.05 * wire
+                placed = self.hand.lay(at + up * frame[2], frame[2].copy(), radius, wire, wire)
+                self.hand.spring[placed] = _TABLE * np.outer(frame[2], frame[2])
+                self.number[ring] = placed
         self.ease(self.near(act), 10)
 
     def add(self, act: Act) -> bool:
@@ -176,22 +149,22 @@ class _Rows:
                     drawn = self.drawn_hung(through, frame, radius, wire, first)
                 else:
                     drawn = self.drawn_upright(through, groups, frame, radius, wire, first)
-                best = self.best(drawn, through, groups, frame, radius)
+                best = self.best(drawn, through, groups, radius)
                 if best is not None:
                     break
+                self.bring(act, through, groups)
             if best is None:
                 self.stuck(act, ring, None)
                 return False
             number = put_in(self.hand, drawn.centres[best], drawn.normals[best], radius, wire)
             self.number[ring] = number
-            if self.hung and not self.round_by:
-                self.hand.spring[number] = _FINGERS * np.outer(frame[0], frame[0])
-                self.hand.rest[number, 0] = (act.unit - 1) * _PITCH + self.aside(act)
-            elif self.hung:  # drawn over a stick as thick as the first row is wide
-                out = self.frame(self.hand.centres[number])[2]
-                self.hand.spring[number] = _FINGERS * np.outer(out, out)
-                self.hand.rest[number] = self.round_by * out
-            elif not self.hung:
+            if self.hung:
+                self.along[ring] = self.place_along(act)
+                at = self.bent(np.array([self.along[ring], 0.0, 0.0]))
+                kept = self.frame(at)[[0, 2] if self.round_by else [0]]
+                self.hand.spring[number] = _FINGERS * kept.T @ kept
+                self.hand.rest[number] = at
+            else:
                 z = self.frame(self.hand.centres[number])[2]
                 self.hand.spring[number] = _TABLE * np.outer(z, z)
                 self.hand.rest[number] = middle
@@ -200,13 +173,17 @@ class _Rows:
         self.judge(act)
         return True
 
-    def aside(self, act: Act) -> float:
-        """How far the row lies along from the first row, by its first place that lacks nothing."""
-        for other in self.acts:
-            if other.row == act.row and other.through and not other.dropped:
-                above = [self.hand.rest[self.number[r], 0] for r in other.through]
-                return float(np.mean(above)) - (other.unit - 1) * _PITCH
-        return 0.0
+    def place_along(self, act: Act) -> float:
+        """Where along the first row a ring hangs, by what it hangs from where it lacks nothing."""
+        whole = act
+        if act.dropped:
+            alike = (o for o in self.acts if o.row == act.row and o.step == act.step)
+            whole = next((o for o in alike if o.through and not o.dropped), act)
+        above = np.array([self.along[r] for r in whole.through if r in self.along] or [0.0])
+        if self.round_by:  # the first of a tube follows its last
+            way = 2 * np.pi / self.turn
+            above -= way * np.round((above - above[0]) / way)
+        return float(above.mean()) + (act.unit - whole.unit) * _PITCH
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
@@ -221,12 +198,17 @@ class _Rows:
                 return [0 if k in mine else 1 for k in range(len(through))]
             mine |= more
 
+    def seen(self, rings: Sequence[int]) -> Floats:
+        """Normals of rings, each in the frame of its own place."""
+        hand = self.hand
+        return np.array([self.frame(hand.centres[k]) @ hand.normals[k] for k in rings])
+
     def drawn_hung(
         self, through: Sequence[int], frame: Floats, radius: float, wire: float, first: int | None
     ) -> Drawn:
         """Circles below the rings gone through, leaning against them; half beside `first`."""
         rng, hand = self.rng, self.hand
-        local = hand.normals[through] @ frame.T
+        local = self.seen(through)
         local *= np.where(local[:, 2:] < 0, -1.0, 1.0)
         against = -1.0 if float(local[:, 0].mean()) > 0 else 1.0
         lean = against * np.radians(rng.uniform(10, 60, _DRAWS))
@@ -267,6 +249,20 @@ class _Rows:
         drawn = Drawn(centres, normals)
         return drawn if first is None else self.half_beside(drawn, first, wire)
 
+    def bring(self, act: Act, through: Sequence[int], groups: Sequence[int]) -> None:
+        """Lead two groups that are too far apart for one ring towards each other."""
+        if max(groups) == 0:
+            return
+        side = np.array(groups) == 1
+        at = self.hand.centres[through]
+        line = at[side].mean(axis=0) - at[~side].mean(axis=0)
+        force = np.zeros((len(self.hand), 3))
+        force[through] = np.where(side, -_LEAD, _LEAD)[:, None] * line / np.linalg.norm(line)
+        free = self.near(act)
+        free[through] = True
+        settle(self.hand, free, force, 10)
+        part(self.hand, free)
+
     def half_beside(self, drawn: Drawn, first: int, wire: float) -> Drawn:
         half, rng, hand = _DRAWS // 2, self.rng, self.hand
         beside = rng.uniform(0.6, 1.3, half) * wire * rng.choice([-1.0, 1.0], half)
@@ -282,13 +278,12 @@ class _Rows:
         drawn: Drawn,
         through: Sequence[int],
         groups: Sequence[int],
-        frame: Floats,
         radius: float,
     ) -> int | None:
         """The roomiest circle that passes the groups as it should: one way through each."""
         hand = self.hand
         right, signs = exact(hand, drawn, radius, through)
-        to_eye = np.where(hand.normals[through] @ frame[2] < 0, -1, 1)
+        to_eye = np.where(self.seen(through)[:, 2] < 0, -1, 1)
         signs = signs * to_eye * np.where(np.array(groups) == 1, -1, 1)
         right = right[(signs == signs[:, :1]).all(axis=1)] if len(right) else right
         if not len(right):
@@ -329,32 +324,55 @@ def few_rows(weave: Weave) -> Weave:
     if piece is None or not weave.layout.flat:
         return weave
     window = weave.work.layout
-    rows, units = min(window.rows, _FEW_ROWS), weave.layout.units
-    if weave.layout.kind == "sheet":
-        units = min(window.units, _FEW_PLACES)
+    most = window.units if weave.layout.kind == "sheet" else weave.layout.units
+    rows, units = min(window.rows, _FEW), min(most, _FEW)
+    each = len(weave.work.placed_by) / max(1, window.rows * window.units)
+    if weave.layout.kind == "tube":
+        units = most
+        rows = max(min(rows, _LEAST_ROWS), min(rows, _FEW - 1, int(_MANY / each / units)))
+    while each * rows * units > _MANY and weave.layout.kind == "sheet":
+        if max(rows - _LEAST_ROWS, units - _LEAST_PLACES) <= 0:
+            break
+        rows, units = (rows, units - 1) if units > max(rows, _LEAST_PLACES) else (rows - 1, units)
     small = replace(piece, rows=rows, units=units)
     return Weave(replace(weave.recipe, piece=small), weave.variant, True)
 
 
-def work_rows(weave: Weave, seed: int = 0) -> Worked:
+def _of_rings(act: Act, parts: Collection[str]) -> Act:
+    """The act without bars and beads, which have no size and no place in the picture."""
+    new, through = (
+        tuple(r for r in some if r.role not in parts) for some in (act.new, act.through)
+    )
+    stops = tuple(tuple(r for r in stop if r.role not in parts) for stop in act.stops)
+    return act._replace(new=new, through=through, stops=stops)
+
+
+def work_rows(weave: Weave, seed: int = 0, past_jams: bool = False) -> Worked:
     """Carry out the acts of a sheet or a tube (as laid out in `weave.work`, see `few_rows`).
 
+    It ends with the first step that jams; `past_jams`: only where a ring has no place to go in.
     Every ring must have a size.
     """
     work = weave.work
-    sizes = [weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by]
-    unit = max((wire + inside) / 2 for wire, inside in sizes)
+    sizes = {r: weave.size(r.role, r.index) or (0.0, 0.0) for r in work.placed_by}
+    unit = max((wire + inside) / 2 for wire, inside in sizes.values())
+
+    def size(ring: Ring) -> tuple[float, float]:
+        wire, inside = sizes[ring]
+        return (inside + wire) / 2 / unit, wire / unit
+
+    tube = work.layout.kind == "tube"
+    acts = tuple(_of_rings(act, weave.recipe.part_roles) for act in work.acts)
+    table = table_of(acts, size, work.layout.way, tube)
     round_by = turn = 0.0
-    if work.layout.kind == "tube":
-        wire = max(sizes, key=sum)[0]
+    if tube and table.round_ > 2:  # rims of flat rings turned by 2 half touch
+        half = np.pi / table.round_
+        round_by = (2 * np.cos(half) + table.touch - 2) / 2 / np.sin(half)
+        turn = 2 * half / table.touch
+    elif tube:
         half = np.pi / work.layout.units
-        if work.layout.block("first row"):
-            round_by, turn = _PITCH_ROUND / 2 / half, 2 * half / _PITCH_ROUND
-        else:  # rims of flat rings turned by 2 half touch
-            touch = 2.0 + 1.02 * wire / unit
-            round_by = (2 * np.cos(half) + 1.02 * wire / unit) / 2 / np.sin(half)
-            turn = 2 * half / touch
+        round_by, turn = max(_STICK, _PITCH / 2 / half), 2 * half / _PITCH
     rng = np.random.default_rng([seed, 1])
-    rows = _Rows(weave, rng, unit, round_by, turn, work.acts)
-    rows.work()
+    rows = _Rows(weave, rng, unit, round_by, turn, acts, table)
+    rows.work(past_jams)
     return Worked(tuple(rows.states), tuple(rows.jams))

@@ -29,7 +29,7 @@ def from_the_middle(laid: Laid, shape: Shape, multiple: Multiple, seed: int) -> 
     if laid.weave is None:
         return None
     repeat = laid.weave.repeat
-    worked = work_rows(few_rows(laid.weave), seed)
+    worked = work_rows(few_rows(laid.weave), seed, past_jams=True)
     if repeat is None or not worked.states:
         return None
     lying = dict(worked.states[-1].rings)

@@ -47,10 +47,12 @@ class Shown:
     """The states of a piece in the order of the work.
 
     without: the numbers of the steps that have no state, each with the reason in a maker's words.
+    jam: where and how the work could not be carried on, in a maker's words; "" where it could.
     """
 
     states: tuple[State, ...]
     without: tuple[tuple[int, str], ...] = ()
+    jam: str = ""
 
 
 @dataclass(frozen=True, slots=True)

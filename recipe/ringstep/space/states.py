@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+from functools import partial
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
@@ -18,7 +23,9 @@ from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
-_OFTEN = 2  # every step of a sheet is shown at so many places that lack nothing, and one more
+_SHARES = (0.1, 0.25, 0.5, 1.0)  # by which the AR is raised until a jam is gone
+_OFTEN = 2  # a step is shown at so many places that lack nothing, and one more
+_ROWS = 3  # a step of a sheet is shown once in each of so many rows, and once at a border
 
 
 class NoStates(Refused):
@@ -33,8 +40,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     weave = view.weave
     if weave.layout.flat:
         _must_have_sizes(weave)
-        small = few_rows(weave)
-        return _shown(small, work_rows(small))
+        return _shown(few_rows(weave), work_rows)
     at_sides = any(a.new and a.toward for a in weave.work.acts)
     try:
         laid = laid_out(view)
@@ -43,7 +49,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     if laid is None or laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
         _must_have_sizes(weave)
         ends = weave.repeat is None or weave.layout.block("finish") is not None
-        return _shown(weave, work_piece(weave, units=None if ends else _OFTEN + 1))
+        return _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
     found = known or fit(laid.cell, push=False)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
@@ -67,32 +73,92 @@ def _must_have_sizes(weave: Weave) -> None:
         raise NoStates(NO_SIZE.format(rings=listed(none)))
 
 
-def _shown(weave: Weave, worked: Worked) -> Shown:
-    """Some states of every step, at the first places where it lacks nothing; why others lack one.
+def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
+    """Some states of every step, at the first place of a row where it lacks nothing and once where
+    it lacks something; why others have none. A first row is shown begun and whole.
 
     What follows a jam was worked on rings that overlap, and is not shown.
     """
+    worked = work(weave)
     jam = next(iter(worked.jams), None)
-    whole = {(a.step.number, a.row, a.unit): not a.dropped for a in weave.work.acts}
+    acts = {(a.step.number, a.row, a.unit): a for a in weave.work.acts}
+    first = [a for a in acts.values() if a.block.kind == "first row" and a.new]
+    whole = {}  # a first row is laid place by place, and its last picture is of all of it
+    if not any(a.through for a in first):
+        for number in {a.step.number for a in first}:
+            *begun, last = (s for s in worked.states if s.number == number)
+            all_new = tuple(r for s in (*begun, last) for r in s.new)
+            whole[number, last.row, last.unit] = replace(last, new=all_new)
+    seen: set[tuple[int, int]] = set()
     often: Counter[int] = Counter()
     states = []
     for state in worked.states:
         at = (state.number, state.row, state.unit)
         if jam is not None and at == (jam.number, jam.row, jam.unit):
             break
-        if often[state.number] <= _OFTEN:
-            states.append(state)
-            often[state.number] += whole.get(at, True)
+        lacks = at in acts and bool(acts[at].dropped)
+        kind = (state.number, 0 if lacks else min(state.row, _ROWS))
+        news = kind not in seen if weave.layout.flat else often[state.number] <= _OFTEN
+        if at in whole or news:
+            states.append(whole.get(at, state))
+            seen.add(kind)
+            often[state.number] += not lacks
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
-    return Shown(tuple(states), tuple((n, _why(n, jam)) for n in missing))
+    without = tuple((n, _why(n, jam)) for n in missing)
+    return Shown(tuple(states), without, _told(weave, work, jam) if jam else "")
+
+
+def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
+    """Where and how the work jams, and what was tried with wider rings."""
+    if jam.overlap is None:
+        what = f"no place was found for {jam.ring.role} to go in"
+    else:
+        what = f"the wires would overlap by {jam.overlap:.2f} mm"
+    place = f"row {jam.row}, place {jam.unit}" if weave.layout.flat else f"unit {jam.unit}"
+    return (
+        f"step {jam.number} jams in {place}: {what} at AR {jam.aspect:.2f};"
+        f" {_goes(weave, work, jam)}"
+    )
+
+
+def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
+    """At which larger insides every step was carried out, in words."""
+    low, high = 0, 0  # tenths of AR above the recipe's
+    begin = math.floor(10 * jam.aspect)
+
+    def jams(tenths: int) -> bool:
+        return bool(work(_wider(weave, (begin + tenths) / 10 / jam.aspect)).jams)
+
+    for share in _SHARES:
+        tenths = math.ceil(share * begin)
+        if not jams(tenths):
+            high = tenths
+            break
+        low = tenths
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if jams(middle) else (low, middle)
+    if not high:
+        return f"nor does it go at AR {(begin + low) / 10:.1f}"
+    sizes = {weave.size(r.role, r.index) for r in weave.work.placed_by}
+    aspect = (begin + high) / 10
+    if len(sizes) == 1:
+        return f"it goes at AR {aspect:.1f}"
+    return f"it goes with every inside {aspect / jam.aspect:.2f} times as wide"
+
+
+def _wider(weave: Weave, factor: float) -> Weave:
+    """The same piece with every inside so many times as wide."""
+    wider = Fraction(factor)
+    rings = tuple(
+        replace(k, inside=replace(k.inside, number=k.inside.number * wider)) if k.inside else k
+        for k in weave.recipe.rings
+    )
+    return Weave(replace(weave.recipe, rings=rings), weave.variant, weave.whole)
 
 
 def _why(number: int, jam: Jam | None) -> str:
     if jam is None:
         return "it was not carried out"
-    if jam.number != number:
-        return f"the work jams before it, at step {jam.number}"
-    if jam.overlap is None:
-        return f"it jams: at AR {jam.aspect:.2f} no place was found for {jam.ring.role} to go in"
-    return f"it jams: the wires would overlap by {jam.overlap:.2f} mm at AR {jam.aspect:.2f}"
+    return "it jams" if jam.number == number else f"the work jams before it, at step {jam.number}"

@@ -16,6 +16,9 @@ from ringstep.space.linear import solve
 from ringstep.space.near import Floats
 from ringstep.space.symmetry import imposed, spread
 
+_Seen = tuple[Floats, Floats, float]
+_TOUCHING = 1e-3  # of the wire: gaps above what is needed that a small move must keep
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tight:
@@ -25,16 +28,13 @@ class Tight:
     room: float
 
 
-Look = tuple[Floats, Floats, float]  # rows, values, and the least of them
-
-
 def room_of(shape: Shape, layout: Layout) -> float:
     """Least gap of centre lines over the gap the recipe's own wires need; 0 if a link is wrong."""
     got = _look(shape, layout, 1.0, 0.0)
     return 0.0 if got is None else got[2]
 
 
-def _look(shape: Shape, layout: Layout, reach_room: float, region: float) -> Look | None:
+def _look(shape: Shape, layout: Layout, reach_room: float, region: float) -> _Seen | None:
     """Rows and values of gap / needed gap near the least, or None where a link is wrong."""
     thickest = float(shape.wires.max())
     reach = reach_room * thickest + 4 * region
@@ -116,8 +116,8 @@ def _climb(
         hoped = weight * rise + float(aim @ whole)
         after = moved(shape, layout, whole)
         look2 = _look(shape, after, 1.0 if floor is None else floor, region)
-        if floor is not None and look2 is not None and look2[2] < floor:
-            after, look2 = _parted(shape, after, look2, floor, region)
+        if floor is not None and look2 is not None and look2[2] < floor - 1e-9:
+            after, look2 = _unbent(shape, after, look2, floor, region)
         gained = -np.inf if look2 is None else worth(after, look2[2]) - now
         if look2 is not None and gained > 0.1 * hoped and gained > 0:
             layout, (rows, value, room) = after, look2
@@ -134,18 +134,20 @@ def _climb(
     return Tight(layout, room)
 
 
-def _parted(
-    shape: Shape, layout: Layout, look: Look, floor: float, region: float
-) -> tuple[Layout, Look | None]:
-    """After a step along the tangent, the least move that brings what lies too near apart."""
-    rows, value, _ = look
-    near = value < floor
+def _unbent(
+    shape: Shape, layout: Layout, look: _Seen, floor: float, region: float
+) -> tuple[Layout, _Seen]:
+    """Wires that a straight step pressed together, since rings turn, let apart by a least move."""
+    rows, value, least = look
+    near = value < floor + _TOUCHING
     free = spread(shape, layout)
-    move = np.linalg.lstsq(rows[near] @ free, floor - value[near], rcond=1e-6)[0]
-    if np.abs(move).max(initial=0.0) > region:
+    miss = np.maximum(floor - value[near], 0.0)
+    step = np.linalg.lstsq(rows[near] @ free, miss, rcond=1e-6)[0]
+    if np.abs(step).max() > region:
         return layout, look
-    after = moved(shape, layout, free @ move)
-    return after, _look(shape, after, floor, region)
+    after = moved(shape, layout, free @ step)
+    seen = _look(shape, after, floor, region)
+    return (layout, look) if seen is None or seen[2] < least else (after, seen)
 
 
 def thicken(
@@ -163,7 +165,7 @@ def stretch(
     start: Layout,
     way: int,
     room: float = 1.0,
-    rounds: int = 80,
+    rounds: int = 250,
     sides: tuple[float, float] = (1.0, 1.0),
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
@@ -175,9 +177,13 @@ def stretch(
     first = 5 * shape.count
     if shape.dims == 1:
         aim[first] = way
-    elif shape.dims == 2:
-        aim[first] = way * sides[0] / max(abs(start.repeat[0]), 0.1)
-        aim[first + 2] = way * sides[1] / max(abs(start.repeat[2]), 0.1)
+    elif shape.dims == 2:  # how far rows are apart, a c / |(b, c)|, and how long they are, |(b, c)|
+        a, b, c = start.repeat
+        down, along = sides
+        square = b * b + c * c
+        aim[first] = way * down / max(abs(a), 0.1)
+        aim[first + 1] = way * (along - down) * b / square
+        aim[first + 2] = way * (down / c + (along - down) * c / square)
     got = _climb(shape, start, aim, room, rounds, 2e-5)
     for _ in range(3):
         if got.room >= room:
