@@ -34,10 +34,11 @@ _PLAIN = 1e-4  # share of room that a turn from unit to unit must gain
 _CONTINUED = 3  # forms made tight before the best is chosen
 _LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
-_LEAST, _BARE = 8, 24  # starts in each way; those without a form after which it may be left
+_LEAST, _BARE = 16, 24  # starts in each way; those without a form after which it may be left
+_PLAIN_AFTER = 5  # starts that all led to one form
 _FAR = 0.9  # of the best room: what a way must have to be searched on
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
-_AGAIN, _ENOUGH = 2, 4  # the best form must be reached so often; a way is left after so many
+_AGAIN, _ENOUGH = 3, 6  # the best form must be reached so often; a way is left after so many
 
 Tell = Callable[[str, int, int, float], None]
 
@@ -300,6 +301,11 @@ class _Run:
     broken: list[Regular]
     tried: int = 0
 
+    @property
+    def plain(self) -> bool:
+        """Do all starts lead to one form?"""
+        return len(self.found) >= _PLAIN_AFTER and all(_close(f, self.found[0]) for f in self.found)
+
     def go(self, rng: np.random.Generator) -> None:
         """One start, and leaps from where it leads if that keeps all."""
         self.tried += 1
@@ -317,8 +323,10 @@ class _Run:
         form = tightened(way, first.layout, _COARSE)
         if form is not None and form.said and form.folded:
             best = max(self.found, key=_rank, default=None)
-            far = len(self.found) < _AGAIN or best is None or _rank(form) > _rank(best)
-            self.found.append(self.leaps(form, rng) if far else form)
+            early = len(self.found) < _AGAIN
+            if best is None or (not _close(form, best) and (early or form.rank > best.rank)):
+                form = self.leaps(form, rng)
+            self.found.append(form)
         elif form is not None:
             self.broken.append(form)
 
@@ -343,7 +351,7 @@ def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
     best = max(found, key=_rank, default=None)
     if best is None:
         return left
-    if few := [run for run in left if run.tried < (_LEAST if run.found else _BARE)]:
+    if few := [r for r in left if r.tried < (_LEAST if r.found else _BARE) and not r.plain]:
         return few
     if sum(_close(f, best) for f in found) >= _AGAIN:
         return []
