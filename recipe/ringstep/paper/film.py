@@ -6,8 +6,9 @@ nothing beside it. Without scripts the page is a list of all steps.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ringstep.checks.view import View
 from ringstep.draw.angle import best_view
@@ -27,12 +28,14 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.state import Shown, State
+from ringstep.weave.promises import place_words, places_of
 from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _ACROSS = 110.0
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
+_TUBE = " Of the tube only the side where the work is."
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class Scene:
 
 def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well."""
-    states = shown.states
+    states = [_front(state, view.weave.layout.kind) for state in shown.states]
     turn = best_view(states, view.weave.layout.kind)
     widest = max(2 * r.mean_radius + r.wire for s in states for _, r in s.rings)
     scale = _ACROSS / widest
@@ -62,7 +65,7 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     found = []
     for at, state in enumerate(states):
         act = speaker.told[state.number]
-        names = _names(view, state)
+        names = _names(view, state, act.block.kind)
         place = f"unit {state.unit}" if act.block.kind == "unit" else act.block.kind
         title = f"Step {state.number}, {place}"
         last = states[at - 1] if at else None
@@ -74,6 +77,28 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         later = after(state, turn, names, title, _seen(state, names), scale)
         found.append(Scene(state.number, place, sentence, at in stands, earlier, later))
     return tuple(found)
+
+
+def _front(state: State, kind: str) -> State:
+    """Of a tube only what lies on the side where the work is, else on the side of the eye."""
+    if kind != "tube":
+        return state
+    new = [r for r in state.new if (r.row, r.unit) == (state.row, state.unit)]
+    near = [lying.centre for ring, lying in state.rings if ring in {*new, *state.through}]
+    x, z = (sum(c[k] for c in near or [(0.0, 0.0, 1.0)]) for k in (0, 2))
+    back = -0.2 * max(lying.mean_radius for _, lying in state.rings) * math.hypot(x, z)
+    kept = tuple(
+        (ring, lying)
+        for ring, lying in state.rings
+        if lying.centre[0] * x + lying.centre[2] * z >= back
+    )
+    here = {ring for ring, _ in kept}
+    return replace(
+        state,
+        rings=kept,
+        new=tuple(r for r in state.new if r in here),
+        through=tuple(r for r in state.through if r in here),
+    )
 
 
 def _standing(states: Sequence[State]) -> frozenset[int]:
@@ -90,8 +115,8 @@ def _standing(states: Sequence[State]) -> frozenset[int]:
     return frozenset(best.values())
 
 
-def _names(view: View, state: State) -> dict[Ring, str]:
-    """The rings a step is about, as the recipe calls them; at a closing with 'first' and 'last'."""
+def _names(view: View, state: State, block: str) -> dict[Ring, str]:
+    """The rings a step is about, as its lists call them; at a closing with 'first' and 'last'."""
     about = (*state.new, *state.through, *(ring for ring, _ in state.moved))
     weave, units = view.weave, {r.unit for r, _ in state.rings}
     window = weave.work.layout
@@ -100,7 +125,14 @@ def _names(view: View, state: State) -> dict[Ring, str]:
 
     def told(ring: Ring) -> str:
         name = weave.name(ring)
-        if not closing or ring.unit > window.units or ring.unit == state.unit:
+        if ring in state.new or ring.role in weave.recipe.part_roles:
+            return name
+        if not closing:
+            here = ring._replace(row=state.row, unit=state.unit)
+            ((_, down, on),) = places_of(weave, here, [ring])
+            along = block in ("unit", "row", "first row")
+            return " ".join([*(place_words(down, on) if along else ()), name])
+        if ring.unit > window.units or ring.unit == state.unit:
             return name
         if ring.unit <= window.units // 2:
             return " ".join(["first", *["next"] * (ring.unit - begin), name])
@@ -163,7 +195,7 @@ def film(view: View, shown: Shown, found: Sequence[Scene]) -> str:
     body = joined(
         [
             heading(1, title),
-            paragraph(COMPUTED, "quiet"),
+            paragraph(COMPUTED + (_TUBE if view.weave.layout.kind == "tube" else ""), "quiet"),
             element("section", steps, "film", aria_label=plural(len(found), "picture")),
             jam,
             missing,
