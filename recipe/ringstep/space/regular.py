@@ -262,12 +262,13 @@ def search(
     rng = np.random.default_rng(seed)
     runs = [_Run(way, plan(way), [], []) for way in choices]
     best: Regular | None = None
+    found: list[Regular] = []
     try:
         while open_ := _open(runs, most // len(runs)):
             run = min(open_, key=lambda r: r.tried)
             if tell is not None:
                 done = sum(r.tried for r in runs)
-                tell("starts", done, most, best.room if best is not None and best.said else 0.0)
+                tell("starts", done, most, max((f.room for f in found), default=0.0))
             run.go(rng)
             found = [f for r in runs for f in r.found]
             best = max(found or [f for r in runs for f in r.broken], key=_rank, default=None)

@@ -46,7 +46,8 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
         laid = laid_out(view)
     except NoFit:
         laid = None
-    if laid is None or laid.cell.dims == 0 or at_sides or not hangs_together(laid.cell):
+    cut_from_repeat = laid is not None and laid.cell.dims and hangs_together(laid.cell)
+    if laid is None or not cut_from_repeat or at_sides or _moved_otherwise(weave):
         _must_have_sizes(weave)
         ends = weave.repeat is None or weave.layout.block("finish") is not None
         return _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
@@ -65,6 +66,27 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
             f" and the smallest found at which the chain can be made is {least:.2f}"
         )
     return cut(view, laid, form)
+
+
+def _moved_otherwise(weave: Weave) -> bool:
+    """Are rings of the start folded or spread otherwise than their like in the units, or are units
+    folded and none spread? Then the regular repeat does not show how the work lies.
+    """
+    placed: dict[bool, set[str]] = {True: set(), False: set()}
+    kinds: set[str] = set()
+    moves: dict[bool, set[tuple[str, str]]] = {True: set(), False: set()}
+    for act in weave.work.acts:
+        if act.skipped or act.block.kind not in ("start", "unit"):
+            continue
+        start = act.block.kind == "start"
+        placed[start] |= {r.role for r in act.new}
+        if act.step.kind in ("fold back", "spread"):
+            kinds |= set() if start else {act.step.kind}
+            own = {r.role for r in act.handled if r.unit == act.unit}
+            moves[start] |= {(act.step.kind, role) for role in own}
+    both = placed[True] & placed[False]
+    one, other = ({m for m in moves[at] if m[1] in both} for at in (True, False))
+    return one != other or kinds == {"fold back"}
 
 
 def _must_have_sizes(weave: Weave) -> None:
