@@ -178,6 +178,17 @@ def test_headings_in_reading_order(tmp_path):
     assert [h for level, h in page.headings if level == 3] == [f"Step {n}" for n in range(1, 11)]
 
 
+def test_a_section_whose_first_step_is_worked_nowhere_begins_with_the_next(tmp_path):
+    text = (
+        'weave "One"\nrings:\n  all  wire 1 mm, inside 6 mm, copper\nexpect:\n  1 ring a unit\n'
+        "unit:\n  spread prev F if there\n  add F through prev F if there\npiece:\n"
+        "  chain 1 unit\n"
+    )
+    page = made(tmp_path, text, "--pictures", "none")
+    assert "Open 1 ring, F." in page.plain
+    assert "Spread" not in page.plain
+
+
 def test_steps_stay_whole_and_have_a_box_to_tick(tmp_path):
     page = made(tmp_path, PERSIAN_LINKED)
     assert re.search(r"\.step \{[^}]*break-inside: avoid", page.style)

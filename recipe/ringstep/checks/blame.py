@@ -167,7 +167,7 @@ class _Search:
             near = (place[0], place[1][:rivalry])
             if self.best and self.best[0][:2] == (0, 0) and near > self.best[0][2]:
                 best = self.best[1][0].edit
-                if near[0] != self.best[0][2][0] or near[1][0] != self.best[0][2][1][0]:
+                if near[1][0] != self.best[0][2][1][0]:
                     return
                 if best.touched == edit.touched:
                     continue

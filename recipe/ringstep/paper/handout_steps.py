@@ -172,7 +172,7 @@ class Steps:
     def _boxes(self, section: Sheet) -> Html:
         """A box for every unit or row, to tick on the way."""
         layout, number = self.edition.view.weave.layout, section.steps[0].number
-        block = next(b for b in layout.recipe.blocks if b.steps and b.steps[0].number == number)
+        block = next(b for b in layout.recipe.blocks if number in {s.number for s in b.steps})
         row = block.kind == "row"
         places = layout.rows if row else layout.units
         if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
