@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import io
 import json
 import os
 import subprocess
@@ -46,6 +47,25 @@ def ringstep(
         cwd=cwd or ROOT,
         env={**os.environ, "PYTHONPATH": str(ROOT), **env},
     )
+
+
+# -- first words -----------------------------------------------------------------------------------
+
+
+def test_on_a_terminal_it_says_at_once_that_there_are_errors(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    for name, told in (("two", True), ("clean", False)):
+        monkeypatch.setattr(sys, "stderr", terminal := Terminal())
+        main(["check", f"{name}.weave"])
+        said = terminal.getvalue()
+        assert said.startswith("two.weave has errors; looking for what mends them") == told
+        assert said.endswith("\r") == told  # wiped once the report is there
+        assert bool(said) == told
 
 
 # -- exit codes ------------------------------

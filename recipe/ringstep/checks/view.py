@@ -6,7 +6,15 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
-from ringstep.checks.faults import Forgotten, NeverUsed, OffPromise, UnitOff, Unlike, find_faults
+from ringstep.checks.faults import (
+    Fault,
+    Forgotten,
+    NeverUsed,
+    OffPromise,
+    UnitOff,
+    Unlike,
+    find_faults,
+)
 from ringstep.language.parse import parse
 from ringstep.language.source import Refused, source_from_text
 from ringstep.language.syntax import split_name
@@ -27,16 +35,20 @@ class View(Resolved):
     on_trial = False
 
     @cached_property
-    def diagnosis(self) -> Diagnosis:
-        """The faults in the links and what explains them; empty where steps could not be read."""
+    def faults(self) -> list[Fault]:
+        """The faults in the links; none where steps could not be read."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
-            return Diagnosis((), ())
-        faults = find_faults(self.weave)
-        if not faults:
+            return []
+        return find_faults(self.weave)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """The faults in the links and what explains them."""
+        if not self.faults:
             return Diagnosis((), ())
         from ringstep.checks.blame import diagnose
 
-        return diagnose(self.weave, faults)
+        return diagnose(self.weave, self.faults)
 
     @cached_property
     def contradictions(self) -> tuple[tuple[Side, Side], ...]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import (
@@ -26,6 +28,7 @@ from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.checks.report import FileReport
+    from ringstep.checks.view import View
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -71,6 +74,22 @@ def _unreadable(path: str, fault: Exception) -> FileReport:
     return FileReport(Source(path, ("",), ("",)), (finding,))
 
 
+@contextmanager
+def _first_words(path: str, seen: View) -> Iterator[None]:
+    """On a terminal, that there are errors, while the step that explains them is looked for."""
+    words = ""
+    if sys.stderr.isatty() and seen.faults:
+        words = f"{called(path)} has errors; looking for what mends them"
+        sys.stderr.write(words)
+        sys.stderr.flush()
+    try:
+        yield
+    finally:
+        if words:
+            sys.stderr.write(f"\r{'':<{len(words)}}\r")
+            sys.stderr.flush()
+
+
 def _folder_line(folder: str, states: list[int]) -> str:
     """How many recipes of a folder are clean, in one line."""
     from ringstep.language.screen import safe
@@ -97,7 +116,9 @@ def run(args: argparse.Namespace) -> int:
 
     def check(path: str) -> int:
         try:
-            report = report_of(view(path), args.rings)
+            seen = view(path)
+            with _first_words(path, seen):
+                report = report_of(seen, args.rings)
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked
