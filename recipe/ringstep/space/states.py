@@ -24,6 +24,7 @@ from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
 _SHARES = (0.1, 0.25, 0.5, 1.0)  # by which the AR is raised until a jam is gone
+_MANY = 12  # steps done before a jam: to do so many again and again takes too long
 _OFTEN = 2  # a step is shown at so many places that lack nothing, and one more
 _ROWS = 3  # a step of a sheet is shown once in each of so many rows, and once at a border
 
@@ -128,20 +129,18 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
     without = tuple((n, _why(n, jam)) for n in missing)
-    return Shown(tuple(states), without, _told(weave, work, jam) if jam else "")
+    return Shown(tuple(states), without, _told(weave, work, jam, len(worked.states)) if jam else "")
 
 
-def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
-    """Where and how the work jams, and what was tried with wider rings."""
+def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam, done: int) -> str:
+    """Where and how the work jams, and what was tried with wider rings, if few steps were done."""
     if jam.overlap is None:
         what = f"no place was found for {jam.ring.role} to go in"
     else:
         what = f"the wires would overlap by {jam.overlap:.2f} mm"
     place = f"row {jam.row}, place {jam.unit}" if weave.layout.flat else f"unit {jam.unit}"
-    return (
-        f"step {jam.number} jams in {place}: {what} at AR {jam.aspect:.2f};"
-        f" {_goes(weave, work, jam)}"
-    )
+    told = f"step {jam.number} jams in {place}: {what} at AR {jam.aspect:.2f}"
+    return told if done > _MANY else f"{told}; {_goes(weave, work, jam)}"
 
 
 def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
