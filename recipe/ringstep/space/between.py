@@ -15,7 +15,7 @@ import numpy as np
 
 from ringstep.space.cell import Cell, CellStep, Shift
 from ringstep.space.circles import Layout, Shape, copy_offset
-from ringstep.space.near import Floats, cross, turned
+from ringstep.space.near import Floats, crossing, turned
 from ringstep.space.units import twins
 
 At = tuple[int, Shift]  # a ring of the unit `shift` units on
@@ -107,7 +107,7 @@ def kept(shape: Shape, layout: Layout, what: Between) -> bool:
             return False
     side1, side2 = n1 @ (c2 - c1), n2 @ (c1 - c2)
     for wire, hole in what.places:
-        p = crossing(shape, layout, wire, hole)
+        p = _crossing(shape, layout, wire, hole)
         if p is None or n1 @ (p - c1) * side1 <= 0 or n2 @ (p - c2) * side2 <= 0:
             return False
     return True
@@ -122,18 +122,7 @@ def _placed(layout: Layout, at: At) -> tuple[Floats, Floats]:
     return centre, turned(layout.normals[ring][None], turn)[0]
 
 
-def crossing(shape: Shape, layout: Layout, wire: At, hole: At) -> Floats | None:
+def _crossing(shape: Shape, layout: Layout, wire: At, hole: At) -> Floats | None:
     """Where the first ring's centre line passes through the second's disc."""
-    (c, n), (d, m) = _placed(layout, wire), _placed(layout, hole)
-    line = cross(n, m)
-    size = float(line @ line)
-    if size < 1e-18:
-        return None
-    # the foot of the first centre on the line in which the two planes meet
-    foot = c + cross(line, n) * float(m @ (c - d)) / size
-    half = shape.radii[wire[0]] ** 2 - float((foot - c) @ (foot - c))
-    if half <= 0:
-        return None
-    reach = line * np.sqrt(half / size)
-    near: Floats = min(foot + reach, foot - reach, key=lambda p: float((p - d) @ (p - d)))
-    return near
+    ring, disc = _placed(layout, wire), _placed(layout, hole)
+    return crossing(*ring, float(shape.radii[wire[0]]), *disc)

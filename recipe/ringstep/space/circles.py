@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ringstep.space.cell import Cell
-from ringstep.space.near import Circles, Floats, Ints, across, cross, near_places, turned
+from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places, turned
 
 Bools = NDArray[np.bool_]
 
@@ -231,25 +231,16 @@ def pairs_at(shape: Shape, layout: Layout, i: Ints, j: Ints, shift: Ints) -> Pai
 
 
 def linking(shape: Shape, layout: Layout, pairs: Pairs) -> Ints:
-    """Linking number of each pair: 0 unlinked, else +1 or -1.
-
-    The two planes meet in a line, each circle cuts a chord from it, and the circles are linked
-    just when the chords interleave ('one crosses the other's disc exactly once'). The sign is
-    that of (n_i x n_j) . (c_j - c_i) and agrees with Gauss's integral up to one overall sign.
-    """
-    ni, nj = layout.normals[pairs.i], pairs.normal_j
-    m = cross(ni, nj)
-    s2 = np.maximum(np.einsum("px,px->p", m, m), 1e-18)
-    ri, rj = shape.radii[pairs.i], shape.radii[pairs.j]
-    hi2 = ri**2 - np.einsum("px,px->p", nj, pairs.apart) ** 2 / s2
-    hj2 = rj**2 - np.einsum("px,px->p", ni, pairs.apart) ** 2 / s2
-    q = np.einsum("px,px->p", m, pairs.apart)
-    middle = np.abs(q) / np.sqrt(s2)
-    hi, hj = np.sqrt(np.maximum(hi2, 0)), np.sqrt(np.maximum(hj2, 0))
-    linked = (hi2 > 0) & (hj2 > 0) & (np.abs(hi - hj) < middle) & (middle < hi + hj)
-    # of rings in one plane the chords say nothing, but those are then farther apart
-    linked &= np.einsum("px,px->p", pairs.apart, pairs.apart) < (ri + rj) ** 2
-    return np.where(linked, np.where(q > 0, 1, -1), 0)
+    """Linking number of each pair: 0 unlinked, else +1 or -1; see `link_sign`."""
+    i, j = pairs.i, pairs.j
+    return link_sign(
+        layout.centres[i],
+        layout.normals[i],
+        shape.radii[i],
+        pairs.centre_j,
+        pairs.normal_j,
+        shape.radii[j],
+    )
 
 
 def touches(shape: Shape, layout: Layout, pairs: Pairs, samples_within: float = -1.0) -> Touches:

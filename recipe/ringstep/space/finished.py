@@ -13,8 +13,8 @@ from functools import cached_property
 import numpy as np
 
 from ringstep.space.fit_laid import Laid
-from ringstep.space.near import Floats
-from ringstep.space.result import Form, Vector, copies
+from ringstep.space.near import vector
+from ringstep.space.result import Form, copies
 from ringstep.space.state import Round
 from ringstep.space.units import Multiple
 from ringstep.weave.resolved import Resolved
@@ -201,8 +201,3 @@ class Finished:
 
     def _held(self, ring: Ring) -> tuple[Ring, ...]:
         return self.work.acts[self.work.placed_by[ring]].held
-
-
-def vector(v: Floats) -> Vector:
-    """Plain numbers."""
-    return float(v[0]), float(v[1]), float(v[2])

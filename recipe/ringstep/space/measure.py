@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ringstep.space.circles import FINE, Layout, Shape, near_pairs, pairs_at, touches
-from ringstep.space.near import Floats
+from ringstep.space.near import Floats, vector
 from ringstep.space.relax import read_links, settle
 from ringstep.space.result import Form, PlacedRing, Pose
 from ringstep.space.starts import kicked
@@ -44,8 +44,8 @@ def pose_of(shape: Shape, layout: Layout, room: float) -> Pose:
             ring.name,
             k,
             zero,
-            _vector(held.centres[k] * shape.unit),
-            _vector(held.normals[k]),
+            vector(held.centres[k] * shape.unit),
+            vector(held.normals[k]),
             ring.mean_radius,
             ring.wire * room,
         )
@@ -56,10 +56,6 @@ def pose_of(shape: Shape, layout: Layout, room: float) -> Pose:
     if shape.dims == 1:
         mm[1] = repeat[1]
     return Pose(rings, tuple(mm), clearance(shape, held, room))
-
-
-def _vector(v: Floats) -> tuple[float, float, float]:
-    return float(v[0]), float(v[1]), float(v[2])
 
 
 def _held(shape: Shape, layout: Layout) -> Layout:

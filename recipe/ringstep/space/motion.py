@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 
 from ringstep.space.circles import Bools
-from ringstep.space.near import Circles, Floats, Ints, across, cross, near_places
+from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places
 from ringstep.space.state import Jam, Round
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
@@ -101,20 +101,6 @@ class Places:
     along: Floats
     lever_i: Floats
     lever_j: Floats
-
-
-def link_sign(ci: Floats, ni: Floats, ri: Floats, cj: Floats, nj: Floats, rj: Floats) -> Ints:
-    """Linking number of circles, 0 or its sign, by their chords on the line their planes share."""
-    apart, m = cj - ci, cross(ni, nj)
-    s2 = np.maximum(np.einsum("...x,...x->...", m, m), 1e-18)
-    hi2 = ri**2 - np.einsum("...x,...x->...", nj, apart) ** 2 / s2
-    hj2 = rj**2 - np.einsum("...x,...x->...", ni, apart) ** 2 / s2
-    q = np.einsum("...x,...x->...", m, apart)
-    middle = np.abs(q) / np.sqrt(s2)
-    hi, hj = np.sqrt(np.maximum(hi2, 0)), np.sqrt(np.maximum(hj2, 0))
-    linked = (hi2 > 0) & (hj2 > 0) & (np.abs(hi - hj) < middle) & (middle < hi + hj)
-    linked &= np.einsum("...x,...x->...", apart, apart) < (ri + rj) ** 2
-    return np.where(linked, np.where(q > 0, 1, -1), 0)
 
 
 def link_signs(hand: Hand, i: Ints, j: Ints) -> Ints:

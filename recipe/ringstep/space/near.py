@@ -1,4 +1,4 @@
-"""Where two circles in space come near one another, many pairs at once; plain arrays only."""
+"""Where two circles in space come near one another, and how they pass; plain arrays only."""
 
 from __future__ import annotations
 
@@ -156,3 +156,50 @@ def near_places(
 def _round(samples: int) -> tuple[Floats, Floats]:
     angle = np.arange(samples) * (2 * np.pi / samples)
     return np.cos(angle), np.sin(angle)
+
+
+def link_sign(ci: Floats, ni: Floats, ri: Floats, cj: Floats, nj: Floats, rj: Floats) -> Ints:
+    """Linking number of circles: 0 unlinked, else +1 or -1.
+
+    The two planes meet in a line, each circle cuts a chord from it, and the circles are linked
+    just when the chords interleave ('one crosses the other's disc exactly once'). The sign is
+    that of (n_i x n_j) . (c_j - c_i) and agrees with Gauss's integral up to one overall sign.
+    """
+    apart, m = cj - ci, cross(ni, nj)
+    s2 = np.maximum(np.einsum("...x,...x->...", m, m), 1e-18)
+    hi2 = ri**2 - np.einsum("...x,...x->...", nj, apart) ** 2 / s2
+    hj2 = rj**2 - np.einsum("...x,...x->...", ni, apart) ** 2 / s2
+    q = np.einsum("...x,...x->...", m, apart)
+    middle = np.abs(q) / np.sqrt(s2)
+    hi, hj = np.sqrt(np.maximum(hi2, 0)), np.sqrt(np.maximum(hj2, 0))
+    linked = (hi2 > 0) & (hj2 > 0) & (np.abs(hi - hj) < middle) & (middle < hi + hj)
+    # of rings in one plane the chords say nothing, but those are then farther apart
+    linked &= np.einsum("...x,...x->...", apart, apart) < (ri + rj) ** 2
+    return np.where(linked, np.where(q > 0, 1, -1), 0)
+
+
+def crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
+    """Where circle (c, n) passes nearest the middle of disc (d, m)."""
+    line = cross(n, m)
+    size = float(line @ line)
+    if size < 1e-18:
+        return None
+    foot = c + cross(line, n) * float(m @ (c - d)) / size
+    half = radius**2 - float((foot - c) @ (foot - c))
+    if half <= 0:
+        return None
+    reach = line * np.sqrt(half / size)
+    near: Floats = min(foot + reach, foot - reach, key=lambda p: float((p - d) @ (p - d)))
+    return near
+
+
+def rim(normal: Floats, radius: float, towards: Floats) -> Floats:
+    """From a ring's centre to its place farthest in a direction."""
+    flat = towards - (towards @ normal) * normal
+    out: Floats = flat / max(float(np.linalg.norm(flat)), 1e-9) * radius
+    return out
+
+
+def vector(v: Floats) -> tuple[float, float, float]:
+    """Plain numbers of three coordinates."""
+    return float(v[0]), float(v[1]), float(v[2])

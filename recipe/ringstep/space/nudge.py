@@ -23,7 +23,7 @@ from ringstep.space.circles import (
     slopes,
     touches,
 )
-from ringstep.space.near import Floats, across, cross
+from ringstep.space.near import Floats, across, cross, rim
 
 _PULL = 0.3  # how hard a hand pulls at most
 _FARTHEST = 0.1  # a place moves no farther in one step, in largest mean radii
@@ -47,7 +47,7 @@ class Pull:
 
     def grip(self, shape: Shape, layout: Layout) -> tuple[Floats, Floats, float]:
         """From the ring's centre to the place held, which way it is pulled, and how far yet."""
-        lever = _rim(shape, layout, self.ring, self.tip)
+        lever = rim(layout.normals[self.ring], shape.radii[self.ring], self.tip)
         return lever, self.way, self.aim - float((layout.centres[self.ring] + lever) @ self.way)
 
     def come(self, shape: Shape, layout: Layout) -> float:
@@ -66,7 +66,7 @@ class Swing:
     def grip(self, shape: Shape, layout: Layout) -> tuple[Floats, Floats, float]:
         """As for `Pull`."""
         centre = layout.centres[self.ring]
-        lever = _rim(shape, layout, self.ring, centre - self.pivot)
+        lever = rim(layout.normals[self.ring], shape.radii[self.ring], centre - self.pivot)
         out = centre + lever - self.pivot
         out /= max(float(np.linalg.norm(out)), 1e-9)
         turn = self.way - (self.way @ out) * out
@@ -77,16 +77,8 @@ class Swing:
 
     def come(self, shape: Shape, layout: Layout) -> float:
         """As for `Pull`."""
-        centre = layout.centres[self.ring]
-        return float((centre + _rim(shape, layout, self.ring, centre - self.pivot)) @ self.way)
-
-
-def _rim(shape: Shape, layout: Layout, ring: int, towards: Floats) -> Floats:
-    """From a ring's centre to its place farthest in a direction."""
-    n = layout.normals[ring]
-    arm = towards - (towards @ n) * n
-    out: Floats = arm / max(float(np.linalg.norm(arm)), 1e-9) * shape.radii[ring]
-    return out
+        lever, _, _ = self.grip(shape, layout)
+        return float((layout.centres[self.ring] + lever) @ self.way)
 
 
 def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:

@@ -13,8 +13,8 @@ import numpy as np
 
 from ringstep.language.syntax import Side
 from ringstep.space.circles import Bools
-from ringstep.space.motion import Hand, link_sign, link_signs, places
-from ringstep.space.near import Floats, Ints, across, cross
+from ringstep.space.motion import Hand, link_signs, places
+from ringstep.space.near import Floats, Ints, across, cross, crossing, link_sign
 
 _DRAWS = 3000
 _TOGETHER, _FURTHER = 110.0, 80.0  # degrees on a ring: within one place of it, and to another
@@ -280,18 +280,3 @@ def _passes(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> dict[int, 
     return {
         k: crossing(c, n, wanted.radius, hand.centres[k], hand.normals[k]) for k in wanted.through
     }
-
-
-def crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
-    """Where circle (c, n) passes nearest the middle of disc (d, m)."""
-    line = np.cross(n, m)
-    size = float(line @ line)
-    if size < 1e-18:
-        return None
-    foot = c + np.cross(line, n) * float(m @ (c - d)) / size
-    half = radius**2 - float((foot - c) @ (foot - c))
-    if half <= 0:
-        return None
-    reach = line * np.sqrt(half / size)
-    near: Floats = min(foot + reach, foot - reach, key=lambda p: float((p - d) @ (p - d)))
-    return near

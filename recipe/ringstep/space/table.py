@@ -9,9 +9,8 @@ import numpy as np
 
 from ringstep.space.cell import Cell, CellLink, CellRing
 from ringstep.space.circles import Layout, Shape, shape_of
-from ringstep.space.finished import vector
 from ringstep.space.motion import HAIR, Hand, part, settle
-from ringstep.space.near import Floats
+from ringstep.space.near import Floats, rim, vector
 from ringstep.space.nudge import Pull, Swing, links_right, overlap, pulled
 from ringstep.space.set_in import Wanted, find, put_in
 from ringstep.space.state import Round
@@ -75,10 +74,7 @@ class Table:
 
     def arm(self, ring: int) -> Floats:
         """From a ring's centre to its place farthest along the work."""
-        n = self.layout.normals[ring]
-        ahead = X - n[0] * n
-        arm: Floats = ahead / max(float(np.linalg.norm(ahead)), 1e-9) * self.shape.radii[ring]
-        return arm
+        return rim(self.layout.normals[ring], self.shape.radii[ring], X)
 
     def asunder(self, rings: Sequence[int]) -> Floats:
         """The way from the first ring's tip to the last's; across both where they lie close."""

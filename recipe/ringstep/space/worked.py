@@ -14,8 +14,8 @@ from ringstep.language.syntax import Hand as Side
 from ringstep.space.circles import Bools
 from ringstep.space.lanes import lanes
 from ringstep.space.motion import Hand, jam, move, part, rounds, settle
-from ringstep.space.near import Floats
-from ringstep.space.set_in import Drawn, Flat, Wanted, crossing, exact, find, put_in
+from ringstep.space.near import Floats, crossing, rim
+from ringstep.space.set_in import Drawn, Flat, Wanted, exact, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
@@ -370,11 +370,7 @@ class _Piece:
 
     def ahead(self, ring: int) -> Floats:
         """From a ring's centre to its foremost point."""
-        n = self.hand.normals[ring]
-        x = np.array([1.0, 0.0, 0.0])
-        flat = x - (x @ n) * n
-        arm: Floats = self.hand.radii[ring] * flat / max(float(np.linalg.norm(flat)), 1e-9)
-        return arm
+        return rim(self.hand.normals[ring], self.hand.radii[ring], np.array([1.0, 0.0, 0.0]))
 
     # -- motion ----------------------------------------------------------------------------------
 
