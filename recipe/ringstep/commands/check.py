@@ -8,14 +8,13 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import (
     CANNOT,
     ERRORS,
     OK,
+    PassingLine,
     Stop,
     called,
     own_fault,
@@ -28,7 +27,6 @@ from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.checks.report import FileReport
-    from ringstep.checks.view import View
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -74,22 +72,6 @@ def _unreadable(path: str, fault: Exception) -> FileReport:
     return FileReport(Source(path, ("",), ("",)), (finding,))
 
 
-@contextmanager
-def _first_words(path: str, seen: View) -> Iterator[None]:
-    """On a terminal, that there are errors, while the step that explains them is looked for."""
-    words = ""
-    if sys.stderr.isatty() and seen.faults:
-        words = f"{called(path)} has errors; looking for what mends them"
-        sys.stderr.write(words)
-        sys.stderr.flush()
-    try:
-        yield
-    finally:
-        if words:
-            sys.stderr.write(f"\r{'':<{len(words)}}\r")
-            sys.stderr.flush()
-
-
 def _folder_line(folder: str, states: list[int]) -> str:
     """How many recipes of a folder are clean, in one line."""
     from ringstep.language.screen import safe
@@ -107,6 +89,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.checks.report import as_json, file_lines, json_text
 
     reports: list[FileReport] = []
+    line = PassingLine()
 
     def cannot(path: str, fault: Exception) -> int:
         reports.append(_unreadable(path, fault))
@@ -117,8 +100,12 @@ def run(args: argparse.Namespace) -> int:
     def check(path: str) -> int:
         try:
             seen = view(path)
-            with _first_words(path, seen):
+            if line.shown and seen.faults:  # what explains them may take a moment
+                line.say(f"{called(path)} has errors; looking for what mends them")
+            try:
                 report = report_of(seen, args.rings)
+            finally:
+                line.clear()
         except (Stop, Refused) as fault:
             return cannot(path, fault)
         except Exception as fault:  # the others are still checked

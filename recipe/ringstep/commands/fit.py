@@ -13,7 +13,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, must_be_clean, one_thread, stem_of, write_all
+from ringstep.commands.rim import (
+    OK,
+    PassingLine,
+    Stop,
+    must_be_clean,
+    one_thread,
+    stem_of,
+    write_all,
+)
 
 if TYPE_CHECKING:
     from ringstep.paper.fit_report import Kept
@@ -100,26 +108,12 @@ def _made(laid: Laid, args: argparse.Namespace) -> Kept:
     return made
 
 
-class _Progress:
-    """A line on a terminal that says how far the search is; nothing where stderr is no terminal."""
-
-    def __init__(self) -> None:
-        self.shown = sys.stderr.isatty()
-        self.wide = 0
+class _Progress(PassingLine):
+    """How far the search is."""
 
     def tell(self, stage: str, done: int, total: int, least: float) -> None:
         """Stage, how far of how many, and the smallest AR of the first ring so far, or 0."""
-        if not self.shown:
-            return
         words = f"{stage} {done + 1} of {total}" if total else stage
         words += f", smallest AR so far {least:.3f}" if least else ""
         words += " (Ctrl-C keeps the best so far)" if total else ""
-        sys.stderr.write(f"\r{words:<{self.wide}}")
-        sys.stderr.flush()
-        self.wide = len(words)
-
-    def clear(self) -> None:
-        """Wipe the line."""
-        if self.shown:
-            sys.stderr.write(f"\r{'':<{self.wide}}\r")
-            sys.stderr.flush()
+        self.say(words)

@@ -312,3 +312,26 @@ def put(printed: Printed, always_plain: bool = False) -> None:
         sys.stdout.write(as_plain(printed))
     else:
         show_rich(printed)
+
+
+class PassingLine:
+    """A line on a terminal that is wiped once it is over; nothing where stderr is no terminal."""
+
+    def __init__(self) -> None:
+        self.shown = sys.stderr.isatty()
+        self.wide = 0
+
+    def say(self, words: str) -> None:
+        """Write it over what it said before."""
+        if self.shown:
+            back = "\r" if self.wide else ""
+            sys.stderr.write(f"{back}{words:<{self.wide}}")
+            sys.stderr.flush()
+            self.wide = len(words)
+
+    def clear(self) -> None:
+        """Wipe the line."""
+        if self.wide:
+            self.say("")
+            sys.stderr.write("\r")
+            sys.stderr.flush()
