@@ -10,6 +10,7 @@ import re
 from functools import cache
 from itertools import combinations
 
+import numpy as np
 import pytest
 from helpers import LIBRARY, view
 
@@ -311,3 +312,34 @@ def test_rings_too_small_have_no_picture() -> None:
     # 4.0541 is the smallest found (see test_chain_forms)
     with pytest.raises(NoStates, match=r"A has AR 3\.50, .* can be made is 4\.05"):
         shown("box_chain", None, 4.2)
+
+
+@pytest.mark.parametrize(
+    ("name", "gone"),
+    [
+        ("byzantine", "start:spread A"),
+        ("byzantine", "unit:fold back B"),
+        ("persian_6", "unit:spread prev M"),
+    ],
+)
+def test_what_is_forgotten_once_leaves_the_work_lying_otherwise(name: str, gone: str) -> None:
+    # a cut of the regular repeat would show the rings folded and spread all the same
+    block, step = gone.split(":")
+    text = (LIBRARY / f"{name}.weave").read_text(encoding="utf-8")
+    head, tail = text.split(f"\n{block}:\n")
+    lines = tail.split("\n")
+    at = next(n for n, line in enumerate(lines) if line.strip() == step)
+    hint = lines[at + 1].strip().startswith("hint")
+    del lines[at : at + 1 + hint]
+    as_told = states_of(view(text)).states[-1]
+    without = states_of(view(f"{head}\n{block}:\n" + "\n".join(lines))).states[-1]
+    assert _apart(without, as_told) > 0.3
+
+
+def _apart(one: State, other: State) -> float:
+    """Greatest difference of a distance between two rings that both show, in their diameters."""
+    here, there = dict(one.rings), dict(other.rings)
+    both = [ring for ring in here if ring in there]
+    lies = [np.array([at[ring].centre for ring in both]) for at in (here, there)]
+    far = [np.linalg.norm(c[:, None] - c[None], axis=2) for c in lies]
+    return float(np.abs(far[0] - far[1]).max() / (2 * here[both[0]].mean_radius))

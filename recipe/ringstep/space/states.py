@@ -20,6 +20,7 @@ from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
 from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
+from ringstep.weave.lie import follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.resolved import Resolved
 
@@ -48,9 +49,11 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
     except NoFit:
         laid = None
     cut_from_repeat = laid is not None and laid.cell.dims and hangs_together(laid.cell)
-    if laid is None or not cut_from_repeat or at_sides or _moved_otherwise(weave):
+    # what is folded or spread otherwise in one place does not lie as the regular repeat does
+    if laid is None or not cut_from_repeat or at_sides or follow(weave).slips:
         _must_have_sizes(weave)
         ends = weave.repeat is None or weave.layout.block("finish") is not None
+        ends = ends or weave.layout.written > _OFTEN
         return _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
     found = known or fit(laid.cell, push=False)
     if not found.forms:
@@ -67,27 +70,6 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
             f" and the smallest found at which the chain can be made is {least:.2f}"
         )
     return cut(view, laid, form)
-
-
-def _moved_otherwise(weave: Weave) -> bool:
-    """Are rings of the start folded or spread otherwise than their like in the units, or are units
-    folded and none spread? Then the regular repeat does not show how the work lies.
-    """
-    placed: dict[bool, set[str]] = {True: set(), False: set()}
-    kinds: set[str] = set()
-    moves: dict[bool, set[tuple[str, str]]] = {True: set(), False: set()}
-    for act in weave.work.acts:
-        if act.skipped or act.block.kind not in ("start", "unit"):
-            continue
-        start = act.block.kind == "start"
-        placed[start] |= {r.role for r in act.new}
-        if act.step.kind in ("fold back", "spread"):
-            kinds |= set() if start else {act.step.kind}
-            own = {r.role for r in act.handled if r.unit == act.unit}
-            moves[start] |= {(act.step.kind, role) for role in own}
-    both = placed[True] & placed[False]
-    one, other = ({m for m in moves[at] if m[1] in both} for at in (True, False))
-    return one != other or kinds == {"fold back"}
 
 
 def _must_have_sizes(weave: Weave) -> None:
@@ -182,4 +164,4 @@ def _wider(weave: Weave, factor: float) -> Weave:
 def _why(number: int, jam: Jam | None) -> str:
     if jam is None:
         return "it was not carried out"
-    return "it jams" if jam.number == number else f"the work jams before it, at step {jam.number}"
+    return "it jams" if jam.number == number else f"the work jams before, at step {jam.number}"
