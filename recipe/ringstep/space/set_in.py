@@ -112,11 +112,16 @@ def put_in(hand: Hand, centre: Floats, normal: Floats, radius: float, wire: floa
     return ring
 
 
-def find(hand: Hand, rng: np.random.Generator, wanted: Wanted) -> tuple[Floats, Floats] | None:
+def find(
+    hand: Hand, rng: np.random.Generator, wanted: Wanted, tries: int = 1
+) -> tuple[Floats, Floats] | None:
     """Centre and normal of the circle with most room and reach along the work, if one does."""
-    drawn = _drawn(hand, rng, wanted)
-    best = _best(hand, drawn, wanted)
-    return None if best is None else (drawn.centres[best], drawn.normals[best])
+    for _ in range(tries):
+        drawn = _drawn(hand, rng, wanted)
+        best = _best(hand, drawn, wanted)
+        if best is not None:
+            return drawn.centres[best], drawn.normals[best]
+    return None
 
 
 def _drawn(hand: Hand, rng: np.random.Generator, wanted: Wanted) -> Drawn:

@@ -59,7 +59,7 @@ class Table:
         at = [self.rings.index(r) for r in through]
         rng = np.random.default_rng([len(hand), 3])
         wanted = Wanted(at, radius / unit, wire / unit)
-        found = next(filter(None, (find(hand, rng, wanted) for _ in range(_TRIES))), None)
+        found = find(hand, rng, wanted, _TRIES)
         if found is None:
             return None
         new = put_in(hand, *found, radius / unit, wire / unit)

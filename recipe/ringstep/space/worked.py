@@ -226,9 +226,7 @@ class _Piece:
                 continue
             radius, wire = self.sizes(part_)
             wanted = Wanted([self.number[act.movers[-1]]], radius, wire)
-            found = next(
-                filter(None, (find(self.hand, self.rng, wanted) for _ in range(_TRIES))), None
-            )
+            found = find(self.hand, self.rng, wanted, _TRIES)
             if found is None:
                 return jam(self.weave, act, act.movers[-1])
             self.number[part_] = put_in(self.hand, *found, radius, wire)
