@@ -384,6 +384,7 @@ def test_all_other_commands_go_without_numpy(tmp_path: Path) -> None:
 
 def test_what_was_kept_is_read_without_numpy(tmp_path: Path) -> None:
     file = str(LIBRARY / "two_and_one.weave")
+    assert run(tmp_path, "two_and_one") == 0  # kept before, where it runs after the others
     done = without_numpy(
         "from ringstep.commands.rim import view; from ringstep.commands import fit_store\n"
         f"seen = view({file!r})\n"
