@@ -9,6 +9,8 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+import networkx as nx
+
 from second_opinion.carrier import Act, Piece
 from second_opinion.command import run
 from second_opinion.pattern import Pattern
@@ -485,13 +487,14 @@ def _done(piece: Piece, act: Act) -> Counter[tuple[str, int]]:
 
 def _within(told: Told, seen: Counter[tuple[str, int]]) -> bool:
     """Whether the rings told are among those seen; those without a name are any."""
-    left = sorted(seen.elements(), key=lambda ring: ring[1])
-    for name, (least, most) in sorted(told.elements(), key=lambda t: (t[0] == "*", t[1][1])):
-        fits = [r for r in left if name in ("*", r[0]) and least <= r[1] <= most]
-        if not fits:
-            return False
-        left.remove(fits[0])
-    return True
+    pairs = nx.Graph()
+    said = [("told", at) for at in range(told.total())]
+    pairs.add_nodes_from(said)
+    for one, (name, (least, most)) in zip(said, told.elements(), strict=True):
+        for at, (called, meets) in enumerate(seen.elements()):
+            if name in ("*", called) and least <= meets <= most:
+                pairs.add_edge(one, ("seen", at))
+    return len(nx.bipartite.maximum_matching(pairs, said)) == 2 * len(said)
 
 
 def _covers(told: Told, seen: Counter[tuple[str, int]]) -> bool:

@@ -20,8 +20,7 @@ MOST_TRIED = 60
 
 def unstated(weave: Weave) -> set[int]:
     """The numbers of the steps that owe a lay and state none."""
-    acts = (*weave.work.acts, *(weave.repeat.acts if weave.repeat else ()))
-    return {a.step.number for a in acts if a.owes_lay and a.step.lay is None}
+    return {a.step.number for a in weave.work.acts if a.owes_lay and a.step.lay is None}
 
 
 def odd_links(weave: Weave) -> list[ReplaceRing]:

@@ -186,7 +186,8 @@ class Weave:
     def _sibling_patterns(self) -> dict[tuple[str, int], tuple[Near, ...]]:
         """What most rings of a name meet in a piece written out unit by unit.
 
-        A ring that leaves out what is off the piece does not tell it.
+        A ring that leaves out what is off the piece does not tell it. Where only one ring of a
+        name can, the others must meet just what of it stands on the piece.
         """
         layout = self.work.layout
         if layout.flat or layout.turning or not layout.written:
@@ -200,9 +201,18 @@ class Weave:
         found = {}
         for name, sets in seen.items():
             (most, votes), *rest = sets.most_common(2)
-            if votes > 1 and (not rest or rest[0][1] < votes):
+            if rest[0][1] < votes if rest else votes > 1 or self._met_by_all(name, most):
                 found[name] = tuple(sorted(most))
         return found
+
+    def _met_by_all(self, name: tuple[str, int], nears: frozenset[Near]) -> bool:
+        """True where every ring of a name in the units meets just these, as far as they stand."""
+        for ring, others in self.work.links.items():
+            if (ring.role, ring.index) == name and 1 <= ring.unit <= self.work.layout.units:
+                near = (self.there(r, i, ring.row, ring.unit + on) for r, i, _, on in nears)
+                if {n for n in near if n} != set(others):
+                    return False
+        return True
 
     def there(self, role: str, index: int, row: int, unit: int) -> Ring | None:
         """The ring of that name on the finished piece at a place; tubes and loops go round."""
