@@ -14,7 +14,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from helpers import DOUBLED, PERSIAN, PERSIAN_LINKED, SPIRAL, findings, shipped_recipes, view
+from helpers import (
+    DOUBLED,
+    EXAMPLES,
+    LIBRARY,
+    PERSIAN,
+    PERSIAN_LINKED,
+    SPIRAL,
+    findings,
+    shipped_recipes,
+    view,
+)
 from test_blame import LIST, PICKS, same_piece, slips
 
 from ringstep.checks.changes import list_edits, replace_edits, step_edits
@@ -410,6 +420,27 @@ def test_a_lay_owed_through_one_odd_link_is_told_at_that_link() -> None:
     fault = one_error(text)
     assert "goes through M1 of the unit before, and only through that step 9 owes" in fault.message
     assert right in [typed(text, m) for m in fault.mends]
+
+
+@pytest.mark.parametrize(
+    ("name", "right", "wrong"),
+    [
+        # The finish agrees with the start, so the unit may be meant otherwise as well.
+        ("clasp_chain", "add 2 C through prev B picks 2", "add 2 C through prev prev B if there"),
+        # Nothing is promised of M beside the buckle: the ring too many shows by its lay alone.
+        ("strap_cuff", "through H1, H2 picks 2", "through H1, H2, buckle picks 3"),
+        # A2 is no ring of the last unit, and so was not counted.
+        ("spiral_loop", "through last A, last prev A then first A picks 3",
+         "through last A2, last prev A then first A picks 2"),
+    ],
+)  # fmt: skip
+def test_a_ring_meant_otherwise_is_among_the_rivals(name: str, right: str, wrong: str) -> None:
+    (path,) = (p for f in (LIBRARY, EXAMPLES) for p in f.glob(f"{name}.weave"))
+    text = path.read_text(encoding="utf-8")
+    assert text.count(right) == 1
+    (fault,) = errors(text.replace(right, wrong))
+    ways_back = [typed(text.replace(right, wrong), mend) for mend in fault.mends]
+    assert any(same_piece(text, back) for back in ways_back), fault
 
 
 def clean_after(text: str) -> list[str]:

@@ -235,6 +235,9 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
         id(ref): _size_of(weave, ref) if ref.span in nowhere else _named(weave, acts[-1], ref)
         for ref in edit.step.through
     }
+    if picks is not None and sum(came.values()) != picks.number:
+        # What leads nowhere may not have been counted.
+        came |= {id(ref): 0 for ref in edit.step.through if ref.span in nowhere}
     size = sum(came.values())
     if picks is not None and size != picks.number:
         return edit

@@ -1,17 +1,21 @@
-"""One link to another unit than was meant, told by the lays that are owed through it alone.
+"""One link that was not meant, told by the lays that are owed through it alone.
 
 Comes in: a recipe whose promises are all kept and in which some steps owe a lay that is not stated.
-Goes out: the changes of one other list after which nothing is owed that is not stated. A ring of
-the unit before, named for one of this unit, keeps every count; what it crosses owes a lay then.
+Goes out: the changes of one list after which nothing is owed that is not stated. A ring of the unit
+before, named for one of this unit, keeps every count; what it crosses owes a lay then. A list that
+owes a lay itself may have a ring too many, of which no promise speaks.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import islice
+
 from ringstep.checks.blame import recounted
 from ringstep.checks.changes import candidate_refs, replacing
-from ringstep.checks.edits import ReplaceRing
+from ringstep.checks.edits import RemoveRing, ReplaceRing
 from ringstep.checks.faults import each_fault
-from ringstep.language.syntax import OPENING
+from ringstep.language.syntax import OPENING, Ref, Step
 from ringstep.weave.piece import Weave
 
 #: Changes that are carried out at most.
@@ -23,30 +27,35 @@ def unstated(weave: Weave) -> set[int]:
     return {a.step.number for a in weave.work.acts if a.owes_lay and a.step.lay is None}
 
 
-def odd_links(weave: Weave) -> list[ReplaceRing]:
+def odd_links(weave: Weave) -> list[ReplaceRing | RemoveRing]:
     """See the module."""
     owing = unstated(weave)
-    found: list[ReplaceRing] = []
-    tried = 0
-    for block in weave.recipe.blocks if owing else ():
-        near = [ref for ref, used in candidate_refs(weave.recipe, block) if used]
-        for step in block.steps:
-            if step.kind not in OPENING or step.number in owing:
-                continue
-            for ref in step.through:
-                for new in near:
-                    same = (new.name.role, new.name.index) == (ref.name.role, ref.name.index)
-                    if not same or new.places == ref.places or tried >= MOST_TRIED:
-                        continue
-                    if any(
-                        r.places == new.places and r.name.role == new.name.role
-                        for r in step.through
-                    ):
-                        continue
-                    tried += 1
-                    edit = recounted(weave, replacing(step, ref, new, True))
-                    assert isinstance(edit, ReplaceRing)
-                    mended = Weave(edit.apply(weave.recipe), weave.variant)
-                    if next(each_fault(mended), None) is None and not unstated(mended):
-                        found.append(edit)
+    found: list[ReplaceRing | RemoveRing] = []
+    for change in islice(_changes(weave, owing) if owing else (), MOST_TRIED):
+        edit = recounted(weave, change)
+        assert isinstance(edit, ReplaceRing | RemoveRing)
+        mended = Weave(edit.apply(weave.recipe), weave.variant)
+        if next(each_fault(mended), None) is None and not unstated(mended):
+            found.append(edit)
     return found
+
+
+def _changes(weave: Weave, owing: set[int]) -> Iterator[ReplaceRing | RemoveRing]:
+    """Other places for what the lists name, and what a list that owes a lay could leave out."""
+    steps = [(b, s) for b in weave.recipe.blocks for s in b.steps if s.kind in OPENING]
+    for block, step in sorted(steps, key=lambda s: s[1].number in owing):
+        own = step.number in owing
+        if own and not any(i.name.role in weave.promised for i in step.new):
+            continue
+        near = [ref for ref, used in candidate_refs(weave.recipe, block) if used]
+        for ref in step.through:
+            if own and len(step.through) > 1:
+                yield RemoveRing(step, ref, rank=(1, 0))
+            for new in near:
+                same = (new.name.role, new.name.index) == (ref.name.role, ref.name.index)
+                if same and new.places != ref.places and not _named(step, new):
+                    yield replacing(step, ref, new, True)
+
+
+def _named(step: Step, ref: Ref) -> bool:
+    return any(r.places == ref.places and r.name.role == ref.name.role for r in step.through)

@@ -33,6 +33,7 @@ from ringstep.checks.suspects import Suspects
 from ringstep.language.syntax import OPENING, Block, Ref, Step
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
+from ringstep.weave.places import look
 from ringstep.weave.steps import Ring
 
 
@@ -68,6 +69,7 @@ class Told(Suspects):
         together = {fault.ring, fault.other} == set(act.new) and len(step.new) == 1
         if together and step.lay is None and not step.skip_at_edge:
             yield SplitStep(step, rank=(0, 0))
+        yield from self._meant_elsewhere(fault)
         if step.kind not in OPENING:
             return
         for places, at in self._reaches(act):
@@ -75,6 +77,33 @@ class Told(Suspects):
                 kin = [r for r in self._at[at] if r.role == fault.other.role]
                 for ref in self._refs_of(act.block, places, kin):
                     yield self._add(act.step, act.block, ref)
+
+    def _meant_elsewhere(self, fault: MissedLink) -> Iterator[Edit]:
+        """The end may be right, and the list that makes the link in every unit mean another place,
+        one through which the end goes already.
+
+        Ranked like a ring that the end lacks, and like one that it names wrongly: a rival of both.
+        """
+        ring, other = fault.ring, fault.other
+        met = [r for r in self.weave.work.links[ring] if r.role == other.role]
+        told: set[int] = set()
+        for act in self.weave.work.acts:
+            if act.block.kind in ENDS or act.step.number in told:
+                continue
+            for new in act.new if any(r.role == ring.role for r in act.new) else ():
+                row, unit = new.row - ring.row, new.unit - ring.unit
+                far = Ring(other.role, other.index, other.row + row, other.unit + unit)
+                ref = self._naming(act, far) if far in act.through else None
+                if ref is None or not ref.places:
+                    continue
+                told.add(act.step.number)
+                for places in self._places(act.block):
+                    meant = self._ref(act.block, places, ref.name.role, ref.name.index)
+                    at = look(self.weave.work.layout, meant, act.block, act.row, act.unit)
+                    if any(at == (r.row + row, r.unit + unit) for r in met):
+                        edit = self._replace(act.step, act.block, ref, meant)
+                        yield replace(edit, rank=(1, *edit.rank[1:]))
+                        yield edit
 
     def _miscounted(self, fault: Miscounted) -> Iterator[Edit]:
         """A list that does not come to its count."""
@@ -128,8 +157,8 @@ class Told(Suspects):
         if len(step.through) > 1:
             yield RemoveRing(step, ref, rank=(3, 0))
         if snag.kind == "off the piece":
-            if len(ref.places) > 1:
-                yield ReplaceRing(step, ref, replace(ref, places=ref.places[1:]), rank=(1, 0))
+            nearer = replace(ref, places=ref.places[1:])
+            yield ReplaceRing(step, ref, nearer, rank=(1, 0))
             yield ReplaceRing(step, ref, replace(ref, if_there=True), rank=(1, 0))
             return
         if snag.kind == "no such place":

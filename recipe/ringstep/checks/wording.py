@@ -171,7 +171,7 @@ class Offer:
     mends: tuple[Mend, ...] = ()
 
 
-def _guess(recipe: Tree, edit: Edit, told: Step | None) -> str:
+def guess(recipe: Tree, edit: Edit, told: Step | None) -> str:
     """A cause and what to type for it, as one line under a message about the step `told`."""
     mend = to_type(recipe, edit)
     here = told is not None and told.number in edit.touched
@@ -205,7 +205,7 @@ def _said(
     mends = tuple(mend_of(recipe, e) for e in edits)
     if len(edits) == 1:
         return Offer((alone(),), mends)
-    first, *rest = [_guess(recipe, e, told) for e in edits]
+    first, *rest = [guess(recipe, e, told) for e in edits]
     shown = rest[:MOST_RIVALS]
     either, other = ("to mend", "as likely") if led else ("either", "or")
     lines = [f"{either}: {first}", *(f"{other}: {line}" for line in shown)]
@@ -232,5 +232,5 @@ def likely_offer(recipe: Tree, cause: Cause | None, told: Step | None) -> Offer:
     if cause is None:
         return Offer()
     return _said(
-        recipe, cause, lambda: f"most likely: {_guess(recipe, cause.edit, told)}", told, False
+        recipe, cause, lambda: f"most likely: {guess(recipe, cause.edit, told)}", told, False
     )

@@ -172,12 +172,16 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
     found = []
     for what in ("rings", "links", "lay", "moves"):
         classes: list[list[_Unit]] = []
+
+        def rank(units: list[_Unit], what: str = what) -> tuple[int, bool]:
+            return -_votes(units, what), all(isinstance(u.block.label, int) for u in units)
+
         # Units that reach into the start are only roughly comparable, so they choose their class
         # last, and among the largest.
         for unit in sorted(group, key=lambda u: bool(u.to_start)):
             if what == "moves" and (unit.early or unit.snagged):
                 continue
-            classes.sort(key=lambda c: -_votes(c, what))
+            classes.sort(key=rank)
             home = next((c for c in classes if all(_same(u, unit, what) for u in c)), None)
             if home is None:
                 classes.append([unit])
@@ -185,7 +189,7 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
                 home.append(unit)
         if len(classes) < 2:
             continue
-        classes.sort(key=lambda c: -_votes(c, what))
+        classes.sort(key=rank)
         even = _votes(classes[0], what) == _votes(classes[1], what)
         for odd in (u for c in classes[1:] for u in c):
             if isinstance(odd.block.label, int):
@@ -199,8 +203,9 @@ def _odd_ones(group: list[_Unit]) -> list[Difference]:
 
 
 def _votes(units: list[_Unit], what: str) -> int:
-    """How many units speak for their way; one that leaves its lay out does not."""
-    return sum(what != "lay" or bool(u.lays) for u in units)
+    """How many texts of a unit speak for their way, each once however often it is worked; one that
+    leaves its lay out does not."""
+    return len({u.block.span for u in units if what != "lay" or u.lays})
 
 
 def _same(a: _Unit, b: _Unit, what: str) -> bool:

@@ -38,6 +38,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from ringstep.checks.edits import RemoveRing, ReplaceRing
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.source import Span
@@ -79,14 +80,20 @@ def check(view: View) -> Iterator[Finding]:
     if not owing:
         return
     blamed = view.diagnosis.blamed
-    if not view.diagnosis.faults and (odd := _odd_link(view)):
-        yield odd
+    from ringstep.checks.odd_link import odd_links, unstated
+
+    odd = odd_links(view.weave) if not view.diagnosis.faults else []
+    own = unstated(view.weave)
+    elsewhere = [e for e in odd if isinstance(e, ReplaceRing) and e.step.number not in own]
+    if len({e.ref.span for e in elsewhere}) == 1:
+        yield _odd_link(view, elsewhere, sorted(own))
         return
     steps = [s for s in view.recipe.steps() if s.number in owing and s.number not in blamed]
     alone = sum(s.lay is None for s in steps) == 1
     for step in steps:
         if step.lay is None:
-            yield _unstated(view, step, owing[step.number], _sides(view, step, alone))
+            rivals = [e for e in odd if e.step is step]
+            yield _unstated(view, step, owing[step.number], _sides(view, step, alone), rivals)
         elif (
             step.lay.value == "varies"
             and not view.recipe.variants
@@ -105,15 +112,10 @@ def check(view: View) -> Iterator[Finding]:
             )
 
 
-def _odd_link(view: View) -> Finding | None:
+def _odd_link(view: View, edits: list[ReplaceRing], owing: list[int]) -> Finding:
     """The one link through which alone lays are owed, where another place would owe none."""
-    from ringstep.checks.odd_link import odd_links, unstated
     from ringstep.checks.wording import mend_of, to_type
 
-    owing = sorted(unstated(view.weave))
-    edits = odd_links(view.weave) if owing else []
-    if not edits or len({e.ref.span for e in edits}) > 1:
-        return None
     first = edits[0]
     steps = listed([str(n) for n in owing])
     owe = f"step {steps} owes" if len(owing) == 1 else f"steps {steps} owe"
@@ -169,8 +171,14 @@ def _typed(step: Step, side: str) -> Mend:
 
 
 def _unstated(
-    view: View, step: Step, among: Iterable[tuple[str, str]], sides: tuple[str, ...]
+    view: View,
+    step: Step,
+    among: Iterable[tuple[str, str]],
+    sides: tuple[str, ...],
+    rivals: list[ReplaceRing | RemoveRing],
 ) -> Finding:
+    from ringstep.checks.wording import guess, mend_of
+
     layout = view.weave.layout
     block = next(b for b in view.recipe.blocks if step in b.steps)
     if block.kind in ("start", "finish") or isinstance(block.label, int):
@@ -197,6 +205,10 @@ def _unstated(
             count,
             f"add {listed([repr(s) for s in sides], 'or')} to the step",
             *((varies,) if len(sides) > 1 else ()),
+            *(f"or {guess(view.recipe, e, step)}" for e in rivals),
         ),
-        mends=tuple(_typed(step, side) for side in sides),
+        mends=(
+            *(_typed(step, side) for side in sides),
+            *(mend_of(view.recipe, e) for e in rivals),
+        ),
     )
