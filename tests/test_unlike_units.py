@@ -33,6 +33,14 @@ def test_a_unit_unlike_the_others(like: str, odd: str, line: int, message: str) 
     assert [(f.message, f.span.line) for f in found] == [(message, line)]
 
 
+def test_folds_alike_word_for_word_are_alike_where_every_unit_turns_the_work_over() -> None:
+    unit = "/add 2 A through prev A/fold back A on the right/turn over"
+    units = "".join(f"/unit {n}:{unit}" for n in (1, 2, 3, 4))
+    text = recipe(f"expect:/A meets 4/start:/close 2 A{units}/piece:/chain 4 units")
+    assert text.count("fold back A on the right") == 4
+    assert "unlike-siblings" not in [f.rule.name for f in findings(text)]
+
+
 def test_two_strands_that_change_places_in_one_unit() -> None:
     like = "/add A1 through prev A1/add A2 through prev A2"
     text = recipe(

@@ -96,7 +96,12 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
                     to_start[own] += 1
         if act.step.kind not in ("add", "close", "reopen"):
             handled = sorted(_seen(act, act.handled))
-            moves.append(((act.step.kind, *handled, *act.toward), frozenset(done)))
+            moves.append(((act.step.kind, *handled), frozenset(done)))
+            if act.toward and act.step.toward:
+                for ring in act.handled:
+                    own = (f"{act.step.kind} {ring.role}", ring.index)
+                    steps[own] = act.step
+                    lays.setdefault(own, {})["toward"] = act.step.toward.value, act.toward
             handling.append(act.step)
         done.update((act.step.kind, r.role, r.index) for r in act.movers)
     rings = frozenset((r.role, r.index) for a in acts for r in a.new)
