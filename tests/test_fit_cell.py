@@ -91,7 +91,6 @@ def test_units_written_out_come_to_the_same_unit() -> None:
     assert set(written.cell.pairs()) == set(block.cell.pairs())
     assert written.cell.rings == block.cell.rings
     assert [s.fold for s in written.cell.steps][-1] == (2, 3)
-    assert [number for number, _ in written.steps] == [14, 15, 16, 17]
 
 
 def test_folds_and_nothing_but_folds_tell_three_chains_apart() -> None:
@@ -125,7 +124,6 @@ def test_a_ring_that_is_only_held_is_left_out_and_said_so(name: str, holder: str
     (note,) = [n for n in laid.notes if n.startswith("captive")]
     assert "left out" in note
     assert holder in note
-    assert 3 not in dict(laid.steps), "the step that closes the captive has no picture"
 
 
 def test_a_part_in_the_unit_is_left_out_and_said_so() -> None:
@@ -150,19 +148,6 @@ def test_rows_and_loops_and_tubes() -> None:
     assert {s for _, _, s in slanting.cell.pairs()} == {(1, 0), (1, -1)}
     assert any("tube" in n for n in shipped("european_tube").notes)
     assert any("loop" in n for n in shipped("simple_loop").notes)
-
-
-def test_rings_are_sorted_as_they_are_placed() -> None:
-    laid = shipped("european_4")
-    way = [t.way for t in laid.turns]
-    assert sorted(way) == [-1, 1]
-    for ring in range(2):
-        here, next_unit = laid.order(ring, (0, 0)), laid.order(ring, (0, 1))
-        assert (here < next_unit) == (way[ring] > 0)
-        assert laid.order(ring, (-1, 5)) < here < laid.order(ring, (1, -5))
-    # of a step worked both ways the one that goes from left to right is shown
-    ((_, step),) = laid.steps
-    assert way[laid.cell.steps[step].new[0]] == 1
 
 
 def test_what_cannot_be_laid_out_is_said() -> None:

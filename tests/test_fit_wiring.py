@@ -14,12 +14,11 @@ from helpers import LIBRARY
 from ringstep.commands import fit_store
 from ringstep.commands.cli import main
 from ringstep.commands.rim import view
-from ringstep.paper.fit_report import COMPUTED
+from ringstep.paper.film import COMPUTED
 
 Out = pytest.CaptureFixture[str]
 CHAIN = (LIBRARY / "simple_chain.weave").read_text(encoding="utf-8")
 BARE = CHAIN.replace("  sample 10 units = 50 mm\n", "").replace("chain 190 mm", "chain 9 units")
-ALT = "computed picture of the real rings after step 2"
 
 
 @pytest.fixture(scope="module")
@@ -56,16 +55,14 @@ def page(recipe: Path, *words: str) -> str:
 
 
 @pytest.mark.usefixtures("fitted")
-def test_the_computed_picture_stands_beside_the_diagram(recipe: Path) -> None:
+def test_the_real_rings_stand_beside_the_diagram_of_every_step(recipe: Path) -> None:
     text = page(recipe)
-    pair = re.search(r'<figure class="below pair">(.*?)</figure>', text, re.S)
-    assert pair is not None
-    labels = re.findall(r'<svg role="img" aria-label="([^"]*)"', pair[1])
-    assert len(labels) == 2
-    assert labels[0].startswith("After step 2")
-    assert labels[1] == ALT
-    assert pair.start() > text.index('<li class="step" value="2">'), "it is in step 2"
-    key = text[text.index("What the marks mean") : pair.start()]
+    pairs = re.findall(r'<figure class="below pair">(.*?)</figure>', text, re.S)
+    labels = [re.findall(r'<svg [^>]*aria-label="([^"]*)"', pair) for pair in pairs]
+    assert [len(both) for both in labels] == [2, 2]
+    assert labels[1][0].startswith("the real rings after step 2, A, dark, new, through prev A")
+    assert labels[1][1].startswith("After step 2")
+    key = text[text.index("What the marks mean") : text.index('<li class="step" value="1">')]
     assert COMPUTED in key.replace("&#x27;", "'")
     ids = Counter(re.findall(r'\bid="([^"]+)"', text))
     assert max(ids.values()) == 1
@@ -73,33 +70,37 @@ def test_the_computed_picture_stands_beside_the_diagram(recipe: Path) -> None:
 
 @pytest.mark.usefixtures("fitted")
 @pytest.mark.parametrize("words", [[], ["--large"], ["--paper", "letter", "--pictures", "only"]])
-def test_a_computed_picture_is_no_wider_than_its_half_of_the_column(
+def test_a_picture_of_real_rings_is_no_wider_than_half_of_the_column(
     recipe: Path, words: list[str]
 ) -> None:
-    size = re.search(ALT + r'"[^>]*? width="(\d+)pt" height="(\d+)pt"', page(recipe, *words))
-    assert size is not None
-    assert 0 < int(size[1]) <= 0.46 * 186 * 72 / 25.4 + 1  # letter has the wider column, 186 mm
-    assert 0 < int(size[2]) <= 60 * 72 / 25.4 + 1
+    sizes = re.findall(
+        r'aria-label="the real rings[^>]*? width="(\d+)pt" height="(\d+)pt"', page(recipe, *words)
+    )
+    assert len(sizes) == 2
+    for wide, high in sizes:
+        assert 0 < int(wide) <= 0.5 * 186 * 72 / 25.4 + 1  # letter has the wider column, 186 mm
+        assert 0 < int(high) <= 75 * 72 / 25.4 + 1
 
 
-def test_without_a_kept_fit_the_page_is_as_it_was(
-    recipe: Path, folders: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("RINGSTEP_CACHE", str(folders[1]))
-    plain = page(recipe)
-    assert "omputed picture" not in plain
+@pytest.mark.usefixtures("fitted")
+def test_pictures_of_real_rings_can_be_left_out(recipe: Path) -> None:
+    plain = page(recipe, "--rings", "none")
+    assert "the real rings after" not in plain
     assert 'class="below pair"' not in plain
-    assert COMPUTED.partition("'")[0] not in plain
-    monkeypatch.setenv("RINGSTEP_CACHE", str(folders[0]))
-    assert page(recipe) != plain
-    assert page(recipe, "--rings", "none") == plain
     words = page(recipe, "--pictures", "none")
     assert words == page(recipe, "--pictures", "none", "--rings", "none")
     draft = page(recipe, "--draft")
     assert draft == page(recipe, "--draft", "--rings", "none")
-    with monkeypatch.context() as patch:  # the page that never heard of fits
-        patch.setattr(fit_store, "step_pictures", lambda _: {})
-        assert page(recipe) == plain
+
+
+def test_rings_that_cannot_be_drawn_are_told_and_the_diagrams_stay(tmp_path: Path) -> None:
+    shipped = (LIBRARY / "byzantine.weave").read_text(encoding="utf-8")
+    path = tmp_path / "small.weave"
+    path.write_text(shipped.replace("inside 4.2 mm", "inside 3.8 mm"), encoding="utf-8")
+    text = page(path)
+    assert "The real rings are not drawn: its rings are too small for their wire: C has AR" in text
+    assert "After step 2" in text
+    assert 'class="below pair"' not in text
 
 
 # -- the kit ---------------------------------------------------------------------------------------

@@ -429,10 +429,12 @@ def test_computed_pictures_of_odd_names(
             "A meets", f"{name} meets"
         )
     )
-    told = run(("fit", "it.weave", "--effort", "0", "--to", "out"))
-    assert (told.code, told.fault) == (0, ""), told.err
-    steps = [p for p in Path("out").iterdir() if "step" in p.name]
-    assert steps
+    for command in (("fit", "it.weave", "--effort", "0"), ("draw", "it.weave", "--rings")):
+        told = run((*command, "--to", "out"))
+        assert (told.code, told.fault) == (0, ""), told.err
+    assert {"form-front.svg", "form-side.svg", "rings-02.svg"} <= {
+        p.name for p in Path("out").iterdir()
+    }
     for picture in Path("out").glob("*.svg"):
         text = picture.read_text(encoding="utf-8")
         assert not STEERS.search(text)

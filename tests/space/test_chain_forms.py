@@ -12,7 +12,6 @@ import pytest
 from helpers import LIBRARY, view
 
 from ringstep.checks.view import with_variant
-from ringstep.paper.fit_report import step_svgs
 from ringstep.space.between import betweens, kept
 from ringstep.space.circles import Layout, shape_of
 from ringstep.space.fit import fit
@@ -209,30 +208,6 @@ def test_a_fold_undone_is_seen() -> None:
     ahead = centres.copy()
     ahead[both, 0] += 2.0
     assert not kept(shape, replace(layout, centres=ahead), fold)
-
-
-def test_steps_that_fold_and_spread_know_their_rings() -> None:
-    # byzantine: steps 8 and 9 of the recipe come after B is in; the linked Persian spreads the
-    # middle pair of the unit before once that unit is done
-    byzantine, persian = laid("byzantine"), laid("persian_linked", "calm")
-    assert [(h.number, h.after, h.kind) for h in byzantine.handled] == [
-        (8, 2, "fold back"),
-        (9, 2, "spread"),
-    ]
-    assert [{byzantine.rings[r].role for r, _ in h.rings} for h in byzantine.handled] == [
-        {"B"},
-        {"A"},
-    ]
-    spread, fold = persian.handled
-    assert (spread.kind, spread.after, fold.kind) == ("spread", 2, "fold back")
-    assert {(persian.cell.rings[r].name, shift) for r, shift in spread.rings} == {
-        ("M1", (0,)),
-        ("M2", (0,)),
-    }
-    pictures = step_svgs(byzantine, form("byzantine"))
-    assert len(pictures) == len(byzantine.cell.steps) + 2
-    assert "B1 and B2, dark, folded back" in pictures[3]
-    assert "A1 and A2, dark, to be spread apart" in pictures[4]
 
 
 # -- section ---------------------------------------------------------------------------------------

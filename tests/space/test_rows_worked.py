@@ -278,7 +278,7 @@ def test_the_report_says_which_way_a_sheet_hangs() -> None:
     seen, found = view(text_of("european_4")), form("european_4")
     cell = laid("european_4")
     fitted = Fit(cell.cell, (found,), (2.4, 2.4), (False, False), (), 0, 1, True)
-    lines = report(seen, cell, Kept(fitted, (Seen(True, 1, 0.1),), ()))
+    lines = report(seen, cell, Kept(fitted, (Seen(True, 1, 0.1),)))
     told = "\n".join(lines)
     for way, row, place in (
         ("hung by first row", "6.42", "4.79"),

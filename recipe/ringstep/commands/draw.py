@@ -10,7 +10,6 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
-from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -105,7 +104,6 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.language.screen import safe
     from ringstep.language.source import Refused
-    from ringstep.language.words import listed
     from ringstep.paper import film
     from ringstep.space.states import states_of
 
@@ -129,13 +127,6 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     sys.stdout.write(f"{len(made)} files in {safe(str(folder))}:\n")
     for name in made:
         sys.stdout.write(f"  {name}\n")
-    if shown.jam:
-        tell(Stop(shown.jam))
-    for why, alike in groupby(shown.without, lambda pair: pair[1]):
-        numbers = [number for number, _ in alike]
-        few = listed([str(number) for number in numbers])
-        if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
-            few = f"{numbers[0]} to {numbers[-1]}"
-        one = len(numbers) == 1
-        tell(Stop(f"step{'' if one else 's'} {few} {'has' if one else 'have'} no picture: {why}"))
+    for line in film.missing(shown):
+        tell(Stop(line))
     return OK

@@ -99,7 +99,7 @@ def _made(laid: Laid, args: argparse.Namespace) -> Kept:
             worked=worked,
         )
         progress.tell("drawing", 0, 0, 0.0)
-        made = kept(laid, found)
+        made = kept(found)
     except CellError as fault:
         raise Stop(f"{args.file} cannot be laid out: {fault}") from None
     finally:

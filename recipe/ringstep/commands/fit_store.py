@@ -12,14 +12,14 @@ import json
 
 from ringstep.checks.view import View
 from ringstep.language.cache import keep, kept, kept_names
-from ringstep.paper.fit_report import Kept, Seen, by_step, remaining, unit_length
+from ringstep.paper.fit_report import Kept, Seen, remaining, unit_length
 from ringstep.space.cell import Cell
 from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.fit_laid import Laid
 from ringstep.space.result import Fit, from_json, to_json
 
 #: Goes up by one whenever the same input would come out otherwise.
-METHOD = 4
+METHOD = 5
 _EFFORTS = (3, 2, 1, 0)
 
 
@@ -41,7 +41,6 @@ def put(made: Kept) -> None:
     body = {
         "fit": json.loads(to_json(fit)),
         "seen": [dataclasses.asdict(s) for s in made.seen],
-        "steps": list(made.steps),
     }
     name = _name(fit.cell, fit.seed, fit.effort)
     keep(name, name, json.dumps(body, allow_nan=False).encode())
@@ -55,7 +54,7 @@ def get(cell: Cell, seed: int, effort: int) -> Kept | None:
     try:
         body = json.loads(data)
         fit: Fit = from_json(json.dumps(body["fit"]))
-        made = Kept(fit, tuple(Seen(**s) for s in body["seen"]), tuple(body["steps"]))
+        made = Kept(fit, tuple(Seen(**s) for s in body["seen"]))
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
         return None
     return made if (fit.cell, fit.seed, fit.effort) == (cell, seed, effort) else None
@@ -103,20 +102,3 @@ def fitted_length(view: View) -> tuple[float, float] | None:
         if pose is not None
     ]
     return (min(ends), max(ends)) if ends else None
-
-
-def step_pictures(view: View) -> dict[int, str]:
-    """For each step that places repeating rings, the computed picture (SVG) of the work after it.
-
-    Empty where 'ringstep fit' did not compute it, or found nothing that lies as the steps say and
-    takes the recipe's rings. Each picture's title says that it is computed; say so beside it too.
-    Needs no numpy.
-    """
-    found = _best(view)
-    if found is None:
-        return {}
-    laid, made = found
-    best = remaining(made.fit)[0]
-    if not (best.fits and best.as_said and best.folds_kept and made.steps):
-        return {}
-    return dict(by_step(laid, made.steps))

@@ -1,13 +1,14 @@
 """Print a hand-out for students: one page for paper, with a picture beside every step.
 
 The page is HTML that needs nothing beside it: open it in a browser, read it there or print it.
-With --pdf it is printed to a PDF as well, which needs the extra 'pdf'. Where 'ringstep fit' has
-laid the piece out in space, its pictures of the steps stand beside the diagrams.
+With --pdf it is printed to a PDF as well, which needs the extra 'pdf'. Beside the diagrams stand
+pictures of the real rings after each step; where some cannot be drawn the page says why.
 """
 
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from ringstep.commands.rim import (
     Stop,
     must_be_clean,
     not_a_source,
+    one_thread,
     printable,
     stem_of,
     tell,
@@ -52,7 +54,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--rings",
         choices=["auto", "none"],
         default="auto",
-        help="pictures that 'ringstep fit' computed: where there are any (the default), or none",
+        help="pictures of the real rings: where they can be drawn (the default), or none",
     )
     parser.add_argument(
         "--variant", action="append", metavar="NAME", help="a variant to print; repeatable"
@@ -149,7 +151,6 @@ def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
 
 def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
-    from ringstep.commands.fit_store import step_pictures
     from ringstep.draw.diagrams import step_diagrams
     from ringstep.paper.handout_steps import Edition
     from ringstep.paper.steps_text import step_list
@@ -161,9 +162,25 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
         shown = named and args.rings == "auto" and not args.draft
-        rings = step_pictures(one) if shown else {}
-        found.append(Edition(one, step_list(one), named, rings))
+        rings, without = _rings(one) if shown else ({}, ())
+        found.append(Edition(one, step_list(one), named, rings, without))
     return found
+
+
+def _rings(one: View) -> tuple[dict[int, str], Sequence[str]]:
+    """The picture of the real rings after each step (SVG), and which are missing, in words."""
+    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
+    one_thread()
+    from ringstep.commands.fit_store import known_fit
+    from ringstep.paper import film
+    from ringstep.space.states import states_of
+
+    try:
+        shown = states_of(one, known_fit(one))
+    except Refused as fault:
+        return {}, [f"the real rings are not drawn: {fault}"]
+    found = film.scenes(one, shown, both=False)
+    return {s.number: s.later for s in found if s.first}, film.missing(shown)
 
 
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:

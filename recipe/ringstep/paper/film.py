@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from ringstep.checks.view import View
 from ringstep.draw.angle import best_view
@@ -18,7 +19,6 @@ from ringstep.paper.page import (
     Frame,
     Html,
     beside,
-    bullets,
     element,
     escaped,
     heading,
@@ -180,6 +180,19 @@ def _seen(state: State, names: dict[Ring, str]) -> str:
     return ", ".join(parts)
 
 
+def missing(shown: Shown) -> list[str]:
+    """Which steps have no picture, and why, a line for steps one after the other."""
+    lines = [shown.jam] if shown.jam else []
+    for why, alike in groupby(shown.without, lambda pair: pair[1]):
+        numbers = [number for number, _ in alike]
+        few = listed([str(number) for number in numbers])
+        if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
+            few = f"{numbers[0]} to {numbers[-1]}"
+        one = len(numbers) == 1
+        lines.append(f"step{'' if one else 's'} {few} {'has' if one else 'have'} no picture: {why}")
+    return lines
+
+
 def files(found: Sequence[Scene]) -> dict[str, bytes]:
     """One picture a step, the state after it, by file name."""
     return {f"rings-{s.number:02d}.svg": s.later.encode("utf-8") for s in found if s.first}
@@ -189,16 +202,12 @@ def film(view: View, shown: Shown, found: Sequence[Scene]) -> str:
     """The page on which the steps play."""
     title = view.recipe.title or "Ring weave"
     steps = joined(_figure(s) for s in found)
-    without = bullets(escaped(f"step {number}: {why}") for number, why in shown.without)
-    jam = paragraph(sentence(shown.jam)) if shown.jam else Html("")
-    missing = joined([paragraph("These steps have no picture:"), without]) if without else Html("")
     body = joined(
         [
             heading(1, title),
             paragraph(COMPUTED + (_TUBE if view.weave.layout.kind == "tube" else ""), "quiet"),
             element("section", steps, "film", aria_label=plural(len(found), "picture")),
-            jam,
-            missing,
+            *(paragraph(sentence(line)) for line in missing(shown)),
             Html(f"<script>\n{beside('film.js')}</script>"),
         ]
     )

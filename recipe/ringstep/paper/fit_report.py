@@ -1,20 +1,18 @@
 """What a fit has to say to a maker, its pictures and its mesh.
 
-Comes in: a `Laid`, the `Fit` of its cell. Goes out: a `Kept`, the fit with its second look and the
-pictures of its steps as plain data; report lines; SVG pictures and an OBJ mesh by file name.
-Only making a `Kept`, pictures and meshes loads numpy; reading a kept one does not.
+Comes in: a `Laid`, the `Fit` of its cell. Goes out: a `Kept`, the fit with its second look as plain
+data; report lines; SVG pictures and an OBJ mesh by file name. Only making a `Kept`, pictures and
+meshes loads numpy; reading a kept one does not.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.screen import safe
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.printed import wrapped
@@ -49,19 +47,15 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A fit with all that is worth keeping. seen: for each form. steps: pictures of the best form,
-    one for each step of the cell, then one for each step that folds or spreads."""
+    """A fit with all that is worth keeping. seen: for each form."""
 
     fit: Fit
     seen: tuple[Seen, ...]
-    steps: tuple[str, ...]
 
 
-def kept(laid: Laid, fit: Fit) -> Kept:
-    """Look again at every form and draw the steps of the best."""
-    told = remaining(fit)
-    steps = step_svgs(laid, told[0]) if told else ()
-    return Kept(fit, tuple(_seen(f) for f in fit.forms), steps)
+def kept(fit: Fit) -> Kept:
+    """Look again at every form."""
+    return Kept(fit, tuple(_seen(f) for f in fit.forms))
 
 
 def _seen(form: Form) -> Seen:
@@ -332,17 +326,8 @@ def files(laid: Laid, made: Kept, every: bool = False) -> dict[str, bytes]:
     for number, form in enumerate(forms, 1):
         stem = f"form-{number}" if len(forms) > 1 else "form"
         found |= {f"{stem}-{view}.svg": svg for view, svg in form_svgs(laid, form).items()}
-        steps = made.steps if form == remaining(made.fit)[0] else step_svgs(laid, form)
-        found |= {f"{stem}-step-{n:02}.svg": svg for n, svg in by_step(laid, steps).items()}
         found[f"{stem}.obj"] = wavefront(several(form))
     return {name: text.encode() for name, text in found.items()}
-
-
-def by_step(laid: Laid, steps: Sequence[str]) -> Mapping[int, str]:
-    """The pictures by the number of the recipe's step."""
-    found = {number: steps[at] for number, at in laid.steps}
-    moved = steps[len(laid.cell.steps) :]
-    return found | {h.number: svg for h, svg in zip(laid.handled, moved, strict=False)}
 
 
 def several(form: Form) -> tuple[PlacedRing, ...]:
@@ -382,36 +367,3 @@ def form_svgs(laid: Laid, form: Form) -> dict[str, str]:
         way: picture(rings, looks[way], title=f"Seen from the {way}. {COMPUTED}{thin}", kinds=kinds)
         for way in ("front", "side")
     }
-
-
-def step_svgs(laid: Laid, form: Form) -> tuple[str, ...]:
-    """The work after each step of the cell, then after each fold and spread; all in one scale."""
-    from ringstep.draw.angle import views
-    from ringstep.draw.rings import picture
-    from ringstep.space.stage import stage
-
-    before = 2
-    if laid.cell.dims == 1:
-        outer = max(2 * r.mean_radius + r.wire for r in form.shown.rings)
-        before = max(1, min(8, math.ceil(2.5 * outer / form.length(form.shown))))
-    stages = [stage(form, k, before, laid.order) for k in range(len(laid.cell.steps))]
-    frame = tuple({ring: None for s in stages for ring in s.rings})
-    look = views(form.shown)["front"]
-    out = []
-    for s, step in zip(stages, laid.cell.steps, strict=True):
-        new = safe(listed([laid.cell.rings[r].name for r in step.new]))
-        said = f"After {new} went in: the new dark, those gone through grey."
-        out.append((s.rings, s.new, s.through, said))
-    for handled in laid.handled:
-        s = stages[handled.after]
-        count = len(laid.cell.rings)
-        units = [(r.ring % count, form.unit_of(r.ring, r.shift)) for r in s.rings]
-        dark = frozenset(k for k, at in enumerate(units) if at in handled.rings)
-        names = safe(listed([laid.cell.rings[r].name for r, _ in handled.rings]))
-        said = f"{names}, dark, "
-        said += "folded back." if handled.kind == "fold back" else "to be spread apart."
-        out.append((s.rings, dark, frozenset(), said))
-    return tuple(
-        picture(rings, look, new=new, through=through, title=f"{said} {COMPUTED}", frame=frame)
-        for rings, new, through, said in out
-    )

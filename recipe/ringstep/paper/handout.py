@@ -12,7 +12,7 @@ from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
 from ringstep.draw.key import key_marks
 from ringstep.language.words import listed
-from ringstep.paper.fit_report import COMPUTED
+from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
 from ringstep.paper.handout_steps import (
@@ -135,8 +135,9 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
         return Html("")
     pairs = (p.diagrams.get(n) for p in editions for n in p.rings)
     shown = any(d is not None and d.name in drawn for d in pairs)
-    rings = paragraph(RINGS_KEY) if shown else Html("")
-    told = joined([heading(2, "What the marks mean"), bullets(items, "key"), rings])
+    rings = [paragraph(RINGS_KEY)] if shown else []
+    rings += [paragraph(sentence(line)) for p in editions for line in p.without]
+    told = joined([heading(2, "What the marks mean"), bullets(items, "key"), *rings])
     return element("section", told, "whole")
 
 

@@ -6,7 +6,7 @@ Comes in: a `Edition`, a variant of a recipe with its step list and diagrams. Go
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
@@ -28,8 +28,10 @@ BESIDE = 0.52
 MOST_BOXES = 60
 #: Units or rows of a piece that is looked through for those that get a box.
 MOST_PLACES = 600
-#: Computed pictures take this share of the column, and are no higher than so many mm.
-RINGS_WIDE, RINGS_HIGH = 0.46, 60.0
+#: mm to a pixel of a picture of real rings: the widest ring, of 110 pixels, is 28 mm.
+RING_SCALE = 28 / 110
+#: Such pictures take at most this share of the column, and are no higher than so many mm.
+RINGS_WIDE, RINGS_HIGH = 0.5, 75.0
 MM = 72 / 25.4
 
 
@@ -52,13 +54,14 @@ class Choices:
 class Edition:
     """One variant of the recipe: its step list, and the diagram of each step by its number.
 
-    rings: where the piece was laid out in space, the computed picture (SVG) after a step.
+    rings: the picture of the real rings (SVG) after a step. without: which are missing and why.
     """
 
     view: View
     listing: StepList
     diagrams: Mapping[int, Diagram]
     rings: Mapping[int, str] = field(default_factory=dict)
+    without: Sequence[str] = ()
 
 
 def like_steps(listing: StepList) -> dict[int, int]:
@@ -94,24 +97,28 @@ def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
 
 
 _OPENING = re.compile(
-    r'<svg\b[^>]*? width="([\d.]+)" height="([\d.]+)" ([^>]*>)\s*(?:<title>.*?</title>\s*)?', re.S
+    r'<svg\b([^>]*?) width="([\d.]+)" height="([\d.]+)"([^>]*>)\s*(?:<title>.*?</title>\s*)?'
+    r"<desc>(.*?)</desc>",
+    re.S,
 )
 
 
-def computed(svg: str, number: int, room: float) -> Html:
-    """The computed picture after a step as it stands on the page; room: of the column, in mm."""
+def computed(svg: str, scale: float, room: float) -> Html:
+    """The picture of the real rings as it stands on the page; all rings of a page in one scale.
+
+    scale: mm to a pixel of the picture. room: of the column, in mm.
+    """
     found = _OPENING.search(svg)
     if found is None:
         return Html("")
-    wide, high = float(found[1]), float(found[2])
-    scale = min(RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
+    wide, high = float(found[2]), float(found[3])
+    scale = min(scale, RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
     opening = (
-        f'<svg role="img" aria-label="computed picture of the real rings after step {number}"'
-        f' xmlns="http://www.w3.org/2000/svg" width="{wide * scale:.0f}pt"'
-        f' height="{high * scale:.0f}pt" {found[3]}\n'
+        f'<svg{found[1]} aria-label="the real rings {found[5]}" width="{wide * scale:.0f}pt"'
+        f' height="{high * scale:.0f}pt"{found[4]}'
     )
     picture = Html(opening + svg[found.end() :].strip())
-    told = element("span", escaped("computed picture"), "quiet")
+    told = element("span", escaped("computed"), "quiet")
     return element("span", joined([picture, told]), "rings")
 
 
@@ -218,7 +225,8 @@ class Steps:
         room = choices.frame.text_wide
         svg, wide = sized(self.drawn[diagram.name], scale, room)
         if rings := self.edition.rings.get(step.number):
-            pair = joined([svg, computed(rings, step.number, room)])
+            scale = RING_SCALE * (LARGE_SCALE / SCALE if choices.frame.large else 1)
+            pair = joined([computed(rings, scale, room), svg])
             return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside

@@ -13,8 +13,7 @@ from ringstep.language.source import Refused
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing, CellStep
-from ringstep.space.fit_laid import Handled, Laid, Turn
-from ringstep.weave.layout import Layout
+from ringstep.space.fit_laid import Laid
 from ringstep.weave.repeats import period_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.ring_graph import Class, FoldedLink
@@ -67,17 +66,12 @@ def laid_out(view: Resolved) -> Laid:
         )
     except CellError as fault:
         raise NoFit(str(fault)) from None
-    steps, numbers, placed = _steps(view.weave.layout, cycle, index)
-    handled = _handled(cycle, index, placed, len(steps))
     return Laid(
-        cell=replace(cell, steps=steps),
+        cell=replace(cell, steps=_steps(cycle, index)),
         kind=view.weave.layout.kind,
         cycle=cycle.size,
         rings=rings,
-        turns=tuple(_turn(view.weave.layout, c, placed.get(at)) for at, c in enumerate(rings)),
-        steps=numbers,
         notes=_notes(view, cycle, index, parts),
-        handled=handled,
         origin=cycle.origin,
         weave=view.weave,
     )
@@ -176,15 +170,11 @@ def _cell_ring(view: Resolved, ring: Class, cycle: _Cycle) -> CellRing:
     return CellRing(".".join([name, *where]), inside, wire)
 
 
-def _steps(
-    layout: Layout, cycle: _Cycle, index: dict[Class, int]
-) -> tuple[tuple[CellStep, ...], tuple[tuple[int, int], ...], dict[int, tuple[int, Act]]]:
-    """The cell's steps, the recipe's numbers of them, and by which step each ring is placed."""
+def _steps(cycle: _Cycle, index: dict[Class, int]) -> tuple[CellStep, ...]:
+    """The cell's steps, each with the folds behind it and the spreads before it."""
     steps: list[CellStep] = []
     late: list[int] = []
-    numbers: dict[int, int] = {}
-    ways: dict[int, int] = {}
-    placed: dict[int, tuple[int, Act]] = {}
+    placed: set[int] = set()
     spread: list[tuple[int, tuple[int, int]]] = []
 
     def known(rings: Sequence[Ring]) -> list[tuple[int, tuple[int, int]]]:
@@ -206,11 +196,7 @@ def _steps(
         if not new:
             continue
         through = tuple((r, s[2 - cycle.dims :]) for r, s in known(act.through))
-        # a step worked both ways along its rows is shown as it goes from left to right
-        number, way = act.step.number, layout.way(act.row)
-        if number not in numbers or way > ways[number]:
-            numbers[number], ways[number] = len(steps), way
-        placed |= dict.fromkeys(new, (len(steps), act))
+        placed.update(new)
         apart = tuple((r, s[2 - cycle.dims :]) for r, s in spread)
         spread = []
         steps.append(CellStep(tuple(new), through, act.side, spread=apart))
@@ -220,44 +206,7 @@ def _steps(
     if spread and steps and cycle.dims:  # the first step of the next cycle goes between them
         apart = tuple((r, (*s[2 - cycle.dims : -1], s[-1] - 1)) for r, s in spread)
         steps[0] = replace(steps[0], spread=(*apart, *steps[0].spread))
-    return tuple(steps), tuple(sorted(numbers.items())), placed
-
-
-def _handled(
-    cycle: _Cycle,
-    index: dict[Class, int],
-    placed: dict[int, tuple[int, Act]],
-    count: int,
-) -> tuple[Handled, ...]:
-    """The chain's steps that fold and spread, each once, after the cell's step before them."""
-    out: dict[int, Handled] = {}
-    at = -1
-    for act in cycle.acts if cycle.dims == 1 else ():
-        at = max(
-            [
-                at,
-                *(
-                    placed[index[c]][0]
-                    for c, s in map(cycle.folded, act.new)
-                    if not any(s) and index.get(c) in placed
-                ),
-            ]
-        )
-        found = [(index[c], s[1]) for c, s in map(cycle.folded, act.handled) if c in index]
-        if act.step.kind not in ("fold back", "spread") or not found or not count:
-            continue
-        # before the cell's first step the last one of the unit before is done
-        back = int(at < 0)
-        rings = tuple((ring, (shift + back,)) for ring, shift in found)
-        out.setdefault(act.step.number, Handled(act.step.number, at % count, act.step.kind, rings))
-    return tuple(out.values())
-
-
-def _turn(layout: Layout, ring: Class, at: tuple[int, Act] | None) -> Turn:
-    if at is None:
-        return Turn(ring.row, ring.unit, 0, 1, 0)
-    step, act = at
-    return Turn(ring.row, ring.unit, int(act.block.kind == "again"), layout.way(act.row), step)
+    return tuple(steps)
 
 
 def _notes(
