@@ -107,3 +107,12 @@ def test_turns_are_said_once() -> None:
     text = of("  chain of 12 plain, bright, 12 plain\n  order plain, bright\n")
     (finding,) = findings(text)
     assert "the turns are already said on line" in finding.message
+
+
+def test_a_ring_of_a_run_of_its_own_keeps_its_promise() -> None:
+    """V of the unit with the sun meets 6 rings where it also goes through V of the unit before."""
+    text = SUN.replace("add 2 V through Z picks 2", "add 2 V through Z, prev V picks 4")
+    assert text != SUN
+    (finding,) = findings(text)
+    assert "does not go through V of the unit before" in finding.message
+    assert finding.mends[0].says == "write 'through Z picks 2'"
