@@ -18,6 +18,7 @@ from ringstep.space.result import Form
 from ringstep.space.tighten import eased, stretch, thicken
 
 _STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in each
+_ROUGH = 1e-3  # least region of the programme in a step, mean radii; the last is finer
 
 
 def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
@@ -74,7 +75,7 @@ def _end(fine: Shape, form: Regular, way: int, floor: float) -> Layout | None:
     """
     layout = form.layout
     for room in np.linspace(form.room, floor, _STEPS + 1)[1:]:
-        got = stretch(form.way.shape, layout, way, float(room), _PULLS)
+        got = stretch(form.way.shape, layout, way, float(room), _PULLS, finest=_ROUGH)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
     got = stretch(fine, layout, way, floor, _PULLS)
