@@ -107,7 +107,7 @@ def _climb(
         top = 10.0 if floor is None else floor - room
         bounds = np.concatenate([value - room, limit, [top]])
         cost = np.concatenate([-aim @ free, [-weight]])
-        step = solve(cost, table, bounds / region, 1e-7)  # in parts of the region
+        step = solve(cost, table, bounds / region, 1e-5)  # in parts of the region
         if step is None:
             region /= 2
             if region < finest:
@@ -115,7 +115,7 @@ def _climb(
             continue
         step *= region
         rise = min(room + float(step[size]), cap) - min(room, cap)
-        if room + _BOLD * rise * max(1.0, 0.1 / region) < goal:
+        if room + _BOLD * rise * max(1.0, 0.1 / region) ** 0.5 < goal:
             break
         whole = free @ step[:size]
         hoped = weight * rise + float(aim @ whole)
