@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ringstep.draw.solids import solid
 from ringstep.draw.strands import Floats, Strand, ring_strand, scene
 from ringstep.space.result import PlacedRing, Pose, Vector
 from ringstep.space.state import Round, State
@@ -39,8 +40,8 @@ def near_work(state: State) -> list[int]:
 def seen_from(rings: Sequence[Round | PlacedRing], view: View) -> list[Strand]:
     """The rings as strands in the view's coordinates."""
     turn = np.array(view)
-    centres = np.array([r.centre for r in rings]) @ turn.T
-    normals = np.array([r.normal for r in rings]) @ turn.T
+    centres = np.array([r.centre for r in rings]).reshape(-1, 3) @ turn.T
+    normals = np.array([r.normal for r in rings]).reshape(-1, 3) @ turn.T
     return [
         ring_strand(c, n, r.mean_radius, r.wire)
         for r, c, n in zip(rings, centres, normals, strict=True)
@@ -78,13 +79,15 @@ def best_view(states: Sequence[State], kind: str) -> View:
 def _score(state: State, view: View) -> float:
     """Shares that are seen: of new rings, 0.8 of those gone through, half of the least seen."""
     held = [state.rings[k] for k in near_work(state)]
-    seen = scene(seen_from([lying for _, lying in held], view)).seen()
+    bodies = [body for _, lying in held if (body := solid(lying, view)) is not None]
+    rings = [(ring, lying) for ring, lying in held if solid(lying, view) is None]
+    seen = scene(seen_from([lying for _, lying in rings], view), bodies).seen()
     share = {
         ring: length / (2 * math.pi * lying.mean_radius)
-        for (ring, lying), length in zip(held, seen, strict=True)
+        for (ring, lying), length in zip(rings, seen, strict=True)
     }
-    new = [share[r] for r in (*state.new, *(ring for ring, _ in state.moved))]
-    through = [share[r] for r in state.through]
+    new = [share[r] for r in (*state.new, *(ring for ring, _ in state.moved)) if r in share]
+    through = [share[r] for r in state.through if r in share]
     told = new + through
     if not told:
         return 0.0

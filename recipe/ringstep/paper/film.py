@@ -58,7 +58,9 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well."""
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
     turn = best_view(states, view.weave.layout.kind)
-    widest = max(2 * r.mean_radius + r.wire for s in states for _, r in s.rings)
+    parts = view.recipe.part_roles
+    rings = [at for s in states for r, at in s.rings if r.role not in parts]
+    widest = max(2 * at.mean_radius + at.wire for at in rings)
     scale = _ACROSS / widest
     speaker = Speaker(view)
     stands = _standing(states)
@@ -146,21 +148,33 @@ def _parts_told(view: View, state: State, act: Act) -> list[str]:
     here = {ring.role for ring, _ in state.rings}
     refs = (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
     told = []
-    for role in dict.fromkeys(r.name.role for r in refs):
+    names = [r.name.role for r in refs] + [item.name.role for item in act.step.new]
+    for role in dict.fromkeys(names):
         if role not in view.recipe.part_roles:
             continue
-        if role in here:
-            how = "drawn as a plain round of its size with its hole"
-        elif view.weave.part_size(role) is None:
-            how = "not drawn: its size is not given"
+        shape, size = view.weave.part_shape(role), view.weave.part_size(role)
+        if role in here and shape:
+            bored = size and size.hole
+            how = _DRAWN[shape] + (" with its hole" if bored and shape == "ball" else "")
+        elif size is None:
+            words = next(p.words for p in view.recipe.parts if p.name.role == role)
+            line = f"{words}, 12 mm by 6 mm, hole 2 mm".removeprefix(", ")
+            how = f"not drawn: its size is not given; write it as in '{role}  {line}'"
+        elif view.weave.layout.flat:
+            how = "not drawn: parts of sheets and tubes are not"
         elif view.weave.round_size(role, 1) is None:
-            how = "not drawn: only round parts with the size of their hole are"
+            how = "not drawn: its hole is not given; write it behind its size as in 'hole 2 mm'"
         else:
             how = "not drawn: no place was found for it"
         told.append(f"The {role} is {how}.")
     return told
 
 
+_DRAWN = {
+    "ball": "drawn as a ball of its size",
+    "ring": "drawn as a plain ring of its size",
+    "bar": "drawn as a plain flat bar of its size with its hole near one end",
+}
 _MOVED = {"fold": "folded back", "spread": "spread apart", "turn": "turned over"}
 
 

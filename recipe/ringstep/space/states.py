@@ -11,6 +11,7 @@ from functools import partial
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
+from ringstep.space.bodies import with_bodies
 from ringstep.space.cut import cut
 from ringstep.space.finished import NO_SIZE
 from ringstep.space.fit import fit
@@ -39,6 +40,12 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
     known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
     """
+    shown = _of_rings(view, known)
+    return replace(shown, states=with_bodies(view.weave, shown.states))
+
+
+def _of_rings(view: Resolved, known: Fit | None) -> Shown:
+    """The same, with the rims of the holes of parts in place of their bodies."""
     weave = view.weave
     if weave.layout.flat:
         _must_have_sizes(weave)
