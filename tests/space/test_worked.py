@@ -62,6 +62,21 @@ def test_every_step_has_its_links_and_its_room(name: str, seed: int) -> None:
     assert worst >= -0.005
 
 
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_petals_lie_spread_about_the_eye(seed: int) -> None:
+    """Five petals stand a fifth of a turn apart, and a sixth of that more or less."""
+    for state in worked("flower_of_five", seed).states[2:]:
+        centres = np.array([r.centre for _, r in state.rings])
+        out = centres - centres.mean(axis=0)
+        flat = out @ np.linalg.svd(out)[2][:2].T
+        at = np.sort(np.degrees(np.arctan2(flat[:, 1], flat[:, 0])))
+        fair = 360 / len(at)
+        assert len(at) == len(state.rings)
+        assert np.diff([*at, at[0] + 360]) == pytest.approx(fair, abs=fair / 6 + 5)
+        sizes = np.linalg.norm(flat, axis=1)
+        assert sizes.max() < 1.5 * sizes.min()
+
+
 def lying(state: State) -> dict[Ring, PlacedRing]:
     return {ring: placed(r) for ring, r in state.rings}
 
