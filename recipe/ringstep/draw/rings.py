@@ -29,7 +29,7 @@ from ringstep.weave.steps import Ring
 
 _ACROSS = 92.0  # px, the largest ring's outside where no scale is given
 _TEXT = 12.0  # px
-_ROOM = 34.0  # px around the rings where names may stand
+_ROOM = 60.0  # px around the rings where names may stand
 
 THERE = Tone("#8c8c8c", "#dedede", "#f7f7f7", 0.05)
 THROUGH = Tone("#1c1c1c", "#9a9a9a", "#d2d2d2", 0.07)

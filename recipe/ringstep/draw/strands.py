@@ -108,7 +108,8 @@ class Scene:
 
     points: (strands, ARCS, 3), the middles of arcs. upper, lower: numbers (strand * ARCS + arc,
     after all of them those of solids) of what hides a part of the other. hidden: (strands, ARCS),
-    the arc's middle is hidden. depths: of the solids, (solids,).
+    the arc's middle is hidden. shares: (strands, ARCS), of the wire's width that is seen. depths:
+    of the solids, (solids,).
     """
 
     strands: Sequence[Strand]
@@ -116,6 +117,7 @@ class Scene:
     upper: Ints
     lower: Ints
     hidden: Bools
+    shares: Floats
     depths: Floats
 
     @property
@@ -130,11 +132,14 @@ class Scene:
         return bool((near & (self.points[..., 2] > z)).any())
 
     def seen(self) -> Floats:
-        """(strands,) length of each strand that is seen, as long as it looks."""
+        """(strands,) length of each strand that is seen, as long as it looks.
+
+        Of a wire half hidden half counts, and so does a ring seen from its edge.
+        """
         after = np.roll(self.points, -1, axis=1)[..., :2]
         before = np.roll(self.points, 1, axis=1)[..., :2]
         pace = np.linalg.norm(after - before, axis=2) / 2
-        length: Floats = np.where(self.hidden, 0.0, pace).sum(axis=1)
+        length: Floats = (self.shares * pace).sum(axis=1) * np.where(self.bar, 0.5, 1.0)
         return length
 
     def layers(self) -> list[list[Run]]:
@@ -204,7 +209,8 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     depths = np.array([_depth(body) for body in solids])
     if not count:
         none, bare = np.zeros(0, int), np.zeros((0, ARCS, 3))
-        return Scene(strands, bare, none, none, np.zeros((0, ARCS), bool), depths)
+        unseen = np.zeros((0, ARCS), bool)
+        return Scene(strands, bare, none, none, unseen, 1.0 - unseen, depths)
     angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands])[..., None]
     centres, us, vs = (
         np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
@@ -230,11 +236,13 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     buried &= np.roll(buried, 1, axis=1) & np.roll(buried, -1, axis=1)
     shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
     upper, lower, unseen = upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2]
+    shares: Floats = 1.0 - hidden.mean(axis=2)
     over, under = _solids_over(strands, solids)
     for number, body in enumerate(solids):
         mine = count * ARCS + number
         at = points.reshape(-1, 3)
-        unseen = unseen | (body.front(at[:, :2]) > at[:, 2]).reshape(unseen.shape)
+        behind = (body.front(at[:, :2]) > at[:, 2]).reshape(unseen.shape)
+        unseen, shares = unseen | behind, np.where(behind, 0.0, shares)
         arcs_over, arcs_under = over[number], under[number]
         upper = np.concatenate([upper, np.full(len(arcs_under), mine), arcs_over])
         lower = np.concatenate([lower, arcs_under, np.full(len(arcs_over), mine)])
@@ -243,7 +251,7 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
             if ahead:
                 pair = (mine, count * ARCS + earlier)[:: 1 if ahead > 0 else -1]
                 upper, lower = np.append(upper, pair[0]), np.append(lower, pair[1])
-    return Scene(strands, points, upper, lower, unseen, depths)
+    return Scene(strands, points, upper, lower, unseen, shares, depths)
 
 
 def _depth(one: Solid) -> float:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ringstep.checks.view import View
-from ringstep.draw.angle import best_view
+from ringstep.draw.angle import View as Looks
+from ringstep.draw.angle import best_view, shows
 from ringstep.draw.rings import after, before
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import (
@@ -33,6 +34,7 @@ from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _ACROSS = 110.0
+_BETTER = 0.08  # of what is seen, by which a later place is shown
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
 _TUBE = " Of the tube only the side where the work is."
@@ -63,7 +65,7 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     widest = max(2 * at.mean_radius + at.wire for at in rings)
     scale = _ACROSS / widest
     speaker = Speaker(view)
-    stands = _standing(states)
+    stands = _standing(states, turn)
     found = []
     for at, state in enumerate(states):
         act = speaker.told[state.number]
@@ -103,16 +105,18 @@ def _front(state: State, kind: str) -> State:
     )
 
 
-def _standing(states: Sequence[State]) -> frozenset[int]:
+def _standing(states: Sequence[State], turn: Looks) -> frozenset[int]:
     """Which states stand for their steps: that with most gone through, then most new, the first.
 
-    A step that only draws the work tight is seen best where there is most of it.
+    But a later one that is seen far better does; and a step that only draws the work tight is seen
+    best where there is most of it.
     """
     best: dict[int, int] = {}
     for at, state in enumerate(states):
         held = states[best.setdefault(state.number, at)]
-        more = len(state.through), len(state.new)
-        if more > (len(held.through), len(held.new)) or not (state.new or state.moved):
+        more, most = ((len(s.through), len(s.new)) for s in (state, held))
+        better = more == most and shows(state, turn) > shows(held, turn) + _BETTER
+        if more > most or better or not (state.new or state.moved):
             best[state.number] = at
     return frozenset(best.values())
 
@@ -129,6 +133,8 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
         name = weave.name(ring)
         if ring in state.new or ring.role in weave.recipe.part_roles:
             return name
+        if block == "row end" and ring.row == state.row and 1 <= ring.unit <= window.units:
+            return " ".join(["first" if ring.unit <= window.units // 2 else "last", name])
         if not closing:
             here = ring._replace(row=state.row, unit=state.unit)
             ((_, down, on),) = places_of(weave, here, [ring])

@@ -15,7 +15,6 @@ from ringstep.space.circles import Bools
 from ringstep.space.lanes import lanes
 from ringstep.space.motion import Hand, jam, move, part, rounds, settle
 from ringstep.space.near import Floats, crossing, rim
-from ringstep.space.rosette import spread_evenly
 from ringstep.space.set_in import Drawn, Flat, Wanted, exact, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
@@ -216,8 +215,6 @@ class _Piece:
                 lane = float(hand.centres[through, 1].mean()) if flat else 0.0
             hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
-        if self.weave.repeat is None:
-            spread_evenly(hand, [*through, *(self.number[r] for r in act.movers)], self.free())
         if flat is None and len(stops) > 1 and stops[0] and stops[-1]:
             self.draw_apart(stops[0], stops[-1], self.number[act.movers[-1]])
         self.gate = ()
