@@ -81,9 +81,10 @@ def best_view(states: Sequence[State], kind: str) -> View:
 
 
 def shows(state: State, view: View) -> float:
-    """How well a view shows a step: by shares seen of new rings, 0.8 of those gone through, half of the least seen.
+    """How well a view shows a step, by the shares of its rings that are seen.
 
-    The new ring least seen counts once more: two laid one on the other are to be seen as two.
+    New rings count 1, those gone through 0.8, the one least seen 0.5; and the new ring least seen
+    once more: two laid one on the other are to be seen as two.
     """
     held = [state.rings[k] for k in near_work(state)]
     bodies = [body for _, lying in held if (body := solid(lying, view)) is not None]

@@ -133,8 +133,8 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
         name = weave.name(ring)
         if ring in state.new or ring.role in weave.recipe.part_roles:
             return name
-        if block == "row end" and ring.row == state.row and 1 <= ring.unit <= window.units:
-            return " ".join(["first" if ring.unit <= window.units // 2 else "last", name])
+        if block == "row end" and ring.row == state.row:
+            return " ".join(["first" if 2 * ring.unit <= max(units) else "last", name])
         if not closing:
             here = ring._replace(row=state.row, unit=state.unit)
             ((_, down, on),) = places_of(weave, here, [ring])
