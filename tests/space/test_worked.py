@@ -84,6 +84,10 @@ def test_petals_lie_spread_about_the_eye(seed: int) -> None:
         assert np.diff([*at, at[0] + 360]) == pytest.approx(fair, abs=fair / 6 + 5)
         sizes = np.linalg.norm(flat, axis=1)
         assert sizes.max() < 1.5 * sizes.min()
+        # it lies before the eye, the first petal towards the start, the second to the left of it
+        assert np.ptp(out[:, 2]) < 0.2 * np.ptp(out[:, :2])
+        assert out[0, 0] == pytest.approx(-sizes[0], rel=0.01)
+        assert out[1, 1] > 0
 
 
 def test_petals_of_the_shipped_flower_are_shown_spread() -> None:

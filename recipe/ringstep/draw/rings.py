@@ -203,7 +203,7 @@ def picture(
             (page.wide, page.high),
             _TEXT,
         )
-    page = page.trimmed([*framed, *(_reach_box(s) for s in strands[len(plain) :])], told)
+    page = page.trimmed([*framed, *(_box(s) for s in strands[len(plain) :])], told)
     return _file(page, defs, paint, told, title, words)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ringstep.space.motion import Hand, move, part, rounds
+from ringstep.space.near import Floats
 from ringstep.space.state import State
 
 _PETALS = 3  # of a rosette at least
@@ -50,4 +51,24 @@ def spread_evenly(state: State) -> State:
             last = hand.centres
     if part(hand, free) < -_OVERLAP:
         return state
+    turn = _laid_down(hand.centres[petals])
+    middle = hand.centres[petals].mean(axis=0)
+    hand.centres = (hand.centres - middle) @ turn.T
+    hand.normals = hand.normals @ turn.T
     return replace(state, rings=rounds(hand, numbers, unit))
+
+
+def _laid_down(petals: Floats) -> Floats:
+    """The turn that lays a rosette before the eye: its first petal towards the start of the work.
+
+    And its second on the same side of that in every picture.
+    """
+    off = petals - petals.mean(axis=0)
+    up = np.linalg.svd(off)[2][-1]
+    ahead = -off[0] + (off[0] @ up) * up
+    ahead /= max(float(np.linalg.norm(ahead)), 1e-9)
+    side = np.cross(up, ahead)
+    if off[1] @ side < 0:
+        up, side = -up, -side
+    turn: Floats = np.array([ahead, side, up])
+    return turn
