@@ -45,7 +45,7 @@ class Scene:
     """One step at one place: its name, what is done, and the pictures before and after (SVG).
 
     first: the picture that stands for the step where each is shown once. earlier: "" where nothing
-    was in the hand.
+    was in the hand. parts: how its parts are drawn, or why not, a clause each.
     """
 
     number: int
@@ -54,14 +54,15 @@ class Scene:
     first: bool
     earlier: str
     later: str
+    parts: tuple[str, ...] = ()
 
 
 def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well."""
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
     turn = best_view(states, view.weave.layout.kind)
-    parts = view.recipe.part_roles
-    rings = [at for s in states for r, at in s.rings if r.role not in parts]
+    roles = view.recipe.part_roles
+    rings = [at for s in states for r, at in s.rings if r.role not in roles]
     widest = max(2 * at.mean_radius + at.wire for at in rings)
     scale = _ACROSS / widest
     speaker = Speaker(view)
@@ -77,9 +78,11 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
             words = f"before step {state.number}, with arrows for what it does"
             earlier = before(state, turn, last, names, title, words, scale)
-        sentence = " ".join([speaker.sentence(act), *_parts_told(view, state, act)])
-        later = after(state, turn, names, title, _seen(state, names), scale)
-        found.append(Scene(state.number, place, sentence, at in stands, earlier, later))
+        parts = tuple(_parts_told(view, state, act))
+        told = " ".join([speaker.sentence(act), *map(sentence, parts)])
+        words = "; ".join([_seen(state, names), *parts])
+        later = after(state, turn, names, title, words, scale)
+        found.append(Scene(state.number, place, told, at in stands, earlier, later, parts))
     return tuple(found)
 
 
@@ -150,7 +153,7 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
 
 
 def _parts_told(view: View, state: State, act: Act) -> list[str]:
-    """How the parts of a step are drawn, or why not, a sentence each."""
+    """How the parts of a step are drawn, or why not, a clause each."""
     here = {ring.role for ring, _ in state.rings}
     refs = (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
     told = []
@@ -172,7 +175,7 @@ def _parts_told(view: View, state: State, act: Act) -> list[str]:
             how = "not drawn: its hole is not given; write it behind its size as in 'hole 2 mm'"
         else:
             how = "not drawn: no place was found for it"
-        told.append(f"The {role} is {how}.")
+        told.append(f"the {role} is {how}")
     return told
 
 
