@@ -7,16 +7,15 @@ follow, which rings are finished, and exact counts for the whole piece, however 
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
-from typing import Literal, NamedTuple
 
 from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.layout import Layout, lay_out
+from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
 from ringstep.weave.stretches import Stretch
@@ -25,26 +24,9 @@ from ringstep.weave.stretches import Stretch
 STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 
 
-#: A part that is called so is a ball.
-_BALL = re.compile(r"\b(?:bead|ball|pearl)s?\b", re.IGNORECASE)
-
-PartShape = Literal["ball", "ring", "bar"]
-
-
 def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
-
-
-class PartSize(NamedTuple):
-    """How large a part is, in mm; None for what is not said.
-
-    length: along the part; width: across it, the same for what is round. hole: across its hole.
-    """
-
-    length: float | None
-    width: float | None
-    hole: float | None
 
 
 @dataclass(frozen=True)
@@ -418,46 +400,23 @@ class Weave:
     def part_size(self, role: str) -> PartSize | None:
         """How large a part is; None where the recipe does not say."""
         part = next((p for p in self.recipe.parts if p.name.role == role), None)
-        if part is None or not part.sizes:
-            return None
-        sizes = (part.length, part.width, part.hole)
-        return PartSize(*(size.mm if size else None for size in sizes))
+        return size_of(part) if part else None
 
     def part_shape(self, role: str) -> PartShape | None:
-        """How a part is shaped as far as its words say; None where its sizes do not.
-
-        What is called a bead is a ball; what is round with a wide hole is a plain ring; the rest
-        is a flat bar or plate with its hole near one end.
-        """
-        length, width, hole = self.part_size(role) or (None, None, None)
-        if length is None or width is None or (hole is not None and hole >= min(length, width)):
-            return None
-        words = next(p.words for p in self.recipe.parts if p.name.role == role)
-        is_ball = _BALL.search(role) or _BALL.search(words)
-        if length == width and is_ball and (hole or 0.0) <= length / 2:
-            return "ball"
-        if hole is None:
-            return None
-        return "ring" if length == width and hole > length / 2 else "bar"
+        """How a part is shaped as far as its words say; None where its sizes do not."""
+        part = next((p for p in self.recipe.parts if p.name.role == role), None)
+        return shape_of(part) if part else None
 
     def round_size(self, role: str, index: int) -> tuple[float, float] | None:
         """The same as `size`; of a part the rim of its hole, and the hole.
 
-        A ball that only lies inside rings is a rim of no radius, so its hole is below nothing. The
-        rim of a bead or of a round part takes up all its width; of a bar it is as thick as the
-        bar, which is not said: half as thick as the hole is wide, or less where the bar is narrow.
+        A ball that only lies inside rings is a rim of no radius, so its hole is below nothing.
         """
         if role not in self.recipe.part_roles:
             return self.size(role, index)
-        shape = self.part_shape(role)
-        length, width, hole = self.part_size(role) or (None, None, None)
-        if shape is None or length is None or width is None:
-            return None
-        if hole is None:
-            loose = not any(met for ring, met in self.work.links.items() if ring.role == role)
-            return (length, -length) if shape == "ball" and loose else None
-        wall = (min(length, width) - hole) / 2
-        return (min(wall, hole / 2) if shape == "bar" else wall), hole
+        part = next(p for p in self.recipe.parts if p.name.role == role)
+        met = any(met for ring, met in self.work.links.items() if ring.role == role)
+        return rim_of(part, met)
 
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
