@@ -22,7 +22,7 @@ View = tuple[Vector, Vector, Vector]
 NEAR = 7
 _UPRIGHT = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 _CHAIN = [(roll, tip) for roll in (25, -25, 45, -45, 65, -65, 90) for tip in (20, -20)]
-_FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (-15, 15, -30, 30, 0)]
+_FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (0, -15, 15, -30, 30)]
 _STRAIGHT = 0.97  # of the best score: rows run straight to the right where that costs no more
 
 
