@@ -86,3 +86,19 @@ def test_a_sheet_that_jams_is_drawn_up_to_there(
     page = (folder / "out" / "film.html").read_text(encoding="utf-8")
     assert "<p>Step 2 jams in row 3, place " in page
     assert page.count("<figcaption>") == 5
+
+
+def test_a_part_of_unknown_size_is_told_with_what_to_type(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    chain = (LIBRARY / "chain_with_clasp.weave").read_text(encoding="utf-8")
+    assert drawn(folder, chain, "--rings") == 0
+    line = "clasp  lobster claw, brass, 12 mm by 6 mm, hole 2 mm"
+    told = f"the clasp is not drawn: its size is not given; write it as in '{line}'"
+    assert capsys.readouterr().err == f"ringstep: {told}\n"
+    first = ET.parse(folder / "out" / "rings-01.svg").getroot()
+    assert told in (first.findtext("{http://www.w3.org/2000/svg}desc") or "")
+    # written as it says, it is drawn
+    assert drawn(folder, chain.replace("clasp  lobster claw, brass", line), "--rings") == 0
+    assert capsys.readouterr().err == ""
+    assert 'fill-rule="evenodd"' in (folder / "out" / "rings-01.svg").read_text(encoding="utf-8")

@@ -20,7 +20,7 @@ FOLDERS = (
 #: The only places that look at files; a page reads the style sheets that lie beside its code.
 RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing", "paper.page")
 #: Files of `draw` for real rings.
-PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "strands")
+PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "solids", "strands")
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),

@@ -16,7 +16,8 @@ from ringstep.language.syntax import Step
 from ringstep.language.tidy import tidy
 from ringstep.paper.steps_text import step_list
 from ringstep.weave.likeness import compare
-from ringstep.weave.piece import PartSize, Weave
+from ringstep.weave.parts import PartSize
+from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
 from ringstep.weave.steps import Act
 

@@ -50,18 +50,24 @@ def buffer(
     scale: float,
     offset: Floats,
     size: tuple[int, int],
+    bodies: Sequence[tuple[Floats, float]] = (),
 ) -> Grid:
-    """(rows, columns) the ring nearest to the eye at the middle of each pixel; -1 for none."""
+    """(rows, columns) the ring nearest to the eye at the middle of each pixel; -1 for none.
+
+    bodies: heaps of balls, their middles (n, 3) and how large they are; numbered after the rings.
+    """
     depth = np.full(size[0] * size[1], -np.inf)
     shown = np.full(size[0] * size[1], _BARE)
-    for number, ring in enumerate(rings):
+    turns = np.linspace(0, 2 * np.pi, 700, endpoint=False)[:, None]
+    heaps = []
+    for ring in rings:
         one, two = axes(ring)
-        turns = np.linspace(0, 2 * np.pi, 700, endpoint=False)[:, None]
-        points = (np.array(ring.centre) + np.cos(turns) * one + np.sin(turns) * two) @ np.array(
-            view
-        ).T
+        around = np.array(ring.centre) + np.cos(turns) * one + np.sin(turns) * two
+        heaps.append((around, ring.wire))
+    for number, (balls, wide) in enumerate([*heaps, *bodies]):
+        points = balls @ np.array(view).T
         xy = points[:, :2] * (scale, -scale) + offset
-        radius = ring.wire / 2 * scale
+        radius = wide / 2 * scale
         steps = np.arange(-int(radius) - 1, int(radius) + 2)
         columns = np.floor(xy[:, 0]).astype(int)[:, None, None] + steps[None, None, :]
         rows = np.floor(xy[:, 1]).astype(int)[:, None, None] + steps[None, :, None]
@@ -113,6 +119,49 @@ def strokes(
             ring = _whose(points, width, [*rings, *parts], turn, scale, offset)
             found.append(Stroke(ring, points, width, shut))
     return found, offset
+
+
+def painted_with_bodies(
+    svg: str, rings: Sequence[Round], view: View, scale: float, size: tuple[int, int]
+) -> tuple[Grid, Floats]:
+    """(rows, columns) the ring or, numbered after all rings, the body painted last at each pixel.
+
+    And where the middle of the work lies on it. Only for pictures with one body.
+    """
+    found, offset = strokes(svg, rings, view, scale)
+    waiting = iter(found)
+    grid = np.full(size, _BARE)
+    rows, columns = np.indices(size) + 0.5
+    root = ElementTree.fromstring(svg)
+    paths = {p.attrib["id"]: p.attrib["d"] for p in root.iter(f"{_SVG}path") if "id" in p.attrib}
+    for part in root.find(f"{_SVG}g") or ():
+        if "stroke-linecap" in part.attrib:
+            continue
+        if part.tag == f"{_SVG}circle":
+            x, y, r = (float(part.attrib[name]) / 10 for name in ("cx", "cy", "r"))
+            grid[(columns - x) ** 2 + (rows - y) ** 2 < r * r] = len(rings)
+        elif "fill-rule" in part.attrib:
+            inside = np.zeros(size, bool)
+            rims = [
+                np.array([[float(n) / 10 for n in xy.split()] for xy in rim.strip("Mz").split("L")])
+                for rim in re.findall(r"M[^z]*z", part.attrib["d"])
+            ]
+            for rim in rims:
+                for (x, y), (p, q) in zip(rim, np.roll(rim, -1, axis=0), strict=True):
+                    if y != q:
+                        at = x + (rows - y) * (p - x) / (q - y)
+                        inside ^= ((y > rows) != (q > rows)) & (columns < at)
+            grid[inside] = len(rings)
+            width = float(part.attrib["stroke-width"]) / 10
+            around = painted([Stroke(0, rim, width, True) for rim in rims], size)
+            grid[around == 0] = len(rings)
+        elif "fill" not in part.attrib:
+            name = part.attrib.get("href", "").removeprefix("#")
+            for _ in subpaths(paths[name] if name else part.attrib["d"]):
+                stroke = next(waiting)
+                mine = painted([stroke], size)
+                grid[mine == stroke.ring] = stroke.ring
+    return grid, offset
 
 
 def subpaths(d: str) -> list[tuple[Floats, bool]]:

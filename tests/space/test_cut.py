@@ -268,46 +268,6 @@ def test_the_rings_at_a_closing_are_named_first_and_last() -> None:
     assert sorted(written) == ["bridge", "first A", "last A"]
 
 
-BEADS = """\
-weave "Beads on links"
-rings:
-  all  wire 1 mm, inside 6 mm
-parts:
-  bead  glass, 4 mm, hole 1.5 mm
-  hook  ear wire
-expect:
-  A meets 2 A, 1 bead
-start:
-  add A through hook picks 1
-unit:
-  add A through prev A, bead picks 2
-piece:
-  chain 12 units
-"""
-
-
-def test_a_bead_lies_round_its_ring_in_its_own_size() -> None:
-    seen = view(BEADS)
-    found = states_of(seen)
-    assert found.without == ()
-    last = found.states[-1]
-    lying = dict(last.rings)
-    beads = [r for r in lying if r.role == "bead"]
-    assert len(beads) == 2
-    for bead in beads:
-        # 4 mm across over its wall, 1.5 mm across its hole
-        assert 2 * lying[bead].mean_radius + lying[bead].wire == pytest.approx(4)
-        assert 2 * lying[bead].mean_radius - lying[bead].wire == pytest.approx(1.5)
-    assert seen_links(last) == said_links(seen, last)
-
-
-def test_the_page_says_how_parts_are_drawn() -> None:
-    seen = view(BEADS)
-    hung, beaded, *_ = scenes(seen, states_of(seen), both=False)
-    assert "The hook is not drawn: its size is not given." in hung.sentence
-    assert "The bead is drawn as a plain round of its size with its hole." in beaded.sentence
-
-
 def test_rings_too_small_have_no_picture() -> None:
     # 4.0541 is the smallest found (see test_chain_forms)
     with pytest.raises(NoStates, match=r"A has AR 3\.50, .* can be made is 4\.05"):

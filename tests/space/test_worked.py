@@ -11,7 +11,9 @@ from test_rows_worked import looked_at, placed
 
 from ringstep.space.recheck import rim
 from ringstep.space.result import PlacedRing
-from ringstep.space.state import State, Worked
+from ringstep.space.rosette import spread_evenly
+from ringstep.space.state import Jam, State, Worked
+from ringstep.space.states import _shown, states_of
 from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
@@ -60,6 +62,39 @@ def test_every_step_has_its_links_and_its_room(name: str, seed: int) -> None:
     found, worst = looked_at(got.states)
     assert found == wanted
     assert worst >= -0.005
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_petals_lie_spread_about_the_eye(seed: int) -> None:
+    """Five petals stand a fifth of a turn apart, and a sixth of that more or less."""
+    got = worked("flower_of_five", seed).states
+    spread = [spread_evenly(state) for state in got]
+    # the links are those of the work, and no wires overlap
+    links, worst = looked_at(spread)
+    assert links == looked_at(got)[0]
+    assert worst >= -0.005
+    assert spread[:2] == list(got[:2])
+    for state in spread[2:]:
+        centres = np.array([r.centre for _, r in state.rings])
+        out = centres - centres.mean(axis=0)
+        flat = out @ np.linalg.svd(out)[2][:2].T
+        at = np.sort(np.degrees(np.arctan2(flat[:, 1], flat[:, 0])))
+        fair = 360 / len(at)
+        assert len(at) == len(state.rings)
+        assert np.diff([*at, at[0] + 360]) == pytest.approx(fair, abs=fair / 6 + 5)
+        sizes = np.linalg.norm(flat, axis=1)
+        assert sizes.max() < 1.5 * sizes.min()
+        # it lies before the eye, the first petal towards the start, the second to the left of it
+        assert np.ptp(out[:, 2]) < 0.2 * np.ptp(out[:, :2])
+        assert out[0, 0] == pytest.approx(-sizes[0], rel=0.01)
+        assert out[1, 1] > 0
+
+
+def test_petals_of_the_shipped_flower_are_shown_spread() -> None:
+    seen = view((LIBRARY / "flower_of_five.weave").read_text(encoding="utf-8"))
+    *_, last = states_of(seen).states
+    off = np.array([r.centre for _, r in last.rings])
+    assert np.linalg.norm(off - off.mean(axis=0), axis=1).min() > 0.6 * 5  # of the mean radius
 
 
 def lying(state: State) -> dict[Ring, PlacedRing]:
@@ -292,3 +327,26 @@ piece:
     found, worst = looked_at(got.states)
     assert [len(links) for links in found] == [0, 1, 2, 3, 3, 7]
     assert worst >= -0.005
+
+
+def test_where_only_the_search_failed_no_size_is_blamed() -> None:
+    weave = recipe("flower_of_five")
+    petal = Ring("petal", 4, 1, 0)
+
+    def none_found(_: Weave) -> Worked:
+        return Worked((), (Jam(4, 1, 0, petal, 9.0, None),))
+
+    def overlapping(_: Weave) -> Worked:
+        return Worked((), (Jam(4, 1, 0, petal, 9.0, 0.125),))
+
+    assert _shown(weave, none_found).jam == (
+        "step 4 was not carried out in the start: of the places tried for petal none has room and"
+        " passes through just the rings named; nor was a place found at AR 18.0"
+    )
+    assert _shown(weave, overlapping).jam == (
+        "step 4 jams in the start: the wires would overlap by 0.12 mm at AR 9.00;"
+        " nor does it go at AR 18.0"
+    )
+    reasons = dict(_shown(weave, none_found).without)
+    assert reasons[4] == "no place tried for its ring would do"
+    assert reasons[5] == "the work ended before, at step 4"

@@ -127,6 +127,9 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     sys.stdout.write(f"{len(made)} files in {safe(str(folder))}:\n")
     for name in made:
         sys.stdout.write(f"  {name}\n")
+    for told in dict.fromkeys(part for scene in found for part in scene.parts):
+        if "not drawn" in told:
+            tell(Stop(told))
     for line in film.missing(shown):
         tell(Stop(line))
     return OK

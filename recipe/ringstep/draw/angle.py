@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ringstep.draw.solids import solid
 from ringstep.draw.strands import Floats, Strand, ring_strand, scene
 from ringstep.space.result import PlacedRing, Pose, Vector
 from ringstep.space.state import Round, State
@@ -21,7 +22,8 @@ View = tuple[Vector, Vector, Vector]
 NEAR = 7
 _UPRIGHT = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 _CHAIN = [(roll, tip) for roll in (25, -25, 45, -45, 65, -65, 90) for tip in (20, -20)]
-_FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (-15, 15, -30, 30, 0)]
+_FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (0, -15, 15, -30, 30)]
+_STRAIGHT = 0.97  # of the best score: rows run straight to the right where that costs no more
 
 
 def near_work(state: State) -> list[int]:
@@ -39,8 +41,8 @@ def near_work(state: State) -> list[int]:
 def seen_from(rings: Sequence[Round | PlacedRing], view: View) -> list[Strand]:
     """The rings as strands in the view's coordinates."""
     turn = np.array(view)
-    centres = np.array([r.centre for r in rings]) @ turn.T
-    normals = np.array([r.normal for r in rings]) @ turn.T
+    centres = np.array([r.centre for r in rings]).reshape(-1, 3) @ turn.T
+    normals = np.array([r.normal for r in rings]).reshape(-1, 3) @ turn.T
     return [
         ring_strand(c, n, r.mean_radius, r.wire)
         for r, c, n in zip(rings, centres, normals, strict=True)
@@ -70,26 +72,35 @@ def best_view(states: Sequence[State], kind: str) -> View:
     views = [turned(kind, *angles) for angles in (_CHAIN if kind in ("chain", "loop") else _FLAT)]
     scores = []
     for view in views:
-        each = [_score(state, view) for state in states]
+        each = [shows(state, view) for state in states]
         scores.append(sum(each) / len(each) + min(each) if each else 0.0)
-    return views[int(np.argmax(np.round(scores, 3)))]
+    found = np.round(scores, 3)
+    if kind not in ("chain", "loop"):
+        found = np.minimum(found, np.round(_STRAIGHT * found.max(), 3))
+    return views[int(np.argmax(found))]
 
 
-def _score(state: State, view: View) -> float:
-    """Shares that are seen: of new rings, 0.8 of those gone through, half of the least seen."""
+def shows(state: State, view: View) -> float:
+    """How well a view shows a step, by the shares of its rings that are seen.
+
+    New rings count 1, those gone through 0.8, the one least seen 0.5; and the new ring least seen
+    once more: two laid one on the other are to be seen as two.
+    """
     held = [state.rings[k] for k in near_work(state)]
-    seen = scene(seen_from([lying for _, lying in held], view)).seen()
+    bodies = [body for _, lying in held if (body := solid(lying, view)) is not None]
+    rings = [(ring, lying) for ring, lying in held if solid(lying, view) is None]
+    seen = scene(seen_from([lying for _, lying in rings], view), bodies).seen()
     share = {
         ring: length / (2 * math.pi * lying.mean_radius)
-        for (ring, lying), length in zip(held, seen, strict=True)
+        for (ring, lying), length in zip(rings, seen, strict=True)
     }
-    new = [share[r] for r in (*state.new, *(ring for ring, _ in state.moved))]
-    through = [share[r] for r in state.through]
+    new = [share[r] for r in (*state.new, *(ring for ring, _ in state.moved)) if r in share]
+    through = [share[r] for r in state.through if r in share]
     told = new + through
     if not told:
         return 0.0
     parts = [sum(part) / len(part) if part else 0.0 for part in (new, through)]
-    return float(parts[0] + 0.8 * parts[1] + 0.5 * min(told))
+    return float(parts[0] + 0.8 * parts[1] + 0.5 * min(told) + min(new, default=0.0))
 
 
 def views(pose: Pose) -> dict[str, View]:

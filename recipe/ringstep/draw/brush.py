@@ -82,20 +82,27 @@ def flat(strand: Strand, bar: bool, headed: bool, left: float, top: float, scale
 
 
 def painted(
-    seen: Scene, flats: Sequence[Flat], tones: Sequence[Tone], heads: Sequence[bool]
+    seen: Scene,
+    flats: Sequence[Flat],
+    tones: Sequence[Tone],
+    heads: Sequence[bool],
+    solids: Sequence[Sequence[str]] = (),
 ) -> tuple[list[str], list[str]]:
     """Paths, named '@' and their number, and their strokes in order.
 
-    heads: which strands end in an arrow's head.
+    heads: which strands end in an arrow's head. solids: the strokes of each.
     """
     defs: list[str] = []
     paint: list[str] = []
     layers = seen.layers()
     last = {run.strand: at for at, layer in enumerate(layers) for run in layer
-            if heads[run.strand] and run.first + run.count >= ARCS - 1}  # fmt: skip
+            if run.count and heads[run.strand] and run.first + run.count >= ARCS - 1}  # fmt: skip
     for at, layer in enumerate(layers):
         groups: dict[tuple[Tone, float, bool], list[Run]] = {}
         for run in layer:
+            if not run.count:
+                paint += solids[run.strand - len(flats)]
+                continue
             key = (tones[run.strand], flats[run.strand].broad, run.count >= ARCS)
             groups.setdefault(key, []).append(run)
         for (tone, broad, whole), runs in groups.items():

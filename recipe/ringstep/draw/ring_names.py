@@ -19,8 +19,9 @@ Box = tuple[float, float, float, float]
 
 _CELL = 3.0  # px of the grid in which taken ground is noted
 _LETTER = 0.64  # width of a letter in heights of the text; wide enough for any but W and M
-_FAR = (4.0, 9.0, 15.0, 22.0, 30.0)  # px from a ring's wire to its name
-_TURNS = 8
+_FAR = (4.0, 9.0, 15.0, 22.0, 30.0, 40.0, 52.0)  # px from a ring's wire to its name
+_TURNS = 12
+_CROSSED = 7  # tenths of its length by which a line may run over wires at most
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +149,7 @@ def _beside(
     crossed = taken[cells[..., 1], cells[..., 0]].sum(axis=-1)
     cost = np.where(good, crossed * 6.0 + far[None, :, None], np.inf)
     anchor, distance, turn = np.unravel_index(int(np.argmin(cost)), cost.shape)
-    if crossed[anchor, distance, turn] > 5:
+    if crossed[anchor, distance, turn] > _CROSSED:
         return None
     x, y = middle[anchor, distance, turn]
     box = (float(x - half[0]), float(y - half[1]), float(x + half[0]), float(y + half[1]))

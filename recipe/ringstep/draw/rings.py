@@ -11,7 +11,7 @@ import html
 import itertools
 import math
 import zlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +20,7 @@ from ringstep.draw.angle import View, near_work, seen_from
 from ringstep.draw.arrows import Arrow, moves, ways
 from ringstep.draw.brush import FINE, Tone, flat, painted
 from ringstep.draw.ring_names import Name, placed
+from ringstep.draw.solids import Solid, solid
 from ringstep.draw.strands import ARCS, Floats, Strand, scene
 from ringstep.language.screen import safe
 from ringstep.space.result import PlacedRing
@@ -28,7 +29,7 @@ from ringstep.weave.steps import Ring
 
 _ACROSS = 92.0  # px, the largest ring's outside where no scale is given
 _TEXT = 12.0  # px
-_ROOM = 34.0  # px around the rings where names may stand
+_ROOM = 60.0  # px around the rings where names may stand
 
 THERE = Tone("#8c8c8c", "#dedede", "#f7f7f7", 0.05)
 THROUGH = Tone("#1c1c1c", "#9a9a9a", "#d2d2d2", 0.07)
@@ -155,41 +156,58 @@ def picture(
     """
     if not rings:
         raise ValueError("there are no rings to draw")
-    strands = [*seen_from(rings, view), *(a.strand.turned(np.array(view)) for a in arrows)]
-    if tell or new or through:
-        tones = [NEW if k in new else THROUGH if k in through else THERE for k in range(len(rings))]
-    else:
-        tones = [PLAIN[(kinds[k] if kinds else 0) % len(PLAIN)] for k in range(len(rings))]
-    tones += [WAY] * len(arrows)
-    framed = [*(seen_from(frame, view) if frame else strands[: len(rings)])]
-    page = _page([*framed, *strands[len(rings) :]], scale, bool(names))
-    drawn = [k for k, s in enumerate(strands) if page.shows(s)]
-    heads = [k >= len(rings) for k in drawn]
-    seen = scene([strands[k] for k in drawn])
+    bodies = {k: body for k, ring in enumerate(rings) if (body := solid(ring, view)) is not None}
+    plain = [k for k in range(len(rings)) if k not in bodies]
+    seen_rings = seen_from([rings[k] for k in plain], view)
+    strands = [*seen_rings, *(a.strand.turned(np.array(view)) for a in arrows)]
+
+    def tone(ring: int) -> Tone:
+        if tell or new or through:
+            return NEW if ring in new else THROUGH if ring in through else THERE
+        return PLAIN[(kinds[ring] if kinds else 0) % len(PLAIN)]
+
+    tones = [*(tone(k) for k in plain), *[WAY] * len(arrows)]
+    framed = [_reach_box(s) for s in (seen_from(frame, view) if frame else seen_rings)]
+    framed += [body.box for k, body in bodies.items() if not frame or rings[k] in frame]
+    ways_ = [_box(s) for s in strands[len(plain) :]]
+    page = _page([*framed, *ways_], scale or _scale(seen_rings or bodies.values()), bool(names))
+    drawn = [k for k, s in enumerate(strands) if page.shows(_reach_box(s))]
+    shown = [k for k, body in bodies.items() if page.shows(body.box)]
+    solids = [bodies[k] for k in shown]
+    heads = [k >= len(plain) for k in drawn]
+    seen = scene([strands[k] for k in drawn], solids)
     if any(arrow.spare for arrow in arrows):
         for at, k in enumerate(drawn):
             if heads[at]:
-                turned = replace(arrows[k - len(rings)], strand=strands[k])
+                turned = replace(arrows[k - len(plain)], strand=strands[k])
                 strands[k] = turned.trimmed(seen.hidden[at])
-        seen = scene([strands[k] for k in drawn])
+        seen = scene([strands[k] for k in drawn], solids)
     flats = [
         flat(s, bool(bar), head, page.left, page.top, page.scale)
         for s, bar, head in zip(seen.strands, seen.bar, heads, strict=True)
     ]
-    defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads)
+    strokes = [bodies[k].strokes(tone(k), page.left, page.top, page.scale) for k in shown]
+    defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads, strokes)
     told: list[Name] = []
     if names:
-        texts = {at: safe(names[k]) for at, k in enumerate(drawn) if k in names}
+        # a name is looked for along every strand; what stands for a body covers it
+        spines = np.array([body.spine for body in solids]).reshape(-1, ARCS, 3)
+        unseen = [[seen.hides(*spot) for spot in spine.tolist()] for spine in spines]
+        order = [*(plain[k] if k < len(plain) else None for k in drawn), *shown]
+        texts = {at: safe(names[k]) for at, k in enumerate(order) if k is not None and k in names}
         told = placed(
-            page.on(seen.points[..., :2]) / FINE,
-            np.array([s.wire for s in seen.strands]) * page.scale,
-            seen.hidden,
+            page.on(np.concatenate([seen.points, spines])[..., :2]) / FINE,
+            np.array([*(s.wire for s in seen.strands), *(b.breadth for b in solids)]) * page.scale,
+            np.concatenate([seen.hidden, np.array(unseen, bool).reshape(-1, ARCS)]),
             texts,
             (page.wide, page.high),
             _TEXT,
         )
-    page = page.trimmed(framed, strands[len(rings) :], told)
+    page = page.trimmed([*framed, *(_box(s) for s in strands[len(plain) :])], told)
     return _file(page, defs, paint, told, title, words)
+
+
+Box = tuple[Floats, Floats]  # low and high corners in mm, y up
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,49 +227,47 @@ class _Page:
         put: Floats = (points - np.array([self.left, self.top])) * flip
         return put
 
-    def shows(self, strand: Strand) -> bool:
-        """Some of the strand may be seen."""
-        (x, y), reach = self.on(strand.centre[:2]) / FINE, _reach(strand) * self.scale
-        inside = -reach[0] < x < self.wide + reach[0] and -reach[1] < y < self.high + reach[1]
-        return bool(inside)
+    def shows(self, box: Box) -> bool:
+        """Something within these corners may be seen."""
+        (left, bottom), (right, top) = (self.on(corner) / FINE for corner in box)
+        return bool(left < self.wide and right > 0 and top < self.high and bottom > 0)
 
-    def trimmed(
-        self, framed: Sequence[Strand], arrows: Sequence[Strand], names: Sequence[Name]
-    ) -> _Page:
+    def trimmed(self, shown: Sequence[Box], names: Sequence[Name]) -> _Page:
         """The same page without the room at its rim that no name has taken."""
         boxes = [name.box for name in names]
-        for strand in (*framed, *arrows):
-            (x, y), (wide, high) = self.on(strand.centre[:2]) / FINE, _reach(strand) * self.scale
-            boxes.append((x - wide, y - high, x + wide, y + high))
-        left, top, right, bottom = zip(*boxes, strict=True)
-        box = (max(0.0, min(left) - 2), max(0.0, min(top) - 2))
-        far = (min(self.wide, max(right) + 2), min(self.high, max(bottom) + 2))
+        for low, high in shown:
+            (left, bottom), (right, top) = (self.on(end) / FINE for end in (low, high))
+            boxes.append((float(left), float(top), float(right), float(bottom)))
+        lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+        box = (max(0.0, min(lefts) - 2), max(0.0, min(tops) - 2))
+        far = (min(self.wide, max(rights) + 2), min(self.high, max(bottoms) + 2))
         return _Page(self.left, self.top, self.wide, self.high, self.scale, (*box, *far))
 
 
-def _reach(strand: Strand) -> Floats:
-    """How far a strand's whole circle reaches from its centre to the right and up."""
-    out: Floats = np.hypot(strand.u[:2], strand.v[:2]) + 0.56 * strand.wire
-    return out
+def _reach_box(strand: Strand) -> Box:
+    """The corners that a strand's whole circle stays within."""
+    reach = np.hypot(strand.u[:2], strand.v[:2]) + 0.56 * strand.wire
+    return strand.centre[:2] - reach, strand.centre[:2] + reach
 
 
-def _box(strand: Strand) -> tuple[Floats, Floats]:
-    """The corners that a strand stays within; of an arc, without the rest of its circle."""
-    if strand.closed:
-        reach = _reach(strand)
-        return strand.centre[:2] - reach, strand.centre[:2] + reach
-    angles = strand.angles(np.arange(ARCS + 1.0))[:, None]
-    points = (strand.centre + np.cos(angles) * strand.u + np.sin(angles) * strand.v)[:, :2]
+def _box(strand: Strand) -> Box:
+    """The corners that an arc stays within."""
+    angles = strand.angles(np.arange(ARCS + 1.0))
+    points = strand.at(angles)[:, :2]
     edge = 2 * strand.wire  # an arrow's head is wider than its shaft
     return points.min(axis=0) - edge, points.max(axis=0) + edge
 
 
-def _page(framed: Sequence[Strand], scale: float | None, named: bool) -> _Page:
-    boxes = np.array([_box(s) for s in framed])
-    low, high = boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
-    if scale is None:
-        largest = max(math.hypot(*s.u) * 2 + s.wire for s in framed if s.closed)
-        scale = _ACROSS / largest
+def _scale(shown: Iterable[Strand | Solid]) -> float:
+    """px a mm at which the largest of these is as large as in every picture."""
+    return _ACROSS / max(
+        math.hypot(*s.u) * 2 + s.wire if isinstance(s, Strand) else s.across for s in shown
+    )
+
+
+def _page(boxes: Sequence[Box], scale: float, named: bool) -> _Page:
+    low = np.min([box[0] for box in boxes], axis=0)
+    high = np.max([box[1] for box in boxes], axis=0)
     room = _ROOM / scale if named else 0.0
     wide, tall = (high - low + 2 * room) * scale
     box = (0.0, 0.0, float(wide), float(tall))

@@ -1,4 +1,4 @@
-"""Round strands of wire as the eye sees them, and in which order to paint them.
+"""Round strands of wire as the eye sees them, and in which order to paint them and solids.
 
 In: `Strand`s in view coordinates (x right, y up, z towards the eye). Out: `Run`s in layers; what is
 painted later hides what was painted before. Every strand is painted whole once; where it must lie
@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,9 +76,26 @@ def ring_strand(centre: Floats, normal: Floats, radius: float, wire: float) -> S
     return Strand(centre, radius * across, radius * up, wire)
 
 
+class Solid(Protocol):
+    """What is no strand and hides as one: a part's body."""
+
+    def front(self, points: Floats) -> Floats:
+        """(n,) how near to the eye its surface is at points (n, 2); -inf where it is not."""
+
+    def marks(self) -> Floats:
+        """(n, 2) points that it covers."""
+
+    @property
+    def box(self) -> tuple[Floats, Floats]:
+        """The corners of what it covers."""
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of a strand: from arc number `first` (may be fractional) on, `count` arcs."""
+    """A stretch of a strand: from arc number `first` (may be fractional) on, `count` arcs.
+
+    Solids are numbered after the strands and have no arcs.
+    """
 
     strand: int
     first: float
@@ -89,8 +106,10 @@ class Run:
 class Scene:
     """Strands and what lies over what.
 
-    points: (strands, ARCS, 3), the middles of arcs. upper, lower: numbers (strand * ARCS + arc) of
-    arcs of which one hides a part of the other. cover: (strands, ARCS), the arc's middle is hidden.
+    points: (strands, ARCS, 3), the middles of arcs. upper, lower: numbers (strand * ARCS + arc,
+    after all of them those of solids) of what hides a part of the other. hidden: (strands, ARCS),
+    the arc's middle is hidden. shares: (strands, ARCS), of the wire's width that is seen. depths:
+    of the solids, (solids,).
     """
 
     strands: Sequence[Strand]
@@ -98,25 +117,36 @@ class Scene:
     upper: Ints
     lower: Ints
     hidden: Bools
+    shares: Floats
+    depths: Floats
 
     @property
     def bar(self) -> Bools:
         """(strands,) which are seen from their edge."""
         return np.array([s.closed and _width(s) < _BAR * s.wire for s in self.strands])
 
+    def hides(self, x: float, y: float, z: float) -> bool:
+        """Does a strand lie over a point?"""
+        wires = np.array([s.wire for s in self.strands]).reshape(-1, 1)
+        near = np.hypot(self.points[..., 0] - x, self.points[..., 1] - y) < wires / 2
+        return bool((near & (self.points[..., 2] > z)).any())
+
     def seen(self) -> Floats:
-        """(strands,) length of each strand that is seen, as long as it looks."""
+        """(strands,) length of each strand that is seen, as long as it looks.
+
+        Of a wire half hidden half counts, and so does a ring seen from its edge.
+        """
         after = np.roll(self.points, -1, axis=1)[..., :2]
         before = np.roll(self.points, 1, axis=1)[..., :2]
         pace = np.linalg.norm(after - before, axis=2) / 2
-        length: Floats = np.where(self.hidden, 0.0, pace).sum(axis=1)
+        length: Floats = (self.shares * pace).sum(axis=1) * np.where(self.bar, 0.5, 1.0)
         return length
 
     def layers(self) -> list[list[Run]]:
         """Runs in the order of painting; those of one layer do not hide one another."""
         count = len(self.strands)
         base = self._whole()
-        level = np.repeat(base, ARCS)
+        level = np.concatenate([np.repeat(base[:count], ARCS), base[count:]])
         highest = int(base.max(initial=0)) + _ROUNDS
         while True:
             below = level[self.lower] + 1
@@ -125,7 +155,7 @@ class Scene:
             np.maximum.at(level, self.upper, below)
             if int(level.max()) > highest:  # strands that run into one another: leave it at that
                 break
-        ceiling = np.full(count * ARCS, 10**6)
+        ceiling = np.full(len(level), 10**6)
         np.minimum.at(ceiling, self.lower, level[self.upper] - 1)
         out: dict[int, list[Run]] = {}
         for strand in range(count):
@@ -138,16 +168,22 @@ class Scene:
             closed = self.strands[strand].closed
             for at, run in _mends(closed, strand, whole, floor.tolist(), top.tolist()):
                 out.setdefault(at, []).append(run)
+        for number, at in enumerate(level[count * ARCS :].tolist(), count):
+            out.setdefault(at, []).append(Run(number, 0, 0))
         return [out[at] for at in sorted(out)]
 
     def _whole(self) -> Ints:
-        """(strands,) the layer in which each is painted whole."""
-        count = len(self.strands)
+        """(strands and solids,) the layer in which each is painted whole."""
+        arcs, count = len(self.strands) * ARCS, len(self.strands) + len(self.depths)
         over = np.zeros((count, count), int)
-        np.add.at(over, (self.upper // ARCS, self.lower // ARCS), 1)
+        upper, lower = (
+            np.where(end < arcs, end // ARCS, end - arcs + len(self.strands))
+            for end in (self.upper, self.lower)
+        )
+        np.add.at(over, (upper, lower), 1)
         np.fill_diagonal(over, 0)
         wins = np.sign(over - over.T).sum(axis=1)
-        depth = self.points[:, :, 2].mean(axis=1)
+        depth = np.concatenate([self.points[:, :, 2].mean(axis=1), self.depths])
         order = sorted(range(count), key=lambda k: (wins[k], depth[k], k))
         for _ in range(_PASSES):
             for at in range(count - 1):
@@ -167,9 +203,14 @@ def _width(strand: Strand) -> float:
     return float(math.hypot(strand.v[0], strand.v[1]))
 
 
-def scene(strands: Sequence[Strand]) -> Scene:
-    """The strands with everything that lies over something else."""
+def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
+    """The strands and solids with everything that lies over something else."""
     count = len(strands)
+    depths = np.array([_depth(body) for body in solids])
+    if not count:
+        none, bare = np.zeros(0, int), np.zeros((0, ARCS, 3))
+        unseen = np.zeros((0, ARCS), bool)
+        return Scene(strands, bare, none, none, unseen, 1.0 - unseen, depths)
     angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands])[..., None]
     centres, us, vs = (
         np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
@@ -194,7 +235,66 @@ def scene(strands: Sequence[Strand]) -> Scene:
     buried = hidden.all(axis=2)
     buried &= np.roll(buried, 1, axis=1) & np.roll(buried, -1, axis=1)
     shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
-    return Scene(strands, points, upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2])
+    upper, lower, unseen = upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2]
+    shares: Floats = 1.0 - hidden.mean(axis=2)
+    over, under = _solids_over(strands, solids)
+    for number, body in enumerate(solids):
+        mine = count * ARCS + number
+        at = points.reshape(-1, 3)
+        behind = (body.front(at[:, :2]) > at[:, 2]).reshape(unseen.shape)
+        unseen, shares = unseen | behind, np.where(behind, 0.0, shares)
+        arcs_over, arcs_under = over[number], under[number]
+        upper = np.concatenate([upper, np.full(len(arcs_under), mine), arcs_over])
+        lower = np.concatenate([lower, arcs_under, np.full(len(arcs_over), mine)])
+        for earlier in range(number):
+            ahead = _ahead(body, solids[earlier])
+            if ahead:
+                pair = (mine, count * ARCS + earlier)[:: 1 if ahead > 0 else -1]
+                upper, lower = np.append(upper, pair[0]), np.append(lower, pair[1])
+    return Scene(strands, points, upper, lower, unseen, shares, depths)
+
+
+def _depth(one: Solid) -> float:
+    front = one.front(one.marks())
+    return float(front[np.isfinite(front)].mean()) if np.isfinite(front).any() else 0.0
+
+
+def _ahead(one: Solid, other: Solid) -> int:
+    """1 where the first solid hides some of the other, -1 where the other does, else 0."""
+    marks = np.concatenate([one.marks(), other.marks()])
+    a, b = one.front(marks), other.front(marks)
+    both = np.isfinite(a) & np.isfinite(b)
+    return int(np.sign(np.sign(a[both] - b[both]).sum())) if both.any() else 0
+
+
+def _solids_over(
+    strands: Sequence[Strand], solids: Sequence[Solid]
+) -> tuple[list[Ints], list[Ints]]:
+    """For each solid the numbers of the arcs that lie over it, and of those under it."""
+    over: list[Ints] = []
+    under: list[Ints] = []
+    if not solids:
+        return over, under
+    along = (np.arange(ARCS)[:, None] + np.array([0.1, 0.5, 0.9])).reshape(-1)
+    spots = []
+    for strand in strands:
+        angles = strand.angles(along)
+        middle = strand.at(angles)
+        slope = (np.outer(np.cos(angles), strand.v) - np.outer(np.sin(angles), strand.u))[:, :2]
+        slope /= np.maximum(np.linalg.norm(slope, axis=1, keepdims=True), 1e-12)
+        side = np.stack([-slope[:, 1], slope[:, 0], np.zeros(len(slope))], axis=1)
+        spots.append(middle[:, None] + (_ACROSS * strand.wire)[:, None] * side[:, None])
+    spot = np.concatenate(spots).reshape(-1, 3)
+    for one in solids:
+        low, high = one.box
+        front = np.full(len(spot), -np.inf)
+        near = ((spot[:, :2] >= low) & (spot[:, :2] <= high)).all(axis=1)
+        front[near] = one.front(spot[near, :2])
+        votes = np.where(np.isfinite(front), np.sign(spot[:, 2] - front), 0.0)
+        each = votes.reshape(len(strands) * ARCS, -1).sum(axis=1)
+        over.append(np.nonzero(each > 0)[0])
+        under.append(np.nonzero(each < 0)[0])
+    return over, under
 
 
 def _near(points: Floats, wires: Floats, pace: Floats, itself: Bools) -> tuple[Ints, Ints]:

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from ringstep.checks.view import View
-from ringstep.draw.angle import best_view
+from ringstep.draw.angle import View as Looks
+from ringstep.draw.angle import best_view, shows
 from ringstep.draw.rings import after, before
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import (
@@ -33,6 +34,7 @@ from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _ACROSS = 110.0
+_BETTER = 0.08  # of what is seen, by which a later place is shown
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
 _TUBE = " Of the tube only the side where the work is."
@@ -43,7 +45,7 @@ class Scene:
     """One step at one place: its name, what is done, and the pictures before and after (SVG).
 
     first: the picture that stands for the step where each is shown once. earlier: "" where nothing
-    was in the hand.
+    was in the hand. parts: how its parts are drawn, or why not, a clause each.
     """
 
     number: int
@@ -52,16 +54,19 @@ class Scene:
     first: bool
     earlier: str
     later: str
+    parts: tuple[str, ...] = ()
 
 
 def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well."""
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
     turn = best_view(states, view.weave.layout.kind)
-    widest = max(2 * r.mean_radius + r.wire for s in states for _, r in s.rings)
+    roles = view.recipe.part_roles
+    rings = [at for s in states for r, at in s.rings if r.role not in roles]
+    widest = max(2 * at.mean_radius + at.wire for at in rings)
     scale = _ACROSS / widest
     speaker = Speaker(view)
-    stands = _standing(states)
+    stands = _standing(states, turn)
     found = []
     for at, state in enumerate(states):
         act = speaker.told[state.number]
@@ -73,9 +78,11 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
             words = f"before step {state.number}, with arrows for what it does"
             earlier = before(state, turn, last, names, title, words, scale)
-        sentence = " ".join([speaker.sentence(act), *_parts_told(view, state, act)])
-        later = after(state, turn, names, title, _seen(state, names), scale)
-        found.append(Scene(state.number, place, sentence, at in stands, earlier, later))
+        parts = tuple(_parts_told(view, state, act))
+        told = " ".join([speaker.sentence(act), *map(sentence, parts)])
+        words = "; ".join([_seen(state, names), *parts])
+        later = after(state, turn, names, title, words, scale)
+        found.append(Scene(state.number, place, told, at in stands, earlier, later, parts))
     return tuple(found)
 
 
@@ -101,16 +108,18 @@ def _front(state: State, kind: str) -> State:
     )
 
 
-def _standing(states: Sequence[State]) -> frozenset[int]:
+def _standing(states: Sequence[State], turn: Looks) -> frozenset[int]:
     """Which states stand for their steps: that with most gone through, then most new, the first.
 
-    A step that only draws the work tight is seen best where there is most of it.
+    But a later one that is seen far better does; and a step that only draws the work tight is seen
+    best where there is most of it.
     """
     best: dict[int, int] = {}
     for at, state in enumerate(states):
         held = states[best.setdefault(state.number, at)]
-        more = len(state.through), len(state.new)
-        if more > (len(held.through), len(held.new)) or not (state.new or state.moved):
+        more, most = ((len(s.through), len(s.new)) for s in (state, held))
+        better = more == most and shows(state, turn) > shows(held, turn) + _BETTER
+        if more > most or better or not (state.new or state.moved):
             best[state.number] = at
     return frozenset(best.values())
 
@@ -127,6 +136,8 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
         name = weave.name(ring)
         if ring in state.new or ring.role in weave.recipe.part_roles:
             return name
+        if block == "row end" and ring.row == state.row:
+            return " ".join(["first" if 2 * ring.unit <= max(units) else "last", name])
         if not closing:
             here = ring._replace(row=state.row, unit=state.unit)
             ((_, down, on),) = places_of(weave, here, [ring])
@@ -142,25 +153,37 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
 
 
 def _parts_told(view: View, state: State, act: Act) -> list[str]:
-    """How the parts of a step are drawn, or why not, a sentence each."""
+    """How the parts of a step are drawn, or why not, a clause each."""
     here = {ring.role for ring, _ in state.rings}
     refs = (*act.step.through, *act.step.around, *act.step.inside, *act.step.refs)
     told = []
-    for role in dict.fromkeys(r.name.role for r in refs):
+    names = [r.name.role for r in refs] + [item.name.role for item in act.step.new]
+    for role in dict.fromkeys(names):
         if role not in view.recipe.part_roles:
             continue
-        if role in here:
-            how = "drawn as a plain round of its size with its hole"
-        elif view.weave.part_size(role) is None:
-            how = "not drawn: its size is not given"
+        shape, size = view.weave.part_shape(role), view.weave.part_size(role)
+        if role in here and shape:
+            bored = size and size.hole
+            how = _DRAWN[shape] + (" with its hole" if bored and shape == "ball" else "")
+        elif size is None:
+            words = next(p.words for p in view.recipe.parts if p.name.role == role)
+            line = f"{words}, 12 mm by 6 mm, hole 2 mm".removeprefix(", ")
+            how = f"not drawn: its size is not given; write it as in '{role}  {line}'"
+        elif view.weave.layout.flat:
+            how = "not drawn: parts of sheets and tubes are not"
         elif view.weave.round_size(role, 1) is None:
-            how = "not drawn: only round parts with the size of their hole are"
+            how = "not drawn: its hole is not given; write it behind its size as in 'hole 2 mm'"
         else:
             how = "not drawn: no place was found for it"
-        told.append(f"The {role} is {how}.")
+        told.append(f"the {role} is {how}")
     return told
 
 
+_DRAWN = {
+    "ball": "drawn as a ball of its size",
+    "ring": "drawn as a plain ring of its size",
+    "bar": "drawn as a plain flat bar of its size with its hole near one end",
+}
 _MOVED = {"fold": "folded back", "spread": "spread apart", "turn": "turned over"}
 
 

@@ -22,7 +22,7 @@ from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.counts import RingCounts
-from ringstep.weave.piece import PartSize
+from ringstep.weave.parts import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200

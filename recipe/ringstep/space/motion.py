@@ -20,6 +20,7 @@ from ringstep.weave.steps import Act, Ring
 _SAMPLES = 40
 _STIFF, _STIFFEST = 600.0, 4000.0
 _TURN_MASS = 0.5  # of a ring, where its shift weighs 1
+_LEAST_TURN = 0.01  # a ball is a ring of no radius
 _MOST = 0.12  # largest move of a step
 _SAME = 0.04  # places on a ring this near one another are one
 _PASSES = 4  # over the places that the step itself would press
@@ -181,7 +182,7 @@ def move(
     for k, ring in enumerate(who):
         block = slice(5 * k, 5 * k + 3)
         stays[block, block] = np.eye(3) + hand.spring[ring]
-        inertia = _TURN_MASS * float(hand.radii[ring]) ** 2
+        inertia = _TURN_MASS * max(float(hand.radii[ring]) ** 2, _LEAST_TURN)
         stays[5 * k + 3, 5 * k + 3] = stays[5 * k + 4, 5 * k + 4] = inertia
         pull[block] = force[ring] + hand.spring[ring] @ (hand.rest[ring] - hand.centres[ring])
         if couple is not None:

@@ -17,12 +17,37 @@ Move = Literal["fold", "spread", "turn"]
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """One round ring as it lies; mm. normal: the unit vector across it."""
+    """One round ring as it lies, or the rim of a part's hole; mm.
+
+    normal: the unit vector across it. body: what is round the hole, where it is more than its rim.
+    """
 
     centre: Vector
     normal: Vector
     mean_radius: float
     wire: float
+    body: Ball | Bar | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """The body of a bead: a ball about the middle of its hole, or without any; mm."""
+
+    across: float
+    hole: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """The body of a bar or a plate: flat, round at both ends, as thick as the rim of its hole; mm.
+
+    near, far: from the middle of the hole to the middles of its round ends. across: its width.
+    """
+
+    near: Vector
+    far: Vector
+    across: float
+    hole: float
 
 
 @dataclass(frozen=True, slots=True)

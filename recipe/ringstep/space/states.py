@@ -11,11 +11,13 @@ from functools import partial
 
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
+from ringstep.space.bodies import with_bodies
 from ringstep.space.cut import cut
 from ringstep.space.finished import NO_SIZE
 from ringstep.space.fit import fit
 from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
+from ringstep.space.rosette import spread_evenly
 from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
 from ringstep.space.units import hangs_together
@@ -39,6 +41,15 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
     known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
     """
+    shown, weave = _of_rings(view, known), view.weave
+    states = shown.states
+    if weave.repeat is None and not weave.layout.flat:
+        states = tuple(spread_evenly(state) for state in states)
+    return replace(shown, states=with_bodies(weave, states))
+
+
+def _of_rings(view: Resolved, known: Fit | None) -> Shown:
+    """The same, with the rims of the holes of parts in place of their bodies."""
     weave = view.weave
     if weave.layout.flat:
         _must_have_sizes(weave)
@@ -115,13 +126,25 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
 
 
 def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam, done: int) -> str:
-    """Where and how the work jams, and what was tried with wider rings, if few steps were done."""
+    """Where and how the work jams, and what was tried with wider rings, if few steps were done.
+
+    Where only the search for a place failed, no size is blamed.
+    """
+    place = f"unit {jam.unit}"
+    if weave.layout.flat:
+        place = f"row {jam.row}, place {jam.unit}"
+    elif not 1 <= jam.unit <= weave.work.layout.units:
+        place = "the start" if jam.unit < 1 else "the finish"
     if jam.overlap is None:
-        what = f"no place was found for {jam.ring.role} to go in"
+        told = (
+            f"step {jam.number} was not carried out in {place}: of the places tried for"
+            f" {jam.ring.role} none has room and passes through just the rings named"
+        )
     else:
-        what = f"the wires would overlap by {jam.overlap:.2f} mm"
-    place = f"row {jam.row}, place {jam.unit}" if weave.layout.flat else f"unit {jam.unit}"
-    told = f"step {jam.number} jams in {place}: {what} at AR {jam.aspect:.2f}"
+        told = (
+            f"step {jam.number} jams in {place}:"
+            f" the wires would overlap by {jam.overlap:.2f} mm at AR {jam.aspect:.2f}"
+        )
     return told if done > _MANY else f"{told}; {_goes(weave, work, jam)}"
 
 
@@ -143,7 +166,8 @@ def _goes(weave: Weave, work: Callable[[Weave], Worked], jam: Jam) -> str:
         middle = (low + high) // 2
         low, high = (middle, high) if jams(middle) else (low, middle)
     if not high:
-        return f"nor does it go at AR {(begin + low) / 10:.1f}"
+        found = "does it go" if jam.overlap is not None else "was a place found"
+        return f"nor {found} at AR {(begin + low) / 10:.1f}"
     sizes = {weave.size(r.role, r.index) for r in weave.work.placed_by}
     aspect = (begin + high) / 10
     if len(sizes) == 1:
@@ -164,4 +188,7 @@ def _wider(weave: Weave, factor: float) -> Weave:
 def _why(number: int, jam: Jam | None) -> str:
     if jam is None:
         return "it was not carried out"
-    return "it jams" if jam.number == number else f"the work jams before, at step {jam.number}"
+    how = "jams" if jam.overlap is not None else "ended"
+    if jam.number == number:
+        return "it jams" if jam.overlap is not None else "no place tried for its ring would do"
+    return f"the work {how} before, at step {jam.number}"

@@ -58,7 +58,7 @@ class _Piece:
 
     def work(self, acts: Sequence[Act]) -> None:
         """Carry the acts out until one cannot be; what jams is undone and worked once more."""
-        acts = [act for act in acts if not act.skipped]
+        acts = [self.of_known_size(act) for act in acts if not act.skipped]
         before: list[_Piece] = []
         failed = dict.fromkeys(range(len(acts)), 0)
         at = 0
@@ -75,6 +75,11 @@ class _Piece:
                 if stuck.overlap is None:
                     return
             at += 1
+
+    def of_known_size(self, act: Act) -> Act:
+        """The act without the parts that it places and whose size is not known."""
+        known = (r for r in act.new if self.weave.round_size(r.role, r.index))
+        return act._replace(new=tuple(known))
 
     def copied(self) -> _Piece:
         return replace(

@@ -11,11 +11,11 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
-from typing import NamedTuple
 
 from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.layout import Layout, lay_out, reach_of
+from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
 from ringstep.weave.stretches import Stretch
@@ -27,17 +27,6 @@ STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
 def is_for_all(meets: Meets) -> bool:
     """True for 'all meets 6': a promise for every ring that has none of its own."""
     return meets.name.role.casefold() == "all" and meets.name.index is None
-
-
-class PartSize(NamedTuple):
-    """How large a part is, in mm; None for what is not said.
-
-    length: along the part; width: across it, the same for what is round. hole: across its hole.
-    """
-
-    length: float | None
-    width: float | None
-    hole: float | None
 
 
 @dataclass(frozen=True)
@@ -428,19 +417,23 @@ class Weave:
     def part_size(self, role: str) -> PartSize | None:
         """How large a part is; None where the recipe does not say."""
         part = next((p for p in self.recipe.parts if p.name.role == role), None)
-        if part is None or not part.sizes:
-            return None
-        sizes = (part.length, part.width, part.hole)
-        return PartSize(*(size.mm if size else None for size in sizes))
+        return size_of(part) if part else None
+
+    def part_shape(self, role: str) -> PartShape | None:
+        """How a part is shaped as far as its words say; None where its sizes do not."""
+        part = next((p for p in self.recipe.parts if p.name.role == role), None)
+        return shape_of(part) if part else None
 
     def round_size(self, role: str, index: int) -> tuple[float, float] | None:
-        """The same as `size`; of a round part with a hole, such as a bead, its wall and hole."""
+        """The same as `size`; of a part the rim of its hole, and the hole.
+
+        A ball that only lies inside rings is a rim of no radius, so its hole is below nothing.
+        """
         if role not in self.recipe.part_roles:
             return self.size(role, index)
-        across, wide, hole = self.part_size(role) or (None, None, None)
-        if across is None or hole is None or wide != across or hole >= across:
-            return None
-        return (across - hole) / 2, hole
+        part = next(p for p in self.recipe.parts if p.name.role == role)
+        met = any(met for ring, met in self.work.links.items() if ring.role == role)
+        return rim_of(part, met)
 
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a

@@ -1,0 +1,60 @@
+"""Every picture of every shipped weave: what is new is seen, and names can be read."""
+
+from __future__ import annotations
+
+import itertools
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from helpers import EXAMPLES, LIBRARY, view
+
+from ringstep.draw.angle import best_view, near_work, seen_from
+from ringstep.draw.strands import scene
+from ringstep.paper.film import scenes
+from ringstep.space.states import states_of
+
+SVG = "{http://www.w3.org/2000/svg}"
+RECIPES = [
+    *sorted(LIBRARY.glob("*.weave")),
+    *(p for p in sorted(EXAMPLES.glob("*.weave")) if p.stem != "missed_ring"),  # it has an error
+]
+Box = tuple[float, float, float, float]
+
+
+def boxes(root: ElementTree.Element) -> list[Box]:
+    """Left, top, right and bottom of every name, by the letters of a plain font."""
+    found = []
+    for text in root.iter(f"{SVG}text"):
+        x, y, size = (float(text.attrib[name]) for name in ("x", "y", "font-size"))
+        half = 0.56 * size * len(text.text or "") / 2
+        found.append((x - half, y - 0.75 * size, x + half, y + 0.05 * size))
+    return found
+
+
+@pytest.mark.parametrize("path", RECIPES, ids=lambda path: path.stem)
+def test_what_a_step_is_about_is_seen_and_named(path: Path) -> None:
+    seen = view(path.read_text(encoding="utf-8"))
+    shown = states_of(seen)
+    turn = best_view(shown.states, seen.weave.layout.kind)
+    tube = seen.weave.layout.kind == "tube"  # of which only the side of the work is drawn
+    for state, picture in zip(shown.states, scenes(seen, shown, both=False), strict=True):
+        root = ElementTree.fromstring(picture.later)
+        left, top, wide, high = (float(x) for x in root.attrib["viewBox"].split())
+        found = boxes(root)
+        for box in found:
+            assert left <= box[0] + 1
+            assert box[2] <= left + wide + 1
+            assert top <= box[1] + 1
+            assert box[3] <= top + high + 1
+        for a, b in itertools.combinations(found, 2):
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        if tube or picture.number in {n for n, _ in shown.without}:
+            continue
+        about = {*state.new, *state.through, *(ring for ring, _ in state.moved)}
+        assert len(found) == len(about), picture.number
+        held = [state.rings[k] for k in near_work(state)]
+        lengths = scene(seen_from([at for _, at in held], turn)).seen()
+        for (ring, at), length in zip(held, lengths, strict=True):
+            if ring in state.new:
+                assert length > 0.1 * 6.28 * at.mean_radius, (picture.number, ring)
