@@ -251,11 +251,11 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
 
 
 def _between(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:
-    """Does a circle pass the rings gone through between the two that are spread apart?"""
+    """Does a circle pass those that hang on the two rings spread apart between these two?"""
     spots = _passes(hand, drawn, circle, wanted)
-    return all(
-        p is not None and bool(_in_gate(hand, p[None], wanted.gate)[0]) for p in spots.values()
-    )
+    behind = [k for k in spots if hand.linked[k][list(wanted.gate)].any()]
+    passed = [spots[k] for k in behind or spots]
+    return all(p is not None and bool(_in_gate(hand, p[None], wanted.gate)[0]) for p in passed)
 
 
 def _stops_right(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:

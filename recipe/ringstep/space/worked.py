@@ -204,7 +204,7 @@ class _Piece:
             found = None
             for nearer in range(_TRIES):
                 self.draw_near(through, radius * (0.7 - 0.15 * nearer))
-                if found := find(hand, self.rng, wanted):
+                if found := find(hand, self.rng, wanted, 1 + nearer):
                     break
             if found is None:
                 return jam(self.weave, act, ring)
