@@ -12,7 +12,7 @@ from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.tally import PieceCount, RoleCount
 
-CSV_HEADS = ("name", "what", "kind", "size", "opened", "closed", "taken_out", "placed")
+CSV_HEADS = ("name", "what", "kind", "size", "colour", "opened", "closed", "taken_out", "placed")
 
 
 def _size(line: RoleCount) -> str:
@@ -68,6 +68,7 @@ def count_data(count: PieceCount) -> dict[str, Any]:
     def told(x: RoleCount) -> dict[str, Any]:
         return {
             "name": x.name, "kind": str(x.kind.name) if x.kind else None, "words": _size(x),
+            "colour": x.kind.colour if x.kind else None,
             "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
         }  # fmt: skip
 
