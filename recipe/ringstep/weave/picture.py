@@ -17,7 +17,7 @@ from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
 #: Blocks whose rings stand at the places of a row.
-_ALONG = frozenset({"first row", "row", "again"})
+ALONG = frozenset({"first row", "row", "again"})
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def pictured_roles(recipe: Tree) -> tuple[str, ...]:
     """
     if recipe.picture and recipe.picture.roles:
         return tuple(dict.fromkeys(role.value for role in recipe.picture.roles))
-    placed = [b.placed for b in recipe.blocks if b.kind in _ALONG and b.placed]
+    placed = [b.placed for b in recipe.blocks if b.kind in ALONG and b.placed]
     single = all(sum(map(len, each.values())) == 1 for each in placed)
     again = any(b.kind == "again" and b.placed for b in recipe.blocks)
     return () if again or not single else tuple(dict.fromkeys(r for each in placed for r in each))
