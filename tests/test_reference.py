@@ -51,9 +51,9 @@ SECTIONS = {
     "piece_line": ("In `piece:`", "What is made of the units, and how long or large."),
     "picture_line": (
         "In `picture:`",
-        "A line of the key for each colour, `g = grey` or `g = bright, copper`; then a line for each"
-        " row, the first on top, a letter for each place from left to right: `ggrrgg`, or in runs"
-        " `2 g, 2 r, 2 g`.",
+        "A line of the key for each colour, `g = grey` or `g = bright, copper`; then a line for"
+        " each row, the first on top, a letter for each place from left to right: `ggrrgg`, or in"
+        " runs `2 g, 2 r, 2 g`.",
     ),
 }
 
@@ -131,6 +131,7 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         ),
         E("AR from", "core AR from 5, a sample of mine", "the least aspect ratio that works well"),
     ),
+    "picture_line": (),
     "variant": (
         E("lay", "calm  lay front", "the side each ring is laid to, unit by unit"),
         E("front", "calm  lay front", "towards the worker"),

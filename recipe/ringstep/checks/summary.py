@@ -88,12 +88,11 @@ def _met_words(view: View) -> str:
 
 def colour_words(view: View) -> str:
     """How many rings the picture has of each colour: '90 grey, 36 red'."""
-    often: Counter[str] = Counter()
-    for lot in view.weave.lots:
-        often[lot.letter] += lot.placed
     colours = view.weave.colours
-    return ", ".join(f"{often[k]:,} {line.words}" for k, line in colours.key.items()
-                     if often[k]) if colours else ""
+    if colours is None:
+        return ""
+    used = ((colours.placed[letter], line.words) for letter, line in colours.key.items())
+    return ", ".join(f"{count:,} {words}" for count, words in used if count)
 
 
 def outside_words(view: View) -> str:

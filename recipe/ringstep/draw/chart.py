@@ -1,8 +1,8 @@
-"""The picture as a chart: a cell for each place, in its colour and with its letter, as the piece hangs.
+"""The picture as a chart: a cell for each place, in its colour and with its letter, as it hangs.
 
-Comes in: `Colours`. Goes out: SVG, in parts where the picture is too large for a sheet of paper. A row's
-number stands at the side on which the row is begun. Letters say what colours say, so that a chart
-printed in grey, or seen by eyes that do not part its colours, reads the same.
+Comes in: `Colours`. Goes out: SVG, in parts where the picture is too large for a sheet of paper. A
+row's number stands at the side on which the row is begun. Letters say what colours say, so that a
+chart printed in grey, or seen by eyes that do not part its colours, reads the same.
 """
 
 from __future__ import annotations

@@ -55,8 +55,8 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
-    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the", "picture"}
-    | {"left", "right", "each", "side"}
+    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the"}
+    | {"left", "right", "each", "side", "picture"}
 )
 
 #: All words of the language; none may be used as a ring's name.

@@ -49,6 +49,10 @@ RINGS_KEY = (
     "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
     f" the ones they go through grey. {COMPUTED}"
 )
+CHART_KEY = (
+    "The chart shows the piece as it hangs, its first row on top. The number of a row stands at the"
+    " side on which the row is begun."
+)
 
 
 def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
@@ -150,19 +154,19 @@ def _picture(one: Edition, choices: Choices) -> Html:
         return Html("")
     told = [heading(2, rows.heading), paragraph(rows.intro)]
     if choices.pictures != "none":
-        often = {k: sum(x.placed for x in one.view.weave.lots if x.letter == k) for k in colours.key}
         marks = (
             joined(
                 [
                     Html(drawing(cell(letter, line.words, 1, 1), CELL + 2, CELL + 2, letter)),
-                    element("span", escaped(f"{line.words}, {plural(often[letter], 'ring')}")),
+                    element(
+                        "span", escaped(f"{line.words}, {plural(colours.placed[letter], 'ring')}")
+                    ),
                 ]
             )
             for letter, line in colours.key.items()
         )
         told.append(bullets(marks, "key"))
-        told.append(paragraph("The chart shows the piece as it hangs, its first row on top. The number"
-                              " of a row stands at the side on which the row is begun."))
+        told.append(paragraph(CHART_KEY))
         room = choices.frame.text_wide
         scale = LARGE_SCALE if choices.frame.large else SCALE
         told += [element("figure", sized(svg, scale, room)[0], "whole") for svg in charts(colours)]

@@ -113,7 +113,8 @@ class Speaker:
         used = [(role, i) for role, each in self.view.weave.names.items() for i in each]
         coloured = self.view.weave.colours
         kinds = [
-            self._plain(role, i) if coloured and role in coloured.roles
+            self._plain(role, i)
+            if coloured and role in coloured.roles
             else self.view.weave.kind_of(role, i)
             for role, i in used
             if role not in parts

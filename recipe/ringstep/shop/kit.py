@@ -137,7 +137,7 @@ def _products(view: View) -> list[_Product]:
         if kind.span.line < one.kind.span.line:
             one.kind = kind
         named = view.weave.bought_name(role, index)
-        names = (str(kind.name), named, *(() if kind.name.index else (role,)))
+        names = [str(kind.name), named, *([] if kind.name.index else [role])]
         if lot.letter:  # one name, several products
             named, *names = (f"{name} {kind.colour}" for name in (named, *names))
         one.roles += [named] if named not in one.roles else []

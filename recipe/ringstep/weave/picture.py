@@ -1,7 +1,7 @@
 """The colours of a picture, ring by ring: which rings have which, counted and read row by row.
 
-Comes in: the `Work` of a piece whose recipe has a `picture:`. Goes out: `Colours`. Letter j of line i
-is the colour of the rings that the picture is of at row i, place j.
+Comes in: the `Work` of a piece whose recipe has a `picture:`. Goes out: `Colours`. Letter j of line
+i is the colour of the rings that the picture is of at row i, place j.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Lot:
 def pictured_roles(recipe: Tree) -> tuple[str, ...]:
     """Whose rings the picture is of: those it names, or those of rows that place one ring a place.
 
-    None where neither tells.
+    None of them where neither tells.
     """
     if recipe.picture and recipe.picture.roles:
         return tuple(dict.fromkeys(role.value for role in recipe.picture.roles))
@@ -117,6 +117,14 @@ class Colours:
                     for letter, count in self._letters(act, ring).items():
                         found.setdefault((ring.role, ring.index, letter), [0, 0, 0])[how] += count
         return {name: (n[0], n[1], n[2]) for name, n in found.items()}
+
+    @cached_property
+    def placed(self) -> Counter[str]:
+        """How many rings of each letter a maker places."""
+        found: Counter[str] = Counter()
+        for (_, _, letter), (opened, closed, _) in self.counts.items():
+            found[letter] += opened + closed
+        return found
 
     @cached_property
     def _standing(self) -> dict[tuple[int, int], int]:

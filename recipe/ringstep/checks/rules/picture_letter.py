@@ -1,7 +1,7 @@
 """A letter of the picture that the key does not explain.
 
-Every letter of a row stands for a colour of the key. One that does not is mostly a slip of the finger
-or the wrong case, and the ring at its place has no colour.
+Every letter of a row stands for a colour of the key. One that does not is mostly a slip of the
+finger or the wrong case, and the ring at its place has no colour.
 
 Wrong:
 
@@ -50,8 +50,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
+from ringstep.checks.view import View, read_again
+from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
 from ringstep.language.source import Span
 from ringstep.language.words import listed, plural
 
@@ -76,6 +76,7 @@ def check(view: View) -> Iterator[Finding]:
         text = view.recipe.source.plain[span.line - 1]
         at = text.index(letter, span.column - 1) + 1
         other = next((line for k, line in key.items() if k.casefold() == letter.casefold()), None)
+        mends = _mends(view, letter, other.letter) if other else ()
         known = [f"'{k}'" for k in key][:_MOST]
         yield Finding(
             RULE,
@@ -84,8 +85,22 @@ def check(view: View) -> Iterator[Finding]:
             f" picture, first in row {number}",
             help=(
                 f"write '{other.letter}', which is {other.words},"
-                if other
+                if other and mends
                 else f"write a letter of the key, which has {listed(known)},",
                 f"or add a line such as '{letter} = blue' to the key",
             ),
+            mends=mends,
         )
+
+
+def _mends(view: View, letter: str, other: str) -> tuple[Mend, ...]:
+    """Another letter in the place of one, in every row, where that one is then gone."""
+    recipe = view.recipe
+    edits = []
+    for row in recipe.picture.rows if recipe.picture else ():
+        text = recipe.source.lines[row.span.line - 1][row.span.column - 1 : row.span.end - 1]
+        if letter in text:
+            edits.append(instead(row.span, text.replace(letter, other)))
+    tried = read_again(typed_in(recipe.source.lines, tuple(edits))).recipe.picture
+    gone = tried and all(letter != each for row in tried.rows for _, each in row.runs)
+    return (Mend(f"write '{other}' for '{letter}'", tuple(edits)),) if gone else ()

@@ -1,7 +1,8 @@
 """A picture that does not say whose rings it colours, or names rings that no row places.
 
-Where every row places one ring a place, the picture is of these. Where a row places more, flat rings
-and the upright ones that join them, only the maker knows which of them are meant: 'picture of flat:'.
+Where every row places one ring a place, the picture is of these. Where a row places more, flat
+rings and the upright ones that join them, only the maker knows which of them are meant:
+'picture of flat:'.
 
 Wrong:
 

@@ -1,8 +1,8 @@
 """A picture that has not one letter for each place of the piece.
 
-A row that is a letter short moves every colour behind it to the wrong ring, and nothing in the links
-shows that. So the lines of 'picture:' are counted against 'sheet 9 rows of 14 units'; a picture of a
-chain or a loop, which has no rows, has no places at all.
+A row that is a letter short moves every colour behind it to the wrong ring, and nothing in the
+links shows that. So the lines of 'picture:' are counted against 'sheet 9 rows of 14 units'; a
+picture of a chain or a loop, which has no rows, has no places at all.
 
 Wrong:
 
@@ -78,10 +78,11 @@ def check(view: View) -> Iterator[Finding]:
         )
         return
     if not picture.rows or not picture.key:
+        lacks = "no rows" if picture.key else "no key" if picture.rows else "neither key nor rows"
         yield Finding(
             RULE,
             picture.span,
-            f"the picture has no {'rows' if picture.key else 'key'}",
+            f"the picture has {lacks}",
             help=(
                 "write a line for each row, a letter for each place, as in 'ggrrgg',"
                 if picture.key
@@ -97,17 +98,20 @@ def check(view: View) -> Iterator[Finding]:
         yield _against_piece(view, picture, piece, wide)
     for number, row in enumerate(picture.rows, 1):
         if by := row.places - wide:
-            what = f"{plural(abs(by), 'letter')} too {'many' if by > 0 else 'few'}"
+            what = plural(abs(by), "letter") + (" too many" if by > 0 else " short")
+            others = f"a row has {plural(wide, 'place')}"
+            if wide != piece.units:
+                others = f"most rows have {wide:,}"
+            more = f"take out {plural(by, 'letter')}" if by > 0 else f"write {-by:,} more"
+            behind = view.recipe.source.lines[row.span.line - 1][row.span.end - 1 :]
+            cut = ("what stands behind '#' is a comment; colours are letters",)
             yield Finding(
                 RULE,
                 row.span,
-                f"row {number} of the picture has {what}: {row.places:,}, and a row has"
-                f" {plural(wide, 'place')}",
+                f"row {number} of the picture {'has' if by > 0 else 'is'} {what}: it has"
+                f" {row.places:,}, and {others}",
                 here=what,
-                help=(
-                    f"{'take out' if by > 0 else 'write'} {plural(abs(by), 'letter')}"
-                    f"{'' if by > 0 else ' more'}, so that every place has one",
-                ),
+                help=(f"{more}, so that every place has one", *(cut if "#" in behind else ())),
             )
 
 
@@ -120,7 +124,8 @@ def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Fin
     here = [plural(rows, "row")] if high != rows else []
     here += [f"{plural(units, 'unit')} in a row"] if wide != units else []
     even = all(row.places == wide for row in picture.rows)
-    mends = _mends(view, piece, size) if even else ()
+    hidden = _hidden(view, picture)
+    mends = _mends(view, piece, size) if even and not hidden else ()
     more = (
         f"{'draw' if rows > high else 'take out'} {plural(abs(rows - high), 'row')}"
         f"{' more' if rows > high else ''}"
@@ -132,7 +137,7 @@ def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Fin
         picture.span,
         f"the picture has {' of '.join(there)}, and the {piece.kind} has {' of '.join(here)}",
         labels=(Label(piece.span, f"{plural(rows, 'row')} of {plural(units, 'unit')}"),),
-        help=(more, *(f"or {mend.says}" for mend in mends), *_hidden(view, picture)),
+        help=(more, *(f"or {mend.says}" for mend in mends), *hidden),
         mends=mends,
     )
 
