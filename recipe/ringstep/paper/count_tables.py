@@ -53,10 +53,10 @@ def count_page(count: PieceCount) -> Printed:
 
 def count_by_kind(count: PieceCount) -> list[tuple[str, str, int]]:
     """Rings by the lines of `rings:`: name of the line, its size in words, how many."""
-    found: dict[int, tuple[str, str, int]] = {}
+    found: dict[tuple[int, str], tuple[str, str, int]] = {}
     for one in count.rings:
-        if one.kind:
-            line = one.kind.span.line
+        if one.kind:  # a letter of the picture may stand for rings of two sizes
+            line = one.kind.span.line, short_kind(one.kind)
             before = found[line][2] if line in found else 0
             found[line] = (str(one.kind.name), short_kind(one.kind), before + one.placed)
     return [found[line] for line in sorted(found)]
