@@ -326,6 +326,10 @@ def test_letters_may_spell_a_word_of_the_language() -> None:
         ("  g = blue", "the letter 'g' stands for grey already, on line 14"),
         ("  99999999999999 g", "has 14 digits"),
         ("  █░█░█", "the key has no letter '█'"),
+        ("  b  blue", "'b' stands alone before 'blue' and is no letter of the key"),
+        ("  b: blue", "a line of the key has '='"),
+        ("  b - blue", "'b' stands alone before 'blue'"),
+        ("  b = colour blue", "'colour' is not said again in the key"),
         ("  5", "this line of 'picture:' cannot be read"),
     ],
 )

@@ -421,6 +421,14 @@ class TreeReader:
     def read_picture_line(self, tree: Node) -> None:
         span, parts = self.span(tree), tree.children
         if tree.data == "letters":
+            known = {line.letter for line in self.each("key")}
+            if len(parts[0]) == 1 < len(parts) and not known.issuperset(parts[0]):
+                words = " ".join(p for p in parts[1:] if p.strip("-–—"))[:24]
+                self.trouble(
+                    span,
+                    f"'{parts[0]}' stands alone before '{words}' and is no letter of the key",
+                    f"write '{parts[0]} = {words}' if this line is one of the key",
+                )
             runs = tuple((1, letter) for token in parts for letter in token)
             return self.tell("picture_rows", PictureRow(runs, span))
         if tree.data == "runs":
@@ -430,6 +438,12 @@ class TreeReader:
             return self.tell("picture_rows", PictureRow(tuple((n, str(t)) for n, t in found), span))
         self.one_letter(parts[0])
         letter, words = str(parts[0]), [" ".join(p.children) if p else "" for p in parts[1:]]
+        if words[0].casefold().startswith("colour "):
+            self.trouble(
+                span,
+                "'colour' is not said again in the key, and would be read as a part of its name",
+                f"write '{letter} = {words[0][7:]}'",
+            )
         for first in self.each("key"):
             if first.letter == letter:
                 self.trouble(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
@@ -35,6 +36,8 @@ def explain_heading(text: str, span: Span) -> Trouble:
 def explain_picture_line(text: str, line: int) -> Trouble:
     """Say why a line is neither a row nor a key line of the picture."""
     span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+    if pair := re.fullmatch(r"\s*([^\W\d])\s*:\s*(\w[^=]*?)\s*", text):
+        return Trouble(span, "a line of the key has '='", (f"write '{pair[1]} = {pair[2][:24]}'",))
     odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)
     if odd is None or "=" in text:
         return Trouble(
