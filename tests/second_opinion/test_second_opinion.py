@@ -220,7 +220,7 @@ def test_a_number_misprinted_is_found(
         ("row 2, back: 3 grey", "row 2, back: 2 grey", "handout: rows by colour"),
         ("row 2, back", "row 2", "steps: rows by colour"),
         ("grey copper", "rust copper", "count: rings by colour"),
-        ('"piece": 5', '"piece": 4', "kit: rings by kind"),
+        ('"closed": 3', '"closed": 2', "kit: rings by kind"),
         ("5 rings for A", "4 rings for A", "steps: rings to lay ready"),
     ],
 )
