@@ -17,6 +17,7 @@ import pytest
 from helpers import EXAMPLES, findings, read, view
 
 from ringstep.commands.cli import main
+from ringstep.language.findings import typed_in
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.paper.printed import as_plain
@@ -341,6 +342,29 @@ def test_a_line_that_cannot_be_read_says_what_to_write(line: str, says: str) -> 
 
 
 @pytest.mark.parametrize(
+    ("slip", "rule", "says"),
+    [
+        (SHEET.replace("3 rows of 5 units", "3 rows of 6 units"), "picture-size",
+         ["write 'sheet 3 rows of 5 units'"]),
+        (SHEET.replace("3 rows of 5 units", "4 rows of 5 units"), "picture-size",
+         ["write 'sheet 3 rows of 5 units'"]),
+        (SHEET.replace("  rrggg", "  RRggg").replace("  rrrgg", "  2 R, 1 r, 2 g"),
+         "unknown-letter", ["write 'r' for 'R'"]),
+        # The lost row is a comment: no other size is offered.
+        (SHEET.replace("  rrggg", "  ##ggg"), "picture-size", []),
+        # One row of every size: which is right cannot be told.
+        (SHEET.replace("  rrggg", "  rgg"), "picture-size", []),
+    ],
+)  # fmt: skip
+def test_a_mend_typed_in_leaves_nothing_to_say(slip: str, rule: str, says: list[str]) -> None:
+    (found,) = findings(slip)
+    assert found.rule.name == rule
+    assert [mend.says for mend in found.mends] == says
+    for mend in found.mends:
+        assert findings("\n".join(typed_in(tuple(slip.split("\n")), mend.edits))) == ()
+
+
+@pytest.mark.parametrize(
     "text",
     [
         SHEET.partition("  g = grey")[0],
@@ -381,3 +405,14 @@ def test_markup_in_a_colour_is_printed_as_words(tmp_path: Path) -> None:
     letters = page_of(SHEET.replace("r = red", "< = red").replace("rrr", "<<<").replace("rr", "<<")
                       .replace("  rgggg", "  <gggg"), tmp_path)  # fmt: skip
     assert ">&lt;</text>" in letters
+
+
+@pytest.mark.parametrize("more", [(), ("--large",), ("--paper", "letter")])
+def test_no_part_of_a_chart_is_higher_than_a_page(more: tuple[str, ...], tmp_path: Path) -> None:
+    """US letter less its margins is 248 mm, 703 points (8.5 by 11 inches); A4 is higher."""
+    tall = SHEET.replace("3 rows of 5", "90 rows of 5").partition("  rgggg")[0]
+    page = page_of(tall + "  4 g, 1 r\n" * 90, tmp_path, *more)
+    parts = re.findall(r'aria-label="the picture, rows (\d+) to (\d+),[^"]*" width="\d+pt" '
+                       r'height="(\d+)pt"', page)  # fmt: skip
+    assert [(a, b) for a, b, _ in parts] == [("1", "40"), ("41", "80"), ("81", "90")]
+    assert all(int(high) < 703 for _, _, high in parts)

@@ -15,8 +15,9 @@ from ringstep.weave.picture import Colours
 
 #: Points: the side of a cell, and the room for numbers around the cells.
 CELL, RIM = 12, 26
-#: Cells of one part, across and down: what stays readable on a page.
-ACROSS, DOWN = 40, 50
+#: Cells of one part, across and down: what stays readable on a page; no part is printed higher
+#: than `HIGH` points, which every paper holds.
+ACROSS, DOWN, HIGH = 40, 40, 600
 #: Every so many places are numbered.
 EVERY = 5
 
@@ -70,6 +71,11 @@ def charts(colours: Colours) -> Iterator[str]:
     for top in range(0, len(rows), DOWN):
         for left in range(0, wide, ACROSS):
             yield _part(colours, rows[top : top + DOWN], left, min(left + ACROSS, wide))
+
+
+def most_scale(rows: int) -> float:
+    """How much larger than drawn the parts of a chart may be printed."""
+    return HIGH / (min(rows, DOWN) * CELL + RIM)
 
 
 def _part(

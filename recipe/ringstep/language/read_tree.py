@@ -423,11 +423,11 @@ class TreeReader:
         if tree.data == "letters":
             known = {line.letter for line in self.each("key")}
             if len(parts[0]) == 1 < len(parts) and not known.issuperset(parts[0]):
-                words = " ".join(p for p in parts[1:] if p.strip("-–—"))[:24]
+                colour = " ".join(p for p in parts[1:] if p.strip("-–—"))[:24]
                 self.trouble(
                     span,
-                    f"'{parts[0]}' stands alone before '{words}' and is no letter of the key",
-                    f"write '{parts[0]} = {words}' if this line is one of the key",
+                    f"'{parts[0]}' stands alone before '{colour}' and is no letter of the key",
+                    f"write '{parts[0]} = {colour}' if this line is one of the key",
                 )
             runs = tuple((1, letter) for token in parts for letter in token)
             return self.tell("picture_rows", PictureRow(runs, span))

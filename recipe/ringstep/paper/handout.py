@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
-from ringstep.draw.chart import CELL, cell, charts, drawing
+from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale
 from ringstep.draw.key import key_marks
 from ringstep.language.words import listed, plural
 from ringstep.paper.film import COMPUTED
@@ -164,11 +164,13 @@ def _picture(one: Edition, choices: Choices) -> Html:
                 ]
             )
             for letter, line in colours.key.items()
+            if colours.placed[letter]
         )
         told.append(bullets(marks, "key"))
         told.append(paragraph(CHART_KEY))
         room = choices.frame.text_wide
         scale = LARGE_SCALE if choices.frame.large else SCALE
+        scale = min(scale, most_scale(len(colours.rows)))
         told += [element("figure", sized(svg, scale, room)[0], "whole") for svg in charts(colours)]
     items = (joined([tick(f"Done: {x}"), element("span", escaped(x))]) for x in rows.notes)
     return joined([*told, bullets(items, "checks rows")])

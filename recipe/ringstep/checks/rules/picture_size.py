@@ -68,6 +68,8 @@ def check(view: View) -> Iterator[Finding]:
     picture, piece = view.recipe.picture, view.recipe.piece
     if picture is None or piece is None or "picture" in view.recipe.unread:
         return
+    if piece.units == 0 or piece.rows == 0:
+        return  # there is no piece, which is told
     if piece.units is None or piece.rows is None:
         yield Finding(
             RULE,
