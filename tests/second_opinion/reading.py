@@ -215,7 +215,12 @@ def read(recipe: str) -> Text:
                 text.picture.append(_letters(line))
         elif heading == "piece":
             words = line.split()
-            if words[0] in ("chain", "loop"):
+            if " of " in line and words[0] in ("chain", "loop"):
+                text.shape = words[0]
+                units = int(words[1]) if words[2] == "units" else 0
+                text.order = _runs(line.split(" of ")[1], units)
+                text.units = len(text.order)
+            elif words[0] in ("chain", "loop"):
                 text.shape, text.units = words[0], int(words[1])
             elif words[0] in ("sheet", "tube"):
                 text.shape, text.rows, text.units = words[0], int(words[1]), int(words[4])
@@ -243,6 +248,20 @@ def _letters(line: str) -> str:
         return line
     runs = (run.split() for run in line.split(", "))
     return "".join(letter * int(count) for count, letter in runs)
+
+
+def _runs(words: str, units: int) -> list[str]:
+    """Every unit of a piece in runs, by its name. Of so many units those that are named more than
+    once and have no number share what is left; of none each has one."""
+    runs = [run.split() for run in words.split(",")]
+    free = [run[0] for run in runs if len(run) == 1]
+    shares = [name for name in free if free.count(name) > 1] if len(free) > 1 else free
+    left = units - sum(int(run[0]) if len(run) > 1 else run[0] not in shares for run in runs)
+    each = left // len(shares) if units else 1
+    found = []
+    for *number, name in runs:
+        found += [name] * (int(number[0]) if number else each if name in shares else 1)
+    return found
 
 
 def _number_as_worked(text: Text) -> None:

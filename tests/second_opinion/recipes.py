@@ -214,9 +214,27 @@ def turns(rng: random.Random) -> Draft:
     _ends(rng, draft, core)
     order = labels + rng.choices(labels, k=rng.choice((0, 0, 1, 3)))
     rng.shuffle(order)
+    if rng.random() < 0.3:
+        return _in_runs(rng, draft, labels)
     times = rng.choice((1, 1, 2, 4))
     draft.piece += [f"chain {len(order) * times} units", f"order {', '.join(order)}"]
     draft.features.add("each turn once" if times == 1 else "turns come round")
+    return draft
+
+
+def _in_runs(rng: random.Random, draft: Draft, labels: list[str]) -> Draft:
+    """Runs with their numbers, or first and last sharing the units that the others leave."""
+    inner = [(rng.choice((1, 1, 2, 5)), label) for label in labels[1:]]
+    told = [f"{n} {label}" if n > 1 or rng.random() < 0.5 else label for n, label in inner]
+    each = rng.choice((1, 2, 4, 20))
+    if rng.random() < 0.5 and all(" " in words for words in told):
+        units = 2 * each + sum(n for n, _ in inner)
+        line = f"chain {units} units of {', '.join([labels[0], *told, labels[0]])}"
+        draft.features.add("runs that share")
+    else:
+        line = f"chain of {', '.join([f'{each} {labels[0]}', *told, f'{each + 1} {labels[0]}'])}"
+    draft.piece.append(line)
+    draft.features.add("runs")
     return draft
 
 

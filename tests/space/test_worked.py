@@ -264,3 +264,31 @@ start:
     (found,), worst = looked_at(got.states[-1:])
     assert found == {frozenset((Ring("A", 1, 1, 0), Ring("B", 1, 1, 0)))}
     assert worst >= -0.005
+
+
+def test_a_closed_ring_that_lies_ready_is_picked_up_by_the_ring_put_in() -> None:
+    """Far larger than the rest and of thick wire, it is set on the ring that joins it."""
+    text = """\
+weave "Sun at the end of a chain"
+rings:
+  all  wire 1 mm, inside 4 mm
+  sun  wire 2 mm, inside 12 mm
+expect:
+  A meets 2 A or 1 A, 2 J
+  J meets 1 A, 1 sun
+  sun meets 2 J
+start:
+  close A
+unit:
+  add A through prev A
+finish:
+  close sun
+  add 2 J through last A, sun picks 2
+piece:
+  chain 3 units
+"""
+    got = work_piece(view(text).weave)
+    assert got.jams == ()
+    found, worst = looked_at(got.states)
+    assert [len(links) for links in found] == [0, 1, 2, 3, 3, 7]
+    assert worst >= -0.005

@@ -28,6 +28,7 @@ from ringstep.language.syntax import (
     Block,
     Note,
     Picture,
+    Piece,
     Stated,
     Step,
     Tree,
@@ -143,7 +144,8 @@ class _Reader(TreeReader):
                 steps.append([])
             elif field == "steps":
                 steps[-1].append(thing)
-        turns = [s.value for order in self.each("order")[-1:] for s in order]
+        orders = [*self.each("order"), *(p.order for p in self.each("piece") if p.runs)]
+        turns = [s.value for order in orders[-1:] for s in order]
         befores = [*self.numbered_before, self.numbered]
         found = []
         told = 0
@@ -287,6 +289,21 @@ class _Reader(TreeReader):
             found.append(replace(given, name=None, variant=word) if of_variant else given)
         return tuple(found)
 
+    def piece(self) -> Piece | None:
+        """The piece, with what its other lines say."""
+        extras = {field: thing for field, thing in self.told if field in _OF_PIECE}
+        samples = self.each("samples")
+        piece: Piece | None = next(iter(self.each("piece")), None)
+        if piece is None:
+            return None
+        if piece.runs and (order := extras.pop("order", None)):
+            self.trouble(
+                order[0].span.to(order[-1].span),
+                f"the turns are already said on line {piece.span.line}",
+                "take the line of 'order' out",
+            )
+        return replace(piece, **extras, samples=samples)
+
     def read(self) -> tuple[Tree, tuple[Trouble, ...]]:
         for line, text in enumerate(self.source.plain, 1):
             self.line = line
@@ -302,13 +319,12 @@ class _Reader(TreeReader):
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)
-        extras = {field: thing for field, thing in self.told if field in _OF_PIECE}
         recipe = Tree(
             source=self.source,
             title=next(iter(self.each("title")[-1:]), None),
             ranges=self.told_apart(),
             blocks=self.in_order(),
-            piece=next((replace(piece, **extras) for piece in self.each("piece")), None),
+            piece=self.piece(),
             picture=next((self.drawn(p) for p in self.each("picture")), None),
             headings=frozenset(self.headings),
             unread=frozenset(self.unread),
@@ -322,7 +338,7 @@ _AS_TOLD = (
     *("rings", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
     *("variants", "notes"),
 )
-_OF_PIECE = frozenset({"back_and_forth", "order", "variant", "sample"})
+_OF_PIECE = frozenset({"back_and_forth", "order", "variant"})
 
 
 def _bare(text: str) -> str:

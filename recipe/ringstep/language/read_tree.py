@@ -31,6 +31,7 @@ from ringstep.language.syntax import (
     Piece,
     Ref,
     RingKind,
+    Sample,
     Size,
     Stated,
     Step,
@@ -399,6 +400,8 @@ class TreeReader:
                 else:
                     length = self.size(extent)
                     piece = Piece(str(tree.data), span, None, length=length)  # type: ignore[arg-type]
+            case "chain_of" | "loop_of":
+                piece = self.worked_once(tree)
             case "sheet" | "tube":
                 rows, units = (self.int(t) for t in parts[0].children)
                 piece = Piece(str(tree.data), span, units, rows)  # type: ignore[arg-type]
@@ -408,8 +411,11 @@ class TreeReader:
                 return self.tell("order", tuple(Stated(str(t), self.span(t)) for t in parts))
             case "chosen_variant":
                 return self.tell("variant", Stated(str(parts[0]), self.span(parts[0])))
+            case "sample_of":
+                label = Stated(str(parts[1]), self.span(parts[1]))
+                return self.tell("samples", Sample(self.int(parts[0]), self.size(parts[2]), label))
             case _:
-                return self.tell("sample", (self.int(parts[0]), self.size(parts[1])))
+                return self.tell("samples", Sample(self.int(parts[0]), self.size(parts[1])))
         for first in self.each("piece"):
             self.trouble(
                 span,
@@ -462,6 +468,24 @@ class TreeReader:
                 f"'{token[:24]}' is no single letter, and a place of the picture has one",
                 f"write one letter for a colour, as in '{token[0]} = {token}'",
             )
+
+    def worked_once(self, tree: Node) -> Piece:
+        """A piece of runs: 'chain of 12 byz, centre, 12 byz', 'chain 190 mm of byz, sun, byz'."""
+        extent, *runs = tree.children
+        units, length = None, None
+        if extent is not None and extent.data == "count":
+            units = self.int(extent.children[0])
+        elif extent is not None:
+            length = self.size(extent)
+        numbers, names = zip(*(run.children for run in runs), strict=True)
+        return Piece(
+            str(tree.data).removesuffix("_of"),  # type: ignore[arg-type]
+            self.span(tree),
+            units,
+            length=length,
+            order=tuple(Stated(str(name), self.span(name)) for name in names),
+            runs=tuple(None if n is None else self.int(n) for n in numbers),
+        )
 
 
 def _fraction(token: Token) -> Fraction | None:

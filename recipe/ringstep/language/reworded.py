@@ -42,13 +42,20 @@ _PARTED: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str]], ...] = (
 _EXTENT = re.compile(
     rf"\s*(?:of\s+)?(\d[\d./]*\s*(?:units?|{'|'.join(UNITS_OF_SIZE)})\b)(?=\s)", re.I
 )
+#: A chain with its extent and what follows; a run of it; what parts two runs.
+_CHAIN = re.compile(
+    rf"\s*(chain|loop)\s+(\d[\d./]*\s*(?:units?|{'|'.join(UNITS_OF_SIZE)})\b)?\s*(?:of\s+)?(.+)",
+    re.I,
+)
+_RUN = re.compile(r"\s*(?:(\d+)\s*(?:x|×|times|units?\s+of|units?|of)?\s+)?(\S+)\s*", re.I)
+_BETWEEN = re.compile(r"\s*(?:,|\+|\band\b|\bthen\b)\s*(?:then\s+)?", re.I)
 
 
 def reworded(text: str, rule: str) -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
     if rule == "step":
         return _parted(text) or _sided(text)
-    return _too_long(text) if rule == "piece_line" else None
+    return (_in_runs(text) or _too_long(text)) if rule == "piece_line" else None
 
 
 def _reads(line: str, rule: str) -> bool:
@@ -78,6 +85,21 @@ def _sided(text: str) -> Habit | None:
     said = found[0].strip()
     start = found.start() + len(found[0]) - len(found[0].lstrip())
     return Habit(start, found.end(), f"'{said}' is said with 'lay'", f"write '{line}'")
+
+
+def _in_runs(text: str) -> Habit | None:
+    """A chain of several runs that lacks its 'of' or its commas, or counts in other words."""
+    found = _CHAIN.fullmatch(text)
+    runs = [_RUN.fullmatch(run) for run in _BETWEEN.split(found[3])] if found else []
+    if found is None or len(runs) < 2 or not all(runs):
+        return None
+    told = ", ".join(" ".join(part for part in run.groups() if part) for run in runs if run)
+    line = " ".join([found[1], *([found[2].strip()] if found[2] else []), "of", told])
+    if not _reads(line, "piece_line"):
+        return None
+    start = len(text) - len(text.lstrip())
+    what = "what a piece is worked of is written as a list behind 'of'"
+    return Habit(start, len(text.rstrip()), what, f"write '{line}'")
 
 
 def _too_long(text: str) -> Habit | None:

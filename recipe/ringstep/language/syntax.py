@@ -411,11 +411,21 @@ class Variant:
 
 
 @dataclass(frozen=True)
+class Sample:
+    """So many units, measured. label: which named units; None where all of the piece are alike."""
+
+    units: int
+    size: Size
+    label: Stated | None = None
+
+
+@dataclass(frozen=True)
 class Piece:
     """What is made of the units.
 
     kind: chain, loop, sheet or tube. units, rows: None where a length is given instead.
-    length: the wanted length. sample: so many units measure so much.
+    length: the wanted length. runs: how many units of each name in `order`, worked one after the
+    other, once; None where none is stated. Without runs the names take turns.
     """
 
     kind: Literal["chain", "loop", "sheet", "tube"]
@@ -425,8 +435,18 @@ class Piece:
     length: Size | None = None
     back_and_forth: bool = False
     order: tuple[Stated, ...] = ()
+    runs: tuple[int | None, ...] = ()
     variant: Stated | None = None
-    sample: tuple[int, Size] | None = None
+    samples: tuple[Sample, ...] = ()
+
+    @property
+    def sample(self) -> Sample | None:
+        """What was measured of units of the piece, whichever they are."""
+        return next((s for s in self.samples if s.label is None), None)
+
+    def sample_of(self, label: str) -> Sample | None:
+        """What was measured of the units of a name."""
+        return next((s for s in self.samples if s.label and s.label.value == label), None)
 
 
 @dataclass(frozen=True)

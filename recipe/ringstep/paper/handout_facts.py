@@ -14,6 +14,7 @@ from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
 from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
+from ringstep.weave.runs import run_counts, unit_mm
 from ringstep.weave.steps import Ring, ring_name
 
 
@@ -44,10 +45,18 @@ def length_words(view: View) -> str:
     piece, layout = view.recipe.piece, view.weave.layout
     if piece is None:
         return ""
-    units, size = piece.sample or (0, None)
-    if units and size and (sample := size.mm) and layout.known:
-        long = layout.units * sample / units
-        return f"about {text_mm(long)} mm without its ends ({units} units measure {size.text})"
+    if not layout.known:
+        return piece.length.text if piece.length else ""
+    if (sample := piece.sample) and sample.units and (mm := sample.size.mm):
+        long = layout.units * mm / sample.units
+        told = f"{sample.units} units measure {sample.size.text}"
+        return f"about {text_mm(long)} mm without its ends ({told})"
+    if piece.runs and all(piece.sample_of(s.value) for s in piece.order):
+        runs = zip(piece.order, run_counts(piece), strict=True)
+        long = sum(count * unit_mm(piece, s.value) for s, count in runs)
+        samples = ((s, s.label.value) for s in piece.samples if s.label)
+        told = listed([f"{s.units} {label} measure {s.size.text}" for s, label in samples])
+        return f"about {text_mm(long)} mm without its ends ({told})"
     return piece.length.text if piece.length else ""
 
 

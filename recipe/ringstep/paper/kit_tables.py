@@ -68,6 +68,9 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         if length.ease or length.clasp:
             told += f": {text_mm(length.to_weave or 0)} mm to weave"
         words.append(told)
+        if length.runs:
+            words.append(f"{_samples(length)}, so it takes {_runs(length)}")
+            return (*words, *_ends(kit, length, on_paper))
         rounded = abs(length.exact_units - length.units) > 1e-6
         up = f"{length.exact_units:.2f} units, rounded up to {length.units:,}" if rounded else ""
         if length.computed:
@@ -76,10 +79,30 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
             f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
             f" {text_mm(length.woven)} mm"
         )
+    elif length.runs:
+        words.append(f"{_samples(length)}, so the piece is {_runs(length)}")
     else:
         words.append(
             f"{sample}, so {plural(length.units, 'unit')} measure {text_mm(length.woven)} mm"
         )
+    return (*words, *_ends(kit, length, on_paper))
+
+
+def _samples(length: Length) -> str:
+    """What was measured of each kind of unit."""
+    told = [f"{units} {label} = {text_mm(mm)} mm" for label, units, mm in length.samples]
+    return f"the recipe's samples say {listed(told)}"
+
+
+def _runs(length: Length) -> str:
+    """The runs of a piece, and what they measure together."""
+    told = listed([f"{count:,} {label}" for label, count in length.runs])
+    return f"{told}, which measure {text_mm(length.woven)} mm"
+
+
+def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
+    """What comes on top of the units, and what to mind about the sample."""
+    words = []
     ends = [f"the {kind} ({plural(rings, 'ring')})" for kind, rings in length.ends]
     ends += ["any clasp" if not length.clasp and kit.parts else ""]
     ends = [e for e in ends if e]
@@ -91,7 +114,9 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
             + ("" if on_paper else exact)
         )
     if length.units != length.own_units:
-        piece = f"{length.kind} {length.units} unit{'' if length.units == 1 else 's'}"
+        piece = f"{length.kind} {plural(length.units, 'unit')}"
+        if length.runs:
+            piece = f"{length.kind} of {', '.join(f'{n} {label}' for label, n in length.runs)}"
         words.append(
             f"the recipe itself has {plural(length.own_units, 'unit')}: before you print hand-outs,"
             f" write '{piece}' in its 'piece:'"
@@ -266,8 +291,10 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         and {
             "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
             "to_weave": length.to_weave,
-            "sample_units": None if length.computed else length.sample_units,
-            "sample": None if length.computed else length.sample,
+            "sample_units": None if length.computed or length.runs else length.sample_units,
+            "sample": None if length.computed or length.runs else length.sample,
+            "runs": [{"unit": label, "units": count} for label, count in length.runs],
+            "samples": [{"unit": u, "units": n, "mm": mm} for u, n, mm in length.samples],
             "computed_unit": length.computed and list(length.computed),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
             "ends": dict(length.ends), "sample_notes": list(length.origin),

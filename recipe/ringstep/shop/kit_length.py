@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import PLACING, Piece
+from ringstep.language.syntax import PLACING, Piece, Size
 from ringstep.language.words import plural
 from ringstep.shop.wish import NoKit, Wish
+from ringstep.weave.runs import NoRuns, run_counts, unit_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,8 @@ class Length:
     ends: rings placed by the start and the finish, whose length comes on top.
     origin: the recipe's own notes on its sample. computed: where there is no sample, the least
     and the greatest length of one unit; the sample is then one unit of the least, so that rings
-    suffice.
+    suffice. runs: of a piece worked in runs each run's name and units; samples: what was measured
+    of each name, in units and mm. The sample is then the piece itself.
     """
 
     wanted: float | None
@@ -41,6 +44,8 @@ class Length:
     kind: str
     own_units: int
     computed: tuple[float, float] | None = None
+    runs: tuple[tuple[str, int], ...] = ()
+    samples: tuple[tuple[str, int, float], ...] = ()
 
     @property
     def to_weave(self) -> float | None:
@@ -71,8 +76,8 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
     """How many units were measured and what they came to in mm."""
     if piece is None or piece.sample is None:
         return None
-    mm = piece.sample[1].mm
-    return (piece.sample[0], mm) if mm and piece.sample[0] else None
+    mm = piece.sample.size.mm
+    return (piece.sample.units, mm) if mm and piece.sample.units else None
 
 
 def _refuse_length(view: View, word: str) -> None:
@@ -115,6 +120,8 @@ def sized(
             f"the recipe says how many units to work, so {given[0]} has no length to change; give"
             " one with --length"
         )
+    if piece is not None and piece.runs:
+        return _in_runs(view, piece, wish, wanted)
     if piece is None or (sample is None and wanted is None):
         return view, None
     if sample is not None:
@@ -129,12 +136,7 @@ def sized(
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
     own = units = view.weave.layout.units
     if wanted is not None:
-        weave = wanted + ease - clasp
-        if weave <= 0:
-            raise NoKit(
-                f"the clasp ({text_mm(clasp)} mm) leaves nothing to weave of"
-                f" {text_mm(wanted + ease)} mm; give a longer --length"
-            )
+        weave = _to_weave(wanted, wish)
         # As the recipe's own length is turned into units.
         units = max(1, ceil(weave / sample[1] * sample[0] - 1e-9))
         if units < view.weave.layout.written:
@@ -151,6 +153,50 @@ def sized(
         piece.kind, own, computed,
     )  # fmt: skip
     return view, length
+
+
+def _to_weave(wanted: float, wish: Wish) -> float:
+    """How many mm the units have to measure. Raises `NoKit`."""
+    clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
+    if wanted + ease <= clasp:
+        raise NoKit(
+            f"the clasp ({text_mm(clasp)} mm) leaves nothing to weave of"
+            f" {text_mm(wanted + ease)} mm; give a longer --length"
+        )
+    return wanted + ease - clasp
+
+
+def _in_runs(
+    view: View, piece: Piece, wish: Wish, wanted: float | None
+) -> tuple[View, Length | None]:
+    """The same of a piece in runs, each block of which has its own sample. Raises `NoKit`."""
+    labels = tuple(dict.fromkeys(s.value for s in piece.order))
+    own = view.weave.layout.units
+    if wanted is not None:
+        mm = Fraction(_to_weave(wanted, wish)).limit_denominator(10**6)
+        size = Size(mm, "mm", piece.span, f"{text_mm(float(mm))} mm")
+        piece = replace(piece, units=None, length=size)
+    try:
+        counts = run_counts(piece)
+        long = {label: unit_mm(piece, label) for label in labels}
+    except NoRuns as fault:
+        if wanted is None:
+            return view, None
+        raise NoKit(f"{fault}; {'; '.join(fault.help)}") from None
+    runs = tuple(zip((s.value for s in piece.order), counts, strict=True))
+    view = View(
+        replace(view.recipe, piece=replace(piece, runs=tuple(counts), units=None, length=None)),
+        view.troubles,
+    )
+    samples = ((piece.sample_of(label), label) for label in labels)
+    measured = tuple((label, s.units, s.size.mm or 0.0) for s, label in samples if s)
+    woven = sum(count * long[label] for label, count in runs)
+    clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
+    return view, Length(
+        wanted, clasp, ease, sum(counts), woven, sum(counts), woven, _ends(view),
+        tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, own,
+        runs=runs, samples=measured,
+    )  # fmt: skip
 
 
 def _ends(view: View) -> tuple[tuple[str, int], ...]:

@@ -17,7 +17,9 @@ from ringstep.space.relax import read_links
 from ringstep.space.result import Form
 from ringstep.space.tighten import eased, stretch, thicken
 
-_STEPS, _PULLS = 8, 80  # steps of the pull, rounds of the programme in each
+_PULLS = 80  # rounds of the programme in each step of the pull
+# steps of the pull, and the least region of the programme in them, mean radii
+_MEASURED, _SHOWN = (8, 2e-5), (5, 2e-4)
 
 
 def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
@@ -42,7 +44,9 @@ def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
         )
         fine = replace(held, samples=FINE)
         pulled, pushed = (
-            _end(fine, best, way, at_room * (1 + HAIR)) if way > 0 or push else None
+            _end(fine, best, way, at_room * (1 + HAIR), *(_MEASURED if push else _SHOWN))
+            if way > 0 or push
+            else None
             for way in (1, -1)
         )
         if pulled is not None:
@@ -67,14 +71,16 @@ def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
     )
 
 
-def _end(fine: Shape, form: Regular, way: int, floor: float) -> Layout | None:
+def _end(
+    fine: Shape, form: Regular, way: int, floor: float, steps: int, finest: float
+) -> Layout | None:
     """The unit pulled (way +1) or pushed (-1), wires `floor` times the recipe's, or None.
 
     An end that breaks a lay or a fold is none.
     """
     layout = form.layout
-    for room in np.linspace(form.room, floor, _STEPS + 1)[1:]:
-        got = stretch(form.way.shape, layout, way, float(room), _PULLS)
+    for room in np.linspace(form.room, floor, steps + 1)[1:]:
+        got = stretch(form.way.shape, layout, way, float(room), _PULLS, finest=finest)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
     got = stretch(fine, layout, way, floor, _PULLS)

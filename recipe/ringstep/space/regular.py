@@ -28,7 +28,7 @@ _SEAT, _LEAN = 0.3, 0.4  # spread of places across the chain, in mean radii, and
 _BESIDE = 0.3  # share of that between the two rings of a pair
 _ASKED = 0.75  # share of the starts that are asked for the plan's signs
 _ROUNDS = 14  # of settling; what takes longer is rarely worth it
-_KICK = 0.1
+_KICK = 0.15
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _PLAIN = 1e-4  # share of room that a turn from unit to unit must gain
 _CONTINUED = 3  # forms made tight before the best is chosen
@@ -243,11 +243,13 @@ def mirrored(layout: Layout) -> Layout:
     return Layout(layout.centres * over, layout.normals * over, np.array([length, -turn]))
 
 
-def tightened(way: Way, thin: Layout | None, rounds: tuple[int, float]) -> Regular | None:
-    """A settled layout with its wires grown."""
+def tightened(
+    way: Way, thin: Layout | None, rounds: tuple[int, float], goal: float = 0.0
+) -> Regular | None:
+    """A settled layout with its wires grown, given up where they will not grow to `goal`."""
     if thin is None:
         return None
-    tight = thicken(way.shape, thin, *rounds)
+    tight = thicken(way.shape, thin, *rounds, goal)
     return judged(way, tight.layout, tight.room) if tight.room > 0 else None
 
 
@@ -273,7 +275,7 @@ def search(
             found = [f for r in runs for f in r.found]
             best = max(found or [f for r in runs for f in r.broken], key=_rank, default=None)
         for some in _best([f for run in runs for f in run.found or run.broken], _CONTINUED):
-            fine = tightened(some.way, some.layout, _FINE) or some
+            fine = tightened(some.way, some.layout, _FINE, best.room if best else 0.0) or some
             best = fine if best is None else max(best, fine, key=_rank)
         if best is not None:
             best = _hopped(best, hops, rng)
@@ -339,8 +341,9 @@ class _Run:
             thin = settle(shape, kicked(shape, form.layout, rng, _LEAP), None, _ROUNDS)
             if thin is None or judged(self.way, thin, 1.0).rank[:2] != (True, True):
                 continue
-            other = tightened(self.way, thin, _COARSE)
-            if other is not None and other.rank > (True, True, form.room * (1 + _SAME)):
+            goal = form.room * (1 + _SAME)
+            other = tightened(self.way, thin, _COARSE, goal)
+            if other is not None and other.rank > (True, True, goal):
                 form, vain = other, 0
         return form
 
@@ -389,7 +392,7 @@ def _hopped(found: Regular, hops: int, rng: np.random.Generator) -> Regular:
         shape = best.way.shape
         signs = read_links(shape, best.layout).signs
         thin = settle(shape, kicked(shape, best.layout, rng, _KICK), signs, _ROUNDS)
-        other = tightened(best.way, thin, _COARSE)
+        other = tightened(best.way, thin, _COARSE, best.room)
         if other is not None and _rank(other) > _rank(best):
             other = tightened(best.way, other.layout, _FINE) or other
             best = max(best, other, key=_rank)

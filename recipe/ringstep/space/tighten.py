@@ -17,6 +17,7 @@ from ringstep.space.near import Floats
 from ringstep.space.symmetry import imposed, spread
 
 _Seen = tuple[Floats, Floats, float]
+_BOLD = 3.0  # times what a step promises: the most that a climb is thought to gain yet
 _TOUCHING = 1e-3  # of the wire: gaps above what is needed that a small move must keep
 
 
@@ -64,10 +65,12 @@ def _climb(
     finest: float,
     region: float = 0.1,
     held: Sequence[int] = (),
+    goal: float = 0.0,
 ) -> Tight:
     """Climb aim . variables + room (floor None), or aim alone with room kept at `floor`.
 
-    `held` names numbers of the repeat that stay. With a floor, falling short of it costs 30 to
+    `held` names numbers of the repeat that stay. A climb that cannot be thought to reach the room
+    `goal` is given up. With a floor, falling short of it costs 30 to
     1, an exact penalty for these sizes.
     """
     layout = imposed(shape, start)
@@ -104,7 +107,7 @@ def _climb(
         top = 10.0 if floor is None else floor - room
         bounds = np.concatenate([value - room, limit, [top]])
         cost = np.concatenate([-aim @ free, [-weight]])
-        step = solve(cost, table, bounds / region, 1e-7)  # in parts of the region
+        step = solve(cost, table, bounds / region, 1e-5)  # in parts of the region
         if step is None:
             region /= 2
             if region < finest:
@@ -112,10 +115,12 @@ def _climb(
             continue
         step *= region
         rise = min(room + float(step[size]), cap) - min(room, cap)
+        if room + _BOLD * rise * max(1.0, 0.1 / region) ** 0.5 < goal:
+            break
         whole = free @ step[:size]
         hoped = weight * rise + float(aim @ whole)
         after = moved(shape, layout, whole)
-        look2 = _look(shape, after, 1.0 if floor is None else floor, region)
+        look2 = _look(shape, after, max(1.0, room) if floor is None else floor, region)
         if floor is not None and look2 is not None and look2[2] < floor - 1e-9:
             after, look2 = _unbent(shape, after, look2, floor, region)
         gained = -np.inf if look2 is None else worth(after, look2[2]) - now
@@ -155,9 +160,10 @@ def thicken(
     start: Layout,
     rounds: int = 150,
     finest: float = 1e-6,
+    goal: float = 0.0,
 ) -> Tight:
-    """Let the wires grow as far as this layout can be eased to allow."""
-    return _climb(shape, start, np.zeros(shape.variables), None, rounds, finest)
+    """Let the wires grow as far as this layout can be eased to allow, or not nearly to `goal`."""
+    return _climb(shape, start, np.zeros(shape.variables), None, rounds, finest, goal=goal)
 
 
 def stretch(
@@ -167,6 +173,7 @@ def stretch(
     room: float = 1.0,
     rounds: int = 250,
     sides: tuple[float, float] = (1.0, 1.0),
+    finest: float = 2e-5,
 ) -> Tight:
     """Pull (way +1) or push together (way -1) the unit with wires `room` times the recipe's.
 
@@ -184,7 +191,7 @@ def stretch(
         aim[first] = way * down / max(abs(a), 0.1)
         aim[first + 1] = way * (along - down) * b / square
         aim[first + 2] = way * (down / c + (along - down) * c / square)
-    got = _climb(shape, start, aim, room, rounds, 2e-5)
+    got = _climb(shape, start, aim, room, rounds, finest)
     for _ in range(3):
         if got.room >= room:
             break

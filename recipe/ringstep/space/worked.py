@@ -183,11 +183,14 @@ class _Piece:
         if act.step.kind == "reopen":  # taken out and closed again through the old and the new
             more = self.reopened(act)
             act = act._replace(through=(*more, *act.through), stops=())
-        through = [self.number[r] for r in act.through if r in self.number]
-        stops = [[self.number[r] for r in stop if r in self.number] for stop in act.stops]
+        picked_up = self.loose(act)
+        flat = self.lies_flat(act, [self.number[r] for r in act.through if r in self.number])
+        for ring in picked_up:
+            self.remove(ring)
         first: int | None = None
-        flat = self.lies_flat(act, through)
         for nth, ring in enumerate(act.movers):
+            through = [self.number[r] for r in act.through if r in self.number]
+            stops = [[self.number[r] for r in stop if r in self.number] for stop in act.stops]
             radius, wire = self.sizes(ring)
             lane = self.lanes.get(ring)
             if act.toward:
@@ -210,6 +213,9 @@ class _Piece:
                 lane = float(hand.centres[through, 1].mean()) if flat else 0.0
             hand.rest[number] = (0.0, lane, 0.0)
             self.ease(_ROUNDS, _GROW)
+            for loose in picked_up if nth == 0 else ():
+                if stuck := self.hang(act, loose, ring):
+                    return stuck
         if flat is None and len(stops) > 1 and stops[0] and stops[-1]:
             self.draw_apart(stops[0], stops[-1], self.number[act.movers[-1]])
         self.gate = ()
@@ -219,18 +225,34 @@ class _Piece:
         self.folded -= set(through)
         return None
 
+    def loose(self, act: Act) -> list[Ring]:
+        """Closed rings that a new ring picks up: linked with nothing yet, where others are."""
+        here = [r for r in act.through if r in self.number]
+        placed = {r: self.weave.work.acts[self.weave.work.placed_by[r]] for r in here}
+        found = [
+            r for r in here if not self.hand.linked[self.number[r]].any() and not placed[r].held
+        ]
+        return found if len(found) < len(here) else []
+
+    def hang(self, act: Act, ring: Ring, on: Ring) -> Jam | None:
+        """A closed ring, or a part, set on the one ring that goes through it; the jam, if any."""
+        radius, wire = self.sizes(ring)
+        found = find(self.hand, self.rng, Wanted([self.number[on]], radius, wire), _TRIES)
+        if found is None:
+            return jam(self.weave, act, on)
+        number = self.number[ring] = put_in(self.hand, *found, radius, wire)
+        if ring.role not in self.weave.recipe.part_roles:
+            self.hand.spring[number] = np.diag([0.0, _STRAIGHT, _STRAIGHT])
+        self.ease(_ROUNDS, _GROW)
+        return None
+
     def hang_parts(self, act: Act) -> Jam | None:
         """Parts of a known size closed round the ring that goes through them; the jam, if any."""
         for part_ in act.through:
             if part_ in self.number or not self.weave.round_size(part_.role, part_.index):
                 continue
-            radius, wire = self.sizes(part_)
-            wanted = Wanted([self.number[act.movers[-1]]], radius, wire)
-            found = find(self.hand, self.rng, wanted, _TRIES)
-            if found is None:
-                return jam(self.weave, act, act.movers[-1])
-            self.number[part_] = put_in(self.hand, *found, radius, wire)
-            self.ease(_ROUNDS, _GROW)
+            if stuck := self.hang(act, part_, act.movers[-1]):
+                return stuck
         return None
 
     def reopened(self, act: Act) -> list[Ring]:

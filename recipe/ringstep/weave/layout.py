@@ -18,7 +18,8 @@ from math import ceil, lcm
 from typing import Literal
 
 from ringstep.language.syntax import Block, BlockKind, Ref, Step, Tree
-from ringstep.weave.stretches import Stretch, is_plan, spot, stretches
+from ringstep.weave.runs import NoRuns, run_counts
+from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
@@ -193,6 +194,8 @@ class Layout:
         """
         blocks = self.row_order if self.flat else self.order
         places = self.rows - (self.block("first row") is not None) if self.flat else self.units
+        if self.recipe.piece and self.recipe.piece.runs:
+            return ()
         return blocks if self.known and is_plan(blocks) and places % len(blocks) else ()
 
     def way(self, row: int) -> int:
@@ -276,7 +279,10 @@ def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
         return (plain,)
     if recipe.piece and recipe.piece.order:
         by_label = {b.label: b for b in blocks}
-        return tuple(by_label[s.value] for s in recipe.piece.order if s.value in by_label)
+        labels: Iterable[str] = (s.value for s in recipe.piece.order)
+        if recipe.piece.runs:
+            labels = dict.fromkeys(labels)
+        return tuple(by_label[label] for label in labels if label in by_label)
     return tuple(blocks)
 
 
@@ -308,12 +314,12 @@ def lay_out(recipe: Tree) -> Layout:
     else:
         kind, rows = piece.kind, piece.rows or 1
         length, sample = piece.length and piece.length.mm, piece.sample
-        sample_mm = sample[1].mm if sample else None
+        sample_mm = sample.size.mm if sample else None
         if piece.units is not None:
             flat = piece.kind in ("sheet", "tube")
             units = written if written and not flat and not turns else piece.units
         elif length and sample and sample_mm:
-            units = max(1, ceil(length / sample_mm * sample[0] - 1e-9))
+            units = max(1, ceil(length / sample_mm * sample.units - 1e-9))
         else:
             known = False
     if kind in ("sheet", "tube"):
@@ -322,6 +328,16 @@ def lay_out(recipe: Tree) -> Layout:
         below = stretches(turns_of(recipe, "row"), rows - len(top), 1 + len(top))
         return Layout(recipe, kind, (Stretch((), 1, units),), (*top, *below), known)
     down = (Stretch((), 1, 1),)
+    if piece and piece.runs:
+        by_label = {b.label: b for b in turns}
+        try:
+            counts, known = run_counts(piece), True
+        except NoRuns:  # told by the checks; runs that are long enough show the borders
+            room = 3 * reach_of(recipe.steps()) + 2
+            counts, known = [room if n is None else n for n in piece.runs], False
+        runs = [(by_label.get(s.value), n) for s, n in zip(piece.order, counts, strict=True)]
+        along = in_runs([(block, n) for block, n in runs if block], 1, fixed)
+        return Layout(recipe, kind, along, down, known)
     layout = Layout(recipe, kind, stretches(turns, units, 1, fixed), down, known)
     if known or piece is None:
         return layout

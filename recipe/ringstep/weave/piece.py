@@ -297,8 +297,12 @@ class Weave:
         if isinstance(act.block.label, int) and not act.block.differs and not layout.turning:
             bare = any(a.dropped for a in self._acts_at.get((ring.row, ring.unit), ()))
             return not bare and ring.unit + layout.reach <= layout.units
-        # At an end it cannot be told what a ring that repeats would meet.
-        return (ring.role, ring.index) not in self._repeating
+        if (ring.role, ring.index) not in self._repeating:
+            return True
+        # At an end it cannot be told what a ring that repeats would meet; in a unit of its own
+        # between others it can.
+        own = not layout.flat and act.block.kind == "unit" and not act.block.differs
+        return own and bool(layout.turning) and 1 <= ring.unit <= layout.units - layout.reach
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:

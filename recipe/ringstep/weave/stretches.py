@@ -78,18 +78,24 @@ def stretches(
 ) -> tuple[Stretch, ...]:
     """Places from number `first` on, filled by blocks that take turns; `fixed` ones stand aside.
 
-    A list with unequal runs that comes out even with the piece is a plan of it, worked once: each
-    run of one block is a stretch.
+    A list with unequal runs that comes out even with the piece is a plan of it, worked once.
     """
     if len(blocks) == places and is_plan(blocks):
-        found, at = [], first
-        for block, same in groupby(blocks):
-            count = len(list(same))
-            found.append(Stretch((block,), at, count, goes_round=count > 1))
-            at += count
-        return tuple(_around(found, fixed or {}))
+        return in_runs([(block, 1) for block in blocks], first, fixed)
     whole = Stretch(blocks, first, places, goes_round=bool(blocks))
     return tuple(_around([whole] if places else [], fixed or {}))
+
+
+def in_runs(
+    runs: Iterable[tuple[Block, int]], first: int = 1, fixed: dict[int, Block] | None = None
+) -> tuple[Stretch, ...]:
+    """Runs of one block each, worked one after the other: each is a stretch."""
+    found, at = [], first
+    for block, same in groupby(runs, lambda run: run[0]):
+        if count := sum(count for _, count in same):
+            found.append(Stretch((block,), at, count, goes_round=count > 1))
+            at += count
+    return tuple(_around(found, fixed or {}))
 
 
 def is_plan(blocks: tuple[Block, ...]) -> bool:

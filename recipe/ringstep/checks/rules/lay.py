@@ -184,10 +184,9 @@ def _unstated(
     if block.kind in ("start", "finish") or isinstance(block.label, int):
         count = "the recipe could mean two different pieces"
     elif layout.known and not layout.flat:
-        work, order = (view.mended or view.weave).work, layout.order
-        cycles = (layout.units - work.layout.units) // len(order)
-        free = sum(a.owes_lay for a in work.acts if a.step.number == step.number)
-        free += cycles * order.count(block)
+        weave = view.mended or view.weave
+        acts = (a for a in weave.work.acts if a.step.number == step.number and a.owes_lay)
+        free = sum(weave.stands_for(a) for a in acts)
         count = (
             "the recipe could mean 2 pieces if every unit is laid alike, and"
             f" {how_many(free)} over {plural(layout.units, 'unit')} if each is laid as it comes"

@@ -60,7 +60,11 @@ def check(view: View) -> Iterator[Finding]:
     A word of 'piece:' that is wrong itself explains it, and is told elsewhere.
     """
     recipe, piece = view.recipe, view.recipe.piece
-    if piece is None or (not piece.units and not piece.length) or piece.rows == 0:
+    if (
+        piece is None
+        or not (piece.units or piece.length or piece.runs)
+        or 0 in (piece.rows, *piece.runs)
+    ):
         return
     labels = {b.label for b in recipe.blocks}
     if view.mixed or "piece" in recipe.unread or any(s.value not in labels for s in piece.order):
@@ -119,6 +123,8 @@ def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
             help = f"give '{kind}:' a name of its own, and write 'order …' with all names"
             return f"'{kind}:' fills every {kind}", (help,)
         if all(s.value != block.label for s in piece.order):
+            if piece.runs:
+                return f"the {piece.kind} leaves it out", (f"name '{block.label}' among its runs",)
             turns = ", ".join([*(s.value for s in piece.order), block.label])
             return "'order' leaves it out", (f"write 'order {turns}'",)
         return f"the {piece.kind} has only {size}", ("make it longer, so that its turn comes",)

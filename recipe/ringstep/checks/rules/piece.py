@@ -41,8 +41,9 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
-from ringstep.language.syntax import ROW_BLOCKS
+from ringstep.language.syntax import ROW_BLOCKS, Piece
 from ringstep.language.words import listed, plural
+from ringstep.weave.runs import NoRuns, run_counts
 
 RULE = Rule("piece-size", "error")
 
@@ -65,13 +66,15 @@ def check(view: View) -> Iterator[Finding]:
             help=("write how many units, and how many rows, it has",),
         )
         return
-    if piece.sample and piece.sample[0] == 0:
+    for sample in (s for s in piece.samples if s.units == 0):
         yield Finding(
             RULE,
-            _sampled(view, piece.sample[1].span),
+            _sampled(view, sample.size.span),
             "the sample measures no units",
             help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
         )
+    if piece.runs and all(layout.block("unit", s.value) for s in piece.order):
+        yield from _runs(piece)
     flat = piece.kind in ("sheet", "tube")
     units = [b for b in blocks if b.kind == "unit"]
     if flat and (units or not rows):
@@ -125,6 +128,19 @@ def check(view: View) -> Iterator[Finding]:
                 "or add a block 'unit:' for the units that are not written out",
             ),
         )
+
+
+def _runs(piece: Piece) -> Iterator[Finding]:
+    """Runs that do not come to numbers of units."""
+    if piece.length and not piece.length.mm:
+        return  # told by 'ring-size' and 'gauge'
+    if 0 in piece.runs:
+        yield Finding(RULE, piece.span, "a run has no unit", help=("take it out of the line",))
+        return
+    try:
+        run_counts(piece)
+    except NoRuns as fault:
+        yield Finding(RULE, piece.span, str(fault), help=fault.help)
 
 
 def _sampled(view: View, size: Span) -> Span:

@@ -50,7 +50,7 @@ def check(view: View) -> Iterator[Finding]:
     if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
         return
     piece, layout = view.recipe.piece, view.weave.layout
-    if (piece.sample and not piece.sample[0]) or piece.units not in (None, layout.units):
+    if any(not s.units for s in piece.samples) or piece.units not in (None, layout.units):
         return  # how long the piece is, is told by 'piece-size' to be wrong
     finished = {(ring.role, ring.index) for ring in view.weave.finished}
     for meets in view.recipe.meets:

@@ -1,0 +1,118 @@
+"""Pieces of several runs, worked once: 'chain of 12 byz, centre, 12 byz'."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from helpers import EXAMPLES, findings, report, view
+
+from ringstep.commands.cli import main
+from ringstep.paper.steps_text import step_list
+
+Out = pytest.CaptureFixture[str]
+SUN = (EXAMPLES / "sun_bracelet.weave").read_text(encoding="utf-8")
+BY_LENGTH = """\
+  chain 190 mm of plain, bright, plain
+  sample 10 plain = 69 mm
+  sample 1 bright = 26 mm
+"""
+assert BY_LENGTH in SUN
+
+
+def of(piece: str) -> str:
+    """The bracelet with another piece."""
+    return SUN.replace(BY_LENGTH, piece)
+
+
+SAME = [
+    of("  chain of 12 plain, bright, 12 plain\n"),
+    of("  chain 25 units of plain, bright, plain\n"),
+    of(f"  chain 25 units\n  order {'plain, ' * 12}bright{', plain' * 12}\n"),
+]
+
+
+@pytest.mark.parametrize("text", SAME)
+def test_runs_are_the_same_piece_however_they_are_said(text: str) -> None:
+    """A length of 190 mm leaves 164 for two halves of 6.9 mm a unit: 12 units each, rounded up."""
+    one, other = view(SUN), view(text)
+    assert not findings(text)
+    assert one.weave.counts == other.weave.counts
+    assert one.weave.layout.units == other.weave.layout.units == 25
+    assert [s.sentence for x in step_list(one).sections for s in x.steps] == [
+        s.sentence for x in step_list(other).sections for s in x.steps
+    ]
+
+
+def test_the_rings_of_two_halves_are_counted() -> None:
+    """Four of the start, six a plain unit, seven of the unit with the sun, two of the finish."""
+    assert view(SUN).weave.counts.total() == 4 + 24 * 6 + 7 + 2
+
+
+def test_millions_of_units_a_run_cost_no_more() -> None:
+    few, many = (view(of(f"  chain of {n} plain, bright, {n} plain\n")) for n in (12, 2_000_000))
+    assert len(few.weave.work.acts) == len(many.weave.work.acts)
+    assert many.weave.counts.total() == 4 + 2 * 2_000_000 * 6 + 7 + 2
+
+
+def test_the_step_list_says_which_units_are_which() -> None:
+    said = {s.heading: s.intro for s in step_list(view(SUN)).sections}
+    turns = "Units 1 to 12: plain. Unit 13: bright. Units 14 to 25: plain. Then stop."
+    assert said["Unit plain"].startswith(turns)
+    assert said["Unit bright"].startswith(turns)
+
+
+def test_a_kit_says_how_the_length_is_shared(tmp_path: Path, capsys: Out) -> None:
+    path = tmp_path / "sun.weave"
+    path.write_text(SUN, encoding="utf-8")
+    assert main(["kit", str(path)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "samples say 10 plain = 69 mm and 1 bright = 26 mm" in said
+    assert "it takes 12 plain, 1 bright and 12 plain, which measure 191.6 mm" in said
+    assert main(["kit", str(path), "--length", "7 in", "--clasp", "12 mm", "--json"]) == 0
+    length = json.loads(capsys.readouterr().out)["length_mm"]
+    # 177.8 less 12 and the 26 of the sun are 139.8, two halves of 69.9, each of 11 units
+    assert [run["units"] for run in length["runs"]] == [11, 1, 11]
+    assert length["woven"] == pytest.approx(22 * 6.9 + 26)
+    assert main(["kit", str(path), "--length", "7 in", "--clasp", "12 mm"]) == 0
+    typed = "write 'chain of 11 plain, 1 bright, 11 plain' in its 'piece:'"
+    assert typed in " ".join(capsys.readouterr().out.split())
+    assert not findings(of("  chain of 11 plain, 1 bright, 11 plain\n"))
+
+
+def test_a_kit_of_a_length_needs_runs_that_share_it(tmp_path: Path, capsys: Out) -> None:
+    path = tmp_path / "sun.weave"
+    path.write_text(SAME[0], encoding="utf-8")
+    assert main(["kit", str(path)]) == 0
+    assert main(["kit", str(path), "--length", "18 cm"]) == 2
+    assert "sample 10 plain = … mm" in " ".join(capsys.readouterr().err.split())
+
+
+@pytest.mark.parametrize(
+    ("typed", "mend"),
+    [
+        ("chain of 12 plain and bright", "chain of 12 plain, bright"),
+        ("chain 12 plain, bright, 12 plain", "chain of 12 plain, bright, 12 plain"),
+        ("chain of 12 x plain, bright", "chain of 12 plain, bright"),
+        ("chain 25 units plain, bright, plain", "chain 25 units of plain, bright, plain"),
+        ("chain 12 plain then bright then 12 plain", "chain of 12 plain, bright, 12 plain"),
+    ],
+)
+def test_runs_in_other_words_are_told_with_the_line_to_type(typed: str, mend: str) -> None:
+    assert f"write '{mend}'" in report(of(f"  {typed}\n"))
+
+
+def test_turns_are_said_once() -> None:
+    text = of("  chain of 12 plain, bright, 12 plain\n  order plain, bright\n")
+    (finding,) = findings(text)
+    assert "the turns are already said on line" in finding.message
+
+
+def test_a_ring_of_a_run_of_its_own_keeps_its_promise() -> None:
+    """V of the unit with the sun meets 6 rings where it also goes through V of the unit before."""
+    text = SUN.replace("add 2 V through Z picks 2", "add 2 V through Z, prev V picks 4")
+    assert text != SUN
+    (finding,) = findings(text)
+    assert "does not go through V of the unit before" in finding.message
+    assert finding.mends[0].says == "write 'through Z picks 2'"
