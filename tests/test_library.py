@@ -151,6 +151,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
         "strap_cuff": [],
         "striped_cuff": [],
         "sun_bracelet": [],
+        "edged_chain": [],
         "missed_ring": [("neighbour-count", missed)],
     }
 

@@ -116,3 +116,34 @@ def test_a_ring_of_a_run_of_its_own_keeps_its_promise() -> None:
     (finding,) = findings(text)
     assert "does not go through V of the unit before" in finding.message
     assert finding.mends[0].says == "write 'through Z picks 2'"
+
+
+def test_lays_that_alternate_are_told_by_the_number_of_the_unit() -> None:
+    """Unit 1 and 7 are laid to the front, unit 8 to the back, though all three are 'wide'."""
+    text = """\\
+weave "Two widths"
+rings:
+  all  wire 1 mm, inside 40 mm, copper
+expect:
+  A meets 2
+  B meets 4
+variants:
+  zigzag  lay front, back
+start:
+  close A
+  add B through A picks 1
+unit wide:
+  add A through prev B
+  add B through A, prev B picks 2 lay varies
+unit narrow:
+  add A through prev B
+  add B through A, prev B picks 2 lay varies
+piece:
+  chain of 1 wide, 5 narrow, 2 wide
+  variant zigzag
+"""
+    said = [s.sentence for x in step_list(view(text)).sections for s in x.steps]
+    told = "In the 1st, 3rd, 5th … unit from the front, in the 2nd, 4th, 6th … from the back, "
+    assert [told in sentence for sentence in said] == [False, False, False, True, False, True]
+    one = step_list(view(text.replace("5 narrow, 2 wide", "1 narrow, 1 wide")))
+    assert "From the front, pass it" in " ".join(s.sentence for x in one.sections for s in x.steps)

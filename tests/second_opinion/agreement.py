@@ -229,7 +229,9 @@ class Opinion:
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
         for at, line in enumerate(lines):
-            if times := re.search(r"(?:the same row again,|these steps) (\d+) times?", line):
+            if times := re.search(
+                r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
+            ):
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 first = self.recipe.block("first row") is not None

@@ -87,7 +87,8 @@ class Piece:
             for unit in range(self.units + 2):
                 blocks = text.blocks_at(1, unit, self.endless)
                 found += [(b, 1, unit) for b in blocks if unit <= self.units or b.kind in ends]
-            return found
+            # A second pass comes when all units are done, the finish behind it.
+            return sorted(found, key=lambda at: {"again": 1, "finish": 2}.get(at[0].kind, 0))
         found += [(b, 0, 0) for b in text.blocks_at(0, 0)]
         for row in range(1, self.rows + 1):
             for block in text.blocks_at(row, 1):

@@ -122,7 +122,7 @@ class Text:
             found = [self.block("start" if unit < 1 else "finish")]
         else:
             written = None if endless else self.block("unit", str(unit))
-            found = [written or self.turns[(unit - 1) % len(self.turns)]]
+            found = [written or self.turns[(unit - 1) % len(self.turns)], self.block("again")]
         return [b for b in found if b]
 
 
@@ -268,6 +268,8 @@ def _number_as_worked(text: Text) -> None:
     """Steps are numbered in the order in which their blocks are first worked."""
     places = range(text.units + 2) if not text.flat else ()
     worked = [b for unit in places for b in text.blocks_at(1, unit)] or text.blocks
+    if not text.flat:  # a second pass comes when all units are done
+        worked.sort(key=lambda b: {"again": 1, "finish": 2}.get(b.kind, 0))
     seen: list[Block] = []
     for block in worked:
         if all(block is not b for b in seen):

@@ -166,6 +166,11 @@ def chain(rng: random.Random) -> Draft:
     unit, units = _unit(rng, roles, many, reach), rng.choice((1, 2, 3, 5, 8, 14, 30))
     draft = Draft([], [f"chain {units} unit{'s' * (units > 1)}"], {"chain", f"reach {reach}"})
     draft.sections.append(("unit", _moves(rng, unit, draft)))
+    if rng.random() < 0.15:
+        role = rng.choice(roles)
+        places = rng.sample((f"prev {role} if there", role, f"next {role} if there"), 2)
+        draft.sections.append(("again", [f"add {rng.choice('EG')} through {', '.join(places)}"]))
+        draft.features.add("second pass")
     if rng.random() < 0.2:
         draft.sections[0] = ("unit", [_where_there(line) for line in draft.sections[0][1]])
         draft.features.add("no start")

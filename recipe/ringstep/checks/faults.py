@@ -322,13 +322,15 @@ def _apart(weave: Weave) -> Iterator[LooseRings | FallsApart]:
 def _unit_size(weave: Weave) -> Iterator[UnitOff]:
     """Rings a unit, against the promise."""
     parts = weave.recipe.part_roles
+    again = weave.layout.block("again")
     for promise in weave.recipe.unit_sizes:
         sizes: dict[str, int] = {}
         for block in weave.recipe.blocks:
-            if block.kind in ("unit", "row", "again") and not block.differs:
-                rings = {r: i for r, i in block.placed.items() if r not in parts}
-                key = "row" if block.kind == "again" else str(block)
-                sizes[key] = sizes.get(key, 0) + sum(map(len, rings.values()))
+            if block.kind in ("unit", "row") and not block.differs:
+                passes = (block, again) if again else (block,)
+                sizes[str(block)] = sum(
+                    len(i) for b in passes for r, i in b.placed.items() if r not in parts
+                )
         for name, size in sizes.items():
             if size != promise.count:
                 yield UnitOff(name, size, promise)

@@ -29,6 +29,11 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     if kind == "row":
         return _row(layout, block)
     if kind == "again":
+        if not layout.flat:
+            return (
+                "The chain again",
+                f"Go along it again from its first unit, {plural(layout.units, 'time')}:",
+            )
         return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
     if kind == "row end":
         return "At the end of each row", ""

@@ -229,6 +229,9 @@ class Speaker:
         if block.kind in ("start", "finish", "row end") or isinstance(block.label, int):
             unit = layout.units + 1 if block.kind in ("finish", "row end") else act.unit
             units = [0 if layout.flat and block.kind == "finish" else unit]
+        elif self._in_runs:
+            runs = [s for s in layout.along if block in s.blocks]
+            units = [s.first + at for s in runs for at in range(min(s.count, len(sides)))]
         else:
             turns = layout.order if block in layout.order else (block,)
             units = [
@@ -243,13 +246,23 @@ class Speaker:
         counted = (
             ", counted as in the first row" if layout.flat and rows and rows.back_and_forth else ""
         )
-        if len(sides) == 2 and block not in layout.order[1:] and len(turn) == 2:
+        alternate = len(sides) == 2 and block not in layout.order[1:] and len(turn) == 2
+        if self._in_runs and len(sides) == 2:
+            alternate, turn = True, sorted((2 - unit % 2, side) for unit, side in set(turn))
+            turn = [turn[0], turn[-1]]
+        if alternate:
             return (
                 f"In the 1st, 3rd, 5th … unit from the {turn[0][1]}, in the 2nd, 4th, 6th …"
                 f" from the {turn[1][1]}{counted}, "
             )
         told = ", ".join(f"unit {unit} from the {side}" for unit, side in turn)
         return f"In turn ({told}, and so on{counted}), "
+
+    @property
+    def _in_runs(self) -> bool:
+        """True where named units are worked in runs, once, and do not take turns."""
+        along = self.view.weave.layout.along
+        return len({s.blocks for s in along}) > 1 and all(len(s.blocks) == 1 for s in along)
 
     def sentence(self, act: Act) -> str:
         """The whole step."""

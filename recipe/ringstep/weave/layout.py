@@ -168,6 +168,7 @@ class Layout:
             found = [stretch.block(at)]
             if stretch.fixed and (more := self.block("unit", stretch.first)) not in found:
                 found.append(more)  # the steps that this unit has also
+            found.append(self.block("again"))
         return tuple(b for b in found if b is not None)
 
     @cached_property
@@ -181,8 +182,7 @@ class Layout:
                     worked.add(("again", "first row" if block.kind == "first row" else None))
             if stretch.fixed:
                 worked.add(("unit", stretch.first))
-        if self.flat:
-            worked.add(("row end", None))
+        worked.add(("row end" if self.flat else "again", None))
         return tuple(b for b in self.recipe.blocks if (b.kind, b.label) not in worked)
 
     @cached_property

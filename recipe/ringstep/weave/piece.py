@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
 from ringstep.weave.counts import RingCounts, count_links, count_rings
-from ringstep.weave.layout import Layout, lay_out
+from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
@@ -296,7 +296,10 @@ class Weave:
         layout, act = self.work.layout, self.work.acts[self.work.placed_by[ring]]
         if isinstance(act.block.label, int) and not act.block.differs and not layout.turning:
             bare = any(a.dropped for a in self._acts_at.get((ring.row, ring.unit), ()))
-            return not bare and ring.unit + layout.reach <= layout.units
+            # No second pass is worked at the start, so rings behind its first places lack some.
+            again = layout.block("again")
+            begins = reach_of(again.steps) if again else 0
+            return not bare and begins < ring.unit <= layout.units - layout.reach
         if (ring.role, ring.index) not in self._repeating:
             return True
         # At an end it cannot be told what a ring that repeats would meet; in a unit of its own

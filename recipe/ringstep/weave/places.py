@@ -17,9 +17,15 @@ Place = tuple[int, int]
 def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
     """Every block with the place it is worked at, in the order of the work."""
     if not layout.flat:
-        for unit in range(layout.units + 2):
+        again = layout.block("again")
+        for unit in range(layout.units + 1):
             for block in layout.blocks_at(1, unit):
-                yield block, 1, unit
+                if block is not again:
+                    yield block, 1, unit
+        for unit in range(1, layout.units + 1) if again else ():
+            yield again, 1, unit  # type: ignore[misc]
+        for block in layout.blocks_at(1, layout.units + 1):
+            yield block, 1, layout.units + 1
         return
     if start := layout.block("start"):
         yield start, 0, 0

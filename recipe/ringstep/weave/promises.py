@@ -212,8 +212,9 @@ def contradictions(weave: Weave) -> Iterator[tuple[Side, Side]]:
         return
     groups: dict[str, list[Block]] = {}
     for block in weave.recipe.blocks:
-        if block.kind in ("unit", "row", "again") and block.label != "first row":
-            groups.setdefault("row" if block.kind == "again" else str(block), []).append(block)
+        if block.kind in ("unit", "row"):
+            again = weave.layout.block("again")
+            groups[str(block)] = [block, again] if again else [block]
     placed = [role_indexes(tuple(blocks)) for blocks in groups.values()]
     judged = {ring.role for ring in weave.finished}
     for unit in placed:
