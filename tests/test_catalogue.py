@@ -118,7 +118,7 @@ def test_explain_offers_the_nearest_name(capsys: pytest.CaptureFixture[str]) -> 
 def test_severities_are_the_designed_ones() -> None:
     """Errors stop the work; advice does not, nor what may be meant: a promise not made or
     not tested, an odd length, names that look the same, rings that lie otherwise than
-    elsewhere, odd lays."""
+    elsewhere, odd lays, a colour that no place has."""
     mild = {name: c.RULE.severity for name, c in CHECKS.items() if c.RULE.severity != "error"}
     assert mild == {
         "nothing-promised": "warning",
@@ -138,6 +138,7 @@ def test_severities_are_the_designed_ones() -> None:
         "variant-misnamed": "warning",
         "variants-alike": "warning",
         "promise-untested": "warning",
+        "unused-letter": "warning",
         "smaller-unit": "note",
         "long-piece": "note",
     }

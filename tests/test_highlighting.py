@@ -117,6 +117,7 @@ WORD_SCOPES = {
     "variant": ("keyword.other.lay", "constant.language.side"),
     "step": ("keyword.", "storage.modifier.place", "constant.language.side"),
     "piece_line": ("keyword.other.piece",),
+    "picture_line": (),
 }
 #: The same for what the author names.
 NAME_SCOPES = {
@@ -132,6 +133,7 @@ NAME_SCOPES = {
     "variant": ("entity.name.variant",),
     "step": ("variable.other.ring",),
     "piece_line": ("variable.other.ring", "keyword.other.unit"),
+    "picture_line": ("variable.other.ring",),
 }
 NUMBERS = ("constant.numeric", "entity.name.section")
 

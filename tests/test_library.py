@@ -147,6 +147,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     missed = 1 + lines.index("  add core 2 through prev side lay front")
     assert found == {
         "clasp_chain": [],
+        "heart_panel": [],
         "strap_cuff": [],
         "striped_cuff": [],
         "sun_bracelet": [],

@@ -49,6 +49,12 @@ SECTIONS = {
         "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `row end:` and `finish:`.",
     ),
     "piece_line": ("In `piece:`", "What is made of the units, and how long or large."),
+    "picture_line": (
+        "In `picture:`",
+        "A line of the key for each colour, `g = grey` or `g = bright, copper`; then a line for"
+        " each row, the first on top, a letter for each place from left to right: `ggrrgg`, or in"
+        " runs `2 g, 2 r, 2 g`.",
+    ),
 }
 
 
@@ -79,6 +85,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("row end", "row end:", "worked once at the end of every row"),
         E("finish", "finish:", "worked once, when all units are done"),
         E("piece", "piece:", "what is made of the units"),
+        E("picture", "picture:", "the colours of a sheet or tube, drawn row by row"),
+        E("picture of", "picture of flat:", "whose rings it colours, where a row places several"),
     ),
     "ring_kind": (
         E("wire", "core  wire 1.2 mm, inside 6 mm, copper", "how thick the wire is"),
@@ -123,6 +131,7 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         ),
         E("AR from", "core AR from 5, a sample of mine", "the least aspect ratio that works well"),
     ),
+    "picture_line": (),
     "variant": (
         E("lay", "calm  lay front", "the side each ring is laid to, unit by unit"),
         E("front", "calm  lay front", "towards the worker"),
@@ -360,7 +369,7 @@ def test_the_sections_are_all_there_are() -> None:
 def test_every_reserved_word_and_phrase_is_on_the_page() -> None:
     told = {word.lower() for es in WORDS.values() for e in es for word in e.phrase.split()}
     assert told | {"hint"} >= RESERVED
-    differing = {"unit instead", "unit also"}
+    differing = {"unit instead", "unit also", "picture of"}
     assert {e.phrase for e in WORDS["heading"]} == {*HEADINGS, *differing}
     phrases = {e.phrase for e in WORDS["step"]}
     assert {*VERBS, *OPTIONS, *PLACES} <= phrases

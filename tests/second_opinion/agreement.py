@@ -83,6 +83,7 @@ class Opinion:
             listing = re.sub(r"\n {4,}(?! |Hint:|See:|Count:)", " ", printed)
             self._steps(piece, listing)
             self._needs(listing)
+            self._rows(re.findall(r"- (row \d+(?:, back)?: .*)", listing), "steps")
         self._handout()
         return self.found
 
@@ -143,10 +144,15 @@ class Opinion:
         data, placed = json.loads(printed), self.piece.placed()
         self._measures("count", data["piece"])
         told = {k: Counter() for k in ("opened", "closed", "out")}
+        coloured: Counter[tuple[str, str]] = Counter()
         for ring in data["rings"]:
             role, index = re.fullmatch(r"([^\W\d]+) ?(\d*)", ring["name"]).groups()  # type: ignore
             for how, key in (("opened", "opened"), ("closed", "closed"), ("out", "taken_out")):
                 told[how][role, int(index or 1)] += ring[key]
+            coloured[role, self._colour(ring["words"])] += ring["placed"]
+        true = Counter((r.role, self.piece.colour(r)) for r in self.piece.placed_by
+                       if r.role not in self.recipe.parts)  # fmt: skip
+        self._hold("count: rings by colour", dict(coloured), dict(true))
         for how, counted in told.items():
             self._hold(f"count: rings {how}", dict(+counted), dict(placed[how]))
         self._hold("count: rings in all", data["rings_in_all"], len(self.piece.placed_by))
@@ -155,13 +161,21 @@ class Opinion:
         parts = Counter(p["name"] for p in data["parts"] for _ in range(p["placed"]))
         self._hold("count: parts", parts, Counter(r.role for r in self.piece.parts))
 
+    def _colour(self, words: str) -> str:
+        """The line of the key that a kind of ring is told by: '1 × 40 mm, grey copper' is grey."""
+        look = words.rpartition(", ")[2]
+        return next((c for c in self.recipe.key.values() if look.startswith(c)), "")
+
     @property
-    def kinds(self) -> Counter[tuple[str, str]]:
-        """Rings by the line they are bought by, and how they are placed."""
-        found: Counter[tuple[str, str]] = Counter()
-        for how, counted in self.piece.placed().items():
-            for (role, index), n in counted.items():
-                found[self.piece.kind(role, index), how] += n
+    def kinds(self) -> Counter[tuple[str, str, str]]:
+        """Rings by the line they are bought by, by colour and how they are placed."""
+        found: Counter[tuple[str, str, str]] = Counter()
+        piece = self.piece
+        for ring, act in piece.placed_by.items():
+            how = "closed" if act.step.verb == "close" else "opened"
+            found[piece.kind(ring.role, ring.index), piece.colour(ring), how] += 1
+        for ring in piece.out:
+            found[piece.kind(ring.role, ring.index), piece.colour(ring), "out"] += 1
         return found
 
     def _kit(self) -> None:
@@ -170,11 +184,14 @@ class Opinion:
         data, told = json.loads(printed), Counter()
         self._measures("kit", data["piece"])
         for line in data["rings"]:
-            kind = self._kind_of(line["kinds"][0])
+            look = f"{line['colour']} {line['material']}"
+            colour = self._colour(look)
+            name = line["kinds"][0].removesuffix(f" {line['colour']}")
+            kind = self._kind_of(name), colour
             self._hold("kit: a piece is what is opened and closed", line["piece"],
                        line["opened"] + line["closed"])  # fmt: skip
-            told.update({(kind, "opened"): line["opened"], (kind, "closed"): line["closed"],
-                         (kind, "out"): line["taken_out"]})  # fmt: skip
+            told.update({(*kind, "opened"): line["opened"], (*kind, "closed"): line["closed"],
+                         (*kind, "out"): line["taken_out"]})  # fmt: skip
         self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
         parts = Counter({p["name"]: p.get("piece", p.get("kit")) for p in data.get("parts", ())})
         self._hold("kit: parts", parts, Counter(r.role for r in self.piece.parts))
@@ -194,11 +211,20 @@ class Opinion:
 
     def _ready(self) -> list[tuple[int, int, int]]:
         found = []
-        for kind in self.recipe.kinds:
-            opened, closed = self.kinds[kind, "opened"], self.kinds[kind, "closed"]
+        for kind, colour in {(kind, colour) for kind, colour, _ in self.kinds}:
+            opened, closed = (self.kinds[kind, colour, how] for how in ("opened", "closed"))
             if opened + closed:
                 found.append((opened + closed, opened, closed))
         return sorted(found)
+
+    def _rows(self, told: list[str], where: str) -> None:
+        """'row 2, back: 2 grey, 3 red': the rings of every row as they are worked."""
+        true = []
+        for row, runs in enumerate(self.piece.rows_by_colour(), 1):
+            back = ", back" if self.piece.way(row) < 0 else ""
+            said = ", ".join(f"{n} {words}" for n, words in runs) or "none of its rings"
+            true.append(f"row {row}{back}: {said}")
+        self._hold(f"{where}: rows by colour", told, true if self.recipe.picture else [])
 
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
@@ -380,6 +406,7 @@ class Opinion:
             opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))
             ready.append((number(count), *(number(x[1]) if x else 0 for x in (opened, closed))))
         self._hold("handout: rings to lay ready", sorted(ready), self._ready())
+        self._rows(re.findall(r'aria-label="Done: (row .*?)"', page), "handout")
         steps = re.sub(r'<li class="step" value="(\d+)">.*?<p class="do">(.*?)</p>',
                        r"\n\n\1. \2", page, flags=re.S)  # fmt: skip
         steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)

@@ -206,6 +206,30 @@ class Piece:
         return next(k for k in (f"{role}{number}", f"{role} {number}", role, "all")
                     if k in self.text.kinds)  # fmt: skip
 
+    def colour(self, ring: Ring) -> str:
+        """What the picture says a ring looks like; '' where it says nothing."""
+        text = self.text
+        inside = 1 <= ring.row <= text.rows and 1 <= ring.unit <= text.units
+        if not text.picture or not inside or ring.role not in text.picture_of:
+            return ""
+        return text.key[text.picture[ring.row - 1][ring.unit - 1]]
+
+    def rows_by_colour(self) -> list[list[tuple[int, str]]]:
+        """The coloured rings of each row in the order of the work, those of one colour together."""
+        found: list[list[tuple[int, str]]] = []
+        for row in range(1, self.text.rows + 1):
+            units = range(1, self.text.units + 1)
+            runs: list[tuple[int, str]] = []
+            for unit in units if self.way(row) > 0 else units[::-1]:
+                here = [r for r in self.placed_by if (r.row, r.unit) == (row, unit)]
+                for words in filter(None, map(self.colour, here)):
+                    if runs and runs[-1][1] == words:
+                        runs[-1] = runs[-1][0] + 1, words
+                    else:
+                        runs.append((1, words))
+            found.append(runs)
+        return found
+
     def placed(self) -> dict[str, Counter[tuple[str, int]]]:
         """Rings by (role, number): placed 'opened', placed 'closed', taken 'out' again."""
         found: dict[str, Counter[tuple[str, int]]] = defaultdict(Counter)

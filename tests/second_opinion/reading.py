@@ -80,6 +80,9 @@ class Text:
     back_and_forth: bool = False
     order: list[str] = field(default_factory=list)
     variant: str = ""
+    picture_of: list[str] = field(default_factory=list)
+    key: dict[str, str] = field(default_factory=dict)
+    picture: list[str] = field(default_factory=list)
 
     @property
     def flat(self) -> bool:
@@ -184,7 +187,10 @@ def read(recipe: str) -> Text:
             continue
         if line.endswith(":"):
             heading = line[:-1]
-            if heading not in ("rings", "parts", "expect", "variants", "notes", "piece"):
+            if heading.startswith("picture"):
+                text.picture_of = re.findall(r"\w+", heading)[2:]
+                heading = "picture"
+            elif heading not in ("rings", "parts", "expect", "variants", "notes", "piece"):
                 kind = next(
                     k for k in ("start", "unit", "first row", "row end", "row", "again", "finish")
                     if heading.startswith(k)
@@ -201,6 +207,12 @@ def read(recipe: str) -> Text:
         elif heading == "variants":
             name, sides = line.split(" lay ")
             text.variants[name.strip()] = [s.strip() for s in sides.split(",")]
+        elif heading == "picture":
+            if " = " in line:
+                letter, words = line.split(" = ")
+                text.key[letter] = words.replace(", ", " ")
+            else:
+                text.picture.append(_letters(line))
         elif heading == "piece":
             words = line.split()
             if " of " in line and words[0] in ("chain", "loop"):
@@ -220,11 +232,22 @@ def read(recipe: str) -> Text:
         elif heading != "notes":
             number += 1
             text.blocks[-1].steps.append(_step(line, number, at))
+    if text.picture and not text.picture_of:
+        rows = [b for b in text.blocks if b.kind in ("first row", "row")]
+        text.picture_of = [role for b in rows for s in b.steps for role, _ in s.new]
     written = [int(b.label) for b in text.blocks if b.numbered]
     if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):
         text.units = max(written)
     _number_as_worked(text)
     return text
+
+
+def _letters(line: str) -> str:
+    """A row of the picture, a letter a place: 'ggr' or '2 g, 1 r'."""
+    if not line[0].isdigit():
+        return line
+    runs = (run.split() for run in line.split(", "))
+    return "".join(letter * int(count) for count, letter in runs)
 
 
 def _runs(words: str, units: int) -> list[str]:

@@ -30,6 +30,7 @@ class Draft:
     features: set[str]
     parts: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
+    picture: tuple[str, ...] = ()
 
     def text(self, expect: list[str], rings: list[str]) -> str:
         lines = ['weave "Trial piece of the Harbour Lane bench"', "rings:", *rings]
@@ -41,7 +42,7 @@ class Draft:
             lines += ["variants:", *(f"  {v}" for v in self.variants)]
         for heading, steps in self.sections:
             lines += [f"{heading}:", *(f"  {s}" for s in steps)]
-        lines += ["piece:", *(f"  {p}" for p in self.piece)]
+        lines += ["piece:", *(f"  {p}" for p in self.piece), *self.picture]
         return "\n".join(lines) + "\n"
 
 
@@ -355,7 +356,36 @@ def grid(rng: random.Random, shape: str) -> Draft:
             draft.parts = ("hook",)
             draft.sections.append(("finish", [f"add tail through last {ring}, hook"]))
             draft.features |= {"tail", "hook"}
+    draft.picture = _picture(draft, rows, units)
     return draft
+
+
+def _picture(draft: Draft, rows: int, units: int) -> tuple[str, ...]:
+    """Colours for a sheet or tube, drawn from its words alone so that nothing else changes."""
+    rng = random.Random(draft.text([], []))
+    if rng.random() < 0.4:
+        return ()
+    heads = ("first row", "row", "again")
+    along = [(h, s) for h, s in draft.sections if h.startswith(heads) and h != "row end"]
+    new = [re.findall(r"(?:close|add) (?:(\d) )?([a-zA-Z]+)", "; ".join(s)) for _, s in along]
+    roles = sorted({role for each in new for _, role in each})
+    single = all(len(each) == 1 and not each[0][0] for each in new)
+    single = single and not any(re.search(r"close A\d", str(s)) for _, s in along)
+    of = rng.sample(roles, rng.randint(1, len(roles)))
+    plain = single and rng.random() < 0.6
+    draft.features.add("picture" if plain else "picture of rings it names")
+    lines = ["picture:" if plain else f"picture of {', '.join(of)}:"]
+    key = rng.sample(("grey", "rust", "white", "bright, copper"), rng.choice((1, 2, 3)))
+    lines += [f"  {words[0]} = {words}" for words in key]
+    for _ in range(rows):
+        runs = []
+        while sum(n for n, _ in runs) < units:
+            left = units - sum(n for n, _ in runs)
+            runs.append((rng.randint(1, min(left, 5)), rng.choice(key)[0]))
+        told = [f"{n} {letter}" for n, letter in runs]
+        written = rng.random() < 0.3
+        lines.append("  " + (", ".join(told) if written else "".join(n * x for n, x in runs)))
+    return tuple(lines)
 
 
 # -- written in by the second opinion --------------------------------------------------------------

@@ -150,6 +150,7 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "start connector", "no start", "moves", "turn over", "kinds of ring", "promises",
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",
         "strips", "along the row", "first row otherwise", "ring at the row's end",
+        "picture", "picture of rings it names",
     }  # fmt: skip
 
 
@@ -206,6 +207,38 @@ def test_a_number_misprinted_is_found(
 
     def wrong(*words: str) -> tuple[int, str]:
         status, out = plain(*words)
+        return status, out.replace(printed, misprinted)
+
+    monkeypatch.setattr(agreement, "run", wrong)
+    assert [d for d in Opinion(text, tmp_path).all() if d.kind.startswith(kind)]
+
+
+@pytest.mark.parametrize(
+    ("printed", "misprinted", "kind"),
+    [
+        ("row 2, back: 3 grey", "row 2, back: 2 grey", "steps: rows by colour"),
+        ("row 2, back: 3 grey", "row 2, back: 2 grey", "handout: rows by colour"),
+        ("row 2, back", "row 2", "steps: rows by colour"),
+        ("grey copper", "rust copper", "count: rings by colour"),
+        ('"closed": 3', '"closed": 2', "kit: rings by kind"),
+        ("5 rings for A", "4 rings for A", "steps: rings to lay ready"),
+    ],
+)
+def test_a_colour_misprinted_is_found(
+    printed: str, misprinted: str, kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same of a picture: 1 + 3 + 1 grey rings, 3 + 1 + 3 rust ones."""
+    text = RINGS + "first row:\n  close A\nrow:\n  add A through above A, above next A if there\n"
+    text += "piece:\n  sheet 3 rows of 4 units\n  rows back and forth\n"
+    text += "picture:\n  g = grey\n  r = rust\n  rrrg\n  rggg\n  1 g, 3 r\n"
+    plain = agreement.run
+    assert Opinion(text, tmp_path).all() == []
+
+    def wrong(*words: str) -> tuple[int, str]:
+        status, out = plain(*words)
+        if words[0] == "handout":
+            page = tmp_path / "trial.html"
+            page.write_text(page.read_text("utf-8").replace(printed, misprinted), "utf-8")
         return status, out.replace(printed, misprinted)
 
     monkeypatch.setattr(agreement, "run", wrong)

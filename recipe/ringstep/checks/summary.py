@@ -86,6 +86,22 @@ def _met_words(view: View) -> str:
     return "; ".join([*told, *([listed(single)] if single else [])])
 
 
+def colour_words(view: View) -> str:
+    """How many rings the picture has of each colour: '90 grey, 36 red'."""
+    colours = view.weave.colours
+    if colours is None:
+        return ""
+    used = ((colours.placed[letter], line.words) for letter, line in colours.key.items())
+    return ", ".join(f"{count:,} {words}" for count, words in used if count)
+
+
+def outside_words(view: View) -> str:
+    """The rings that the picture does not reach, which keep their own colour; "" for none."""
+    left = [lot for lot in view.weave.lots if lot.kind and not lot.letter]
+    told = [f"{lot.placed:,} {view.weave.bought_name(lot.role, lot.index)}" for lot in left]
+    return f"outside the picture, in their own colour: {listed(told)}" if told else ""
+
+
 def _either(found: list[Counter[str]]) -> str:
     """'2 A or 4 A'; 'either 2 A and 2 B, or 2 A and 1 focal'."""
     words = [meets_phrase(met) for met in found]
@@ -105,6 +121,9 @@ def summary_lines(view: View) -> tuple[str, ...]:
     lines = [first]
     if met := _met_words(view):
         lines.append(met)
+    if colours := colour_words(view):
+        outside = f"; {words}" if (words := outside_words(view)) else ""
+        lines.append(f"the picture has {colours}{outside}")
     periods = [(m.variant, period_of(m)) for m in view.weaves]
     told = []
     for variant, p in periods:

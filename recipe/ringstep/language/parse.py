@@ -17,10 +17,24 @@ from typing import TYPE_CHECKING
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Trouble
 from ringstep.language.read_tree import Node, TreeReader
-from ringstep.language.reading_sections import explain_heading, explain_section
+from ringstep.language.reading_sections import (
+    explain_heading,
+    explain_picture_line,
+    explain_section,
+)
 from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Block, Note, Piece, Step, Tree, WorkingRange, first_repeated
+from ringstep.language.syntax import (
+    Block,
+    Note,
+    Picture,
+    Piece,
+    Stated,
+    Step,
+    Tree,
+    WorkingRange,
+    first_repeated,
+)
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
@@ -29,7 +43,10 @@ if TYPE_CHECKING:
 
 
 _KEPT = "weave.parser"
-_STARTS = ["title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"]
+_STARTS = [
+    *("title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"),
+    "picture_line",
+]
 #: Which rule of the grammar reads the lines of a section; steps stand in all the others, and the
 #: lines of notes are read by hand.
 LINE_RULES = {
@@ -38,6 +55,7 @@ LINE_RULES = {
     "expect": "promise",
     "variants": "variant",
     "piece": "piece_line",
+    "picture": "picture_line",
     "notes": "notes",
 }
 #: A hint with its words. Many write a colon after the word; it is no part of what is said.
@@ -156,6 +174,10 @@ class _Reader(TreeReader):
             self.troubles.append(explain_heading(text, span))
             return
         kind = str(tree.data).removeprefix("h_").replace("_", " ")
+        if kind == "picture":
+            roles = tuple(Stated(str(t), self.span(t)) for t in tree.children if t)
+            self.tell("picture", Picture(roles, (), (), span))
+            tree.children.clear()
         label, differs = None, ""
         if kind.startswith("unit "):
             kind, differs = kind.split()
@@ -210,6 +232,9 @@ class _Reader(TreeReader):
         except LarkError as fault:
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")
+            if rule == "picture_line":
+                self.troubles.append(explain_picture_line(text, self.line))
+                return
             from ringstep.language.reading import (
                 explain_line,  # a recipe without faults needs no words,
             )
@@ -239,6 +264,15 @@ class _Reader(TreeReader):
                 "this hint stands before any step",
                 "move it under the step it belongs to",
             )
+
+    def is_row(self, text: str) -> bool:
+        """True where a line of the picture has letters of its key only, whatever they spell."""
+        letters = {line.letter for line in self.each("key")}
+        return self.heading == "picture" and letters.issuperset("".join(text.split()))
+
+    def drawn(self, picture: Picture) -> Picture:
+        """The picture with its key and its rows."""
+        return replace(picture, key=self.each("key"), rows=self.each("picture_rows"))
 
     def told_apart(self) -> tuple[WorkingRange, ...]:
         """The AR ranges, those of a variant told from those of a role.
@@ -278,7 +312,7 @@ class _Reader(TreeReader):
             words = self.heading == "notes" or bool(HINT_LINE.match(text))  # the author's own
             if (text.rstrip().endswith(":") and not words) or _HEADING.match(text):
                 self.open_section(text)
-            elif _bare(text) in HEADINGS and not words:
+            elif _bare(text) in HEADINGS and not words and not self.is_row(text):
                 self.open_section(f"{text.rstrip().rstrip('.;, ')}:")
                 from ringstep.language.reading import explain_bare_heading
 
@@ -291,6 +325,7 @@ class _Reader(TreeReader):
             ranges=self.told_apart(),
             blocks=self.in_order(),
             piece=self.piece(),
+            picture=next((self.drawn(p) for p in self.each("picture")), None),
             headings=frozenset(self.headings),
             unread=frozenset(self.unread),
             **{field: self.each(field) for field in _AS_TOLD},
@@ -315,7 +350,7 @@ def _bare(text: str) -> str:
 _ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
 _HEADING = re.compile(
     r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
-    r"|row\s+end|finish|piece)\s*:\s*\Z",
+    r"|row\s+end|finish|piece|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
     re.I,
 )
 

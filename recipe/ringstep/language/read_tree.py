@@ -19,6 +19,7 @@ from ringstep.language.syntax import (
     ComesOut,
     CountOf,
     InAll,
+    KeyLine,
     Lies,
     LiesFolded,
     Meets,
@@ -26,6 +27,7 @@ from ringstep.language.syntax import (
     NewItem,
     PartKind,
     Period,
+    PictureRow,
     Piece,
     Ref,
     RingKind,
@@ -421,6 +423,51 @@ class TreeReader:
                 "keep one of the two lines",
             )
         self.tell("piece", piece)
+
+    def read_picture_line(self, tree: Node) -> None:
+        span, parts = self.span(tree), tree.children
+        if tree.data == "letters":
+            known = {line.letter for line in self.each("key")}
+            if len(parts[0]) == 1 < len(parts) and not known.issuperset(parts[0]):
+                colour = " ".join(p for p in parts[1:] if p.strip("-–—"))[:24]
+                self.trouble(
+                    span,
+                    f"'{parts[0]}' stands alone before '{colour}' and is no letter of the key",
+                    f"write '{parts[0]} = {colour}' if this line is one of the key",
+                )
+            runs = tuple((1, letter) for token in parts for letter in token)
+            return self.tell("picture_rows", PictureRow(runs, span))
+        if tree.data == "runs":
+            found = [(self.int(count), token) for count, token in (p.children for p in parts)]
+            for _, token in found:
+                self.one_letter(token)
+            return self.tell("picture_rows", PictureRow(tuple((n, str(t)) for n, t in found), span))
+        self.one_letter(parts[0])
+        letter, words = str(parts[0]), [" ".join(p.children) if p else "" for p in parts[1:]]
+        if words[0].casefold().startswith("colour "):
+            self.trouble(
+                span,
+                "'colour' is not said again in the key, and would be read as a part of its name",
+                f"write '{letter} = {words[0][7:]}'",
+            )
+        for first in self.each("key"):
+            if first.letter == letter:
+                self.trouble(
+                    span,
+                    f"the letter '{letter}' stands for {first.words} already, on line"
+                    f" {first.span.line}",
+                    "choose another letter",
+                )
+        self.tell("key", KeyLine(letter, words[0], words[1], span))
+
+    def one_letter(self, token: Token) -> None:
+        """Refuses a word where the picture has a letter."""
+        if len(token) > 1:
+            self.trouble(
+                self.span(token),
+                f"'{token[:24]}' is no single letter, and a place of the picture has one",
+                f"write one letter for a colour, as in '{token[0]} = {token}'",
+            )
 
     def worked_once(self, tree: Node) -> Piece:
         """A piece of runs: 'chain of 12 byz, centre, 12 byz', 'chain 190 mm of byz, sun, byz'."""

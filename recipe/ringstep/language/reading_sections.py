@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
@@ -29,6 +30,26 @@ def explain_heading(text: str, span: Span) -> Trouble:
         span,
         f"there is no section '{words}'",
         help=(f"a recipe has the sections {listed([h + ':' for h in HEADINGS])}",),
+    )
+
+
+def explain_picture_line(text: str, line: int) -> Trouble:
+    """Say why a line is neither a row nor a key line of the picture."""
+    span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+    if pair := re.fullmatch(r"\s*([^\W\d])\s*:\s*(\w[^=]*?)\s*", text):
+        return Trouble(span, "a line of the key has '='", (f"write '{pair[1]} = {pair[2][:24]}'",))
+    odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)
+    if odd is None or "=" in text:
+        return Trouble(
+            span,
+            "this line of 'picture:' cannot be read",
+            ("a row reads like 'ggrrgg' or '2 g, 2 r, 2 g', a line of the key like 'g = grey'",),
+        )
+    at = text.index(odd)
+    return Trouble(
+        Span(line, at + 1, at + 2),
+        f"'{odd}' cannot stand for a colour",
+        ("write a letter for each colour, such as 'g', and say in a line 'g = grey' what it is",),
     )
 
 

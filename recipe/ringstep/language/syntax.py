@@ -450,6 +450,58 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class KeyLine:
+    """A line of the key of `picture:`: a letter, and the rings it stands for.
+
+    material: "" where they are of the material of their ring's line under `rings:`.
+    """
+
+    letter: str
+    colour: str
+    material: str
+    span: Span
+
+    @property
+    def words(self) -> str:
+        """What the rings look like: 'red', 'bright copper'."""
+        return f"{self.colour} {self.material}".rstrip()
+
+
+@dataclass(frozen=True)
+class PictureRow:
+    """One line of the picture: how many places of which letter, as the row lies from left to right.
+
+    runs: as written, so that a long row costs no more than its text.
+    """
+
+    runs: tuple[tuple[int, str], ...]
+    span: Span
+
+    @property
+    def places(self) -> int:
+        """How many places it colours."""
+        return sum(count for count, _ in self.runs)
+
+    @property
+    def letters(self) -> str:
+        """A letter for each place."""
+        return "".join(letter * count for count, letter in self.runs)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """The colours of a sheet or tube, row by row.
+
+    roles: whose rings it colours, where that is said. key: one line a letter.
+    """
+
+    roles: tuple[Stated, ...]
+    key: tuple[KeyLine, ...]
+    rows: tuple[PictureRow, ...]
+    span: Span
+
+
+@dataclass(frozen=True)
 class Note:
     """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
 
@@ -481,6 +533,7 @@ class Tree:
     notes: tuple[Note, ...]
     blocks: tuple[Block, ...]
     piece: Piece | None
+    picture: Picture | None
     headings: frozenset[str]
     unread: frozenset[str]
 

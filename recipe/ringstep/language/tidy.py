@@ -175,7 +175,7 @@ class _Setter:
         elif plain.rstrip().endswith(":"):
             tokens = _tokens(plain.rstrip()[:-1], "heading")
             words = [_word(t) for t in tokens if t.type not in WRITTEN]
-            self.section = words[0] if words[0] == "unit" else " ".join(words)
+            self.section = words[0] if words[0] in ("unit", "picture") else " ".join(words)
             self.sections += 1
             laid.indent, laid.words = MARGIN, _spaced([_word(t) for t in tokens]) + ":"
         elif self.section is None:

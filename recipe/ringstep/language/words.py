@@ -46,6 +46,7 @@ HEADINGS = (
     "row end",
     "finish",
     "piece",
+    "picture",
 )
 PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sample")
 
@@ -55,7 +56,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the"}
-    | {"left", "right", "each", "side"}
+    | {"left", "right", "each", "side", "picture"}
 )
 
 #: All words of the language; none may be used as a ring's name.

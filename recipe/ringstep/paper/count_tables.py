@@ -12,7 +12,7 @@ from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.tally import PieceCount, RoleCount
 
-CSV_HEADS = ("name", "what", "kind", "size", "opened", "closed", "taken_out", "placed")
+CSV_HEADS = ("name", "what", "kind", "size", "colour", "opened", "closed", "taken_out", "placed")
 
 
 def _size(line: RoleCount) -> str:
@@ -53,10 +53,10 @@ def count_page(count: PieceCount) -> Printed:
 
 def count_by_kind(count: PieceCount) -> list[tuple[str, str, int]]:
     """Rings by the lines of `rings:`: name of the line, its size in words, how many."""
-    found: dict[int, tuple[str, str, int]] = {}
+    found: dict[tuple[int, str], tuple[str, str, int]] = {}
     for one in count.rings:
-        if one.kind:
-            line = one.kind.span.line
+        if one.kind:  # a letter of the picture may stand for rings of two sizes
+            line = one.kind.span.line, short_kind(one.kind)
             before = found[line][2] if line in found else 0
             found[line] = (str(one.kind.name), short_kind(one.kind), before + one.placed)
     return [found[line] for line in sorted(found)]
@@ -68,6 +68,7 @@ def count_data(count: PieceCount) -> dict[str, Any]:
     def told(x: RoleCount) -> dict[str, Any]:
         return {
             "name": x.name, "kind": str(x.kind.name) if x.kind else None, "words": _size(x),
+            "colour": x.kind.colour if x.kind else None,
             "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
         }  # fmt: skip
 

@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
+from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale
 from ringstep.draw.key import key_marks
-from ringstep.language.words import listed
+from ringstep.language.words import listed, plural
 from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
@@ -48,6 +49,10 @@ RINGS_KEY = (
     "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
     f" the ones they go through grey. {COMPUTED}"
 )
+CHART_KEY = (
+    "The chart shows the piece as it hangs, its first row on top. The number of a row stands at the"
+    " side on which the row is begun."
+)
 
 
 def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
@@ -71,6 +76,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _teacher(editions, choices) if choices.teacher else Html(""),
             _key(editions, drawn, choices),
             steps,
+            _picture(first, choices),
             _when_done(listing),
             _mistakes(first.view) if not choices.frame.stamp else Html(""),
         ]
@@ -139,6 +145,35 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
     rings += [paragraph(sentence(line)) for p in editions for line in p.without]
     told = joined([heading(2, "What the marks mean"), bullets(items, "key"), *rings])
     return element("section", told, "whole")
+
+
+def _picture(one: Edition, choices: Choices) -> Html:
+    """The chart of the picture with its key, and its rows to tick off."""
+    rows, colours = one.listing.picture, one.view.weave.colours
+    if rows is None or colours is None:
+        return Html("")
+    told = [heading(2, rows.heading), paragraph(rows.intro)]
+    if choices.pictures != "none":
+        marks = (
+            joined(
+                [
+                    Html(drawing(cell(letter, line.words, 1, 1), CELL + 2, CELL + 2, letter)),
+                    element(
+                        "span", escaped(f"{line.words}, {plural(colours.placed[letter], 'ring')}")
+                    ),
+                ]
+            )
+            for letter, line in colours.key.items()
+            if colours.placed[letter]
+        )
+        told.append(bullets(marks, "key"))
+        told.append(paragraph(CHART_KEY))
+        room = choices.frame.text_wide
+        scale = LARGE_SCALE if choices.frame.large else SCALE
+        scale = min(scale, most_scale(len(colours.rows)))
+        told += [element("figure", sized(svg, scale, room)[0], "whole") for svg in charts(colours)]
+    items = (joined([tick(f"Done: {x}"), element("span", escaped(x))]) for x in rows.notes)
+    return joined([*told, bullets(items, "checks rows")])
 
 
 def _when_done(listing: StepList) -> Html:

@@ -7,7 +7,7 @@ them; places are said from where the student stands.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import lcm
 
@@ -111,8 +111,25 @@ class Speaker:
         """What tells the rings of the recipe apart."""
         parts = self.view.recipe.part_roles
         used = [(role, i) for role, each in self.view.weave.names.items() for i in each]
-        kinds = [self.view.weave.kind_of(role, i) for role, i in used if role not in parts]
+        coloured = self.view.weave.colours
+        kinds = [
+            self._plain(role, i)
+            if coloured and role in coloured.roles
+            else self.view.weave.kind_of(role, i)
+            for role, i in used
+            if role not in parts
+        ]
         return _Kinds.of([k for k in kinds if k])
+
+    def _plain(self, role: str, index: int) -> RingKind | None:
+        """The kind of a ring without its colour, which the picture says."""
+        kind = self.view.weave.kind_of(role, index)
+        return kind and replace(kind, colour="")
+
+    def _pictured(self, role: str, index: int, act: Act) -> bool:
+        """True where the picture says the colour of a ring that an act places."""
+        colours = self.view.weave.colours
+        return colours is not None and colours.has(Ring(role, index, act.row, act.unit))
 
     # -- rings -----------------------------------------------------------------------------------
 
@@ -134,6 +151,8 @@ class Speaker:
             role = item.name.role
             for index in item.indexes:
                 kind = None if role in parts else self.view.weave.kind_of(role, index)
+                if self._pictured(role, index, act):
+                    kind = self._plain(role, index)
                 groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
@@ -150,7 +169,10 @@ class Speaker:
         word = " ".join(w for w in (look, called, "ring") if w)
         names = [self.view.weave.name(Ring(role, i, act.row, act.unit)) for i in indexes]
         plain = count > 3 or (names == [role] and len(role) > 1)
-        return f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
+        told = f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
+        if self._pictured(role, indexes[0], act):
+            told += ", in the colour that the picture has there"
+        return told
 
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""

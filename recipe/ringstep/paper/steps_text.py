@@ -10,7 +10,7 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import accumulate
 
-from ringstep.checks.summary import finished_facts, piece_words
+from ringstep.checks.summary import finished_facts, outside_words, piece_words
 from ringstep.checks.view import View, with_variant
 from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Block, RingKind
@@ -20,6 +20,7 @@ from ringstep.paper.headings import heading
 from ringstep.paper.printed import Printed, Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.sight import Sight
+from ringstep.weave.picture import Lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ class StepList:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     sections: tuple[Sheet, ...]
+    picture: Sheet | None
     finished: tuple[str, ...]
 
     @property
@@ -72,6 +74,7 @@ class StepList:
             Sheet("Before you begin", notes=self.cautions),
             *self.sections,
         ]
+        sheets += [self.picture] if self.picture else []
         if self.finished:
             sheets.append(Sheet("When it is done", notes=tuple(map(sentence, self.finished))))
         piece = f"{sentence(self.piece).removesuffix('.')}{variant}."
@@ -102,27 +105,44 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
         sections=tuple(section for section in sections if section.steps),
+        picture=_picture(view),
         finished=finished_lines(view),
     )
 
 
 def needs(view: View) -> tuple[Need, ...]:
     """The rings to lay ready, kind by kind."""
-    counts, known = view.weave.counts, view.weave.layout.known
-    found: dict[int, tuple[RingKind, list[tuple[str, int]]]] = {}
-    for role, index in counts.placed():
-        kind = view.weave.kind_of(role, index)
-        if kind is not None and role not in view.recipe.part_roles:
-            found.setdefault(kind.span.line, (kind, []))[1].append((role, index))
+    known = view.weave.layout.known
+    found: dict[tuple[int, object], tuple[RingKind, list[Lot]]] = {}
+    for lot in view.weave.lots:
+        if kind := lot.kind:  # a letter of the picture may stand for rings of two sizes
+            found.setdefault((kind.span.line, kind.mm), (kind, []))[1].append(lot)
     return tuple(
         Need(
-            listed(sorted({view.weave.bought_name(*name) for name in names})),
+            listed(sorted({view.weave.bought_name(lot.role, lot.index) for lot in lots})),
             kind,
-            sum(counts.opened[name] for name in names) if known else 0,
-            sum(counts.closed[name] for name in names) if known else 0,
+            sum(lot.opened for lot in lots) if known else 0,
+            sum(lot.closed for lot in lots) if known else 0,
         )
-        for _, (kind, names) in sorted(found.items())
+        for _, (kind, lots) in sorted(found.items(), key=lambda item: item[0][0])
     )
+
+
+def _picture(view: View) -> Sheet | None:
+    """The rings of every row by colour, in the order in which they are worked."""
+    colours = view.weave.colours
+    if colours is None:
+        return None
+    rows, back = [], False
+    for number, way, runs in colours.runs():
+        told = ", ".join(f"{count:,} {words}" for count, words in runs) or "none of its rings"
+        rows.append(f"row {number}{', back' if way < 0 else ''}: {told}")
+        back |= way < 0
+    way_words = "; rows marked 'back' are worked from right to left" if back else ""
+    of = listed(colours.roles)
+    intro = f"Take the rings of {of} in these colours, in the order of the work{way_words}."
+    outside = f" {sentence(words)}" if (words := outside_words(view)) else ""
+    return Sheet("The picture, row by row", intro=f"{intro}{outside}", notes=tuple(rows))
 
 
 def finished_lines(view: View) -> tuple[str, ...]:

@@ -21,7 +21,6 @@ from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
-from ringstep.weave.counts import RingCounts
 from ringstep.weave.parts import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
@@ -127,11 +126,10 @@ class _Product:
     taken_out: int = 0
 
 
-def _products(view: View, counts: RingCounts) -> list[_Product]:
-    parts = view.recipe.part_roles
+def _products(view: View) -> list[_Product]:
     found: dict[tuple[object, ...], _Product] = {}
-    for (role, index), _ in sorted(counts.placed().items()):
-        kind = view.weave.kind_of(role, index) if role not in parts else None
+    for lot in sorted(view.weave.lots, key=lambda lot: (lot.role, lot.index)):
+        role, index, kind = lot.role, lot.index, lot.kind
         if kind is None:
             continue
         same = (kind.mm, kind.material.casefold(), kind.colour.casefold())
@@ -139,12 +137,14 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
         if kind.span.line < one.kind.span.line:
             one.kind = kind
         named = view.weave.bought_name(role, index)
+        names = [str(kind.name), named, *([] if kind.name.index else [role])]
+        if lot.letter:  # one name, several products
+            named, *names = (f"{name} {kind.colour}" for name in (named, *names))
         one.roles += [named] if named not in one.roles else []
-        for name in (str(kind.name), named, *(() if kind.name.index else (role,))):
-            one.names += [name] if name not in one.names else []
-        one.opened += counts.opened[(role, index)]
-        one.closed += counts.closed[(role, index)]
-        one.taken_out += counts.taken_out[(role, index)]
+        one.names += [name for name in dict.fromkeys(names) if name not in one.names]
+        one.opened += lot.opened
+        one.closed += lot.closed
+        one.taken_out += lot.taken_out
     return sorted(found.values(), key=lambda p: p.kind.span.line)
 
 
@@ -218,9 +218,8 @@ def _kit_of(
     prices: tuple[Price, ...] | None,
     listing: str,
 ) -> Kit:
-    counts = view.weave.counts
-    products = _products(view, counts)
-    placed = counts.placed()
+    products = _products(view)
+    placed = view.weave.counts.placed()
     parts = [
         (str(p.name), p.words, sum(n for (r, _), n in placed.items() if r == p.name.role))
         for p in view.recipe.parts

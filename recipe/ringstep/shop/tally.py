@@ -77,19 +77,19 @@ def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
         )
     named = {p.name.role: p for p in view.recipe.parts}
     weave = explicit(view.weave) if one_by_one else view.weave
-    counts, (links, links_with_parts) = weave.counts, weave.links
+    links, links_with_parts = weave.links
     rings: list[RoleCount] = []
     others: list[RoleCount] = []
-    for key in counts.placed():
-        role, index = key
+    for lot in weave.lots:
+        role, index = lot.role, lot.index
         part = named.get(role)
         one = RoleCount(
             role if view.weave.names.get(role, (1,)) == (1,) else joined(role, index),
-            None if part else view.weave.kind_of(role, index),
+            lot.kind,
             part.words if part else "",
-            counts.opened[key],
-            counts.closed[key],
-            counts.taken_out[key],
+            lot.opened,
+            lot.closed,
+            lot.taken_out,
         )
         (others if part else rings).append(one)
     return PieceCount(

@@ -14,6 +14,8 @@ from ringstep.weave.steps import role_indexes
 MOST_STEPS = 2_000
 #: Names of rings and parts in one recipe, described, promised, placed or named.
 MOST_NAMES = 300
+#: Places of a picture; all its colours are counted one by one.
+MOST_PLACES = 250_000
 #: Steps times the rings of the largest section: what is laid out anew for every picture.
 MOST_DRAWN = 40_000
 #: From here on it takes some seconds, so somebody who waits is told.
@@ -51,6 +53,12 @@ def within_bounds(seen: Resolved) -> None:
         raise Refused(
             f"{name} has {names:,} names of rings and parts, and a recipe has at most {MOST_NAMES}."
             " Give rings of one kind one name with numbers: 'A1, A2'."
+        )
+    piece = recipe.piece
+    if recipe.picture and piece and (piece.rows or 0) * (piece.units or 0) > MOST_PLACES:
+        raise Refused(
+            f"{name}, line {recipe.picture.span.line}: the picture has more than {MOST_PLACES:,}"
+            " places, so its colours are not worked out. Make several panels of it."
         )
     if not recipe.blocks:
         return

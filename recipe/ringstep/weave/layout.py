@@ -123,6 +123,15 @@ class Layout:
         spot = self._row(inside)
         return spot[0].number(spot[1]) + row - inside if spot else row
 
+    def numbers(self, row: int, unit: int) -> tuple[range, range]:
+        """The numbers of the rows, and of the units, that a place laid out here stands for."""
+        down, along = self._row(row), self._unit(unit)
+        own = self.row_number(row), self.number(unit)
+        return (
+            down[0].numbers(down[1]) if down else range(own[0], own[0] + 1),
+            along[0].numbers(along[1]) if along else range(own[1], own[1] + 1),
+        )
+
     def stand_for_each(self, row: int, unit: int) -> tuple[int, int]:
         """How many units, and how many rows, of the piece a place laid out here stands for."""
         along, down = (

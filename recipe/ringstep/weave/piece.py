@@ -8,7 +8,7 @@ follow, which rings are finished, and exact counts for the whole piece, however 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import lcm
 
@@ -16,6 +16,7 @@ from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joine
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
+from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
 from ringstep.weave.stretches import Stretch
@@ -451,6 +452,38 @@ class Weave:
     def counts(self) -> RingCounts:
         """The rings of the whole piece, exact for every length."""
         return count_rings(self.work)
+
+    @cached_property
+    def colours(self) -> Colours | None:
+        """The picture on the piece; None where there is none, or it does not fit the piece."""
+        picture, roles = self.recipe.picture, pictured_roles(self.recipe)
+        if picture is None or not roles or not fits(picture, self.layout):
+            return None
+        return Colours(picture, self.layout, self.work, roles)
+
+    @cached_property
+    def lots(self) -> tuple[Lot, ...]:
+        """The rings and parts of the whole piece by name and kind, those of a picture by colour."""
+        counts, parts = self.counts, self.recipe.part_roles
+        coloured = self.colours.counts if self.colours else {}
+        found = []
+        for role, index in counts.placed():
+            name = role, index
+            kind = None if role in parts else self.kind_of(role, index)
+            left = [n[name] for n in (counts.opened, counts.closed, counts.taken_out)]
+            for line in self.colours.picture.key if self.colours else ():
+                if own := coloured.get((role, index, line.letter)):
+                    look = kind and replace(
+                        kind,
+                        colour=line.colour,
+                        material=line.material or kind.material,
+                        span=line.span,
+                    )
+                    found.append(Lot(role, index, look, line.letter, *own))
+                    left = [a - b for a, b in zip(left, own, strict=True)]
+            if left[0] + left[1]:
+                found.append(Lot(role, index, kind, "", *left))
+        return tuple(found)
 
     @cached_property
     def links(self) -> tuple[int, int]:

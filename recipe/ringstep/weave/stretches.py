@@ -55,6 +55,11 @@ class Stretch:
         inner = self.cut and self.behind - self.cycle <= at < self.behind
         return 1 + self.cut // self.cycle if inner else 1
 
+    def numbers(self, at: int) -> range:
+        """The numbers of all the places of the piece that its place `at` stands for."""
+        number = self.number(at)
+        return range(number, number + self.cut * (self.stands_for(at) > 1) + 1, self.cycle)
+
     def shortened(self, lead: int, cycle: int, tail: int, step: int = 1) -> Stretch:
         """The stretch with whole cycles left out, `lead` and `tail` places and a cycle kept.
 
