@@ -146,6 +146,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     lines = texts["missed_ring"].splitlines()
     missed = 1 + lines.index("  add core 2 through prev side lay front")
     assert found == {
+        "alternate_chain": [],
         "clasp_chain": [],
         "strap_cuff": [],
         "striped_cuff": [],
@@ -168,6 +169,19 @@ def test_the_clasp_and_its_ring_are_at_the_ends() -> None:
     ends = {r.role for r in graph if graph.degree[r] == 1}
     assert ends == {"clasp", "tail"}
     assert nx.is_isomorphic(graph, nx.path_graph(15))
+
+
+def test_half_of_the_alternate_chain_is_never_opened() -> None:
+    """Its rings are a path; of a path one part of the two-colouring is half of the rings."""
+    made_so = view((EXAMPLES / "alternate_chain.weave").read_text("utf-8"))
+    graph = nx.Graph(ring_graph(made_so.weave.work))
+    closed, opened = nx.bipartite.sets(graph)
+    assert nx.is_isomorphic(graph, nx.path_graph(len(graph)))
+    assert {r.role for r in closed} | {r.role for r in opened} == {"weld", "link"}
+    assert len({r.role for r in closed}) == len({r.role for r in opened}) == 1
+    counts = made_so.weave.counts
+    assert (counts.opened.total(), counts.closed.total()) == (25, 25)
+    assert {role for role, _ in counts.closed} == {"weld"}
 
 
 def test_simple_loop_is_a_cycle() -> None:

@@ -88,6 +88,11 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "all  wire 1 mm, inside 5 mm, aluminium, colour red",
             "its colour; the steps name it where rings differ",
         ),
+        E(
+            "stays closed",
+            "gum  wire 1.6 mm, inside 8 mm, rubber, stays closed",
+            "welded or rubber: no step opens it",
+        ),
     ),
     "part_kind": (
         E("by", "tag  brass, 20 mm by 4 mm", "how long and how wide it is; round: `4 mm`"),

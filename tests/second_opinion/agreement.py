@@ -173,6 +173,7 @@ class Opinion:
             kind = self._kind_of(line["kinds"][0])
             self._hold("kit: a piece is what is opened and closed", line["piece"],
                        line["opened"] + line["closed"])  # fmt: skip
+            self._hold("kit: stays closed", line["stays_closed"], kind in self.recipe.stay)
             told.update({(kind, "opened"): line["opened"], (kind, "closed"): line["closed"],
                          (kind, "out"): line["taken_out"]})  # fmt: skip
         self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
@@ -190,6 +191,8 @@ class Opinion:
         needs = re.findall(r"- ([\d,]+) rings? for .*?\((?:(\d[\d,]*) opened)?(?: and )?"
                            r"(?:(\d[\d,]*) closed)? beforehand\)", listing)  # fmt: skip
         told = sorted(tuple(number(n or "0") for n in need) for need in needs)
+        stay = re.findall(r"- ([\d,]+) rings? for [^\n]*, stays closed$", listing, re.M)
+        told = sorted(told + [(number(n), 0, number(n)) for n in stay])
         self._hold("steps: rings to lay ready", told, self._ready())
 
     def _ready(self) -> list[tuple[int, int, int]]:
@@ -370,11 +373,14 @@ class Opinion:
         true = [len(self.piece.placed_by), *([len(self.piece.out)] if self.piece.out else [])]
         self._hold("handout: rings in all", told, true)
         row = (
-            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?\n<td>((?:open|close)[^<]*)</td>'
+            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?'
+            r"\n<td>((?:open|close|nothing; )[^<]*)</td>"
         )
         needs = re.findall(row, page)
         ready = []
         for count, how in needs:
+            if how == "nothing; they stay closed":
+                how = f"close {count}"
             opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))
             ready.append((number(count), *(number(x[1]) if x else 0 for x in (opened, closed))))
         self._hold("handout: rings to lay ready", sorted(ready), self._ready())

@@ -172,6 +172,8 @@ class Piece:
         named = [r for _, rings in seen for r in rings or ()]
         through = named if step.through else []
         new = [Ring(role, n, row, unit) for role, n in step.new]
+        if step.verb == "add" and any(self.kind(*r[:2]) in self.text.stay for r in new):
+            raise CannotBe(f"line {step.line} opens what stays closed")
         if len(set(through)) < len(through) or any(r in self.links for r in new):
             raise CannotBe(f"line {step.line} does something twice at {(row, unit)}")
         side = step.side

@@ -71,6 +71,7 @@ class Text:
 
     blocks: list[Block] = field(default_factory=list)
     kinds: list[str] = field(default_factory=list)
+    stay: list[str] = field(default_factory=list)
     parts: list[str] = field(default_factory=list)
     promises: dict[str, str] = field(default_factory=dict)
     variants: dict[str, list[str]] = field(default_factory=dict)
@@ -192,6 +193,8 @@ def read(recipe: str) -> Text:
                 text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
         elif heading == "rings":
             text.kinds.append(line.split("  ")[0].split(" wire ")[0].strip())
+            if line.endswith(", stays closed"):
+                text.stay.append(text.kinds[-1])
         elif heading == "parts":
             text.parts.append(line.split()[0])
         elif heading == "expect":

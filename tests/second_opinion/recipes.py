@@ -431,6 +431,11 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
         if len({r for r, _ in names}) == 1 and own == role:
             del lines[0]
         draft.features.add("kinds of ring")
+    opened = {r for s in placed if s.verb == "add" for r, _ in s.new}
+    if (only := sorted({r for r, _ in names} - opened)) and rng.random() < 0.5:
+        lines = [x for x in lines if x.split()[0].rstrip("0123456789") != only[0]]
+        lines.append(f"  {only[0]}  {SIZES[1]}, stays closed")
+        draft.features.add("stays closed")
     return lines
 
 

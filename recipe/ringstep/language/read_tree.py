@@ -186,6 +186,9 @@ class TreeReader:
     def read_ring_kind(self, tree: Node) -> None:
         found: dict[str, Any] = {"wire": None, "inside": None, "material": "", "colour": ""}
         for part in tree.children[1:]:
+            if part.data == "stays_closed":
+                found["stays_closed"] = True
+                continue
             what, value = str(part.data).removesuffix("_diameter"), part.children[0]
             if what in ("wire", "inside"):
                 if found[what] is not None:
@@ -195,6 +198,12 @@ class TreeReader:
                 found[what] = self.size(value)
             else:
                 words = " ".join(value.children)
+                if words.casefold().endswith(" stays closed"):
+                    self.trouble(
+                        self.span(part),
+                        f"'{words}' would be read as one {what}",
+                        f"write '{words[: -len(' stays closed')]}, stays closed'",
+                    )
                 if what == "material" and words.casefold().startswith("color "):
                     self.trouble(
                         self.span(part),

@@ -225,7 +225,10 @@ class Size:
 
 @dataclass(frozen=True)
 class RingKind:
-    """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
+    """A line of `rings:`; the role `all` stands for every ring without a line of its own.
+
+    stays_closed: True for welded or rubber rings, which no step opens.
+    """
 
     name: Name
     wire: Size | None
@@ -233,6 +236,13 @@ class RingKind:
     material: str
     colour: str
     span: Span
+    stays_closed: bool = False
+
+    @property
+    def look(self) -> tuple[str, ...]:
+        """What is said of it beside its size: material, colour, that it stays closed."""
+        closed = "stays closed" if self.stays_closed else ""
+        return tuple(w for w in (self.material, self.colour, closed) if w)
 
     @property
     def mm(self) -> tuple[float | None, float | None]:
@@ -473,6 +483,24 @@ class Tree:
     def part_roles(self) -> frozenset[str]:
         """What the parts are called."""
         return frozenset(p.name.role for p in self.parts)
+
+    def kind_of(self, role: str, index: int) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+        kinds = self._kinds
+        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
+        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+        return {
+            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
+            for k in reversed(self.rings)
+        }
+
+    def stays_closed(self, role: str, index: int) -> bool:
+        """True for a ring that no step may open."""
+        kind = self.kind_of(role, index)
+        return kind is not None and kind.stays_closed
 
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of its number."""

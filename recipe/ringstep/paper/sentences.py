@@ -123,8 +123,10 @@ class Speaker:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
 
-    def new_rings(self, act: Act) -> tuple[str, int]:
+    def new_rings(self, act: Act, stay: bool | None = None) -> tuple[str, int]:
         """What is taken in hand, '2 rings, S1 and S2', and how many that is.
+
+        stay: only those that stay closed, or only those that do not.
 
         Single rings of one role named one by one are taken in hand together.
         """
@@ -133,6 +135,8 @@ class Speaker:
         for item in act.step.new:
             role = item.name.role
             for index in item.indexes:
+                if stay not in (None, self.view.recipe.stays_closed(role, index)):
+                    continue
                 kind = None if role in parts else self.view.weave.kind_of(role, index)
                 groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
@@ -234,8 +238,15 @@ class Speaker:
         step = act.step
         if move := _MOVES.get(step.kind):
             them = "them" if len(act.handled) > 1 else "it"
+            if step.kind == "take out" and any(
+                self.view.recipe.stays_closed(r.role, r.index) for r in act.handled
+            ):
+                move = "Open what {0} hang{3} on, take {1} out, and close it again."
             words = move.format(
-                self.refs(step.refs, act, "and") or "the work", them, fold_side(step)
+                self.refs(step.refs, act, "and") or "the work",
+                them,
+                fold_side(step),
+                "s" if them == "it" else "",
             )
         else:
             words = self._linking(step, act)
@@ -268,10 +279,15 @@ class Speaker:
             if refs
         ]
         lies = filter(None, [self.toward(act)])
+        words: list[str] = []
         if step.kind == "close":
-            return " ".join((f"Close {rings}.", *lies, *held))
+            for verb, stay in (("Close", False), ("Lay", True)):
+                named, many = self.new_rings(act, stay)
+                tail = f" ready: {'it stays' if many == 1 else 'they stay'} closed" if stay else ""
+                words += [f"{verb} {named}{tail}."] if many else []
+            return " ".join((*words, *lies, *held))
         each = "it" if one else "each"
-        words = [f"Open {rings}{'' if one else ', one after the other'}."]
+        words += [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
             side = self.side(step, act)
             places = (self.refs(stop, act) for stop in step.stops)
@@ -317,4 +333,5 @@ def size_words(kind: RingKind) -> str:
 def short_kind(kind: RingKind) -> str:
     """A ring kind in few words: '1 × 5 mm, red copper'."""
     look = f"{kind.colour} {kind.material}".strip()
-    return ", ".join(w for w in (size_words(kind), look) if w)
+    closed = "stays closed" if kind.stays_closed else ""
+    return ", ".join(w for w in (size_words(kind), look, closed) if w)

@@ -44,7 +44,7 @@ class Need:
         if wire and inside:
             words = [f"wire {text_mm(wire)} mm ({gauge_words(wire)})"]
             words += [f"inside {text_mm(inside)} mm", f"AR {inside / wire:.1f}"]
-        return ", ".join(w for w in (*words, self.kind.material, self.kind.colour) if w)
+        return ", ".join((*words, *self.kind.look))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +82,8 @@ def _ready(need: Need) -> str:
     """One kind of ring to lay ready, in a line."""
     if not need.count:
         return f"rings for {need.name}: {need.words}"
+    if need.kind.stays_closed:
+        return f"{plural(need.count, 'ring')} for {need.name}: {need.words}"
     both = ((need.opened, "opened"), (need.closed, "closed"))
     how = " and ".join(f"{count:,} {word}" for count, word in both if count)
     return f"{plural(need.count, 'ring')} for {need.name}: {need.words} ({how} beforehand)"

@@ -41,7 +41,7 @@ class Purchase:
 
 @dataclass(frozen=True, slots=True)
 class KitLine:
-    """One product: rings of the same wire, opening, material and colour.
+    """One product: rings of the same wire, opening, material and colour, and alike to be opened.
 
     name: the rings it is used for. names: every name by which a price list may call it.
     rings: in one piece, of which `taken_out` come out again; opened, closed: of them beforehand.
@@ -134,7 +134,7 @@ def _products(view: View, counts: RingCounts) -> list[_Product]:
         kind = view.weave.kind_of(role, index) if role not in parts else None
         if kind is None:
             continue
-        same = (kind.mm, kind.material.casefold(), kind.colour.casefold())
+        same = (kind.mm, *(w.casefold() for w in (kind.material, kind.colour)), kind.stays_closed)
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind

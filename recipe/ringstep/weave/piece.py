@@ -401,16 +401,7 @@ class Weave:
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
-        kinds = self._kinds
-        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
-
-    @cached_property
-    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
-        """The lines of `rings:` by name, the first of each; `all` in lower case."""
-        return {
-            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
-            for k in reversed(self.recipe.rings)
-        }
+        return self.recipe.kind_of(role, index)
 
     def size(self, role: str, index: int) -> tuple[float, float] | None:
         """Wire and inside of a ring in mm; None where the recipe gives none or not both."""

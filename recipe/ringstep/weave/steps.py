@@ -45,6 +45,7 @@ SnagKind = Literal[
     "through itself",
     "linked twice",
     "closed through",
+    "stays closed",
     "numbered",
     "through nothing",
 ]
@@ -352,6 +353,9 @@ class _Bench:
                 self.snag("closed through")
         elif step.kind == "add" and not held and not step.through and not dropped:
             self.snag("through nothing")
+        for ring in movers if step.kind in OPENING else ():
+            if ring.role not in self.parts and self.layout.recipe.stays_closed(*ring[:2]):
+                self.snag("stays closed", None, None, ring)
         owes = self.owes_lay(through)
         for ring in movers:
             for other in through:
