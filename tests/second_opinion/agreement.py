@@ -236,7 +236,9 @@ class Opinion:
             self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
             return
         through = re.search(
-            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?\.", sentence
+            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?"
+            r"(?: for the last one)?\.",
+            sentence,
         )
         whole = [a for a in acts if a.through]
         most = max((len(a.through) for a in whole), default=0)

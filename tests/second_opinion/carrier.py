@@ -12,7 +12,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from second_opinion.reading import Block, Item, Step, Text
+from second_opinion.reading import ONE_ANOTHER, Block, Item, Step, Text
 
 
 class Ring(NamedTuple):
@@ -26,7 +26,10 @@ class Ring(NamedTuple):
 
 @dataclass
 class Act:
-    """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part."""
+    """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part.
+
+    through: where its rings go through one another, those that the last of them goes through.
+    """
 
     step: Step
     block: Block
@@ -67,6 +70,7 @@ class Piece:
         self.acts: list[Act] = []
         self.placed_by: dict[Ring, Act] = {}
         self.parts: dict[Ring, None] = {}
+        self.bare: set[Ring] = set()
         small = text.units, text.rows
         text.units, text.rows = self.units, self.rows
         try:
@@ -162,7 +166,8 @@ class Piece:
         return False
 
     def _carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
-        seen = [(i, self._rings(i, block, row, unit)) for i in (*step.through, *step.moved)]
+        listed = [i for i in (*step.through, *step.moved) if i.role != ONE_ANOTHER]
+        seen = [(i, self._rings(i, block, row, unit)) for i in listed]
         off = [i for i, rings in seen if rings is None]
         if any(not i.if_there and not step.skip and not self.endless for i in off):
             raise CannotBe(f"line {step.line} looks off the piece at {(row, unit)}")
@@ -181,13 +186,23 @@ class Piece:
             from_start = any(s.side == "varies" for b in self.text.blocks if b.kind == "start"
                              for s in b.steps)  # fmt: skip
             side = self.sides[(unit - (not from_start)) % len(self.sides)]
-        act = Act(step, block, row, unit, new, through, side, bool(off),
-                  self._lay_matters(through), {})  # fmt: skip
-        for ring in new:
-            self.links[ring] = set(through)
-            self.placed_by[ring] = act
-        for ring in through:
-            self.links[ring].update(new)
+        lay_matters = False
+        each_other = any(i.role == ONE_ANOTHER for i in step.through)
+        if each_other and len(new) < 2:
+            raise CannotBe(f"line {step.line} has no other")
+        groups = [[ring] for ring in new] if each_other else [new]
+        outside = through
+        for number, group in enumerate(groups or [[]]):
+            through = outside + (new[:number] if each_other else [])
+            lay_matters |= self._lay_matters(through)
+            for ring in group:
+                self.links[ring] = set(through)
+                if not through:
+                    self.bare.add(ring)
+            for ring in through:
+                self.links[ring].update(group)
+        act = Act(step, block, row, unit, new, through, side, bool(off), lay_matters, {})
+        self.placed_by |= dict.fromkeys(new, act)
         if step.verb == "take out":
             for ring in named:
                 self.out.add(ring)
@@ -211,7 +226,9 @@ class Piece:
         """Rings by (role, number): placed 'opened', placed 'closed', taken 'out' again."""
         found: dict[str, Counter[tuple[str, int]]] = defaultdict(Counter)
         for ring, act in self.placed_by.items():
-            how = "closed" if act.step.verb == "close" else "opened"
+            first = ring in self.bare and len(act.step.through) == 1  # of a rosette, and goes
+            first = first and act.step.through[0].role == ONE_ANOTHER  # through no other ring
+            how = "closed" if act.step.verb == "close" or first else "opened"
             found[how][ring.role, ring.index] += 1
         for ring in self.out:
             found["out"][ring.role, ring.index] += 1

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 MOVES = ("fold back", "spread", "turn over", "take out", "hold", "tighten")
+ONE_ANOTHER = "one another"
 WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
 
 
@@ -133,6 +134,9 @@ def _items(words: str) -> list[Item]:
     found = []
     for mark, one in re.findall(r"(^|,| then )((?:(?!,| then ).)+)", words):
         if_there = one.strip().endswith("if there")
+        if one.strip() == ONE_ANOTHER:
+            found.append(Item((), ONE_ANOTHER, None, False, mark == " then "))
+            continue
         parts = one.replace("if there", "").split()
         places = [w for w in parts if w in WORDS_OF_PLACE]
         role, number = _name(" ".join(parts[len(places) :]))

@@ -58,9 +58,13 @@ class Drawn:
 
 @dataclass
 class Unit:
-    """A unit before it is words: (role, how many, items gone through as (prevs, name))."""
+    """A unit before it is words: (role, how many, items gone through as (prevs, name)).
+
+    rosettes: the steps whose rings go through one another.
+    """
 
     steps: list[tuple[str, int, list[tuple[int, str]]]]
+    rosettes: frozenset[int] = frozenset()
 
     def words(self, start: bool = False, holder: str = "", last: bool = False) -> list[str]:
         """The steps; start: without what lies before; last: the unit before is the last one."""
@@ -71,6 +75,8 @@ class Unit:
             told = [_item(b, n, last) for b, n in kept]
             if start and holder and not number:
                 told.insert(0, holder)
+            if number in self.rosettes:
+                told.append("one another")
             lines.append(f"add {new} through {', '.join(told)}" if told else f"close {new}")
         return lines
 
@@ -164,6 +170,10 @@ def chain(rng: random.Random) -> Draft:
     reach = rng.choice((1, 1, 1, 2, 3))
     unit, units = _unit(rng, roles, many, reach), rng.choice((1, 2, 3, 5, 8, 14, 30))
     draft = Draft([], [f"chain {units} unit{'s' * (units > 1)}"], {"chain", f"reach {reach}"})
+    own = random.Random(str(unit.steps))  # drawn from its words alone, as how rings lie is
+    if (several := [n for n, s in enumerate(unit.steps) if s[1] > 1]) and own.random() < 0.3:
+        unit.rosettes = frozenset(own.sample(several, 1))
+        draft.features.add("one another")
     draft.sections.append(("unit", _moves(rng, unit, draft)))
     if rng.random() < 0.2:
         draft.sections[0] = ("unit", [_where_there(line) for line in draft.sections[0][1]])
@@ -432,7 +442,9 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
             del lines[0]
         draft.features.add("kinds of ring")
     opened = {r for s in placed if s.verb == "add" for r, _ in s.new}
-    if (only := sorted({r for r, _ in names} - opened)) and rng.random() < 0.5:
+    if (only := sorted({r for r, _ in names} - opened)) and random.Random(
+        str(names)
+    ).random() < 0.5:
         lines = [x for x in lines if x.split()[0].rstrip("0123456789") != only[0]]
         lines.append(f"  {only[0]}  {SIZES[1]}, stays closed")
         draft.features.add("stays closed")

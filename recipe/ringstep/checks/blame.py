@@ -256,6 +256,8 @@ def _counts_itself(weave: Weave, step: int) -> bool:
 
 def _named(weave: Weave, act: Act, ref: Ref) -> int:
     """How many rings an item of a list came to."""
+    if ref.one_another:
+        return len(act.named_by(ref, weave.work.layout))
     at = look(weave.work.layout, ref, act.block, act.row, act.unit)
     return sum(
         (r.row, r.unit) == at and r.role == ref.name.role and ref.name.index in (None, r.index)

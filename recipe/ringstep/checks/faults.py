@@ -294,7 +294,8 @@ def _picks(weave: Weave) -> Iterator[Miscounted]:
     told = {s.step.number for s in weave.snags}
     for act in weave.work.acts:
         step = act.step
-        if step.picks is None or act.skipped or act.dropped or step.number in told:
+        off = act.skipped or act.dropped or not act.last
+        if step.picks is None or off or step.number in told:
             continue
         if len(act.through) != step.picks.number:
             told.add(step.number)

@@ -37,6 +37,8 @@ ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "again", "row end"})
 PLACING: frozenset[str] = frozenset({"close", "add"})
 #: Steps in which a ring is open and can go through others.
 OPENING: frozenset[str] = frozenset({"add", "reopen"})
+#: Said in a list of the rings that the step places before the one in hand.
+ONE_ANOTHER = "one another"
 #: More rings than this in one step is a slip; the list of them would only fill the memory.
 MOST_AT_ONCE = 500
 
@@ -112,6 +114,11 @@ class Ref:
     number: int | None = None
     then: bool = False
 
+    @property
+    def one_another(self) -> bool:
+        """True where it stands for the rings that the step itself has placed before."""
+        return self.name.role == ONE_ANOTHER
+
     def __str__(self) -> str:
         return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
 
@@ -156,6 +163,23 @@ class Step:
     at_one_place: bool = False
     skip_at_edge: bool = False
     hint: str = ""
+
+    @property
+    def placed(self) -> tuple[tuple[str, int], ...]:
+        """The role and number of each ring it places."""
+        return tuple((item.name.role, index) for item in self.new for index in item.indexes)
+
+    @property
+    def one_another(self) -> bool:
+        """True where each ring it places goes through those placed before it."""
+        return any(ref.one_another for ref in self.through)
+
+    @property
+    def first_closed(self) -> bool:
+        """True where the first of its rings goes through none, and so is laid closed."""
+        return self.one_another and not (
+            self.around or self.inside or any(not ref.one_another for ref in self.through)
+        )
 
     @property
     def stops(self) -> tuple[tuple[Ref, ...], ...]:

@@ -21,6 +21,7 @@ VERBS = (
 )
 OPTIONS = (
     "through",
+    "one another",
     "at one place",
     "around",
     "inside",
@@ -54,7 +55,21 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
-    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the"}
+    {
+        "at",
+        "edge",
+        "end",
+        "over",
+        "out",
+        "untie",
+        "let",
+        "go",
+        "one",
+        "another",
+        "place",
+        "on",
+        "the",
+    }
     | {"left", "right", "each", "side"}
 )
 

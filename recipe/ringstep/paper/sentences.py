@@ -7,6 +7,7 @@ them; places are said from where the student stands.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
@@ -80,7 +81,7 @@ class Speaker:
         """For each step the acts in which it is not left out; no entry where there is none."""
         found: dict[int, list[int]] = {}
         for number, act in enumerate(self.view.weave.work.acts):
-            if not act.skipped:
+            if not act.skipped and act.last:
                 found.setdefault(act.step.number, []).append(number)
         return found
 
@@ -123,22 +124,20 @@ class Speaker:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
 
-    def new_rings(self, act: Act, stay: bool | None = None) -> tuple[str, int]:
+    def new_rings(
+        self, act: Act, rings: Sequence[tuple[str, int]] | None = None
+    ) -> tuple[str, int]:
         """What is taken in hand, '2 rings, S1 and S2', and how many that is.
 
-        stay: only those that stay closed, or only those that do not.
+        rings: those of the step that are meant, all of them where it is left out.
 
         Single rings of one role named one by one are taken in hand together.
         """
         parts = self.view.recipe.part_roles
         groups: dict[tuple[str, str, str], list[int]] = {}
-        for item in act.step.new:
-            role = item.name.role
-            for index in item.indexes:
-                if stay not in (None, self.view.recipe.stays_closed(role, index)):
-                    continue
-                kind = None if role in parts else self.view.weave.kind_of(role, index)
-                groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
+        for role, index in act.step.placed if rings is None else rings:
+            kind = None if role in parts else self.view.weave.kind_of(role, index)
+            groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
         told = f"{', '.join(words[:-1])}, and {words[-1]}" if many else listed(words)
@@ -158,6 +157,9 @@ class Speaker:
 
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
+        if ref.one_another:
+            placed = {role for role, _ in act.step.placed}
+            return f"all {f'{placed.pop()} ' if len(placed) == 1 else ''}rings", "before it"
         rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
@@ -270,7 +272,8 @@ class Speaker:
         if step.kind == "reopen":
             rings, one = f"{self.refs(step.refs, act, 'and')} again", len(act.handled) < 2
         else:
-            rings, count = self.new_rings(act)
+            opened = step.placed[1:] if step.first_closed else step.placed
+            rings, count = self.new_rings(act, opened)
             one = count == 1
         held = [
             f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
@@ -282,11 +285,14 @@ class Speaker:
         words: list[str] = []
         if step.kind == "close":
             for verb, stay in (("Close", False), ("Lay", True)):
-                named, many = self.new_rings(act, stay)
+                ready = [r for r in step.placed if self.view.recipe.stays_closed(*r) == stay]
+                named, many = self.new_rings(act, ready)
                 tail = f" ready: {'it stays' if many == 1 else 'they stay'} closed" if stay else ""
                 words += [f"{verb} {named}{tail}."] if many else []
             return " ".join((*words, *lies, *held))
         each = "it" if one else "each"
+        if step.first_closed:
+            words.append(f"Close {self.new_rings(act, step.placed[:1])[0]}.")
         words += [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
             side = self.side(step, act)
@@ -306,6 +312,7 @@ class Speaker:
         if counts[0] != count and set(counts[1:]) == {count}:
             once = f" ({counts[0] or 'none'} the first time)"
             counts = counts[1:]
+        once += " for the last one" if act.step.one_another else ""
         if any(r.role in parts for r in act.through):
             return f"{count} picked up{once}"
         return f"{count_words(counts)}{once}"

@@ -55,7 +55,7 @@ class Sight:
         """Steps with rings that are the same one at every place, and meet one more with each."""
         found: dict[tuple[int, _Slot], list[Ring]] = {}
         for act in self.weave.work.acts:
-            for slot, ring in self._rings(act):
+            for slot, ring in self._rings(act) if act.last else ():
                 found.setdefault((act.step.number, slot), []).append(ring)
         return frozenset(k for k, r in found.items() if len(r) > 1 and len(set(r)) == 1)
 

@@ -167,7 +167,8 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
 def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
     """The steps of a block; one that is left out everywhere is not told."""
     acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
-    rings = [sum(r.role not in view.recipe.part_roles for r in act.new) for act in acts]
+    parts = view.recipe.part_roles
+    rings = [sum(role not in parts for role, _ in act.step.placed) for act in acts]
     steps = []
     for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
         used = _used(block, done, sum(rings)) if now else ""

@@ -41,7 +41,7 @@ def count_rings(work: Work) -> RingCounts:
         times = work.layout.stands_for(act.row, act.unit)
         for ring in act.new:
             placed.add(ring)
-            (closed if act.step.kind == "close" else opened)[ring.role, ring.index] += times
+            (opened if act.opens else closed)[ring.role, ring.index] += times
         if act.step.kind == "take out":
             for ring in act.handled:
                 out[ring.role, ring.index] += times

@@ -273,7 +273,8 @@ def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
 
 def refs_of(step: Step) -> tuple[Ref, ...]:
     """Every ring a step names that it does not place."""
-    return (*step.refs, *step.through, *step.around, *step.inside)
+    through = (ref for ref in step.through if not ref.one_another)
+    return (*step.refs, *through, *step.around, *step.inside)
 
 
 def reach_of(steps: Iterable[Step]) -> int:

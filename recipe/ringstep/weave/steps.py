@@ -70,7 +70,7 @@ class Snag:
 
 
 class Act(NamedTuple):
-    """One step carried out at one place.
+    """One step carried out at one place; one ring of it, where its rings go through one another.
 
     new: rings opened (or closed) and placed; through, held, handled: rings it names.
     dropped: list items left out because their place is off the piece.
@@ -81,6 +81,7 @@ class Act(NamedTuple):
     toward: for each new ring, or each ring folded, the side it lies on as seen at the beginning of
     the work, start end down; nothing where no side is said, or rings fold one to each.
     owes_lay: True where front and back make different pieces.
+    last: False where more rings of the same step follow, each through those before it.
     """
 
     step: Step
@@ -97,6 +98,12 @@ class Act(NamedTuple):
     owes_lay: bool
     stops: tuple[tuple[Ring, ...], ...] = ()
     toward: tuple[Hand, ...] = ()
+    last: bool = True
+
+    @property
+    def opens(self) -> bool:
+        """False where the rings it places are closed already, as is the first of a rosette."""
+        return self.step.kind != "close" and not (self.step.first_closed and not self.through)
 
     @property
     def movers(self) -> tuple[Ring, ...]:
@@ -105,6 +112,9 @@ class Act(NamedTuple):
 
     def named_by(self, ref: Ref, layout: Layout) -> list[Ring]:
         """The rings that one item of its lists names; none for one that is left out."""
+        if ref.one_another:
+            own, here = set(self.step.placed), (self.row, self.unit)
+            return [r for r in self.through if r[:2] in own and (r.row, r.unit) == here]
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
@@ -165,7 +175,10 @@ def pattern_from(recipe: Tree) -> int:
 
 @dataclass
 class _Bench:
-    """The work in hand. step, block, place: what is done just now, and at which (row, unit)."""
+    """The work in hand. step, block, place: what is done just now, and at which (row, unit).
+
+    before: the rings that the step has placed already, where its rings go through one another.
+    """
 
     layout: Layout
     variant: Variant | None
@@ -178,6 +191,7 @@ class _Bench:
     removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
     turned: bool = False
     roles: dict[Place, dict[str, tuple[int, ...]]] = field(default_factory=dict)
+    before: tuple[Ring, ...] = ()
     step: Step = field(init=False)
     block: Block = field(init=False)
     place: Place = field(init=False)
@@ -207,6 +221,8 @@ class _Bench:
     def resolve(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring] | None:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
         step, row = self.step, self.place[0]
+        if ref.one_another:
+            return list(self.before)
         if ref.number is not None:
             self.snag("numbered", ref)  # and read on as if it were plain
         at = look(self.layout, ref, self.block, *self.place)
@@ -327,17 +343,29 @@ class _Bench:
 
     def carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
         self.step, self.block, self.place = step, block, (row, unit)
-        dropped: list[Ref] = []
         if step.kind == "turn over":
             self.turned = not self.turned
         new = self.place_new() if step.kind in PLACING else ()
-        through = self.resolve_all(step.through, new, dropped)
-        held = self.resolve_all((*step.around, *step.inside), new, dropped)
+        if not step.one_another:
+            self.act(new, new)
+            return
+        for nth, ring in enumerate(new):
+            self.before = new[:nth]
+            self.act((ring,), new)
+        self.before = ()
+
+    def act(self, new: tuple[Ring, ...], here: tuple[Ring, ...]) -> None:
+        """Place some rings of the step in hand; here: all that it places."""
+        step, block, (row, unit) = self.step, self.block, self.place
+        dropped: list[Ref] = []
+        through = self.resolve_all(step.through, here, dropped)
+        held = self.resolve_all((*step.around, *step.inside), here, dropped)
         handled = self.resolve_all(step.refs, (), dropped)
         left_out = tuple(dropped)
+        last = new[-1:] == here[-1:]
         if left_out and (step.skip_at_edge or (step.refs and not handled)):
             self.acts.append(
-                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False)
+                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False, last=last)
             )
             return
         number = len(self.acts)
@@ -375,14 +403,16 @@ class _Bench:
         stops: tuple[tuple[Ring, ...], ...] = ()
         if step.at_one_place or any(ref.then for ref in step.through):
             found = (
-                tuple(r for ref in stop for r in self.resolve(ref, new) or ())
+                tuple(r for ref in stop for r in self.resolve(ref, here) or ())
                 for stop in step.stops
             )
             stops = tuple(stop for stop in found if stop)
-        toward = self.toward(len(new or handled))
+        toward = self.toward(len(here or handled))
+        if len(here) > len(new):
+            toward = toward[len(self.before) :][:1]
         self.acts.append(
             Act(step, block, row, unit, new, through, held, handled, left_out, False, self.side(),
-                owes, stops, toward)
+                owes, stops, toward, last)
         )  # fmt: skip
 
 
