@@ -152,6 +152,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
         "alternate_chain": [],
         "clasp_chain": [],
         "eight_petals": [],
+        "gathered_loop": [],
         "strap_cuff": [],
         "striped_cuff": [],
         "missed_ring": [("neighbour-count", missed)],
@@ -173,6 +174,12 @@ def test_the_clasp_and_its_ring_are_at_the_ends() -> None:
     ends = {r.role for r in graph if graph.degree[r] == 1}
     assert ends == {"clasp", "tail"}
     assert nx.is_isomorphic(graph, nx.path_graph(15))
+
+
+def test_a_gathered_loop_is_a_wheel() -> None:
+    recipe = view((EXAMPLES / "gathered_loop.weave").read_text("utf-8")).recipe
+    graph = ring_graph(carry_out(lay_out(recipe)))
+    assert nx.is_isomorphic(nx.Graph(graph), nx.wheel_graph(13))
 
 
 def test_half_of_the_alternate_chain_is_never_opened() -> None:

@@ -189,6 +189,11 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "add A through last A, first A",
             "the ring of the first unit of the piece or row",
         ),
+        E(
+            "every",
+            "add cord through every A",
+            "all A of the row under `row end:`, of the piece under `finish:`",
+        ),
         E("last", "add A through last A, first A", "the ring of the last unit of the piece or row"),
         E(
             "if there",

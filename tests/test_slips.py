@@ -10,22 +10,23 @@ from slips import BROKEN, UNTOLD, Tallies, right_recipes, run, summed, table
 from slips_made import KINDS, WRITERS, slips
 
 DROPS = "ring dropped"
-#: What is left to do in this sample, measured: mends that end clean in another weave with no rival
+#: What is left to do in this sample, measured (a gathering ring forgotten in the finish is looked
+#: for in the unit): mends that end clean in another weave with no rival
 #: named, mends that leave an error, and slips told on another line than their own. None may grow.
 ALONE = {"step dropped": 1}
 ERRORS = {
     DROPS: 1, "ring added": 2, "ring replaced": 9, "step dropped": 2, "neighbours swapped": 1,
 }  # fmt: skip
-OTHER_LINE = {"ring added": 4, "ring replaced": 8, "lay flipped": 2, "step dropped": 1}
+OTHER_LINE = {"ring added": 4, "ring replaced": 8, "lay flipped": 2, "step dropped": 3}
 #: A spread before its fold makes no other link, and is told as what it is.
 TOLD_ALL_THE_SAME = {"neighbours swapped": 4}
 
 
 @pytest.fixture(scope="module")
 def tallies() -> Tallies:
-    """Two slips of each kind and writer, in a quarter of the shipped recipes and seven more."""
+    """Two slips of each kind and writer, in a quarter of the shipped recipes and eight more."""
     recipes = right_recipes(5)
-    more = ("alternate_chain", "eight_petals")
+    more = ("alternate_chain", "eight_petals", "gathered_loop")
     rest = [n for n in recipes if n not in more]
     some = [n for at, n in enumerate(rest) if at % 4 == 1 or n.startswith("random")]
     some += more

@@ -55,7 +55,7 @@ def test_the_rings_of_a_sentence_are_those_of_the_step(name: str) -> None:
     most: dict[int, int] = {}
     for act in (*seen.weave.work.acts, *(seen.weave.repeat.acts if seen.weave.repeat else ())):
         number = act.step.number
-        most[number] = max(most.get(number, 0), len(act.through))
+        most[number] = max(most.get(number, 0), act.picks)
     for number, step in steps(step_list(seen)).items():
         found = re.search(
             r": (\d+) (?:rings?|picked up)(?: for the last one)?\. Close", step.sentence

@@ -29,6 +29,7 @@ class Act:
     """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part.
 
     through: where its rings go through one another, those that the last of them goes through.
+    meets: how many rings each passes through then; of those that 'every' gathers nothing is told.
     """
 
     step: Step
@@ -130,6 +131,14 @@ class Piece:
         return (row, unit) if (0 if started else 1) <= unit <= self.units else None
 
     def _rings(self, item: Item, block: Block, row: int, unit: int) -> list[Ring] | None:
+        if item.places == ("every",):
+            found = [
+                r for r in self.links if r.role == item.role and item.number in (None, r.index)
+            ]
+            found = [r for r in found if block.kind == "finish" or r.row == row]
+            if not found or block.kind not in ("finish", "row end"):
+                raise CannotBe(f"{item} is nowhere")
+            return found
         at = self._look(item, block, row, unit)
         if at is None:
             return None
@@ -208,7 +217,8 @@ class Piece:
                 self.out.add(ring)
                 for other in self.links.pop(ring):
                     self.links[other].discard(ring)
-        act.meets = {r: len(self.links[r]) for r in (*new, *through)}
+        gathered = {r for i, rings in seen if i.places == ("every",) for r in rings or ()}
+        act.meets = {r: len(self.links[r]) for r in (*new, *through) if r not in gathered}
         self.acts.append(act)
 
     # -- what can be counted ---------------------------------------------------------------------

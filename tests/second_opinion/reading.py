@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 MOVES = ("fold back", "spread", "turn over", "take out", "hold", "tighten")
 ONE_ANOTHER = "one another"
-WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
+WORDS_OF_PLACE = ("prev", "next", "above", "first", "last", "every")
 
 
 class Item(NamedTuple):

@@ -158,6 +158,9 @@ def _ends(rng: random.Random, draft: Draft, unit: Unit) -> None:
         if rng.random() < 0.5:
             finish[-1] += ", hook"
             parts.append("hook")
+    if random.Random(str(unit.steps) + "cord").random() < 0.12:
+        finish.append(f"add cord through every {end}")
+        draft.features.add("every")
     if finish:
         draft.sections.append(("finish", finish))
     draft.parts = tuple(parts)
@@ -336,8 +339,10 @@ def grid(rng: random.Random, shape: str) -> Draft:
             draft.piece.append("rows back and forth")
             draft.features.add("back and forth")
         if "rows in turns" not in draft.features and rng.random() < 0.25:
-            draft.sections.append(("row end", [f"add E through last {ring}"]))
-            draft.features.add("ring at the row's end")
+            every = random.Random(str(draft.sections)).random() < 0.5
+            place = "every" if every else "last"
+            draft.sections.append(("row end", [f"add E through {place} {ring}"]))
+            draft.features |= {"ring at the row's end", *(["every"] if every else [])}
         if "rows in turns" not in draft.features and rng.random() < 0.25:
             draft.parts = ("hook",)
             draft.sections.append(("finish", [f"add tail through last {ring}, hook"]))
@@ -469,7 +474,7 @@ def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
             continue
         pattern = Pattern(piece)
         near = [len(n) for n in piece.links.values()]
-        if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 24:
+        if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 60:
             continue
         if pattern.owed():
             continue

@@ -78,10 +78,14 @@ class Snagged:
 
 @dataclass(frozen=True)
 class Miscounted:
-    """A stated pick-up count that the list does not come to. rings: those gone through."""
+    """A stated pick-up count that the list does not come to.
+
+    rings: those gone through; count: how many rings of the piece they are.
+    """
 
     step: Step
     rings: tuple[Ring, ...]
+    count: int
 
     @property
     def key(self) -> Key:
@@ -96,7 +100,7 @@ class Miscounted:
     @property
     def weight(self) -> int:
         """How many rings it is off."""
-        return abs(len(self.rings) - self.stated)
+        return abs(self.count - self.stated)
 
 
 @dataclass(frozen=True)
@@ -297,9 +301,9 @@ def _picks(weave: Weave) -> Iterator[Miscounted]:
         off = act.skipped or act.dropped or not act.last
         if step.picks is None or off or step.number in told:
             continue
-        if len(act.through) != step.picks.number:
+        if act.picks != step.picks.number:
             told.add(step.number)
-            yield Miscounted(step, act.through)
+            yield Miscounted(step, act.through, act.picks)
 
 
 def _apart(weave: Weave) -> Iterator[LooseRings | FallsApart]:

@@ -50,7 +50,7 @@ class Told(Suspects):
                 case MissedLink():
                     yield from self._missed(fault)
                 case Miscounted():
-                    yield from self._other_count(fault.step, fault.stated - len(fault.rings))
+                    yield from self._other_count(fault.step, fault.stated - fault.count)
                     yield from self._miscounted(fault)
                 case OffPromise():
                     count = fault.count
@@ -78,7 +78,7 @@ class Told(Suspects):
         count = item.count + more
         if 2 <= count <= MOST_AT_ONCE:
             last = [a for a in self.weave.work.acts if a.step is step and a.last and not a.dropped]
-            right = picks is not None and last and len(last[0].through) == picks.number
+            right = picks is not None and last and last[0].picks == picks.number
             also = picks.number + more if picks is not None and right else None
             yield ChangeCount(step, item, count, picks=also, rank=(1, 0))
 
@@ -134,8 +134,8 @@ class Told(Suspects):
         guarded = act.block.kind not in ENDS
         # At the ends nothing but the count guards the list, so the list is doubted first.
         rank = (0, 0, 0) if guarded else (9, 0, 0)
-        yield ChangePicks(step, len(fault.rings), rank=rank)
-        if len(fault.rings) > fault.stated:
+        yield ChangePicks(step, fault.count, rank=rank)
+        if fault.count > fault.stated:
             for ref in step.through:
                 if len(step.through) > 1:
                     yield RemoveRing(step, ref, rank=(1, 0))

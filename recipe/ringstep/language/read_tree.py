@@ -456,7 +456,7 @@ def _said(token: Token) -> str:
 
 
 _SAID = {"toward": "on the left' or 'on the right"}
-_PLACE_RULES = ("prev", "next", "above", "first", "last")
+_PLACE_RULES = ("prev", "next", "above", "first", "last", "every")
 
 
 def _is(part: Any, *rules: str) -> bool:

@@ -115,6 +115,11 @@ class Ref:
     then: bool = False
 
     @property
+    def every(self) -> bool:
+        """True where it means all rings of the name, of the row at its end or else of the piece."""
+        return "every" in self.places
+
+    @property
     def one_another(self) -> bool:
         """True where it stands for the rings that the step itself has placed before."""
         return self.name.role == ONE_ANOTHER

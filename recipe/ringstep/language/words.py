@@ -32,7 +32,7 @@ OPTIONS = (
     "one to each side",
     "skip at edge",
 )
-PLACES = ("prev", "next", "above", "first", "last")
+PLACES = ("prev", "next", "above", "first", "last", "every")
 HEADINGS = (
     "rings",
     "parts",

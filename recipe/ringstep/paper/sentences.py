@@ -160,6 +160,10 @@ class Speaker:
         if ref.one_another:
             placed = {role for role, _ in act.step.placed}
             return f"all {f'{placed.pop()} ' if len(placed) == 1 else ''}rings", "before it"
+        if ref.every:
+            whole = "row" if act.block.kind == "row end" else "piece"
+            name = f"every {ref.name}{' ring' if len(ref.name.role) > 1 else ''}"
+            return name.removesuffix(" ring" * (ref.name.index is not None)), f"of the {whole}"
         rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
@@ -307,8 +311,8 @@ class Speaker:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
         parts, acts = self.view.recipe.part_roles, self.view.weave.work.acts
         whole = [acts[n] for n in self.worked[act.step.number]]
-        counts = [len(a.through) for a in whole if len(a.dropped) == len(act.dropped)]
-        count, once = len(act.through), ""
+        counts = [a.picks for a in whole if len(a.dropped) == len(act.dropped)]
+        count, once = act.picks, ""
         if counts[0] != count and set(counts[1:]) == {count}:
             once = f" ({counts[0] or 'none'} the first time)"
             counts = counts[1:]

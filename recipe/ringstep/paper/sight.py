@@ -165,7 +165,7 @@ class Sight:
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
         movers = act.movers
         found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
-        for ref in act.step.through:
+        for ref in (r for r in act.step.through if not r.every):
             rings = act.named_by(ref, self.weave.work.layout)
             found += [((ref.places, r.role, r.index), r) for r in rings]
         return found

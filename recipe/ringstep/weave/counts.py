@@ -60,6 +60,7 @@ def count_links(work: Work) -> tuple[int, int]:
             if ring < other:
                 act = work.acts[number]
                 times = work.layout.stands_for(act.row, act.unit)
+                times *= act.every.get(ring, 1) * act.every.get(other, 1)
                 every += times
                 with_parts += times * (ring.role in parts or other.role in parts)
     return every, with_parts

@@ -69,6 +69,14 @@ class Snag:
     ring: Ring | None = None
 
 
+class Gathered(dict[Ring, int]):
+    """The rings that an `every` means, with how many rings of the piece each stands for; not to be
+    changed."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return len(self)
+
+
 class Act(NamedTuple):
     """One step carried out at one place; one ring of it, where its rings go through one another.
 
@@ -82,6 +90,7 @@ class Act(NamedTuple):
     the work, start end down; nothing where no side is said, or rings fold one to each.
     owes_lay: True where front and back make different pieces.
     last: False where more rings of the same step follow, each through those before it.
+    every: of the rings gone through, those that an `every` means.
     """
 
     step: Step
@@ -99,6 +108,12 @@ class Act(NamedTuple):
     stops: tuple[tuple[Ring, ...], ...] = ()
     toward: tuple[Hand, ...] = ()
     last: bool = True
+    every: Gathered = Gathered()
+
+    @property
+    def picks(self) -> int:
+        """How many rings of the piece it goes through."""
+        return sum(self.every.get(ring, 1) for ring in self.through)
 
     @property
     def opens(self) -> bool:
@@ -115,6 +130,8 @@ class Act(NamedTuple):
         if ref.one_another:
             own, here = set(self.step.placed), (self.row, self.unit)
             return [r for r in self.through if r[:2] in own and (r.row, r.unit) == here]
+        if ref.every:
+            return [r for r in self.every if r.role == ref.name.role]
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
@@ -140,18 +157,19 @@ class Work:
     placed_by: dict[Ring, int]
     removed: tuple[tuple[Ring, Ring, int, int], ...] = ()
 
-    def made_by(self, ring: Ring, act: int) -> list[int]:
-        """The acts that made the links of a ring which are there once an act is done."""
-        made = [n for n in self.links.get(ring, {}).values() if n <= act]
-        return made + [n for n, undone in self._undone.get(ring, ()) if n <= act < undone]
+    def made_by(self, ring: Ring, act: int) -> list[tuple[Ring, int]]:
+        """The rings it is linked with once an act is done, and the acts that made these links."""
+        made = [(other, n) for other, n in self.links.get(ring, {}).items() if n <= act]
+        gone = self._undone.get(ring, ())
+        return made + [(other, n) for other, n, undone in gone if n <= act < undone]
 
     @cached_property
-    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
-        """For each ring that lost a link, the acts that made and undid it."""
-        found: dict[Ring, list[tuple[int, int]]] = {}
+    def _undone(self) -> dict[Ring, list[tuple[Ring, int, int]]]:
+        """For each ring that lost a link, the other, and the acts that made and undid it."""
+        found: dict[Ring, list[tuple[Ring, int, int]]] = {}
         for a, b, made, undone in self.removed:
-            for ring in (a, b):
-                found.setdefault(ring, []).append((made, undone))
+            found.setdefault(a, []).append((b, made, undone))
+            found.setdefault(b, []).append((a, made, undone))
         return found
 
 
@@ -234,6 +252,8 @@ class _Bench:
                 self.snag("off the piece", ref)
                 return []
             return None
+        if ref.every:
+            return self.gathered(ref, here)
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:
@@ -260,6 +280,28 @@ class _Bench:
                 self.snag(kind, ref, at, ring)
                 return []
         return rings
+
+    def gathered(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring]:
+        """All rings in the work that an `every` means: of the row at its end, else of the piece."""
+        step, row = self.step, self.place[0] if self.block.kind == "row end" else None
+        if step.kind in (*PLACING, *OPENING, "take out") and ref not in step.through:
+            self.snag("no such place", ref)
+            return []
+        role, index = ref.name.role, ref.name.index
+        found = [
+            r
+            for r in self.placed_by
+            if r.role == role and index in (None, r.index) and row in (None, r.row)
+            and r not in self.out and r not in here
+        ]  # fmt: skip
+        if not found:
+            self.snag("unknown", ref, self.place)
+        return found
+
+    def stands_for(self, ring: Ring) -> int:
+        """How many rings of the row, or of the piece, a ring that an `every` means stands for."""
+        along, down = self.layout.stand_for_each(ring.row, ring.unit)
+        return along if self.block.kind == "row end" else along * down
 
     def part(self, ref: Ref, ring: Ring) -> Ring | None:
         """The part that a list item means; None where none is there.
@@ -385,6 +427,9 @@ class _Bench:
             if ring.role not in self.parts and self.layout.recipe.stays_closed(*ring[:2]):
                 self.snag("stays closed", None, None, ring)
         owes = self.owes_lay(through)
+        gather = [ref for ref in step.through if ref.every]
+        rings = [r for ref in gather for r in self.resolve(ref, here) or ()]
+        every = Gathered((r, self.stands_for(r)) for r in rings)
         for ring in movers:
             for other in through:
                 if other == ring:
@@ -412,7 +457,7 @@ class _Bench:
             toward = toward[len(self.before) :][:1]
         self.acts.append(
             Act(step, block, row, unit, new, through, held, handled, left_out, False, self.side(),
-                owes, stops, toward, last)
+                owes, stops, toward, last, every)
         )  # fmt: skip
 
 
