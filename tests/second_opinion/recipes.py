@@ -452,6 +452,9 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
     ).random() < 0.5:
         lines = [x for x in lines if x.split()[0].rstrip("0123456789") != only[0]]
         lines.append(f"  {only[0]}  {SIZES[1]}, stays closed")
+        own_lines = {x.split()[0] for x in lines}
+        if {r for r, _ in names} <= own_lines:
+            lines = [x for x in lines if x.split()[0] != "all"]
         draft.features.add("stays closed")
     return lines
 
