@@ -20,7 +20,7 @@ from ringstep.weave.steps import role_indexes
 KINDS = (
     "ring dropped", "ring added", "ring replaced", "step dropped", "step doubled",
     "neighbours swapped", "lay left out", "lay flipped", "count mistyped",
-    "move dropped", "move doubled",
+    "move dropped", "move doubled", "rosette miscounted",
 )  # fmt: skip
 WRITERS = ("picks kept", "no picks", "picks recounted")
 MOVES = frozenset({"fold back", "spread"})
@@ -166,6 +166,8 @@ class _Maker:
         self, block: Block, ref: Ref, numbers: tuple[int, ...]
     ) -> Iterator[tuple[tuple[str, ...], str, int | None]]:
         role, index = ref.name.role, ref.name.index
+        if ref.one_another:
+            return
         if index is not None:
             yield from ((ref.places, role, n) for n in numbers if n != index)
         for places in _others(ref.places):
@@ -191,7 +193,8 @@ class _Maker:
         lay, picks = _LAY.search(line), _PICKS.search(line)
         if lay:
             self.line("lay left out", step, "no lay", _LAY.sub("", line))
-            if lay[1] != "varies":
+            # Every lay of a rosette the other way makes its mirror, which is right as well.
+            if lay[1] != "varies" and not step.one_another:
                 side = "back" if lay[1] == "front" else "front"
                 self.line("lay flipped", step, f"lay {side}", _LAY.sub(f" lay {side}", line))
         if picks and self.writer == WRITERS[0]:
@@ -199,6 +202,14 @@ class _Maker:
                 count = int(picks[1]) + off
                 new = _PICKS.sub(f" picks {count}", line)
                 self.line("count mistyped", step, f"picks {count}", new)
+
+    def rosette(self, step: Step) -> None:
+        """One ring more or fewer of those that go through one another."""
+        line, (item, *_) = self.lines[step.span.line - 1], step.new
+        if step.one_another and item.count:
+            for count in (item.count - 1, item.count + 1):
+                new = line.replace(f" {item.count} ", f" {count} ", 1)
+                self.line("rosette miscounted", step, f"{count} {item.name}", new)
 
     def steps(self, block: Block, at: int) -> None:
         """A step dropped, done twice, or done after the next one."""
@@ -230,6 +241,8 @@ class _Maker:
             for at, step in enumerate(block.steps):
                 if step.kind in OPENING and step.through:
                     self.lists(block, step)
+                if step.one_another:
+                    self.rosette(step)
                 if self.writer != WRITERS[2]:
                     self.words(step)
                     self.steps(block, at)

@@ -90,6 +90,7 @@ CLEAN = {
     "pennant_by_units": {"head", "W"},
     "sun_in_the_middle": set(),
     "curtain_on_one_rod": set(),
+    "curtain_on_a_cord": set(),
     "rubber_in_turns": set(),
     "loop_with_a_joint": {"joint"},
     "loop_with_two_joints": {"joint"},
@@ -134,6 +135,7 @@ WRONG = {
         Told("neighbour-count", "add tail 3 through", ("tail 2",)),
     ],
     "clasp_ring_short": [Told("neighbour-count", "add end through", ("end",))],
+    "cord_miscounted": [Told("pick-count", "add cord through every W", ("11", "12"))],
     "gathered_short": [Told("neighbour-count", "add draw through", ("3 W", "4 W"))],
     "seam_short": [Told("missed-at-end", "add bar through last plate", ("first plate",))],
     "list_too_short": [Told("uneven-turns", "order", ("7 turns", "9 units"))],
@@ -184,6 +186,10 @@ MENDED = {
     "seam_short": (
         "add bar through last plate picks 1",
         "add bar through last plate, first plate picks 2",
+    ),
+    "cord_miscounted": (
+        "add cord through every W picks 11",
+        "add cord through every W picks 12",
     ),
     "gathered_short": (
         "add draw through last W1, last W2, last W4 picks 3",
@@ -405,6 +411,37 @@ def test_a_rod_of_many_holes_is_one_rod(run) -> None:  # type: ignore[no-untyped
     parts = json.loads(run("count", "--json", path("curtain_on_one_rod"))[1])["parts"]
     assert len(parts) == 1
     assert 1 in parts[0].values()
+
+
+@pytest.mark.parametrize("explicit", [(), ("--explicit",)])
+def test_a_cord_along_every_row_links_every_ring_of_it(run, explicit: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
+    """12 on the rod; 39 rows of 12 hang from 23 links each; 40 cords through 12 rings."""
+    count = json.loads(run("count", "--json", *explicit, path("curtain_on_a_cord"))[1])
+    assert count["links"] == 12 + 39 * 23 + 40 * 12
+    assert count["links_with_parts"] == 12
+    told = in_words(run("steps", path("curtain_on_a_cord"))[1])
+    assert "Pass it through every W of the row: 12 rings." in told
+
+
+def test_a_cord_through_ten_million_rings_is_counted_by_how_they_repeat(
+    run,
+    tmp_path: Path,  # type: ignore[no-untyped-def]
+) -> None:
+    """A path of n + 1 rings and one ring linked with all of them: 2n + 1 links (a fan graph)."""
+    for units in (1, 2, 7, 300, 10_000_000):
+        file = tmp_path / "cord.weave"
+        file.write_text(
+            "rings:\n  all  wire 1 mm, inside 6 mm, tin\nexpect:\n  A meets 2 A, 1 cord\n"
+            f"  cord meets {units + 1} A\nstart:\n  close A\nunit:\n  add A through prev A\n"
+            f"finish:\n  add cord through every A picks {units + 1} lay front\n"
+            f"piece:\n  chain {units} units\n",
+            "utf-8",
+        )
+        assert run("check", str(file))[0] == 0
+        count = json.loads(run("count", "--json", str(file))[1])
+        assert (count["links"], count["rings_in_all"]) == (2 * units + 1, units + 2)
+        told = in_words(run("steps", str(file))[1])
+        assert f"every A of the piece: {units + 1:,} rings." in told
 
 
 def test_a_part_of_the_start_is_not_there_twice(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

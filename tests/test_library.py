@@ -8,6 +8,7 @@ sequence, the neighbourhoods themselves are compared too.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from itertools import islice
 from math import cos, hypot, pi, sin
@@ -17,6 +18,8 @@ import pytest
 from helpers import EXAMPLES, findings, laid_out, read, shipped_recipes, view
 
 from ringstep.language.syntax import Tree
+from ringstep.paper.steps_text import step_list
+from ringstep.shop.tally import count_piece
 from ringstep.weave.layout import lay_out
 from ringstep.weave.repeats import period_of, smaller_unit
 from ringstep.weave.ring_graph import pieces, ring_graph
@@ -146,8 +149,11 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     lines = texts["missed_ring"].splitlines()
     missed = 1 + lines.index("  add core 2 through prev side lay front")
     assert found == {
+        "alternate_chain": [],
         "clasp_chain": [],
         "heart_panel": [],
+        "eight_petals": [],
+        "gathered_loop": [],
         "strap_cuff": [],
         "striped_cuff": [],
         "sun_bracelet": [],
@@ -171,6 +177,25 @@ def test_the_clasp_and_its_ring_are_at_the_ends() -> None:
     ends = {r.role for r in graph if graph.degree[r] == 1}
     assert ends == {"clasp", "tail"}
     assert nx.is_isomorphic(graph, nx.path_graph(15))
+
+
+def test_a_gathered_loop_is_a_wheel() -> None:
+    recipe = view((EXAMPLES / "gathered_loop.weave").read_text("utf-8")).recipe
+    graph = ring_graph(carry_out(lay_out(recipe)))
+    assert nx.is_isomorphic(nx.Graph(graph), nx.wheel_graph(13))
+
+
+def test_half_of_the_alternate_chain_is_never_opened() -> None:
+    """Its rings are a path; of a path one part of the two-colouring is half of the rings."""
+    made_so = view((EXAMPLES / "alternate_chain.weave").read_text("utf-8"))
+    graph = nx.Graph(ring_graph(made_so.weave.work))
+    closed, opened = nx.bipartite.sets(graph)
+    assert nx.is_isomorphic(graph, nx.path_graph(len(graph)))
+    assert {r.role for r in closed} | {r.role for r in opened} == {"weld", "link"}
+    assert len({r.role for r in closed}) == len({r.role for r in opened}) == 1
+    counts = made_so.weave.counts
+    assert (counts.opened.total(), counts.closed.total()) == (25, 25)
+    assert {role for role, _ in counts.closed} == {"weld"}
 
 
 def test_simple_loop_is_a_cycle() -> None:
@@ -246,6 +271,49 @@ def test_a_flower_links_every_petal_with_every_other(petals: int) -> None:
 
 def test_flower_of_five() -> None:
     assert links(in_order(made("flower_of_five"))) == links(nx.complete_graph(5))
+
+
+def of_lines(text: str) -> list[tuple[str, ...]]:
+    """Rings, how they are placed, links, what finished rings meet, kit: what a piece comes to."""
+    seen = view(text)
+    counts = count_piece(seen)
+    lines = [(r.name, str(r.opened), str(r.closed)) for r in counts.rings]
+    met = sorted((r, str(i), str(sorted(m.items()))) for r, i, m in seen.weave.neighbourhoods)
+    ready = [(n.name, str(n.opened), str(n.closed)) for n in step_list(seen).needs]
+    return [*sorted(lines), (str(counts.links),), *met, *ready]
+
+
+@pytest.mark.parametrize("petals", range(2, 10))
+def test_a_rosette_in_one_line_is_the_one_written_out(petals: int) -> None:
+    """Handshakes: n(n-1)/2 links among n rings (https://oeis.org/A000217)."""
+    out = flower(petals)
+    lay = " lay front" if petals > 2 else ""
+    line = f"add {petals} P through one another picks {petals - 1}{lay}"
+    if petals == 2:
+        out = out.replace(" lay front", "")
+    one = out[: out.index("close P1")] + line
+    assert not [f for f in findings(one) if f.rule.severity == "error"]
+    work = carry_out(lay_out(view(one).recipe))
+    assert links(in_order(work)) == links(nx.complete_graph(petals))
+    assert count_piece(view(one)).links == petals * (petals - 1) // 2
+    assert of_lines(one) == of_lines(out)
+
+
+def test_shipped_flowers_in_one_line_are_the_same_weave() -> None:
+    rest = r"\n[\s\S]*?(?=^\w+:|\Z)"
+    for name, lines in (
+        ("flower_of_five", ("close petal 1", "add 5 petal through one another picks 4")),
+        ("flower_chain", ("close petal 1", "add 3 petal through one another picks 2",
+                          "add petal 1 through connector picks 1",
+                          "add 3 petal through connector, one another picks 3")),
+    ):  # fmt: skip
+        text = short = TEXTS[name]
+        for begins, line in zip(lines[::2], lines[1::2], strict=True):
+            short = re.sub(begins + rest, f"{line} lay front\n", short, count=1, flags=re.M)
+        assert 2 * short.count("one another") == len(lines)
+        assert not findings(short)
+        assert links(in_order(view(short).weave.work)) == links(in_order(view(text).weave.work))
+        assert of_lines(short) == of_lines(text)
 
 
 def test_flower_chain_strings_whole_flowers_on_connectors() -> None:

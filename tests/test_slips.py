@@ -10,29 +10,34 @@ from slips import BROKEN, UNTOLD, Tallies, right_recipes, run, summed, table
 from slips_made import KINDS, WRITERS, slips
 
 DROPS = "ring dropped"
-#: What is left to do in this sample, measured: mends that end clean in another weave with no rival
+#: What is left to do in this sample, measured (a gathering ring forgotten in the finish is looked
+#: for in the unit): mends that end clean in another weave with no rival
 #: named, mends that leave an error, and slips told on another line than their own. None may grow.
 ALONE = {"step dropped": 1}
 ERRORS = {
     DROPS: 1, "ring added": 2, "ring replaced": 9, "step dropped": 2, "neighbours swapped": 1,
 }  # fmt: skip
-OTHER_LINE = {"ring added": 4, "ring replaced": 8, "lay flipped": 2, "step dropped": 1}
+OTHER_LINE = {"ring added": 4, "ring replaced": 8, "lay flipped": 2, "step dropped": 3}
 #: A spread before its fold makes no other link, and is told as what it is.
 TOLD_ALL_THE_SAME = {"neighbours swapped": 4}
 
 
 @pytest.fixture(scope="module")
 def tallies() -> Tallies:
-    """Two slips of each kind and writer, in a quarter of the shipped recipes and five more."""
+    """Two slips of each kind and writer, in a quarter of the shipped recipes and eight more."""
     recipes = right_recipes(5)
-    some = [n for at, n in enumerate(recipes) if at % 4 == 1 or n.startswith("random")]
+    more = ("alternate_chain", "eight_petals", "gathered_loop")
+    rest = [n for n in recipes if n not in more]
+    some = [n for at, n in enumerate(rest) if at % 4 == 1 or n.startswith("random")]
+    some += more
     return run({name: recipes[name] for name in some}, most=2, seed=3)
 
 
 def test_the_sample_is_worth_the_name(tallies: Tallies) -> None:
     print("\n" + table(tallies))
     for kind in KINDS:
-        assert summed(tallies, kind).real >= (5 if kind[:4] in ("lay ", "move") else 15), kind
+        least = 4 if kind[:4] == "rose" else 5 if kind[:4] in ("lay ", "move") else 15
+        assert summed(tallies, kind).real >= least, kind
     for writer in WRITERS:
         assert tallies[DROPS, writer].real >= 20, writer
 

@@ -55,9 +55,11 @@ def test_the_rings_of_a_sentence_are_those_of_the_step(name: str) -> None:
     most: dict[int, int] = {}
     for act in (*seen.weave.work.acts, *(seen.weave.repeat.acts if seen.weave.repeat else ())):
         number = act.step.number
-        most[number] = max(most.get(number, 0), len(act.through))
+        most[number] = max(most.get(number, 0), act.picks)
     for number, step in steps(step_list(seen)).items():
-        found = re.search(r": (\d+) (?:rings?|picked up)\. Close", step.sentence)
+        found = re.search(
+            r": (\d+) (?:rings?|picked up)(?: for the last one)?\. Close", step.sentence
+        )
         assert (int(found[1]) if found else 0) == most.get(number, 0), step.sentence
 
 
@@ -270,3 +272,20 @@ def test_units_that_take_turns_are_told_as_they_are_worked() -> None:
     told = step_list(view(written.replace("order left, right", "order right, left"))).sections
     assert [s.heading for s in told] == ["Start", "Unit 1", "Unit right", "Unit left"]
     assert not [s.intro for s in told[2:] if "start" in s.intro], "unit 1 stands between"
+
+
+def test_rings_that_stay_closed_are_laid_ready_and_never_opened() -> None:
+    """A helper that stays closed comes out by opening what hangs on it."""
+    text = (
+        'weave "Harbour Lane"\nrings:\n  all  wire 1.2 mm, inside 6 mm, steel\n'
+        "  H  wire 1.6 mm, inside 6 mm, steel, stays closed\nstart:\n  close H, A1\n"
+        "  add A2 through H, A1 picks 2\nunit:\n  add A through prev A\npiece:\n  chain 1 unit\n"
+        "finish:\n  take out first H\n"
+    )
+    told = " ".join(as_plain(listing(text).printed).split())
+    assert (
+        "Close 1 ring, A1 (1.2 × 6 mm). Lay 1 ring, H (1.6 × 6 mm) ready: it stays closed." in told
+    )
+    assert "1 ring for H: wire 1.6 mm" in told
+    assert "steel, stays closed - " in told
+    assert "Open what H of the start hangs on, take it out, and close it again." in told

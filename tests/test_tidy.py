@@ -416,3 +416,10 @@ def test_any_bytes_are_tidied_or_refused(data: bytes) -> None:
     assert tidy_bytes(after, "x")[0] == after
     one, other = (parse(source_from_bytes(d, "x"))[0] for d in (data, after))
     assert meaning(one) == meaning(other)
+
+
+def test_one_another_is_one_word_and_one_is_still_a_name() -> None:
+    line = "add 3 A lay front Through one, ONE \t Another picks 3"
+    text = f"rings:\n  all  wire 1 mm, inside 9 mm, tin\nstart:\n  close one\n  {line}\n"
+    (laid,) = (x for x in tidied(text).splitlines() if "another" in x)
+    assert laid == "  add 3 A through one, one another picks 3 lay front"

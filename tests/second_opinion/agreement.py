@@ -163,7 +163,7 @@ class Opinion:
 
     def _colour(self, words: str) -> str:
         """The line of the key that a kind of ring is told by: '1 × 40 mm, grey copper' is grey."""
-        look = words.rpartition(", ")[2]
+        look = words.removesuffix(", stays closed").rpartition(", ")[2]
         return next((c for c in self.recipe.key.values() if look.startswith(c)), "")
 
     @property
@@ -171,9 +171,8 @@ class Opinion:
         """Rings by the line they are bought by, by colour and how they are placed."""
         found: Counter[tuple[str, str, str]] = Counter()
         piece = self.piece
-        for ring, act in piece.placed_by.items():
-            how = "closed" if act.step.verb == "close" else "opened"
-            found[piece.kind(ring.role, ring.index), piece.colour(ring), how] += 1
+        for ring in piece.placed_by:
+            found[piece.kind(ring.role, ring.index), piece.colour(ring), piece.how(ring)] += 1
         for ring in piece.out:
             found[piece.kind(ring.role, ring.index), piece.colour(ring), "out"] += 1
         return found
@@ -190,6 +189,7 @@ class Opinion:
             kind = self._kind_of(name), colour
             self._hold("kit: a piece is what is opened and closed", line["piece"],
                        line["opened"] + line["closed"])  # fmt: skip
+            self._hold("kit: stays closed", line["stays_closed"], kind[0] in self.recipe.stay)
             told.update({(*kind, "opened"): line["opened"], (*kind, "closed"): line["closed"],
                          (*kind, "out"): line["taken_out"]})  # fmt: skip
         self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
@@ -207,6 +207,8 @@ class Opinion:
         needs = re.findall(r"- ([\d,]+) rings? for .*?\((?:(\d[\d,]*) opened)?(?: and )?"
                            r"(?:(\d[\d,]*) closed)? beforehand\)", listing)  # fmt: skip
         told = sorted(tuple(number(n or "0") for n in need) for need in needs)
+        stay = re.findall(r"- ([\d,]+) rings? for [^\n]*, stays closed$", listing, re.M)
+        told = sorted(told + [(number(n), 0, number(n)) for n in stay])
         self._hold("steps: rings to lay ready", told, self._ready())
 
     def _ready(self) -> list[tuple[int, int, int]]:
@@ -261,7 +263,9 @@ class Opinion:
             self._hold(f"{where}: a step that is left out everywhere", sentence, "worked nowhere")
             return
         through = re.search(
-            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?\.", sentence
+            rf": {COUNT} (?:rings?|picked up)(?: \((\w+) the first time\))?"
+            r"(?: for the last one)?\.",
+            sentence,
         )
         whole = [a for a in acts if a.through]
         most = max((len(a.through) for a in whole), default=0)
@@ -398,11 +402,14 @@ class Opinion:
         true = [len(self.piece.placed_by), *([len(self.piece.out)] if self.piece.out else [])]
         self._hold("handout: rings in all", told, true)
         row = (
-            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?\n<td>((?:open|close)[^<]*)</td>'
+            r'<td class="number">([\d,]+)</td>(?:\n<td>.*?</td>)*?'
+            r"\n<td>((?:open|close|nothing; )[^<]*)</td>"
         )
         needs = re.findall(row, page)
         ready = []
         for count, how in needs:
+            if how == "nothing; they stay closed":
+                how = f"close {count}"
             opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))
             ready.append((number(count), *(number(x[1]) if x else 0 for x in (opened, closed))))
         self._hold("handout: rings to lay ready", sorted(ready), self._ready())

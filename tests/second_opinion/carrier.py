@@ -12,7 +12,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from second_opinion.reading import Block, Item, Step, Text
+from second_opinion.reading import ONE_ANOTHER, Block, Item, Step, Text
 
 
 class Ring(NamedTuple):
@@ -26,7 +26,11 @@ class Ring(NamedTuple):
 
 @dataclass
 class Act:
-    """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part."""
+    """One step at one place. side: as the worker sees it; left_out: off the edge, whole or part.
+
+    through: where its rings go through one another, those that the last of them goes through.
+    meets: how many rings each passes through then; of those that 'every' gathers nothing is told.
+    """
 
     step: Step
     block: Block
@@ -67,6 +71,7 @@ class Piece:
         self.acts: list[Act] = []
         self.placed_by: dict[Ring, Act] = {}
         self.parts: dict[Ring, None] = {}
+        self.bare: set[Ring] = set()
         small = text.units, text.rows
         text.units, text.rows = self.units, self.rows
         try:
@@ -127,6 +132,14 @@ class Piece:
         return (row, unit) if (0 if started else 1) <= unit <= self.units else None
 
     def _rings(self, item: Item, block: Block, row: int, unit: int) -> list[Ring] | None:
+        if item.places == ("every",):
+            found = [
+                r for r in self.links if r.role == item.role and item.number in (None, r.index)
+            ]
+            found = [r for r in found if block.kind == "finish" or r.row == row]
+            if not found or block.kind not in ("finish", "row end"):
+                raise CannotBe(f"{item} is nowhere")
+            return found
         at = self._look(item, block, row, unit)
         if at is None:
             return None
@@ -163,7 +176,8 @@ class Piece:
         return False
 
     def _carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
-        seen = [(i, self._rings(i, block, row, unit)) for i in (*step.through, *step.moved)]
+        listed = [i for i in (*step.through, *step.moved) if i.role != ONE_ANOTHER]
+        seen = [(i, self._rings(i, block, row, unit)) for i in listed]
         off = [i for i, rings in seen if rings is None]
         if any(not i.if_there and not step.skip and not self.endless for i in off):
             raise CannotBe(f"line {step.line} looks off the piece at {(row, unit)}")
@@ -173,6 +187,8 @@ class Piece:
         named = [r for _, rings in seen for r in rings or ()]
         through = named if step.through else []
         new = [Ring(role, n, row, unit) for role, n in step.new]
+        if step.verb == "add" and any(self.kind(*r[:2]) in self.text.stay for r in new):
+            raise CannotBe(f"line {step.line} opens what stays closed")
         if len(set(through)) < len(through) or any(r in self.links for r in new):
             raise CannotBe(f"line {step.line} does something twice at {(row, unit)}")
         side = step.side
@@ -180,19 +196,30 @@ class Piece:
             from_start = any(s.side == "varies" for b in self.text.blocks if b.kind == "start"
                              for s in b.steps)  # fmt: skip
             side = self.sides[(unit - (not from_start)) % len(self.sides)]
-        act = Act(step, block, row, unit, new, through, side, bool(off),
-                  self._lay_matters(through), {})  # fmt: skip
-        for ring in new:
-            self.links[ring] = set(through)
-            self.placed_by[ring] = act
-        for ring in through:
-            self.links[ring].update(new)
+        lay_matters = False
+        each_other = any(i.role == ONE_ANOTHER for i in step.through)
+        if each_other and len(new) < 2:
+            raise CannotBe(f"line {step.line} has no other")
+        groups = [[ring] for ring in new] if each_other else [new]
+        outside = through
+        for number, group in enumerate(groups or [[]]):
+            through = outside + (new[:number] if each_other else [])
+            lay_matters |= self._lay_matters(through)
+            for ring in group:
+                self.links[ring] = set(through)
+                if not through:
+                    self.bare.add(ring)
+            for ring in through:
+                self.links[ring].update(group)
+        act = Act(step, block, row, unit, new, through, side, bool(off), lay_matters, {})
+        self.placed_by |= dict.fromkeys(new, act)
         if step.verb == "take out":
             for ring in named:
                 self.out.add(ring)
                 for other in self.links.pop(ring):
                     self.links[other].discard(ring)
-        act.meets = {r: len(self.links[r]) for r in (*new, *through)}
+        gathered = {r for i, rings in seen if i.places == ("every",) for r in rings or ()}
+        act.meets = {r: len(self.links[r]) for r in (*new, *through) if r not in gathered}
         self.acts.append(act)
 
     # -- what can be counted ---------------------------------------------------------------------
@@ -230,12 +257,18 @@ class Piece:
             found.append(runs)
         return found
 
+    def how(self, ring: Ring) -> str:
+        """Whether a ring is placed 'opened' or 'closed'."""
+        step = self.placed_by[ring].step
+        first = ring in self.bare and len(step.through) == 1  # of a rosette, and goes
+        first = first and step.through[0].role == ONE_ANOTHER  # through no other ring
+        return "closed" if step.verb == "close" or first else "opened"
+
     def placed(self) -> dict[str, Counter[tuple[str, int]]]:
         """Rings by (role, number): placed 'opened', placed 'closed', taken 'out' again."""
         found: dict[str, Counter[tuple[str, int]]] = defaultdict(Counter)
-        for ring, act in self.placed_by.items():
-            how = "closed" if act.step.verb == "close" else "opened"
-            found[how][ring.role, ring.index] += 1
+        for ring in self.placed_by:
+            found[self.how(ring)][ring.role, ring.index] += 1
         for ring in self.out:
             found["out"][ring.role, ring.index] += 1
         return found

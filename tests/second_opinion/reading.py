@@ -13,7 +13,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 MOVES = ("fold back", "spread", "turn over", "take out", "hold", "tighten")
-WORDS_OF_PLACE = ("prev", "next", "above", "first", "last")
+ONE_ANOTHER = "one another"
+WORDS_OF_PLACE = ("prev", "next", "above", "first", "last", "every")
 
 
 class Item(NamedTuple):
@@ -71,6 +72,7 @@ class Text:
 
     blocks: list[Block] = field(default_factory=list)
     kinds: list[str] = field(default_factory=list)
+    stay: list[str] = field(default_factory=list)
     parts: list[str] = field(default_factory=list)
     promises: dict[str, str] = field(default_factory=dict)
     variants: dict[str, list[str]] = field(default_factory=dict)
@@ -135,6 +137,9 @@ def _items(words: str) -> list[Item]:
     found = []
     for mark, one in re.findall(r"(^|,| then )((?:(?!,| then ).)+)", words):
         if_there = one.strip().endswith("if there")
+        if one.strip() == ONE_ANOTHER:
+            found.append(Item((), ONE_ANOTHER, None, False, mark == " then "))
+            continue
         parts = one.replace("if there", "").split()
         places = [w for w in parts if w in WORDS_OF_PLACE]
         role, number = _name(" ".join(parts[len(places) :]))
@@ -198,6 +203,8 @@ def read(recipe: str) -> Text:
                 text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
         elif heading == "rings":
             text.kinds.append(line.split("  ")[0].split(" wire ")[0].strip())
+            if line.endswith(", stays closed"):
+                text.stay.append(text.kinds[-1])
         elif heading == "parts":
             text.parts.append(line.split()[0])
         elif heading == "expect":

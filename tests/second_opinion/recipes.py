@@ -59,9 +59,13 @@ class Drawn:
 
 @dataclass
 class Unit:
-    """A unit before it is words: (role, how many, items gone through as (prevs, name))."""
+    """A unit before it is words: (role, how many, items gone through as (prevs, name)).
+
+    rosettes: the steps whose rings go through one another.
+    """
 
     steps: list[tuple[str, int, list[tuple[int, str]]]]
+    rosettes: frozenset[int] = frozenset()
 
     def words(self, start: bool = False, holder: str = "", last: bool = False) -> list[str]:
         """The steps; start: without what lies before; last: the unit before is the last one."""
@@ -72,6 +76,8 @@ class Unit:
             told = [_item(b, n, last) for b, n in kept]
             if start and holder and not number:
                 told.insert(0, holder)
+            if number in self.rosettes:
+                told.append("one another")
             lines.append(f"add {new} through {', '.join(told)}" if told else f"close {new}")
         return lines
 
@@ -153,6 +159,9 @@ def _ends(rng: random.Random, draft: Draft, unit: Unit) -> None:
         if rng.random() < 0.5:
             finish[-1] += ", hook"
             parts.append("hook")
+    if random.Random(str(unit.steps) + "cord").random() < 0.12:
+        finish.append(f"add cord through every {end}")
+        draft.features.add("every")
     if finish:
         draft.sections.append(("finish", finish))
     draft.parts = tuple(parts)
@@ -165,6 +174,10 @@ def chain(rng: random.Random) -> Draft:
     reach = rng.choice((1, 1, 1, 2, 3))
     unit, units = _unit(rng, roles, many, reach), rng.choice((1, 2, 3, 5, 8, 14, 30))
     draft = Draft([], [f"chain {units} unit{'s' * (units > 1)}"], {"chain", f"reach {reach}"})
+    own = random.Random(str(unit.steps))  # drawn from its words alone, as how rings lie is
+    if (several := [n for n, s in enumerate(unit.steps) if s[1] > 1]) and own.random() < 0.3:
+        unit.rosettes = frozenset(own.sample(several, 1))
+        draft.features.add("one another")
     draft.sections.append(("unit", _moves(rng, unit, draft)))
     if rng.random() < 0.15:
         role = rng.choice(roles)
@@ -350,8 +363,10 @@ def grid(rng: random.Random, shape: str) -> Draft:
             draft.piece.append("rows back and forth")
             draft.features.add("back and forth")
         if "rows in turns" not in draft.features and rng.random() < 0.25:
-            draft.sections.append(("row end", [f"add E through last {ring}"]))
-            draft.features.add("ring at the row's end")
+            every = random.Random(str(draft.sections)).random() < 0.5
+            place = "every" if every else "last"
+            draft.sections.append(("row end", [f"add E through {place} {ring}"]))
+            draft.features |= {"ring at the row's end", *(["every"] if every else [])}
         if "rows in turns" not in draft.features and rng.random() < 0.25:
             draft.parts = ("hook",)
             draft.sections.append(("finish", [f"add tail through last {ring}, hook"]))
@@ -484,6 +499,16 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
         if len({r for r, _ in names}) == 1 and own == role:
             del lines[0]
         draft.features.add("kinds of ring")
+    opened = {r for s in placed if s.verb == "add" for r, _ in s.new}
+    if (only := sorted({r for r, _ in names} - opened)) and random.Random(
+        str(names)
+    ).random() < 0.5:
+        lines = [x for x in lines if x.split()[0].rstrip("0123456789") != only[0]]
+        lines.append(f"  {only[0]}  {SIZES[1]}, stays closed")
+        own_lines = {x.split()[0] for x in lines}
+        if {r for r, _ in names} <= own_lines:
+            lines = [x for x in lines if x.split()[0] != "all"]
+        draft.features.add("stays closed")
     return lines
 
 
@@ -505,7 +530,7 @@ def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
             continue
         pattern = Pattern(piece)
         near = [len(n) for n in piece.links.values()]
-        if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 24:
+        if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 60:
             continue
         if pattern.owed():
             continue

@@ -148,6 +148,7 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "written out, all", "written out, first", "written out, middle", "lay",
         "variants", "back and forth", "again", "clasp", "hook", "tail", "start holder",
         "start connector", "no start", "moves", "turn over", "kinds of ring", "promises",
+        "stays closed", "one another", "every",
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",
         "strips", "along the row", "first row otherwise", "ring at the row's end",
         "picture", "picture of rings it names",

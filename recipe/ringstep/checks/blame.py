@@ -256,6 +256,10 @@ def _counts_itself(weave: Weave, step: int) -> bool:
 
 def _named(weave: Weave, act: Act, ref: Ref) -> int:
     """How many rings an item of a list came to."""
+    if ref.every:
+        return sum(n for r, n in act.every.items() if r.role == ref.name.role)
+    if ref.one_another:
+        return len(act.named_by(ref, weave.work.layout))
     at = look(weave.work.layout, ref, act.block, act.row, act.unit)
     return sum(
         (r.row, r.unit) == at and r.role == ref.name.role and ref.name.index in (None, r.index)
@@ -264,6 +268,9 @@ def _named(weave: Weave, act: Act, ref: Ref) -> int:
 
 
 def _size_of(weave: Weave, ref: Ref) -> int:
+    if ref.every:  # of the piece; of a row the mend that is tried comes to another count
+        placed = weave.counts.placed().items()
+        return sum(n for name, n in placed if name[0] == ref.name.role)
     return 1 if ref.name.index is not None else len(weave.names.get(ref.name.role, (1,)))
 
 

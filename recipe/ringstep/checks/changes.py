@@ -182,7 +182,8 @@ def step_edits(recipe: Tree) -> Iterator[Edit]:
 
 def _name_swaps(step: Step, other: Step, far: int) -> Iterator[Edit]:
     """Names that changed places within one list, between two lists, or where rings are placed."""
-    if far and [str(i.name) for i in step.new] != [str(i.name) for i in other.new]:
+    placed, by_other = ([str(i.name) for i in s.new] for s in (step, other))
+    if far and placed and by_other and placed != by_other:
         yield SwapPlaced(step, other, rank=(2, 1, far))
     for at, ref in enumerate(step.through):
         for new in other.through[at + 1 :] if far == 0 else other.through:

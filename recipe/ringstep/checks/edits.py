@@ -326,6 +326,34 @@ class RenamePlaced(_OfStep):
 
 
 @dataclass(frozen=True)
+class ChangeCount(_OfStep):
+    """A step whose rings go through one another places another number of them.
+
+    picks: the count to state with it; None leaves what is stated.
+    """
+
+    item: NewItem
+    count: int
+    picks: int | None = field(default=None, kw_only=True)
+
+    def apply(self, recipe: Tree) -> Tree:
+        """The recipe after the change."""
+        item = replace(self.item, count=self.count)
+        items = tuple(item if i is self.item else i for i in self.step.new)
+        picks = self.step.picks
+        if picks is not None and self.picks is not None:
+            picks = replace(picks, value=str(self.picks))
+        return with_step(recipe, replace(self.step, new=items, picks=picks))
+
+    def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
+        """The change of the text."""
+        edits = [instead(self.item.span, _item(replace(self.item, count=self.count)))]
+        if self.step.picks is not None and self.picks is not None:
+            edits.append(instead(self.step.picks.span, f"picks {self.picks}"))
+        return tuple(edits)
+
+
+@dataclass(frozen=True)
 class InsertStep(_OfStep):
     """A step of a sibling unit, `step`, is done in `block` as well, behind `after` of its steps."""
 
@@ -434,6 +462,7 @@ class ChangePromise:
 ListEdit = AddRing | RemoveRing | ReplaceRing
 StepEdit = (
     ListEdit
+    | ChangeCount
     | ChangePicks
     | DropStep
     | SwapSteps

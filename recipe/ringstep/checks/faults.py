@@ -78,10 +78,14 @@ class Snagged:
 
 @dataclass(frozen=True)
 class Miscounted:
-    """A stated pick-up count that the list does not come to. rings: those gone through."""
+    """A stated pick-up count that the list does not come to.
+
+    rings: those gone through; count: how many rings of the piece they are.
+    """
 
     step: Step
     rings: tuple[Ring, ...]
+    count: int
 
     @property
     def key(self) -> Key:
@@ -96,7 +100,7 @@ class Miscounted:
     @property
     def weight(self) -> int:
         """How many rings it is off."""
-        return abs(len(self.rings) - self.stated)
+        return abs(self.count - self.stated)
 
 
 @dataclass(frozen=True)
@@ -294,11 +298,12 @@ def _picks(weave: Weave) -> Iterator[Miscounted]:
     told = {s.step.number for s in weave.snags}
     for act in weave.work.acts:
         step = act.step
-        if step.picks is None or act.skipped or act.dropped or step.number in told:
+        off = act.skipped or act.dropped or not act.last
+        if step.picks is None or off or step.number in told:
             continue
-        if len(act.through) != step.picks.number:
+        if act.picks != step.picks.number:
             told.add(step.number)
-            yield Miscounted(step, act.through)
+            yield Miscounted(step, act.through, act.picks)
 
 
 def _apart(weave: Weave) -> Iterator[LooseRings | FallsApart]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ringstep.checks.edits import (
+    ChangeCount,
     ChangePicks,
     DropStep,
     Edit,
@@ -25,12 +26,13 @@ from ringstep.checks.faults import (
     ENDS,
     Miscounted,
     MissedLink,
+    OffPromise,
     Snagged,
     UnitOff,
     Unlike,
 )
 from ringstep.checks.suspects import Suspects
-from ringstep.language.syntax import OPENING, Block, Ref, Step
+from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, Ref, Step
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.places import look
@@ -48,7 +50,14 @@ class Told(Suspects):
                 case MissedLink():
                     yield from self._missed(fault)
                 case Miscounted():
+                    yield from self._other_count(fault.step, fault.stated - fault.count)
                     yield from self._miscounted(fault)
+                case OffPromise():
+                    count = fault.count
+                    for step in self.weave.recipe.steps():
+                        if count.role in {role for role, _ in step.placed}:
+                            yield from self._other_count(step, count.off())
+                            yield from self._other_count(step, -count.off())
                 case Snagged():
                     yield from self._snagged(fault)
                 case Unlike():
@@ -59,6 +68,19 @@ class Told(Suspects):
                             yield DropStep(step, rank=(3, 0))
                 case _:
                     pass
+
+    def _other_count(self, step: Step, more: int) -> Iterator[Edit]:
+        """Some rings more, or fewer, that go through one another; a count that was right before
+        goes along."""
+        (item, *rest), picks = step.new or (None,), step.picks
+        if not step.one_another or item is None or rest or item.count is None:
+            return
+        count = item.count + more
+        if 2 <= count <= MOST_AT_ONCE:
+            last = [a for a in self.weave.work.acts if a.step is step and a.last and not a.dropped]
+            right = picks is not None and last and last[0].picks == picks.number
+            also = picks.number + more if picks is not None and right else None
+            yield ChangeCount(step, item, count, picks=also, rank=(1, 0))
 
     def _missed(self, fault: MissedLink) -> Iterator[Edit]:
         """A link owed: made by the step that places the later ring; told of one ring of a role,
@@ -112,8 +134,8 @@ class Told(Suspects):
         guarded = act.block.kind not in ENDS
         # At the ends nothing but the count guards the list, so the list is doubted first.
         rank = (0, 0, 0) if guarded else (9, 0, 0)
-        yield ChangePicks(step, len(fault.rings), rank=rank)
-        if len(fault.rings) > fault.stated:
+        yield ChangePicks(step, fault.count, rank=rank)
+        if fault.count > fault.stated:
             for ref in step.through:
                 if len(step.through) > 1:
                     yield RemoveRing(step, ref, rank=(1, 0))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ringstep.checks.edits import (
     AddRing,
+    ChangeCount,
     ChangePicks,
     ChangePromise,
     DropStep,
@@ -70,6 +71,8 @@ def cause_words(edit: Edit) -> str:
                 f"step {edit.step.number} most likely places {edit.name.role} where it says"
                 f" '{edit.item.name}'"
             )
+        case ChangeCount():
+            return f"step {edit.step.number} most likely places {edit.count} {edit.item.name}"
         case ChangePicks():
             return f"the count stated in step {edit.step.number} is most likely mistyped"
         case ChangePromise():
@@ -83,6 +86,8 @@ def place_of(edit: Edit) -> Span:
             return edit.block.span
         case RenamePlaced():
             return edit.item.name.span
+        case ChangeCount():
+            return edit.item.span
         case ChangePromise():
             return edit.meets.span
         case _:
@@ -152,6 +157,9 @@ def to_type(recipe: Tree, edit: Edit) -> str:
             )
         case RenamePlaced():
             return f"write '{edit.name}' in step {edit.step.number}"
+        case ChangeCount():
+            also = f" and 'picks {edit.picks}'" if edit.picks is not None else ""
+            return f"write '{edit.count} {edit.item.name}'{also} in step {edit.step.number}"
         case ChangePicks():
             return f"write 'picks {edit.count}'"
         case ChangePromise():

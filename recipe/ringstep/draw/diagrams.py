@@ -59,6 +59,8 @@ def chosen_acts(work: Work) -> dict[int, int]:
 
     blocks: dict[int, dict[tuple[int, int], list[int]]] = {}
     for i, act in enumerate(acts):
+        if not act.last:
+            continue
         at = blocks.setdefault(act.block.span.line, {})
         at.setdefault((act.row, act.unit), []).append(i)
     found: dict[int, int] = {}

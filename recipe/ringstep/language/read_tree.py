@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from ringstep.language.findings import Trouble
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import (
+    ONE_ANOTHER,
     Block,
     ByPlace,
     ByRole,
@@ -156,9 +157,15 @@ class TreeReader:
             if _is(child, "then"):
                 then = True
             else:
-                found.append(replace(self.ref(child), then=then))
+                ref = self.one_another(child) if _is(child, "one_another") else self.ref(child)
+                found.append(replace(ref, then=then))
                 then = False
         return tuple(found)
+
+    def one_another(self, tree: Node) -> Ref:
+        """The rings of the step itself, in its list."""
+        span = self.span(tree)
+        return Ref((), Name(ONE_ANOTHER, None, span), False, span)
 
     def number(self, token: Token) -> Fraction:
         if (number := _fraction(token)) is None:
@@ -189,6 +196,9 @@ class TreeReader:
     def read_ring_kind(self, tree: Node) -> None:
         found: dict[str, Any] = {"wire": None, "inside": None, "material": "", "colour": ""}
         for part in tree.children[1:]:
+            if part.data == "stays_closed":
+                found["stays_closed"] = True
+                continue
             what, value = str(part.data).removesuffix("_diameter"), part.children[0]
             if what in ("wire", "inside"):
                 if found[what] is not None:
@@ -198,6 +208,12 @@ class TreeReader:
                 found[what] = self.size(value)
             else:
                 words = " ".join(value.children)
+                if words.casefold().endswith(" stays closed"):
+                    self.trouble(
+                        self.span(part),
+                        f"'{words}' would be read as one {what}",
+                        f"write '{words[: -len(' stays closed')]}, stays closed'",
+                    )
                 if what == "material" and words.casefold().startswith("color "):
                     self.trouble(
                         self.span(part),
@@ -383,6 +399,15 @@ class TreeReader:
                 "take 'at one place' out, or name the rings after 'through'",
             )
         count = sum(len(item.indexes) for item in found.get("new", ()))
+        each = [r for r in through if r.one_another]
+        if len(each) > 1:
+            self.trouble(each[1].span, "this list says 'one another' twice", "keep one of the two")
+        elif each and count < 2:
+            self.trouble(
+                each[0].span,
+                f"'one another' is said of two rings or more, and this step places {count}",
+                "write how many it places, as in 'add 5 petal through one another'",
+            )
         if toward and toward.value == "each side" and count % 2:
             self.trouble(
                 toward.span,
@@ -502,7 +527,7 @@ def _said(token: Token) -> str:
 
 
 _SAID = {"toward": "on the left' or 'on the right"}
-_PLACE_RULES = ("prev", "next", "above", "first", "last")
+_PLACE_RULES = ("prev", "next", "above", "first", "last", "every")
 
 
 def _is(part: Any, *rules: str) -> bool:

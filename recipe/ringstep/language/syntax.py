@@ -37,6 +37,8 @@ ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "row end"})
 PLACING: frozenset[str] = frozenset({"close", "add"})
 #: Steps in which a ring is open and can go through others.
 OPENING: frozenset[str] = frozenset({"add", "reopen"})
+#: Said in a list of the rings that the step places before the one in hand.
+ONE_ANOTHER = "one another"
 #: More rings than this in one step is a slip; the list of them would only fill the memory.
 MOST_AT_ONCE = 500
 
@@ -112,6 +114,16 @@ class Ref:
     number: int | None = None
     then: bool = False
 
+    @property
+    def every(self) -> bool:
+        """True where it means all rings of the name, of the row at its end or else of the piece."""
+        return "every" in self.places
+
+    @property
+    def one_another(self) -> bool:
+        """True where it stands for the rings that the step itself has placed before."""
+        return self.name.role == ONE_ANOTHER
+
     def __str__(self) -> str:
         return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
 
@@ -156,6 +168,23 @@ class Step:
     at_one_place: bool = False
     skip_at_edge: bool = False
     hint: str = ""
+
+    @property
+    def placed(self) -> tuple[tuple[str, int], ...]:
+        """The role and number of each ring it places."""
+        return tuple((item.name.role, index) for item in self.new for index in item.indexes)
+
+    @property
+    def one_another(self) -> bool:
+        """True where each ring it places goes through those placed before it."""
+        return any(ref.one_another for ref in self.through)
+
+    @property
+    def first_closed(self) -> bool:
+        """True where the first of its rings goes through none, and so is laid closed."""
+        return self.one_another and not (
+            self.around or self.inside or any(not ref.one_another for ref in self.through)
+        )
 
     @property
     def stops(self) -> tuple[tuple[Ref, ...], ...]:
@@ -225,7 +254,10 @@ class Size:
 
 @dataclass(frozen=True)
 class RingKind:
-    """A line of `rings:`; the role `all` stands for every ring without a line of its own."""
+    """A line of `rings:`; the role `all` stands for every ring without a line of its own.
+
+    stays_closed: True for welded or rubber rings, which no step opens.
+    """
 
     name: Name
     wire: Size | None
@@ -233,6 +265,13 @@ class RingKind:
     material: str
     colour: str
     span: Span
+    stays_closed: bool = False
+
+    @property
+    def look(self) -> tuple[str, ...]:
+        """What is said of it beside its size: material, colour, that it stays closed."""
+        closed = "stays closed" if self.stays_closed else ""
+        return tuple(w for w in (self.material, self.colour, closed) if w)
 
     @property
     def mm(self) -> tuple[float | None, float | None]:
@@ -546,6 +585,24 @@ class Tree:
     def part_roles(self) -> frozenset[str]:
         """What the parts are called."""
         return frozenset(p.name.role for p in self.parts)
+
+    def kind_of(self, role: str, index: int) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+        kinds = self._kinds
+        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
+        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+        return {
+            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
+            for k in reversed(self.rings)
+        }
+
+    def stays_closed(self, role: str, index: int) -> bool:
+        """True for a ring that no step may open."""
+        kind = self.kind_of(role, index)
+        return kind is not None and kind.stays_closed
 
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of its number."""

@@ -77,7 +77,7 @@ def _word(token: _Token) -> str:
     """A word as it is written: words of the language in lower case, `AR` as the trade writes it."""
     if token.type in WRITTEN:
         return str(token)
-    return "AR" if token.type == "AR" else token.lower()
+    return "AR" if token.type == "AR" else " ".join(token.lower().split())
 
 
 def _joined_names(tokens: list[_Token], from_first: int) -> list[str]:

@@ -21,6 +21,7 @@ VERBS = (
 )
 OPTIONS = (
     "through",
+    "one another",
     "at one place",
     "around",
     "inside",
@@ -31,7 +32,7 @@ OPTIONS = (
     "one to each side",
     "skip at edge",
 )
-PLACES = ("prev", "next", "above", "first", "last")
+PLACES = ("prev", "next", "above", "first", "last", "every")
 HEADINGS = (
     "rings",
     "parts",
@@ -55,8 +56,8 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
-    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "place", "on", "the"}
-    | {"left", "right", "each", "side", "picture"}
+    {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
+    | {"the", "left", "right", "each", "side", "picture"}
 )
 
 #: All words of the language; none may be used as a ring's name.

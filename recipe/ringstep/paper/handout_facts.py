@@ -64,6 +64,8 @@ def ready_words(need: Need) -> str:
     """How many rings to open and how many to close before the work begins."""
     if not need.count:
         return "as many as the length takes"
+    if need.kind.stays_closed:
+        return "nothing; they stay closed"
     ready = [f"open {need.opened:,}" if need.opened else ""]
     ready.append(f"close {need.closed:,}" if need.closed else "")
     return listed([r for r in ready if r])
@@ -89,7 +91,7 @@ def need_table(needs: Iterable[Need]) -> Html:
         if wire and wire > 0:
             gauges += f" ({gauge_words(wire)})"
         ratio = f"{inside / wire:.1f}" if wire and inside and wire > 0 else ""
-        metal = ", ".join(w for w in (kind.material, kind.colour) if w)
+        metal = ", ".join(kind.look)
         count = f"{need.count:,}" if need.count else ""
         across = f"{text_mm(inside)}\u00a0mm" if inside else ""
         cells = (need.name, count, gauges, across, ratio, metal, ready_words(need))

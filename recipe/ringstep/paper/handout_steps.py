@@ -150,7 +150,7 @@ class Steps:
         if not act.through or act.held or act.step.kind != "add":
             return ""
         side = speaker.side(act.step, act).removesuffix(", ")
-        picks = f"Picks up {speaker.picks(act).removesuffix(' picked up')}"
+        picks = f"Picks up {speaker.picks(act).replace(' picked up', '')}"
         lies = speaker.toward(act).removesuffix(".")
         return " ".join(f"{w}." for w in (speaker.new_rings(act)[0], side, picks, lies) if w)
 

@@ -181,8 +181,11 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
     for line in kit.lines:
         who = "" if whole else f"{line.name}: "
         ready = [f"{n:,} {w}" for n, w in ((line.opened, "opened"), (line.closed, "closed")) if n]
+        how = f"{listed(ready)} beforehand"
+        if line.kind.stays_closed:
+            how = "it stays closed" if line.closed == 1 else f"all {line.closed:,} stay closed"
         out = f", of which {line.taken_out:,} come out again" if line.taken_out else ""
-        notes.append(f"{who}{listed(ready)} beforehand for a piece{out}")
+        notes.append(f"{who}{how} for a piece{out}")
     finished = [x.finished_grams for x in kit.lines]
     known = [g for g in finished if g is not None]
     if known:
@@ -302,7 +305,8 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         "rings": [
             {
                 "name": x.name, "kinds": list(x.names), "wire_mm": x.wire, "inside_mm": x.inside,
-                "material": x.kind.material, "colour": x.kind.colour, "piece": x.rings,
+                "material": x.kind.material, "colour": x.kind.colour,
+                "stays_closed": x.kind.stays_closed, "piece": x.rings,
                 "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out,
                 "spares": x.spares, "kit": x.in_kit, "all_kits": x.in_class,
                 "kit_wire_mm": round(x.wire_mm, 3),

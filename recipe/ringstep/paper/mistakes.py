@@ -99,7 +99,7 @@ def _all_slips(view: View) -> Iterator[_Slip]:
     repeat, speaker = view.weave.repeat, Speaker(view)
     whole: dict[int, list[int]] = {}
     for number, act in enumerate(view.weave.work.acts):
-        if not act.dropped and not act.skipped and act.step.kind in OPENING:
+        if act.last and not act.dropped and not act.skipped and act.step.kind in OPENING:
             whole.setdefault(act.step.number, []).append(number)
 
     def steady(number: int) -> bool:

@@ -7,6 +7,7 @@ them; places are said from where the student stands.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import lcm
@@ -80,7 +81,7 @@ class Speaker:
         """For each step the acts in which it is not left out; no entry where there is none."""
         found: dict[int, list[int]] = {}
         for number, act in enumerate(self.view.weave.work.acts):
-            if not act.skipped:
+            if not act.skipped and act.last:
                 found.setdefault(act.step.number, []).append(number)
         return found
 
@@ -140,20 +141,22 @@ class Speaker:
             return f"the {name}"
         return f"the {name} ring" if name == ring.role and len(name) > 1 else name
 
-    def new_rings(self, act: Act) -> tuple[str, int]:
+    def new_rings(
+        self, act: Act, rings: Sequence[tuple[str, int]] | None = None
+    ) -> tuple[str, int]:
         """What is taken in hand, '2 rings, S1 and S2', and how many that is.
+
+        rings: those of the step that are meant, all of them where it is left out.
 
         Single rings of one role named one by one are taken in hand together.
         """
         parts = self.view.recipe.part_roles
         groups: dict[tuple[str, str, str], list[int]] = {}
-        for item in act.step.new:
-            role = item.name.role
-            for index in item.indexes:
-                kind = None if role in parts else self.view.weave.kind_of(role, index)
-                if self._pictured(role, index, act):
-                    kind = self._plain(role, index)
-                groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
+        for role, index in act.step.placed if rings is None else rings:
+            kind = None if role in parts else self.view.weave.kind_of(role, index)
+            if self._pictured(role, index, act):
+                kind = self._plain(role, index)
+            groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
         told = f"{', '.join(words[:-1])}, and {words[-1]}" if many else listed(words)
@@ -176,6 +179,13 @@ class Speaker:
 
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:
         """A list item as said to a student, in two parts: 'both S rings', 'of the unit before'."""
+        if ref.one_another:
+            placed = {role for role, _ in act.step.placed}
+            return f"all {f'{placed.pop()} ' if len(placed) == 1 else ''}rings", "before it"
+        if ref.every:
+            whole = "row" if act.block.kind == "row end" else "piece"
+            name = f"every {ref.name}{' ring' if len(ref.name.role) > 1 else ''}"
+            return name.removesuffix(" ring" * (ref.name.index is not None)), f"of the {whole}"
         rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
@@ -269,8 +279,15 @@ class Speaker:
         step = act.step
         if move := _MOVES.get(step.kind):
             them = "them" if len(act.handled) > 1 else "it"
+            if step.kind == "take out" and any(
+                self.view.recipe.stays_closed(r.role, r.index) for r in act.handled
+            ):
+                move = "Open what {0} hang{3} on, take {1} out, and close it again."
             words = move.format(
-                self.refs(step.refs, act, "and") or "the work", them, fold_side(step)
+                self.refs(step.refs, act, "and") or "the work",
+                them,
+                fold_side(step),
+                "s" if them == "it" else "",
             )
         else:
             words = self._linking(step, act)
@@ -294,7 +311,8 @@ class Speaker:
         if step.kind == "reopen":
             rings, one = f"{self.refs(step.refs, act, 'and')} again", len(act.handled) < 2
         else:
-            rings, count = self.new_rings(act)
+            opened = step.placed[1:] if step.first_closed else step.placed
+            rings, count = self.new_rings(act, opened)
             one = count == 1
         held = [
             f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
@@ -303,10 +321,18 @@ class Speaker:
             if refs
         ]
         lies = filter(None, [self.toward(act)])
+        words: list[str] = []
         if step.kind == "close":
-            return " ".join((f"Close {rings}.", *lies, *held))
+            for verb, stay in (("Close", False), ("Lay", True)):
+                ready = [r for r in step.placed if self.view.recipe.stays_closed(*r) == stay]
+                named, many = self.new_rings(act, ready)
+                tail = f" ready: {'it stays' if many == 1 else 'they stay'} closed" if stay else ""
+                words += [f"{verb} {named}{tail}."] if many else []
+            return " ".join((*words, *lies, *held))
         each = "it" if one else "each"
-        words = [f"Open {rings}{'' if one else ', one after the other'}."]
+        if step.first_closed:
+            words.append(f"Close {self.new_rings(act, step.placed[:1])[0]}.")
+        words += [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
             side = self.side(step, act)
             places = (self.refs(stop, act) for stop in step.stops)
@@ -320,11 +346,12 @@ class Speaker:
         """How many rings a step goes through: '3 rings', with a part among them '3 picked up'."""
         parts, acts = self.view.recipe.part_roles, self.view.weave.work.acts
         whole = [acts[n] for n in self.worked[act.step.number]]
-        counts = [len(a.through) for a in whole if len(a.dropped) == len(act.dropped)]
-        count, once = len(act.through), ""
+        counts = [a.picks for a in whole if len(a.dropped) == len(act.dropped)]
+        count, once = act.picks, ""
         if counts[0] != count and set(counts[1:]) == {count}:
             once = f" ({counts[0] or 'none'} the first time)"
             counts = counts[1:]
+        once += " for the last one" if act.step.one_another else ""
         if any(r.role in parts for r in act.through):
             return f"{count} picked up{once}"
         return f"{count_words(counts)}{once}"
@@ -352,4 +379,5 @@ def size_words(kind: RingKind) -> str:
 def short_kind(kind: RingKind) -> str:
     """A ring kind in few words: '1 × 5 mm, red copper'."""
     look = f"{kind.colour} {kind.material}".strip()
-    return ", ".join(w for w in (size_words(kind), look) if w)
+    closed = "stays closed" if kind.stays_closed else ""
+    return ", ".join(w for w in (size_words(kind), look, closed) if w)

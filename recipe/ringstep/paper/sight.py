@@ -55,7 +55,7 @@ class Sight:
         """Steps with rings that are the same one at every place, and meet one more with each."""
         found: dict[tuple[int, _Slot], list[Ring]] = {}
         for act in self.weave.work.acts:
-            for slot, ring in self._rings(act):
+            for slot, ring in self._rings(act) if act.last else ():
                 found.setdefault((act.step.number, slot), []).append(ring)
         return frozenset(k for k, r in found.items() if len(r) > 1 and len(set(r)) == 1)
 
@@ -165,7 +165,7 @@ class Sight:
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
         movers = act.movers
         found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
-        for ref in act.step.through:
+        for ref in (r for r in act.step.through if not r.every):
             rings = act.named_by(ref, self.weave.work.layout)
             found += [((ref.places, r.role, r.index), r) for r in rings]
         return found

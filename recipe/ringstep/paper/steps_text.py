@@ -45,7 +45,7 @@ class Need:
         if wire and inside:
             words = [f"wire {text_mm(wire)} mm ({gauge_words(wire)})"]
             words += [f"inside {text_mm(inside)} mm", f"AR {inside / wire:.1f}"]
-        return ", ".join(w for w in (*words, self.kind.material, self.kind.colour) if w)
+        return ", ".join((*words, *self.kind.look))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +85,8 @@ def _ready(need: Need) -> str:
     """One kind of ring to lay ready, in a line."""
     if not need.count:
         return f"rings for {need.name}: {need.words}"
+    if need.kind.stays_closed:
+        return f"{plural(need.count, 'ring')} for {need.name}: {need.words}"
     both = ((need.opened, "opened"), (need.closed, "closed"))
     how = " and ".join(f"{count:,} {word}" for count, word in both if count)
     return f"{plural(need.count, 'ring')} for {need.name}: {need.words} ({how} beforehand)"
@@ -115,8 +117,9 @@ def needs(view: View) -> tuple[Need, ...]:
     known = view.weave.layout.known
     found: dict[tuple[int, object], tuple[RingKind, list[Lot]]] = {}
     for lot in view.weave.lots:
-        if kind := lot.kind:  # a letter of the picture may stand for rings of two sizes
-            found.setdefault((kind.span.line, kind.mm), (kind, []))[1].append(lot)
+        if kind := lot.kind:  # a letter of the picture may stand for rings of several lines
+            line = kind.span.line, (kind.mm, kind.stays_closed)
+            found.setdefault(line, (kind, []))[1].append(lot)
     return tuple(
         Need(
             listed(sorted({view.weave.bought_name(lot.role, lot.index) for lot in lots})),
@@ -185,7 +188,8 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
 def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
     """The steps of a block; one that is left out everywhere is not told."""
     acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
-    rings = [sum(r.role not in view.recipe.part_roles for r in act.new) for act in acts]
+    parts = view.recipe.part_roles
+    rings = [sum(role not in parts for role, _ in act.step.placed) for act in acts]
     steps = []
     for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
         used = _used(block, done, sum(rings)) if now else ""

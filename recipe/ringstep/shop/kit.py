@@ -40,7 +40,7 @@ class Purchase:
 
 @dataclass(frozen=True, slots=True)
 class KitLine:
-    """One product: rings of the same wire, opening, material and colour.
+    """One product: rings of the same wire, opening, material and colour, and alike to be opened.
 
     name: the rings it is used for. names: every name by which a price list may call it.
     rings: in one piece, of which `taken_out` come out again; opened, closed: of them beforehand.
@@ -132,7 +132,7 @@ def _products(view: View) -> list[_Product]:
         role, index, kind = lot.role, lot.index, lot.kind
         if kind is None:
             continue
-        same = (kind.mm, kind.material.casefold(), kind.colour.casefold())
+        same = (kind.mm, *(w.casefold() for w in (kind.material, kind.colour)), kind.stays_closed)
         one = found.setdefault(same, _Product(kind))
         if kind.span.line < one.kind.span.line:
             one.kind = kind

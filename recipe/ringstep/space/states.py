@@ -108,7 +108,8 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
     seen: set[tuple[int, int]] = set()
     often: Counter[int] = Counter()
     states = []
-    for state in worked.states:
+    ends = {(s.number, s.row, s.unit): nth for nth, s in enumerate(worked.states)}
+    for nth, state in enumerate(worked.states):
         at = (state.number, state.row, state.unit)
         if jam is not None and at == (jam.number, jam.row, jam.unit):
             break
@@ -117,8 +118,9 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
         news = kind not in seen if weave.layout.flat else often[state.number] <= _OFTEN
         if at in whole or news:
             states.append(whole.get(at, state))
-            seen.add(kind)
-            often[state.number] += not lacks
+            if nth == ends[at]:  # each ring of a rosette has its own state
+                seen.add(kind)
+                often[state.number] += not lacks
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
     without = tuple((n, _why(n, jam)) for n in missing)

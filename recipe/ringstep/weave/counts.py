@@ -41,7 +41,7 @@ def count_rings(work: Work) -> RingCounts:
         times = work.layout.stands_for(act.row, act.unit)
         for ring in act.new:
             placed.add(ring)
-            (closed if act.step.kind == "close" else opened)[ring.role, ring.index] += times
+            (opened if act.opens else closed)[ring.role, ring.index] += times
         if act.step.kind == "take out":
             for ring in act.handled:
                 out[ring.role, ring.index] += times
@@ -60,6 +60,7 @@ def count_links(work: Work) -> tuple[int, int]:
             if ring < other:
                 act = work.acts[number]
                 times = work.layout.stands_for(act.row, act.unit)
+                times *= act.every.get(ring, 1) * act.every.get(other, 1)
                 every += times
                 with_parts += times * (ring.role in parts or other.role in parts)
     return every, with_parts

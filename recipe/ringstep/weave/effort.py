@@ -32,7 +32,8 @@ def moves(recipe: Tree) -> Iterator[tuple[Block, Step, int]]:
         for step in block.steps:
             new = sum(item.count or 1 for item in step.new)
             named = sum(1 if r.name.index else per_role.get(r.name.role, 1) for r in refs_of(step))
-            yield block, step, 1 + new + named + new * named
+            each_other = new * (new - 1) // 2 if step.one_another else 0
+            yield block, step, 1 + new + named + new * named + each_other
 
 
 def within_bounds(seen: Resolved) -> None:

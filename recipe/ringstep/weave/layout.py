@@ -288,7 +288,8 @@ def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
 
 def refs_of(step: Step) -> tuple[Ref, ...]:
     """Every ring a step names that it does not place."""
-    return (*step.refs, *step.through, *step.around, *step.inside)
+    through = (ref for ref in step.through if not ref.one_another)
+    return (*step.refs, *through, *step.around, *step.inside)
 
 
 def reach_of(steps: Iterable[Step]) -> int:
@@ -297,7 +298,7 @@ def reach_of(steps: Iterable[Step]) -> int:
 
 
 def _along(ref: Ref) -> tuple[str, ...]:
-    return tuple(p for p in ref.places if p != "above")
+    return tuple(p for p in ref.places if p not in ("above", "every"))
 
 
 def lay_out(recipe: Tree) -> Layout:

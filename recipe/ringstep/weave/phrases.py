@@ -96,7 +96,7 @@ def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
 
 def ref_phrase(ref: Ref, rings: int | None = None) -> str:
     """A list item as one says it: 'M1', 'both S of the unit before'."""
-    name = str(ref.name)
+    name = f"every {ref.name}" if ref.every else str(ref.name)
     if rings is not None and ref.name.index is None and rings > 1:
         name = f"{'both' if rings == 2 else f'all {number_word(rings)}'} {ref.name.role}"
     return f"{name} {place_phrase(ref.places)}".strip()

@@ -279,7 +279,9 @@ class Weave:
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
-            more = self.work.links[ring].keys() - set(meets)
+            links = self.work.links[ring]
+            gathers = {r for r, n in links.items() if ring in self.work.acts[n].every}
+            more = links.keys() - set(meets) - gathers
             ends = any((r.role, r.index) not in self._repeating for r in more)
             return None not in meets and not ends
         layout, act = self.work.layout, self.work.acts[self.work.placed_by[ring]]
@@ -334,16 +336,18 @@ class Weave:
         """
         found: Counter[str] = Counter()
         for other, number in self.work.links[ring].items():
-            found[other.role] += self._often(ring, number)
+            found[other.role] += self._often(ring, other, number)
         return found
 
     def met_after(self, ring: Ring, act: int) -> int:
         """How many rings a ring passes through once an act of the window is done."""
-        return sum(self._often(ring, n) for n in self.work.made_by(ring, act))
+        return sum(self._often(ring, other, n) for other, n in self.work.made_by(ring, act))
 
-    def _often(self, ring: Ring, number: int) -> int:
+    def _often(self, ring: Ring, other: Ring, number: int) -> int:
         """How many links of a ring on the piece the one link that an act made stands for."""
         layout, act = self.work.layout, self.work.acts[number]
+        if ring in act.every or other in act.every:
+            return act.every.get(other, 1)
         far = abs(act.unit - ring.unit) > layout.reach
         far_down = abs(act.row - ring.row) > layout.row_reach
         along, down = layout.stand_for_each(act.row, act.unit)
@@ -398,16 +402,7 @@ class Weave:
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
-        kinds = self._kinds
-        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
-
-    @cached_property
-    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
-        """The lines of `rings:` by name, the first of each; `all` in lower case."""
-        return {
-            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
-            for k in reversed(self.recipe.rings)
-        }
+        return self.recipe.kind_of(role, index)
 
     def size(self, role: str, index: int) -> tuple[float, float] | None:
         """Wire and inside of a ring in mm; None where the recipe gives none or not both."""

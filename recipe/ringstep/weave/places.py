@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from ringstep.language.syntax import Block, Ref
 from ringstep.weave.layout import Layout
 
+#: The sections in which `every A` gathers what was placed before.
+GATHERING = frozenset({"row end", "finish"})
 #: (row, unit).
 Place = tuple[int, int]
 
@@ -45,6 +47,8 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
 
     None where that is off the piece; a word of place that has no sense there, as it is written.
     """
+    if ref.every:
+        return (row, unit) if ref.places == ("every",) and block.kind in GATHERING else "every"
     if not ref.places:
         # The finish of a sheet is worked from the end of its last row, and has rings of its own.
         plain = not (layout.flat and block.kind == "finish")

@@ -45,6 +45,7 @@ SnagKind = Literal[
     "through itself",
     "linked twice",
     "closed through",
+    "stays closed",
     "numbered",
     "through nothing",
 ]
@@ -68,8 +69,16 @@ class Snag:
     ring: Ring | None = None
 
 
+class Gathered(dict[Ring, int]):
+    """The rings that an `every` means, with how many rings of the piece each stands for; not to be
+    changed."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return len(self)
+
+
 class Act(NamedTuple):
-    """One step carried out at one place.
+    """One step carried out at one place; one ring of it, where its rings go through one another.
 
     new: rings opened (or closed) and placed; through, held, handled: rings it names.
     dropped: list items left out because their place is off the piece.
@@ -80,6 +89,8 @@ class Act(NamedTuple):
     toward: for each new ring, or each ring folded, the side it lies on as seen at the beginning of
     the work, start end down; nothing where no side is said, or rings fold one to each.
     owes_lay: True where front and back make different pieces.
+    last: False where more rings of the same step follow, each through those before it.
+    every: of the rings gone through, those that an `every` means.
     """
 
     step: Step
@@ -96,6 +107,18 @@ class Act(NamedTuple):
     owes_lay: bool
     stops: tuple[tuple[Ring, ...], ...] = ()
     toward: tuple[Hand, ...] = ()
+    last: bool = True
+    every: Gathered = Gathered()
+
+    @property
+    def picks(self) -> int:
+        """How many rings of the piece it goes through."""
+        return sum(self.every.get(ring, 1) for ring in self.through)
+
+    @property
+    def opens(self) -> bool:
+        """False where the rings it places are closed already, as is the first of a rosette."""
+        return self.step.kind != "close" and not (self.step.first_closed and not self.through)
 
     @property
     def movers(self) -> tuple[Ring, ...]:
@@ -104,6 +127,11 @@ class Act(NamedTuple):
 
     def named_by(self, ref: Ref, layout: Layout) -> list[Ring]:
         """The rings that one item of its lists names; none for one that is left out."""
+        if ref.one_another:
+            own, here = set(self.step.placed), (self.row, self.unit)
+            return [r for r in self.through if r[:2] in own and (r.row, r.unit) == here]
+        if ref.every:
+            return [r for r in self.every if r.role == ref.name.role]
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
@@ -129,18 +157,19 @@ class Work:
     placed_by: dict[Ring, int]
     removed: tuple[tuple[Ring, Ring, int, int], ...] = ()
 
-    def made_by(self, ring: Ring, act: int) -> list[int]:
-        """The acts that made the links of a ring which are there once an act is done."""
-        made = [n for n in self.links.get(ring, {}).values() if n <= act]
-        return made + [n for n, undone in self._undone.get(ring, ()) if n <= act < undone]
+    def made_by(self, ring: Ring, act: int) -> list[tuple[Ring, int]]:
+        """The rings it is linked with once an act is done, and the acts that made these links."""
+        made = [(other, n) for other, n in self.links.get(ring, {}).items() if n <= act]
+        gone = self._undone.get(ring, ())
+        return made + [(other, n) for other, n, undone in gone if n <= act < undone]
 
     @cached_property
-    def _undone(self) -> dict[Ring, list[tuple[int, int]]]:
-        """For each ring that lost a link, the acts that made and undid it."""
-        found: dict[Ring, list[tuple[int, int]]] = {}
+    def _undone(self) -> dict[Ring, list[tuple[Ring, int, int]]]:
+        """For each ring that lost a link, the other, and the acts that made and undid it."""
+        found: dict[Ring, list[tuple[Ring, int, int]]] = {}
         for a, b, made, undone in self.removed:
-            for ring in (a, b):
-                found.setdefault(ring, []).append((made, undone))
+            found.setdefault(a, []).append((b, made, undone))
+            found.setdefault(b, []).append((a, made, undone))
         return found
 
 
@@ -164,7 +193,10 @@ def pattern_from(recipe: Tree) -> int:
 
 @dataclass
 class _Bench:
-    """The work in hand. step, block, place: what is done just now, and at which (row, unit)."""
+    """The work in hand. step, block, place: what is done just now, and at which (row, unit).
+
+    before: the rings that the step has placed already, where its rings go through one another.
+    """
 
     layout: Layout
     variant: Variant | None
@@ -177,6 +209,7 @@ class _Bench:
     removed: list[tuple[Ring, Ring, int, int]] = field(default_factory=list)
     turned: bool = False
     roles: dict[Place, dict[str, tuple[int, ...]]] = field(default_factory=dict)
+    before: tuple[Ring, ...] = ()
     step: Step = field(init=False)
     block: Block = field(init=False)
     place: Place = field(init=False)
@@ -206,6 +239,8 @@ class _Bench:
     def resolve(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring] | None:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
         step, row = self.step, self.place[0]
+        if ref.one_another:
+            return list(self.before)
         if ref.number is not None:
             self.snag("numbered", ref)  # and read on as if it were plain
         at = look(self.layout, ref, self.block, *self.place)
@@ -217,6 +252,8 @@ class _Bench:
                 self.snag("off the piece", ref)
                 return []
             return None
+        if ref.every:
+            return self.gathered(ref, here)
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:
@@ -243,6 +280,28 @@ class _Bench:
                 self.snag(kind, ref, at, ring)
                 return []
         return rings
+
+    def gathered(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring]:
+        """All rings in the work that an `every` means: of the row at its end, else of the piece."""
+        step, row = self.step, self.place[0] if self.block.kind == "row end" else None
+        if step.kind in (*PLACING, *OPENING, "take out") and ref not in step.through:
+            self.snag("no such place", ref)
+            return []
+        role, index = ref.name.role, ref.name.index
+        found = [
+            r
+            for r in self.placed_by
+            if r.role == role and index in (None, r.index) and row in (None, r.row)
+            and r not in self.out and r not in here
+        ]  # fmt: skip
+        if not found:
+            self.snag("unknown", ref, self.place)
+        return found
+
+    def stands_for(self, ring: Ring) -> int:
+        """How many rings of the row, or of the piece, a ring that an `every` means stands for."""
+        along, down = self.layout.stand_for_each(ring.row, ring.unit)
+        return along if self.block.kind == "row end" else along * down
 
     def part(self, ref: Ref, ring: Ring) -> Ring | None:
         """The part that a list item means; None where none is there.
@@ -326,17 +385,29 @@ class _Bench:
 
     def carry_out(self, step: Step, block: Block, row: int, unit: int) -> None:
         self.step, self.block, self.place = step, block, (row, unit)
-        dropped: list[Ref] = []
         if step.kind == "turn over":
             self.turned = not self.turned
         new = self.place_new() if step.kind in PLACING else ()
-        through = self.resolve_all(step.through, new, dropped)
-        held = self.resolve_all((*step.around, *step.inside), new, dropped)
+        if not step.one_another:
+            self.act(new, new)
+            return
+        for nth, ring in enumerate(new):
+            self.before = new[:nth]
+            self.act((ring,), new)
+        self.before = ()
+
+    def act(self, new: tuple[Ring, ...], here: tuple[Ring, ...]) -> None:
+        """Place some rings of the step in hand; here: all that it places."""
+        step, block, (row, unit) = self.step, self.block, self.place
+        dropped: list[Ref] = []
+        through = self.resolve_all(step.through, here, dropped)
+        held = self.resolve_all((*step.around, *step.inside), here, dropped)
         handled = self.resolve_all(step.refs, (), dropped)
         left_out = tuple(dropped)
+        last = new[-1:] == here[-1:]
         if left_out and (step.skip_at_edge or (step.refs and not handled)):
             self.acts.append(
-                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False)
+                Act(step, block, row, unit, (), (), (), (), left_out, True, None, False, last=last)
             )
             return
         number = len(self.acts)
@@ -352,7 +423,13 @@ class _Bench:
                 self.snag("closed through")
         elif step.kind == "add" and not held and not step.through and not dropped:
             self.snag("through nothing")
+        for ring in movers if step.kind in OPENING else ():
+            if ring.role not in self.parts and self.layout.recipe.stays_closed(*ring[:2]):
+                self.snag("stays closed", None, None, ring)
         owes = self.owes_lay(through)
+        gather = [ref for ref in step.through if ref.every]
+        rings = [r for ref in gather for r in self.resolve(ref, here) or ()]
+        every = Gathered((r, self.stands_for(r)) for r in rings)
         for ring in movers:
             for other in through:
                 if other == ring:
@@ -371,14 +448,16 @@ class _Bench:
         stops: tuple[tuple[Ring, ...], ...] = ()
         if step.at_one_place or any(ref.then for ref in step.through):
             found = (
-                tuple(r for ref in stop for r in self.resolve(ref, new) or ())
+                tuple(r for ref in stop for r in self.resolve(ref, here) or ())
                 for stop in step.stops
             )
             stops = tuple(stop for stop in found if stop)
-        toward = self.toward(len(new or handled))
+        toward = self.toward(len(here or handled))
+        if len(here) > len(new):
+            toward = toward[len(self.before) :][:1]
         self.acts.append(
             Act(step, block, row, unit, new, through, held, handled, left_out, False, self.side(),
-                owes, stops, toward)
+                owes, stops, toward, last, every)
         )  # fmt: skip
 
 

@@ -40,6 +40,7 @@ _OF_LINKS = frozenset(
         "pick_count",
         "ring_there",
         "siblings",
+        "stays_closed",
         "through_nothing",
         "unit_size",
     }

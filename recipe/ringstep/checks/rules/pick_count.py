@@ -56,7 +56,7 @@ def check(view: View) -> Iterator[Finding]:
         step = fault.step
         if step.picks is None:
             continue
-        stated, found = fault.stated, len(fault.rings)
+        stated, found = fault.stated, fault.count
         names = _gone_through(view, step, fault.rings)
         here = Label(
             list_span(step),
@@ -78,7 +78,7 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(
             RULE,
             step.picks.span,
-            f"step {step.number} says it picks up {rings_word(stated)} but goes through {found}",
+            f"step {step.number} says it picks up {rings_word(stated)} but goes through {found:,}",
             f"{number_word(stated)} stated here",
             (here,),
             (*help, *offer.help),

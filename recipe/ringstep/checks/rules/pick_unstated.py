@@ -62,9 +62,9 @@ def check(view: View) -> Iterator[Finding]:
             continue  # 'through 2 H' is told by 'ring-not-there', with the count to write
         if step.number in blamed:
             continue  # the mend of its list states the count
-        if step.picks is None and len(act.through) > 1:
+        if step.picks is None and act.picks > 1:
             seen.add(step.number)
-            count = len(act.through)
+            count = act.picks
             span = list_span(step)
             at = Span(span.line, span.end, span.end)
             where = "the row's end" if act.block.kind == "row end" else f"the {act.block.kind}"

@@ -159,6 +159,8 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 if not flat and "above" in ref.places
                 else "'first' and 'last' come before other words of place"
             )
+            if ref.every:
+                why = "'every' stands alone, after 'through', in 'row end:' and 'finish:'"
             if moved := _in_order(ref):
                 why = f"{why}: '{moved}'"
             return f"{step} says '{ref}', which is no place in this piece", (why,), ()
