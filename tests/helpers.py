@@ -16,7 +16,7 @@ from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Trouble
 from ringstep.language.parse import parse
 from ringstep.language.source import source_from_text
-from ringstep.language.syntax import Tree
+from ringstep.language.tree import Tree
 from ringstep.weave.layout import Layout, lay_out
 
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 from ringstep.checks.pipeline import view_of
 from ringstep.language.source import source_from_text
-from ringstep.language.syntax import OPENING, Block, Ref, Step, Tree, joined
+from ringstep.language.syntax import OPENING, Block, Ref, Step, joined
+from ringstep.language.tree import Tree
 from ringstep.weave.steps import role_indexes
 
 KINDS = (

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 import ringstep.weave.piece
 from ringstep.commands.cli import main
-from ringstep.language.syntax import Tree, Variant
+from ringstep.language.tree import Tree, Variant
 from ringstep.shop.tally import MOST_EXPLICIT, NoCount, count_piece
 from ringstep.weave.layout import Layout
 from ringstep.weave.piece import Weave

@@ -17,7 +17,7 @@ import networkx as nx
 import pytest
 from helpers import EXAMPLES, findings, laid_out, read, shipped_recipes, view
 
-from ringstep.language.syntax import Tree
+from ringstep.language.tree import Tree
 from ringstep.paper.steps_text import step_list
 from ringstep.shop.tally import count_piece
 from ringstep.weave.layout import lay_out

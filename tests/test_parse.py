@@ -7,8 +7,10 @@ from fractions import Fraction
 import pytest
 from helpers import EUROPEAN, PERSIAN_LINKED, RECIPES, SIMPLE, read
 
+from ringstep.language.promised import ByPlace, ByRole, CountOf, InAll
 from ringstep.language.source import Source, Span, source_from_text
-from ringstep.language.syntax import ByPlace, ByRole, CountOf, InAll, Name, Ref, Step, Tree
+from ringstep.language.syntax import Name, Ref, Step
+from ringstep.language.tree import Tree
 
 
 def tree(text: str) -> Tree:

@@ -17,8 +17,8 @@ from test_properties import mutated, stream
 from ringstep.commands.cli import main
 from ringstep.language.parse import parse
 from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
-from ringstep.language.syntax import Tree
 from ringstep.language.tidy import Unsettled, comments_of, meaning, tidy, tidy_bytes
+from ringstep.language.tree import Tree
 
 Out = pytest.CaptureFixture[str]
 

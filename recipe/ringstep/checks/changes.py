@@ -21,7 +21,8 @@ from ringstep.checks.edits import (
     SwapSteps,
     words_apart,
 )
-from ringstep.language.syntax import OPENING, PLACING, Block, Name, Ref, Step, Tree
+from ringstep.language.syntax import OPENING, PLACING, Block, Name, Ref, Step
+from ringstep.language.tree import Tree
 from ringstep.weave.layout import refs_of
 
 #: Places every maker would try, whether or not the recipe speaks of them.

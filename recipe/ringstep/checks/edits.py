@@ -12,8 +12,10 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from ringstep.language.findings import TextEdit, instead
+from ringstep.language.promised import Meets
 from ringstep.language.source import Span
-from ringstep.language.syntax import Block, Meets, Name, NewItem, Ref, Stated, Step, Tree
+from ringstep.language.syntax import Block, Name, NewItem, Ref, Stated, Step
+from ringstep.language.tree import Tree
 
 
 def with_step(recipe: Tree, changed: Step) -> Tree:

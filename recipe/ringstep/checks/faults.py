@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ringstep.language.syntax import Block, Meets, PartKind, RingKind, Step, UnitSize
+from ringstep.language.promised import Meets, UnitSize
+from ringstep.language.syntax import Block, PartKind, RingKind, Step
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import Near, by_place, off, places_of

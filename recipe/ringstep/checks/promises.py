@@ -11,7 +11,8 @@ from dataclasses import replace
 
 from ringstep.checks.edits import ChangePromise, Edit
 from ringstep.checks.faults import Fault, OffPromise
-from ringstep.language.syntax import Meets, Name, Wanted
+from ringstep.language.promised import Meets, Wanted
+from ringstep.language.syntax import Name
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.promises import measured
 

@@ -25,7 +25,8 @@ from ringstep.checks.edits import (
 )
 from ringstep.language.findings import Mend
 from ringstep.language.source import Span
-from ringstep.language.syntax import Ref, Step, Tree
+from ringstep.language.syntax import Ref, Step
+from ringstep.language.tree import Tree
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import list_span, new_phrase, ref_phrase
 

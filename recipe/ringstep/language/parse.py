@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Trouble
+from ringstep.language.promised import WorkingRange
 from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_sections import (
     explain_heading,
@@ -24,17 +25,8 @@ from ringstep.language.reading_sections import (
 )
 from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import (
-    Block,
-    Note,
-    Picture,
-    Piece,
-    Stated,
-    Step,
-    Tree,
-    WorkingRange,
-    first_repeated,
-)
+from ringstep.language.syntax import Block, Stated, Step, first_repeated
+from ringstep.language.tree import Note, Picture, Piece, Tree
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:

@@ -11,37 +11,35 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from ringstep.language.findings import Trouble
-from ringstep.language.source import Source, Span
-from ringstep.language.syntax import (
-    ONE_ANOTHER,
-    Block,
+from ringstep.language.promised import (
     ByPlace,
     ByRole,
     ComesOut,
     CountOf,
     InAll,
-    KeyLine,
     Lies,
     LiesFolded,
     Meets,
+    Period,
+    UnitSize,
+    Wanted,
+    WorkingRange,
+)
+from ringstep.language.source import Source, Span
+from ringstep.language.syntax import (
+    ONE_ANOTHER,
+    Block,
     Name,
     NewItem,
     PartKind,
-    Period,
-    PictureRow,
-    Piece,
     Ref,
     RingKind,
-    Sample,
     Size,
     Stated,
     Step,
-    UnitSize,
-    Variant,
-    Wanted,
-    WorkingRange,
     split_name,
 )
+from ringstep.language.tree import KeyLine, PictureRow, Piece, Sample, Variant
 from ringstep.language.words import RESERVED, UNITS_OF_SIZE
 
 if TYPE_CHECKING:

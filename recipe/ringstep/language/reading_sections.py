@@ -10,7 +10,7 @@ from ringstep.language.source import Span
 from ringstep.language.words import HEADINGS, listed, nearest
 
 if TYPE_CHECKING:
-    from ringstep.language.syntax import Tree
+    from ringstep.language.tree import Tree
 
 
 def explain_heading(text: str, span: Span) -> Trouble:

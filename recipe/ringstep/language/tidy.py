@@ -17,7 +17,7 @@ from ringstep.language.parse import HINT_LINE, LINE_RULES, parse, parser
 from ringstep.language.reading_sections import explain_section
 from ringstep.language.screen import columns
 from ringstep.language.source import Source, Span, source_from_bytes, source_from_text
-from ringstep.language.syntax import Tree
+from ringstep.language.tree import Tree
 
 #: How deep a line stands, in blanks.
 MARGIN, LINE, HINT = 0, 2, 4

@@ -16,7 +16,8 @@ from typing import Literal
 from ringstep.checks.rules.crowding import crowds
 from ringstep.checks.view import View
 from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
-from ringstep.language.syntax import RingKind, Size, WorkingRange
+from ringstep.language.promised import WorkingRange
+from ringstep.language.syntax import RingKind, Size
 from ringstep.language.typed_size import BadSize, Measure, read_size
 
 Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]

@@ -13,7 +13,8 @@ from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import PLACING, Piece, Size
+from ringstep.language.syntax import PLACING, Size
+from ringstep.language.tree import Piece
 from ringstep.language.words import plural
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.runs import NoRuns, run_counts, unit_mm

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.language.source import Refused
-from ringstep.language.syntax import MOST_AT_ONCE, Block, Step, Tree
+from ringstep.language.syntax import MOST_AT_ONCE, Block, Step
+from ringstep.language.tree import Tree
 from ringstep.weave.layout import refs_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.steps import role_indexes

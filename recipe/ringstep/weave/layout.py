@@ -17,7 +17,8 @@ from itertools import accumulate
 from math import ceil, lcm
 from typing import Literal
 
-from ringstep.language.syntax import Block, BlockKind, Ref, Step, Tree
+from ringstep.language.syntax import Block, BlockKind, Ref, Step
+from ringstep.language.tree import Tree
 from ringstep.weave.runs import NoRuns, run_counts
 from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 

@@ -16,7 +16,8 @@ from itertools import product
 from math import lcm
 from typing import Literal
 
-from ringstep.language.syntax import Hand, Piece, Side, Stated
+from ringstep.language.syntax import Hand, Side, Stated
+from ringstep.language.tree import Piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
 from ringstep.weave.ring_graph import Class, Repeat, Shift, same_graph

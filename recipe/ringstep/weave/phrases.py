@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
+from ringstep.language.promised import ByPlace, ByRole, InAll, Wanted
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import ByPlace, ByRole, InAll, Ref, Step, Wanted
+from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import NUMBER_WORDS, listed, plural
 from ringstep.weave.layout import Layout
 from ringstep.weave.promises import Near, near_of

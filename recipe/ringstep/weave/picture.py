@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
-from ringstep.language.syntax import KeyLine, Picture, RingKind, Tree
+from ringstep.language.syntax import RingKind
+from ringstep.language.tree import KeyLine, Picture, Tree
 from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 

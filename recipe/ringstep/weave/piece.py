@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import lcm
 
-from ringstep.language.syntax import Lies, Meets, RingKind, Tree, Variant, joined
+from ringstep.language.promised import Lies, Meets
+from ringstep.language.syntax import RingKind, joined
+from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TypeVar
 
-from ringstep.language.syntax import Block, ByPlace, ByRole, CountOf, InAll, Lies, Meets, Wanted
+from ringstep.language.promised import ByPlace, ByRole, CountOf, InAll, Lies, Meets, Wanted
+from ringstep.language.syntax import Block
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring, role_indexes
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ringstep.language.findings import Trouble
-from ringstep.language.syntax import ROW_BLOCKS, Block, Tree, Variant
+from ringstep.language.syntax import ROW_BLOCKS, Block
+from ringstep.language.tree import Tree, Variant
 from ringstep.weave.piece import Weave
 
 _STEP_SECTIONS = frozenset(

@@ -12,7 +12,7 @@ from math import ceil
 
 from ringstep.language.measures import text_mm
 from ringstep.language.source import Refused
-from ringstep.language.syntax import Piece
+from ringstep.language.tree import Piece
 from ringstep.language.words import listed, plural
 
 

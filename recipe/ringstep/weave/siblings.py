@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from math import lcm
 from typing import Literal
 
-from ringstep.language.syntax import Block, Step, Tree
+from ringstep.language.syntax import Block, Step
+from ringstep.language.tree import Tree
 from ringstep.weave.layout import reach_of
 from ringstep.weave.steps import Act, Ring, Work
 

@@ -10,18 +10,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
 
-from ringstep.language.syntax import (
-    OPENING,
-    PLACING,
-    Block,
-    Hand,
-    Ref,
-    Side,
-    Step,
-    Tree,
-    Variant,
-    joined,
-)
+from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, Step, joined
+from ringstep.language.tree import Tree, Variant
 from ringstep.weave.layout import Layout
 from ringstep.weave.places import Place, look, places_in_order
 

@@ -45,8 +45,9 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.promised import InAll, Lies
 from ringstep.language.source import Span
-from ringstep.language.syntax import InAll, Lies, Step
+from ringstep.language.syntax import Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import places_phrase, rings_word, wanted_phrase
 from ringstep.weave.promises import by_place, count_words, held, in_order, near_of, off, places_of

@@ -60,7 +60,8 @@ from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View
 from ringstep.checks.wording import headline, mend_offer, place_of
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.syntax import InAll, Step
+from ringstep.language.promised import InAll
+from ringstep.language.syntax import Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import (
     list_span,

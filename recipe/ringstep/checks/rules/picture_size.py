@@ -57,7 +57,7 @@ from itertools import takewhile
 
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.syntax import Picture, Piece
+from ringstep.language.tree import Picture, Piece
 from ringstep.language.words import plural
 
 RULE = Rule("picture-size", "error")

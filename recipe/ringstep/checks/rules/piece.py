@@ -41,7 +41,8 @@ from collections.abc import Iterator
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.source import Span
-from ringstep.language.syntax import ROW_BLOCKS, Piece
+from ringstep.language.syntax import ROW_BLOCKS
+from ringstep.language.tree import Piece
 from ringstep.language.words import listed, plural
 from ringstep.weave.runs import NoRuns, run_counts
 

@@ -40,8 +40,8 @@ from collections.abc import Iterator
 from ringstep.checks.faults import each_fault
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
+from ringstep.language.promised import Lies, Meets
 from ringstep.language.source import Span
-from ringstep.language.syntax import Lies, Meets
 from ringstep.language.words import listed, nearest
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all

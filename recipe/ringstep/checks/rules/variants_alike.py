@@ -48,7 +48,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.syntax import Variant
+from ringstep.language.tree import Variant
 
 RULE = Rule("variants-alike", "warning")
 
