@@ -1,4 +1,4 @@
-"""Every picture of every shipped weave: what is new is seen, and names can be read."""
+"""The pictures of shipped weaves of every kind: what is new is seen, and names can be read."""
 
 from __future__ import annotations
 
@@ -16,9 +16,13 @@ from ringstep.space.states import states_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 RECIPES = [
-    *sorted(LIBRARY.glob("*.weave")),
-    *(p for p in sorted(EXAMPLES.glob("*.weave")) if p.stem != "missed_ring"),  # it has an error
-]
+    *(LIBRARY / f"{name}.weave" for name in (
+        "box_chain", "byzantine", "doubled_chain", "linked_pairs", "persian_6", "captive_ring",
+        "flower_of_five", "simple_loop", "european_4", "european_8", "european_tube",
+        "japanese_doubled", "japanese_hexagonal",
+    )),
+    *(EXAMPLES / f"{name}.weave" for name in ("clasp_chain", "eight_petals", "heart_panel")),
+]  # fmt: skip
 Box = tuple[float, float, float, float]
 
 
@@ -49,8 +53,7 @@ def test_what_a_step_is_about_is_seen_and_named(path: Path) -> None:
             assert box[3] <= top + high + 1
         for a, b in itertools.combinations(found, 2):
             assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
-        # What does not stand for its step, a film shows between two pictures that do.
-        if tube or not picture.first or picture.number in {n for n, _ in shown.without}:
+        if tube or picture.number in {n for n, _ in shown.without}:
             continue
         about = {*state.new, *state.through, *(ring for ring, _ in state.moved)}
         held = [state.rings[k] for k in near_work(state)]
