@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from helpers import EXAMPLES, findings, read, view
 
+from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
 from ringstep.language.findings import typed_in
 from ringstep.language.source import source_from_text
@@ -416,3 +417,8 @@ def test_no_part_of_a_chart_is_higher_than_a_page(more: tuple[str, ...], tmp_pat
                        r'height="(\d+)pt"', page)  # fmt: skip
     assert [(a, b) for a, b, _ in parts] == [("1", "40"), ("41", "80"), ("81", "90")]
     assert all(int(high) < 703 for _, _, high in parts)
+
+
+def test_a_piece_with_a_picture_repeats_but_for_its_colours() -> None:
+    heart = (EXAMPLES / "heart_panel.weave").read_text(encoding="utf-8")
+    assert "the piece repeats every unit, but for its colours" in summary_lines(view(heart))
