@@ -46,14 +46,14 @@ def test_runs_are_the_same_piece_however_they_are_said(text: str) -> None:
 
 
 def test_the_rings_of_two_halves_are_counted() -> None:
-    """Four of the start, six a plain unit, seven of the unit with the sun, two of the finish."""
-    assert view(SUN).weave.counts.total() == 4 + 24 * 6 + 7 + 2
+    """Two of the start, two a plain unit, five of the unit with the sun."""
+    assert view(SUN).weave.counts.total() == 2 + 24 * 2 + 5
 
 
 def test_millions_of_units_a_run_cost_no_more() -> None:
     few, many = (view(of(f"  chain of {n} plain, bright, {n} plain\n")) for n in (12, 2_000_000))
     assert len(few.weave.work.acts) == len(many.weave.work.acts)
-    assert many.weave.counts.total() == 4 + 2 * 2_000_000 * 6 + 7 + 2
+    assert many.weave.counts.total() == 2 + 2 * 2_000_000 * 2 + 5
 
 
 def test_the_step_list_says_which_units_are_which() -> None:
@@ -110,12 +110,12 @@ def test_turns_are_said_once() -> None:
 
 
 def test_a_ring_of_a_run_of_its_own_keeps_its_promise() -> None:
-    """V of the unit with the sun meets 6 rings where it also goes through V of the unit before."""
-    text = SUN.replace("add 2 V through Z picks 2", "add 2 V through Z, prev V picks 4")
+    """A of the unit with the sun meets 5 rings where it also goes through A of the unit before."""
+    text = SUN.replace("add 2 A through sun picks 1", "add 2 A through sun, prev A picks 3")
     assert text != SUN
     (finding,) = findings(text)
-    assert "does not go through V of the unit before" in finding.message
-    assert finding.mends[0].says == "write 'through Z picks 2'"
+    assert "does not go through A of the unit before" in finding.message
+    assert finding.mends[0].says == "write 'through sun picks 1'"
 
 
 def test_lays_that_alternate_are_told_by_the_number_of_the_unit() -> None:

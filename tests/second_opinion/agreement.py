@@ -247,7 +247,9 @@ class Opinion:
                         break
                     below.append(under.strip())
                 acts = [a for a in piece.acts if a.step.number == int(step[1])]
-                self._step(piece, acts, step[2], below, where)
+                if acts or int(step[1]) <= max(a.step.number for a in piece.acts):
+                    self._step(piece, acts, step[2], below, where)
+                # else a line of words begins with a number and a stop: 'up to unit / 24. Then'
         told = {}
         for role, words in re.findall(
             r"very finished (\w+) passes through ([\d or,]+) ring", listing
