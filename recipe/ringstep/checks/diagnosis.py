@@ -86,6 +86,8 @@ class Diagnosis:
     @property
     def misspelt(self) -> list[str]:
         """Names that a step places misspelt."""
+        if not self.causes:
+            return []  # and a recipe without faults needs none of the classes of changes
         from ringstep.checks.edits import RenamePlaced
 
         return [c.edit.name.role for c in self.causes if isinstance(c.edit, RenamePlaced)]

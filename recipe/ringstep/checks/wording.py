@@ -6,23 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ringstep.checks.edits import (
-    AddRing,
-    ChangeCount,
-    ChangePicks,
-    ChangePromise,
-    DropStep,
-    Edit,
-    InsertStep,
-    RemoveRing,
-    RenamePlaced,
-    ReplaceRing,
-    SplitStep,
-    SwapNames,
-    SwapPlaced,
-    SwapSteps,
-    listed_refs,
-)
 from ringstep.language.findings import Mend
 from ringstep.language.source import Span
 from ringstep.language.syntax import Ref, Step
@@ -32,6 +15,7 @@ from ringstep.weave.phrases import list_span, new_phrase, ref_phrase
 
 if TYPE_CHECKING:
     from ringstep.checks.diagnosis import Cause
+    from ringstep.checks.edits import Edit, SwapNames
 
 #: More rivals than this are counted, not named.
 MOST_RIVALS = 5
@@ -42,54 +26,58 @@ def cause_words(edit: Edit) -> str:
 
     The sentence has no full stop, so that it can stand before a colon.
     """
+    from ringstep.checks import edits
+
     match edit:
-        case AddRing():
+        case edits.AddRing():
             return f"step {edit.step.number} most likely also goes through {ref_phrase(edit.new)}"
-        case RemoveRing():
+        case edits.RemoveRing():
             return f"step {edit.step.number} most likely does not go through {ref_phrase(edit.ref)}"
-        case ReplaceRing():
+        case edits.ReplaceRing():
             return (
                 f"step {edit.step.number} most likely goes through {ref_phrase(edit.new)} where it"
                 f" says '{edit.ref}'"
             )
-        case DropStep():
+        case edits.DropStep():
             return f"step {edit.step.number} is most likely one too many"
-        case InsertStep():
+        case edits.InsertStep():
             return f"{edit.block} most likely also places {new_phrase(edit.step)}"
-        case SplitStep():
+        case edits.SplitStep():
             return f"step {edit.step.number} most likely places its rings one through the other"
-        case SwapSteps():
+        case edits.SwapSteps():
             return f"steps {edit.step.number} and {edit.other.number} most likely change places"
-        case SwapNames():
+        case edits.SwapNames():
             return f"{_swapped(edit)} most likely change places"
-        case SwapPlaced():
+        case edits.SwapPlaced():
             return (
                 f"steps {edit.step.number} and {edit.other.number} most likely place each other's"
                 " rings"
             )
-        case RenamePlaced():
+        case edits.RenamePlaced():
             return (
                 f"step {edit.step.number} most likely places {edit.name.role} where it says"
                 f" '{edit.item.name}'"
             )
-        case ChangeCount():
+        case edits.ChangeCount():
             return f"step {edit.step.number} most likely places {edit.count} {edit.item.name}"
-        case ChangePicks():
+        case edits.ChangePicks():
             return f"the count stated in step {edit.step.number} is most likely mistyped"
-        case ChangePromise():
+        case edits.ChangePromise():
             return f"the promise for {edit.meets.name} is most likely mistyped"
 
 
 def place_of(edit: Edit) -> Span:
     """The smallest text in which a cause lies."""
+    from ringstep.checks import edits
+
     match edit:
-        case InsertStep():
+        case edits.InsertStep():
             return edit.block.span
-        case RenamePlaced():
+        case edits.RenamePlaced():
             return edit.item.name.span
-        case ChangeCount():
+        case edits.ChangeCount():
             return edit.item.span
-        case ChangePromise():
+        case edits.ChangePromise():
             return edit.meets.span
         case _:
             return list_span(edit.step)
@@ -103,9 +91,11 @@ def _swapped(edit: SwapNames) -> str:
 
 def headline(cause: Cause) -> str:
     """What most likely happened; where several rings of one step fit as well, none is named."""
+    from ringstep.checks import edits
+
     edit = cause.edit
-    if _alike(cause) and isinstance(edit, AddRing | RemoveRing):
-        more = "one ring more" if isinstance(edit, AddRing) else "a ring too many"
+    if _alike(cause) and isinstance(edit, edits.AddRing | edits.RemoveRing):
+        more = "one ring more" if isinstance(edit, edits.AddRing) else "a ring too many"
         return f"step {edit.step.number} most likely goes through {more}"
     return cause_words(edit)
 
@@ -118,18 +108,22 @@ def _alike(cause: Cause) -> bool:
 
 
 def _list(refs: tuple[Ref, ...], picks: int | None) -> str:
+    from ringstep.checks.edits import listed_refs
+
     words = f"through {listed_refs(refs)}"
     return f"{words} picks {picks}" if picks is not None else words
 
 
 def to_type(recipe: Tree, edit: Edit) -> str:
     """What to type for a change: 'write 'through prev M''."""
+    from ringstep.checks import edits
+
     match edit:
-        case AddRing() | RemoveRing() | ReplaceRing():
+        case edits.AddRing() | edits.RemoveRing() | edits.ReplaceRing():
             return f"write '{_list(edit.through(recipe), edit.picks)}'"
-        case DropStep():
+        case edits.DropStep():
             return f"take step {edit.step.number} out"
-        case InsertStep():
+        case edits.InsertStep():
             line = recipe.source.lines[edit.step.span.line - 1]
             where = (
                 f"behind step {edit.block.steps[edit.after - 1].number}"
@@ -137,16 +131,16 @@ def to_type(recipe: Tree, edit: Edit) -> str:
                 else f"at the head of {edit.block}"
             )
             return f"write '{line.split('#')[0].strip()}' {where}"
-        case SplitStep():
+        case edits.SplitStep():
             return "write two steps: " + ", then ".join(f"'{line}'" for line in edit.lines)
-        case SwapSteps():
+        case edits.SwapSteps():
             return f"write step {edit.other.number} before step {edit.step.number}"
-        case SwapPlaced():
+        case edits.SwapPlaced():
             return (
                 f"let step {edit.step.number} place {new_phrase(edit.other)} and step"
                 f" {edit.other.number} {new_phrase(edit.step)}"
             )
-        case SwapNames():
+        case edits.SwapNames():
             after = {s.number: s for s in edit.apply(recipe).steps()}
             words = f"write '{_list(after[edit.step.number].through, None)}'"
             if edit.other is None:
@@ -156,14 +150,14 @@ def to_type(recipe: Tree, edit: Edit) -> str:
                 f"{words} in step {edit.step.number} and '{_list(twin.through, None)}' in"
                 f" step {twin.number}"
             )
-        case RenamePlaced():
+        case edits.RenamePlaced():
             return f"write '{edit.name}' in step {edit.step.number}"
-        case ChangeCount():
+        case edits.ChangeCount():
             also = f" and 'picks {edit.picks}'" if edit.picks is not None else ""
             return f"write '{edit.count} {edit.item.name}'{also} in step {edit.step.number}"
-        case ChangePicks():
+        case edits.ChangePicks():
             return f"write 'picks {edit.count}'"
-        case ChangePromise():
+        case edits.ChangePromise():
             return f"promise {listed([repr(line) for line in edit.lines])}"
 
 
@@ -182,22 +176,24 @@ class Offer:
 
 def guess(recipe: Tree, edit: Edit, told: Step | None) -> str:
     """A cause and what to type for it, as one line under a message about the step `told`."""
+    from ringstep.checks import edits
+
     mend = to_type(recipe, edit)
     here = told is not None and told.number in edit.touched
     match edit:
-        case AddRing():
+        case edits.AddRing():
             words = f"{ref_phrase(edit.new)} is missing"
-        case RemoveRing():
+        case edits.RemoveRing():
             words = f"{ref_phrase(edit.ref)} is too many"
-        case ReplaceRing() if str(edit.new) == f"{edit.ref} if there":
+        case edits.ReplaceRing() if str(edit.new) == f"{edit.ref} if there":
             words = f"'{edit.ref}' is left out where the piece ends"
-        case ReplaceRing():
+        case edits.ReplaceRing():
             words = f"'{edit.ref}' is meant to be {ref_phrase(edit.new)}"
-        case DropStep():
+        case edits.DropStep():
             return f"step {edit.step.number} is one too many; {mend}"
-        case SwapNames():
+        case edits.SwapNames():
             return f"{_swapped(edit)} change places; {mend}"
-        case ChangePicks():
+        case edits.ChangePicks():
             words = f"the count stated in step {edit.step.number} is mistyped"
             return f"{words}; {mend}"
         case _:

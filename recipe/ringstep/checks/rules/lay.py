@@ -37,8 +37,8 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
-from ringstep.checks.edits import RemoveRing, ReplaceRing
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.source import Span
@@ -52,6 +52,9 @@ from ringstep.weave.phrases import (
     rings_phrase,
     stands_phrase,
 )
+
+if TYPE_CHECKING:
+    from ringstep.checks.edits import RemoveRing, ReplaceRing
 
 RULE = Rule("lay-unstated", "error")
 
@@ -80,6 +83,7 @@ def check(view: View) -> Iterator[Finding]:
     if not owing:
         return
     blamed = view.diagnosis.blamed
+    from ringstep.checks.edits import ReplaceRing
     from ringstep.checks.odd_link import odd_links, unstated
 
     odd = odd_links(view.weave) if not view.diagnosis.faults else []

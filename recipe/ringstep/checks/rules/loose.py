@@ -42,7 +42,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringstep.checks.edits import DropStep
 from ringstep.checks.faults import LooseRings
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
@@ -54,6 +53,8 @@ RULE = Rule("loose-ring", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Rings with no link and no word that holds them."""
+    from ringstep.checks.edits import DropStep
+
     for fault, cause in view.diagnosis.voiced(LooseRings):
         if cause is not None and isinstance(cause.edit, DropStep):
             cause = None  # taking the ring out always helps, and is seldom what was meant

@@ -39,7 +39,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.edits import DropStep
 from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.checks.wording import mend_offer
@@ -76,6 +75,8 @@ def check(view: View) -> Iterator[Finding]:
 
 def _second_time(view: View, snag: Snag, cause: Cause | None) -> Finding:
     """A step that places rings its unit has already, all of them told at once."""
+    from ringstep.checks.edits import DropStep
+
     step = snag.step
     before = [s for s in snag.block.steps if s.number < step.number]
     earlier = {(i.name.role, n) for s in before for i in s.new for n in i.indexes}

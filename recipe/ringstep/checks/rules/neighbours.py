@@ -49,13 +49,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.edits import (
-    AddRing,
-    ChangePromise,
-    DropStep,
-    RemoveRing,
-    ReplaceRing,
-)
 from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View
 from ringstep.checks.wording import headline, mend_offer, place_of
@@ -197,6 +190,8 @@ def _near(view: View, count: Count, lacking: list[str | int | None]) -> bool:
 
 
 def _blamed(view: View, count: Count, cause: Cause) -> Finding:
+    from ringstep.checks.edits import AddRing, ChangePromise, DropStep, RemoveRing, ReplaceRing
+
     edit = cause.edit
     others = sorted(
         {

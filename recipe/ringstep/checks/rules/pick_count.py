@@ -38,7 +38,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.edits import ChangePicks
 from ringstep.checks.faults import Miscounted
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
@@ -52,6 +51,8 @@ RULE = Rule("pick-count", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps whose list comes to more or fewer rings than they state."""
+    from ringstep.checks.edits import ChangePicks
+
     for fault, cause in view.diagnosis.voiced(Miscounted):
         step = fault.step
         if step.picks is None:
@@ -88,6 +89,8 @@ def check(view: View) -> Iterator[Finding]:
 
 def _recounts(cause: Cause) -> bool:
     """True where the change of the count is among what is offered."""
+    from ringstep.checks.edits import ChangePicks
+
     return any(isinstance(e, ChangePicks) for e in (cause.edit, *cause.rivals))
 
 

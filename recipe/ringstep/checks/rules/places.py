@@ -51,7 +51,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ringstep.checks.edits import listed_refs
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.source import Span
@@ -66,6 +65,8 @@ RULE = Rule("places-unsaid", "note")
 
 def check(view: View) -> Iterator[Finding]:
     """Lists of rings that are not known to lie together, each list asked about once."""
+    from ringstep.checks.edits import listed_refs
+
     if not view.steps_read or not view.fits or view.diagnosis.faults:
         return
     asked: dict[str, list[tuple[Step, tuple[Ref, ...]]]] = {}
@@ -97,6 +98,8 @@ def _parted(view: View, number: int, groups: tuple[frozenset[Ring], ...]) -> tup
 
 
 def _asked(told: list[tuple[Step, tuple[Ref, ...]]]) -> Finding:
+    from ringstep.checks.edits import listed_refs
+
     (step, parted), *others = told
     rings = listed([ref_phrase(ref) for ref in parted])
     then = tuple(instead(list_span(s), listed_refs(refs)) for s, refs in told)

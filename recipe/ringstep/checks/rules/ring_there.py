@@ -36,9 +36,9 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.edits import RenamePlaced
 from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer, mend_offer
@@ -48,6 +48,9 @@ from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import number_word, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
+
+if TYPE_CHECKING:
+    from ringstep.checks.edits import RenamePlaced
 
 RULE = Rule("ring-not-there", "error")
 _HERE = {
@@ -63,6 +66,8 @@ _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "
 
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
+    from ringstep.checks.edits import RenamePlaced
+
     parts_unread = "parts" in view.recipe.unread
     narrower: set[int] = set()
     for fault, cause in view.diagnosis.voiced(Snagged):
