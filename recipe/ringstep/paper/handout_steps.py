@@ -31,7 +31,7 @@ MOST_PLACES = 600
 #: mm to a pixel of a picture of real rings: the widest ring, of 110 pixels, is 28 mm.
 RING_SCALE = 28 / 110
 #: Such pictures take at most this share of the column, and are no higher than so many mm.
-RINGS_WIDE, RINGS_HIGH = 0.5, 75.0
+RINGS_WIDE, RINGS_HIGH = 0.5, 60.0
 MM = 72 / 25.4
 
 
@@ -225,8 +225,9 @@ class Steps:
         room = choices.frame.text_wide
         svg, wide = sized(self.drawn[diagram.name], scale, room)
         if rings := self.edition.rings.get(step.number):
-            scale = RING_SCALE * (LARGE_SCALE / SCALE if choices.frame.large else 1)
-            pair = joined([computed(rings, scale, room), svg])
+            # Both must stand on one page: in large print too the diagram keeps its plain size.
+            small, _ = sized(self.drawn[diagram.name], SCALE, room)
+            pair = joined([computed(rings, RING_SCALE, room), small])
             return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
