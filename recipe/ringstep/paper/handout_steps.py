@@ -97,7 +97,7 @@ def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
 
 
 _OPENING = re.compile(
-    r'<svg\b([^>]*?) width="([\d.]+)" height="([\d.]+)"([^>]*>)\s*(?:<title>.*?</title>\s*)?'
+    r'<svg\b[^>]*? width="([\d.]+)" height="([\d.]+)"([^>]*>)\s*(?:<title>.*?</title>\s*)?'
     r"<desc>(.*?)</desc>",
     re.S,
 )
@@ -111,11 +111,12 @@ def computed(svg: str, scale: float, room: float) -> Html:
     found = _OPENING.search(svg)
     if found is None:
         return Html("")
-    wide, high = float(found[2]), float(found[3])
+    wide, high = float(found[1]), float(found[2])
     scale = min(scale, RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
     opening = (
-        f'<svg{found[1]} aria-label="the real rings {found[5]}" width="{wide * scale:.0f}pt"'
-        f' height="{high * scale:.0f}pt"{found[4]}'
+        f'<svg role="img" aria-label="the real rings {found[4]}"'
+        f' xmlns="http://www.w3.org/2000/svg" width="{wide * scale:.0f}pt"'
+        f' height="{high * scale:.0f}pt"{found[3]}'
     )
     picture = Html(opening + svg[found.end() :].strip())
     told = element("span", escaped("computed"), "quiet")
