@@ -8,7 +8,6 @@ the recipe no longer has are removed from the folder.
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,8 +17,8 @@ from ringstep.commands.rim import (
     Stop,
     must_be_clean,
     not_a_source,
-    one_thread,
     printable,
+    ready_to_compute,
     stem_of,
     tell,
     write_all,
@@ -98,8 +97,7 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     """Draw the real rings after each step. Raises `Stop` or `Refused`."""
     if args.format:
         raise Stop("pictures of real rings are SVG; leave out --format")
-    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
-    one_thread()
+    ready_to_compute()
     from ringstep.commands.fit_store import known_fit
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.language.screen import safe

@@ -7,7 +7,6 @@ The same recipe, seed and effort give the same result, which is kept and read ag
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 from functools import partial
 from pathlib import Path
@@ -18,7 +17,7 @@ from ringstep.commands.rim import (
     PassingLine,
     Stop,
     must_be_clean,
-    one_thread,
+    ready_to_compute,
     stem_of,
     write_all,
 )
@@ -49,8 +48,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
-    one_thread()
+    ready_to_compute()
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
     from ringstep.language.screen import safe

@@ -8,7 +8,6 @@ pictures of the real rings after each step; where some cannot be drawn the page 
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -19,8 +18,8 @@ from ringstep.commands.rim import (
     Stop,
     must_be_clean,
     not_a_source,
-    one_thread,
     printable,
+    ready_to_compute,
     stem_of,
     tell,
     view,
@@ -169,8 +168,7 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
 
 def _rings(one: View) -> tuple[dict[int, str], Sequence[str]]:
     """The picture of the real rings after each step (SVG), and which are missing, in words."""
-    gc.enable()  # it runs on; `cli.program` turned the collector off for those soon over
-    one_thread()
+    ready_to_compute()
     from ringstep.commands.fit_store import known_fit
     from ringstep.paper import film
     from ringstep.space.states import states_of

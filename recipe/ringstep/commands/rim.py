@@ -5,6 +5,7 @@ Commands use these; nothing behind the rim touches a file.
 
 from __future__ import annotations
 
+import gc
 import os
 import stat
 import sys
@@ -200,11 +201,13 @@ def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
         write_aside(folder / name, data)
 
 
-def one_thread() -> None:
-    """Keep what computes with small matrices to one thread; more only wait for one another.
+def ready_to_compute() -> None:
+    """For a command that computes for seconds: the collector on, small matrices on one thread.
 
-    For the program's own process, before numpy is imported; what the user set is left as it is.
+    `cli.program` turned the collector off for those soon over; more threads would only wait for one
+    another. Before numpy is imported; what the user set is left as it is.
     """
+    gc.enable()
     for name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
 
