@@ -19,6 +19,8 @@ from ringstep.space import regular, units  # noqa: E402
 from ringstep.space.fit import fit  # noqa: E402
 from ringstep.space.recheck import recheck  # noqa: E402
 from ringstep.space.result import Fit, Form, Pose  # noqa: E402
+from ringstep.space.search import search  # noqa: E402
+from ringstep.space.second import Second  # noqa: E402
 
 
 def size(form: Form, pose: Pose | None) -> str:
@@ -52,7 +54,8 @@ def growth() -> None:
     for count in (1, 2, 3):
         cell = units.multiplied(cells.persian_6(), units.Multiple(count))
         begun = time.process_time()
-        regular.search(regular.ways(cell), 0, 40, 0)
+        with Second() as second:
+            search(regular.ways(cell), 0, 40, 0, second)
         print(f"{len(cell.rings)} rings: {time.process_time() - begun:.1f} s for 40 starts")
 
 

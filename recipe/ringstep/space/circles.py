@@ -72,11 +72,15 @@ class Shape:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layout:
-    """Where the rings of one unit lie, and how the unit repeats."""
+    """Where the rings of one unit lie, and how the unit repeats; several have one axis more."""
 
     centres: Floats  # (n, 3)
     normals: Floats  # (n, 3) unit vectors
     repeat: Floats  # () | (length, twist) | (a, b, c)
+
+    def at(self, some: Ints | int) -> Layout:
+        """Some of several, or one."""
+        return Layout(self.centres[some], self.normals[some], self.repeat[some])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,7 +127,7 @@ def shape_of(cell: Cell, twist: bool = False) -> Shape:
         shifts[row, : len(shift)] = shift
     link_a = np.array([a for a, _, _ in keys], dtype=np.int64)
     link_b = np.array([b for _, b, _ in keys], dtype=np.int64)
-    code = _encode(link_a, link_b, shifts, len(cell.rings))
+    code = encode(link_a, link_b, shifts, len(cell.rings))
     order = np.argsort(code)
     return Shape(
         cell=cell,
@@ -140,26 +144,30 @@ def shape_of(cell: Cell, twist: bool = False) -> Shape:
     )
 
 
-def _encode(i: Ints, j: Ints, shift: Ints, count: int) -> Ints:
+def encode(i: Ints, j: Ints, shift: Ints, count: int) -> Ints:
     half = _KEY_SPAN // 2
     first = (i * count + j) * _KEY_SPAN + shift[:, 0] + half
     return first * _KEY_SPAN + shift[:, 1] + half
 
 
 def copy_offset(repeat: Floats, shift: Ints) -> tuple[Floats, Floats]:
-    """Translation (p, 3) and turn about x (p,) of the copies `shift` (p, 2) units on."""
-    move = np.zeros((len(shift), 3))
-    turn = np.zeros(len(shift))
-    if len(repeat) == 2:
-        move[:, 0] = shift[:, 0] * repeat[0]
-        turn = shift[:, 0] * repeat[1]
-    elif len(repeat) == 3:
-        move[:, 0] = shift[:, 0] * repeat[0] + shift[:, 1] * repeat[1]
-        move[:, 1] = shift[:, 1] * repeat[2]
+    """Translation (..., 3) and turn about x (...) of the copies `shift` (p, 2) units on.
+
+    repeat: of one layout, or of several with one axis more before the last: (b, 1, 2).
+    """
+    many, down, along = repeat.shape[-1], shift[:, 0], shift[:, 1]
+    move = np.zeros((*np.broadcast_shapes(repeat.shape[:-1], down.shape), 3))
+    turn = np.zeros(move.shape[:-1])
+    if many == 2:
+        move[..., 0] = down * repeat[..., 0]
+        turn = down * repeat[..., 1]
+    elif many == 3:
+        move[..., 0] = down * repeat[..., 0] + along * repeat[..., 1]
+        move[..., 1] = along * repeat[..., 2]
     return move, turn
 
 
-def _shifts_within(layout: Layout, far: float) -> Ints:
+def shifts_within(layout: Layout, far: float) -> Ints:
     """All shifts whose copies can come within `far` of the unit's own rings, centre to centre."""
     repeat = layout.repeat
     if len(repeat) == 0:
@@ -185,7 +193,7 @@ def _shifts_within(layout: Layout, far: float) -> Ints:
 def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
     """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
     n = shape.count
-    shifts = _shifts_within(layout, 2 * float(shape.radii.max()) + reach)
+    shifts = shifts_within(layout, 2 * float(shape.radii.max()) + reach)
     move, turn = copy_offset(layout.repeat, shifts)
     copies = turned(layout.centres[None, :, :], turn[:, None]) + move[:, None, :]
     apart = copies[:, None, :, :] - layout.centres[None, :, None, :]
@@ -197,7 +205,7 @@ def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
         (index[:, None] == index[None, :])[None] & later[:, None, None]
     )
     k, i, j = np.nonzero(close & once)
-    code = _encode(i, j, shifts[k], n)
+    code = encode(i, j, shifts[k], n)
     known = (shape.link_key[:, None] == code).any(axis=1)
     missing = shape.link_order[~known]
     i = np.concatenate([i, shape.link_a[missing]])
@@ -208,7 +216,7 @@ def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
 
 def pairs_at(shape: Shape, layout: Layout, i: Ints, j: Ints, shift: Ints) -> Pairs:
     """The named pairs, placed."""
-    code = _encode(i, j, shift, shape.count)
+    code = encode(i, j, shift, shape.count)
     if len(shape.link_key):
         spot = np.minimum(np.searchsorted(shape.link_key, code), len(shape.link_key) - 1)
         wanted = shape.link_key[spot] == code
@@ -290,25 +298,48 @@ def assemble(
     torque_j: Floats,
 ) -> Floats:
     """Rows of derivatives from forces and torques on the two rings of each row's pair."""
-    n, rows = shape.count, len(row_pair)
     i, j = pairs.i[row_pair], pairs.j[row_pair]
-    shift = pairs.shift[row_pair].astype(np.float64)
-    out = np.zeros((rows, shape.variables))
-    u, v = across(layout.normals)
+    bases = np.stack(across(layout.normals), axis=1)
+    twist = layout.repeat[1] if shape.dims == 1 else 0.0
+    return derivatives(
+        shape,
+        (i, j, pairs.shift[row_pair].astype(np.float64)),
+        (bases[i], bases[j]),
+        pairs.centre_j[row_pair],
+        np.broadcast_to(twist, len(i)),
+        (push_i, push_j, torque_i, torque_j),
+    )
+
+
+def derivatives(
+    shape: Shape,
+    pairs: tuple[Ints, Ints, Floats],
+    bases: tuple[Floats, Floats],
+    centre_j: Floats,
+    twist: Floats,
+    hands: tuple[Floats, Floats, Floats, Floats],
+) -> Floats:
+    """The same, all given for each row: rings i and j and the shift of j's copy, two vectors across
+    each ring's normal (t, 2, 3), the copy's centre, the turn from unit to unit, and the forces on i
+    and j, then the torques.
+    """
+    (i, j, shift), (push_i, push_j, torque_i, torque_j) = pairs, hands
+    n = shape.count
+    out = np.zeros((len(i), shape.variables))
     # a copy's force acts on its ring turned back by the twist
-    turn = shift[:, 0] * layout.repeat[1] if shape.dims == 1 else np.zeros(rows)
+    turn = shift[:, 0] * twist
     back_push, back_torque = turned(push_j, -turn), turned(torque_j, -turn)
-    each = np.arange(rows)
+    each = np.arange(len(i))
     for axis in range(3):
         out[each, 3 * i + axis] += push_i[:, axis]
         out[each, 3 * j + axis] += back_push[:, axis]
-    for side, base in enumerate((u, v)):
-        out[each, 3 * n + 2 * i + side] += np.einsum("tx,tx->t", torque_i, base[i])
-        out[each, 3 * n + 2 * j + side] += np.einsum("tx,tx->t", back_torque, base[j])
+    for side in range(2):
+        out[each, 3 * n + 2 * i + side] += np.einsum("tx,tx->t", torque_i, bases[0][:, side])
+        out[each, 3 * n + 2 * j + side] += np.einsum("tx,tx->t", back_torque, bases[1][:, side])
     if shape.dims == 1:
         out[:, 5 * n] = shift[:, 0] * push_j[:, 0]
         if shape.twist:
-            spin = cross(pairs.centre_j[row_pair], push_j)[:, 0] + torque_j[:, 0]
+            spin = cross(centre_j, push_j)[:, 0] + torque_j[:, 0]
             out[:, 5 * n + 1] = shift[:, 0] * spin
     elif shape.dims == 2:
         out[:, 5 * n] = shift[:, 0] * push_j[:, 0]
@@ -318,15 +349,14 @@ def assemble(
 
 
 def moved(shape: Shape, layout: Layout, step: Floats) -> Layout:
-    """The layout after a step of the variables."""
+    """The layout, or several, after a step of the variables of each."""
     n = shape.count
     u, v = across(layout.normals)
-    turn = step[3 * n : 5 * n].reshape(n, 2)
-    axis = u * turn[:, :1] + v * turn[:, 1:]
-    angle = np.linalg.norm(axis, axis=1, keepdims=True)
+    turn = step[..., 3 * n : 5 * n].reshape(*step.shape[:-1], n, 2)
+    axis = u * turn[..., :1] + v * turn[..., 1:]
+    angle = np.linalg.norm(axis, axis=-1, keepdims=True)
     sine = np.where(angle > 1e-12, np.sin(angle) / np.maximum(angle, 1e-12), 1.0)
     normals = np.cos(angle) * layout.normals + sine * cross(axis, layout.normals)
-    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    return Layout(
-        layout.centres + step[: 3 * n].reshape(n, 3), normals, layout.repeat + step[5 * n :]
-    )
+    normals /= np.linalg.norm(normals, axis=-1, keepdims=True)
+    shift = step[..., : 3 * n].reshape(*step.shape[:-1], n, 3)
+    return Layout(layout.centres + shift, normals, layout.repeat + step[..., 5 * n :])

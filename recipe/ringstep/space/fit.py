@@ -21,6 +21,8 @@ from ringstep.space.measure import form_of, spectrum
 from ringstep.space.near import Ints
 from ringstep.space.relax import read_links, settle
 from ringstep.space.result import Fit, Form, Pose
+from ringstep.space.search import search
+from ringstep.space.second import Second
 from ringstep.space.tighten import Tight, thicken
 
 Progress = Callable[[str, int, int, float], None]
@@ -204,14 +206,15 @@ def _chain(
 ) -> tuple[tuple[Form, ...], bool]:
     """The form of a chain."""
     most, hops = _CHAIN_EFFORT[effort]
-    best, whole = regular.search(regular.ways(cell), seed, most, hops, tell)
-    if best is None:
-        return (), whole
-    try:
-        tell("measuring", 0, 1, 0.0)
-        return (hang.form_of(best, whole, push),), whole
-    except KeyboardInterrupt:
-        return (hang.form_of(best, False),), False
+    with Second() as second:
+        best, whole = search(regular.ways(cell), seed, most, hops, second, tell)
+        if best is None:
+            return (), whole
+        try:
+            tell("measuring", 0, 1, 0.0)
+            return (hang.form_of(best, whole, push, second),), whole
+        except KeyboardInterrupt:
+            return (hang.form_of(best, False),), False
 
 
 def _as_worked(

@@ -7,6 +7,7 @@ while the wires grow from the tightest room, where the rings have only one place
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from ringstep.space.measure import HAIR, pose_of
 from ringstep.space.regular import Regular, judged
 from ringstep.space.relax import read_links
 from ringstep.space.result import Form
+from ringstep.space.second import Second
 from ringstep.space.tighten import eased, stretch, thicken
 
 _PULLS = 80  # rounds of the programme in each step of the pull
@@ -22,7 +24,9 @@ _PULLS = 80  # rounds of the programme in each step of the pull
 _MEASURED, _SHOWN = (8, 2e-5), (5, 2e-4)
 
 
-def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
+def form_of(
+    found: Regular, hang: bool = True, push: bool = True, second: Second | None = None
+) -> Form:
     """All that is told of one layout; without `hang` no lengths, without `push` not the least."""
     way, shape = found.way, found.way.shape
     fine = replace(shape, samples=FINE)
@@ -43,12 +47,10 @@ def form_of(found: Regular, hang: bool = True, push: bool = True) -> Form:
             found.spread,
         )
         fine = replace(held, samples=FINE)
-        pulled, pushed = (
-            _end(fine, best, way, at_room * (1 + HAIR), *(_MEASURED if push else _SHOWN))
-            if way > 0 or push
-            else None
-            for way in (1, -1)
-        )
+        floor, steps = at_room * (1 + HAIR), _MEASURED if push else _SHOWN
+        ends = [partial(_end, fine, best, way, floor, *steps) for way in (1, -1)[: 1 + push]]
+        pulled, *rest = second.in_order(iter(ends)) if second else (end() for end in ends)
+        pushed = rest[0] if rest else None
         if pulled is not None:
             easy = eased(fine, pulled, 0.99, at_room)
             shown = easy.layout if easy.room >= at_room else pulled

@@ -36,11 +36,10 @@ def turned(vectors: Floats, angle: Floats) -> Floats:
 
 
 def across(normals: Floats) -> tuple[Floats, Floats]:
-    """Two unit vectors (n, 3) across each normal, right-handed with it."""
-    helper = np.zeros_like(normals)
-    helper[np.arange(len(normals)), np.argmin(np.abs(normals), axis=1)] = 1.0
-    u = cross(normals, helper)
-    u /= np.linalg.norm(u, axis=1, keepdims=True)
+    """Two unit vectors (..., 3) across each normal, right-handed with it."""
+    least = np.argmin(np.abs(normals), axis=-1)
+    u = cross(normals, (least[..., None] == np.arange(3)).astype(np.float64))
+    u /= np.linalg.norm(u, axis=-1, keepdims=True)
     return u, cross(normals, u)
 
 

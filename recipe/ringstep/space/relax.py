@@ -2,33 +2,35 @@
 
 A pair in its right state is pushed apart to a small gap; a pair in the wrong state is driven
 through its nearest place (the signed gap runs smoothly through a crossing). Damped least
-squares (Levenberg-Marquardt) on those terms.
+squares (Levenberg-Marquardt) on those terms. Several starts are settled at once, each by itself:
+the arrays of one are too small for numpy to be quick.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from ringstep.space.circles import (
     Layout,
     Shape,
-    assemble,
+    copy_offset,
+    derivatives,
     linking,
     moved,
     near_pairs,
-    pairs_at,
-    slopes,
-    touches,
+    shifts_within,
 )
-from ringstep.space.near import Floats, Ints, cross
+from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places, turned
 from ringstep.space.symmetry import imposed, spread
 
 THIN = 0.15  # gap aimed at, in largest mean radii
 _SIGN_ROOM = 0.25  # least (n_i x n_j).(c_j - c_i) aimed at for a link of stated sign
 _FEW = 30  # angles looked at round a ring: thin rings need no more
 _SHORTEST = 0.2  # a unit is never let shrink below this
+_TRIES = 6  # dampings tried before a start is stuck
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,98 +58,203 @@ def settle(
     `signs` (per link, 0 where free) asks for signs of the links. The gap reached is at least
     a third of `gap`.
     """
-    shape = replace(shape, samples=_FEW)
-    layout, damping = imposed(shape, start), 1e-2
-    rows, residual, worst = _terms(shape, layout, signs, gap)
-    cost = float(residual @ residual)
-    for _ in range(rounds):
-        if worst < 0.02 * gap:
+    return settle_all(shape, [start], [signs], rounds, gap)[0]
+
+
+def settle_all(
+    shape: Shape,
+    starts: Sequence[Layout],
+    signs: Sequence[Ints | None],
+    rounds: int = 60,
+    gap: float = THIN,
+) -> list[Layout | None]:
+    """The same of several starts, each with the signs asked of it."""
+    size = len(starts)
+    asked = np.zeros((size, len(shape.link_key)), dtype=np.int64)
+    for at, want in enumerate(signs):
+        if want is not None:
+            asked[at] = want
+    fields = [np.stack([getattr(s, f) for s in starts]) for f in ("centres", "normals", "repeat")]
+    layout = imposed(shape, Layout(*fields))
+    now = _terms(shape, layout, asked, gap)
+    damping, done, tried = np.full(size, 1e-2), np.zeros(size, int), np.zeros(size, int)
+    while True:
+        going = (now.worst >= 0.02 * gap) & (done < rounds) & (tried < _TRIES)
+        some = np.nonzero(going)[0]
+        if not len(some):
             break
-        free = spread(shape, layout)
-        rows = rows @ free
-        matrix = rows.T @ rows
-        pull = rows.T @ residual
-        better = False
-        for _ in range(6):
-            damped = matrix + damping * np.eye(len(matrix))
-            step = np.linalg.solve(damped, pull)
-            size = float(np.abs(step).max())
-            if size > 0.5:
-                step *= 0.5 / size
-            after = _kept_long(shape, moved(shape, layout, free @ step))
-            rows2, residual2, worst2 = _terms(shape, after, signs, gap)
-            cost2 = float(residual2 @ residual2)
-            if cost2 < cost * (1 - 1e-4):
-                better = True
-                break
-            damping *= 4
-        if not better:
-            break
-        layout, rows, residual, worst, cost = after, rows2, residual2, worst2, cost2
-        damping = max(damping / 5, 1e-6)
-    if worst > 0.67 * gap:
-        return None
-    found = read_links(shape, layout)
-    if not found.right:
-        return None
-    if signs is not None and np.any((signs != 0) & (signs != found.signs)):
-        return None
-    return layout
+        damped = now.matrix[some] + damping[some, None, None] * np.eye(now.matrix.shape[1])
+        step = np.linalg.solve(damped, now.pull[some, :, None])
+        step *= 0.5 / np.maximum(0.5, np.abs(step).max(axis=1, keepdims=True))
+        whole = (now.free[some] @ step)[..., 0]
+        after = _kept_long(shape, moved(shape, layout.at(some), whole))
+        then = _terms(shape, after, asked[some], gap)
+        better = then.cost < now.cost[some] * (1 - 1e-4)
+        won = some[better]
+        for mine, new in ((layout, after), (now, then)):
+            for name in mine.__slots__:
+                getattr(mine, name)[won] = getattr(new, name)[better]
+        damping[won], tried[won] = np.maximum(damping[won] / 5, 1e-6), 0
+        done[won] += 1
+        lost = some[~better]
+        damping[lost] *= 4
+        tried[lost] += 1
+    out: list[Layout | None] = []
+    for at in range(size):
+        one = layout.at(at)
+        found = read_links(shape, one) if now.worst[at] <= 0.67 * gap else None
+        odd = found is None or np.any((asked[at] != 0) & (asked[at] != found.signs))
+        out.append(None if found is None or odd or not found.right else one)
+    return out
 
 
 def _kept_long(shape: Shape, layout: Layout) -> Layout:
     repeat = layout.repeat.copy()
     if shape.dims == 1:
-        repeat[0] = max(repeat[0], _SHORTEST)
+        repeat[..., 0] = np.maximum(repeat[..., 0], _SHORTEST)
     elif shape.dims == 2:
-        repeat[0], repeat[2] = max(repeat[0], 2 * _SHORTEST), max(repeat[2], 2 * _SHORTEST)
+        for side in (0, 2):
+            repeat[..., side] = np.maximum(repeat[..., side], 2 * _SHORTEST)
     return imposed(shape, Layout(layout.centres, layout.normals, repeat))
 
 
-def _terms(
-    shape: Shape, layout: Layout, signs: Ints | None, gap: float
-) -> tuple[Floats, Floats, float]:
-    """Rows, what is missing, and the worst miss. A step of rows @ step = missing mends all."""
-    pairs = near_pairs(shape, layout, gap)
-    state = linking(shape, layout, pairs)
-    right = (state != 0) == pairs.wanted
-    t = touches(shape, layout, pairs)
-    good = right[t.pair]
-    # of a pair in the wrong state only the nearest place counts
-    nearest = np.full(len(pairs.i), np.inf)
-    np.minimum.at(nearest, t.pair, t.gap)
-    keep = np.where(good, t.gap < gap, t.gap <= nearest[t.pair] + 1e-12)
-    t = t.only(keep)
-    good = right[t.pair]
-    rows = slopes(shape, layout, pairs, t)
-    rows[~good] *= -1
-    missing = np.where(good, gap - t.gap, gap + t.gap)
-    worst = float(missing.max()) if len(missing) else 0.0
-    if signs is not None and np.any(signs):
-        sign_rows, sign_missing = _sign_terms(shape, layout, signs)
-        rows = np.concatenate([rows, sign_rows])
-        missing = np.concatenate([missing, sign_missing])
-    return rows, missing, worst
+@dataclass(frozen=True, slots=True, eq=False)
+class _Terms:
+    """Of several layouts: what a step of least squares needs, and how far all is from right."""
+
+    free: Floats  # (b, variables, free variables)
+    matrix: Floats  # (b, free variables, free variables)
+    pull: Floats  # (b, free variables)
+    cost: Floats  # (b,) sum of squares
+    worst: Floats  # (b,) greatest miss
 
 
-def _sign_terms(shape: Shape, layout: Layout, signs: Ints) -> tuple[Floats, Floats]:
-    chosen = np.nonzero(signs)[0]
-    pairs = pairs_at(
-        shape, layout, shape.link_a[chosen], shape.link_b[chosen], shape.link_shift[chosen]
-    )
-    sign = signs[chosen].astype(np.float64)[:, None]
-    ni, nj, apart = layout.normals[pairs.i], pairs.normal_j, pairs.apart
-    m = cross(ni, nj)
-    missing = _SIGN_ROOM - sign[:, 0] * np.einsum("px,px->p", m, apart)
-    short = missing > 0
-    rows = assemble(
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pairs:
+    """Pairs of rings worth looking at in several layouts: see `circles.Pairs`. One row each."""
+
+    of: Ints  # which layout
+    i: Ints
+    j: Ints
+    shift: Ints  # (p, 2)
+    link: Ints  # -1 where none is wanted
+    apart: Floats  # (p, 3)
+    normal_i: Floats
+    normal_j: Floats
+    centre_j: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """What is missing somewhere, and the hands that would mend it: one row each."""
+
+    pair: Ints
+    missing: Floats
+    hands: tuple[Floats, Floats, Floats, Floats]  # pushes on i and j, torques on i and j; (t, 3)
+
+
+def _terms(shape: Shape, layout: Layout, signs: Ints, gap: float) -> _Terms:
+    """Rows of least squares and what is missing, drawn together for each layout."""
+    size, pairs = len(layout.centres), _near(shape, layout, gap)
+    near = _touching(shape, pairs, gap)
+    worst, cost = np.zeros(size), np.zeros(size)
+    np.maximum.at(worst, pairs.of[near.pair], near.missing)
+    bent = _bent(pairs, signs)
+    pair = np.concatenate([near.pair, bent.pair])
+    missing = np.concatenate([near.missing, bent.missing])
+    hands = tuple(np.concatenate(both) for both in zip(near.hands, bent.hands, strict=True))
+    of, i, j = pairs.of[pair], pairs.i[pair], pairs.j[pair]
+    bases = np.stack(across(layout.normals), axis=-2)
+    twist = layout.repeat[:, 1] if shape.dims == 1 else np.zeros(size)
+    rows = derivatives(
         shape,
-        layout,
-        pairs,
-        np.arange(len(chosen)),
-        -sign * m,
-        sign * m,
-        sign * cross(ni, cross(nj, apart)),
-        sign * cross(nj, cross(apart, ni)),
+        (i, j, pairs.shift[pair].astype(np.float64)),
+        (bases[of, i], bases[of, j]),
+        pairs.centre_j[pair],
+        twist[of],
+        (hands[0], hands[1], hands[2], hands[3]),
     )
-    return rows[short], missing[short]
+    free = spread(shape, layout)
+    matrix, pull = np.zeros((size, *2 * free.shape[2:])), np.zeros((size, *free.shape[2:]))
+    for at in range(size):
+        mine = of == at
+        part = rows[mine] @ free[at]
+        matrix[at], pull[at] = part.T @ part, part.T @ missing[mine]
+    np.add.at(cost, of, missing**2)
+    return _Terms(free, matrix, pull, cost, worst)
+
+
+def _touching(shape: Shape, pairs: _Pairs, gap: float) -> _Rows:
+    """Pairs in their right state that are too near, and those in the wrong one."""
+    ri, rj, count = shape.radii[pairs.i], shape.radii[pairs.j], len(pairs.i)
+    none = np.zeros_like(pairs.apart)
+    state = link_sign(none, pairs.normal_i, ri, pairs.apart, pairs.normal_j, rj)
+    right = (state != 0) == (pairs.link >= 0)
+    both = Circles(
+        np.concatenate([-pairs.apart, pairs.apart]),
+        np.concatenate([pairs.normal_i, pairs.normal_j]),
+        np.concatenate([pairs.normal_j, pairs.normal_i]),
+        np.concatenate([ri, rj]),
+        np.concatenate([rj, ri]),
+    )
+    reach = np.where(right, gap, np.inf)
+    row, own, other = near_places(both, _FEW, -1.0, np.concatenate([reach, reach]))
+    from_i, pair = (row < count)[:, None], row % max(count, 1)
+    lever_i, lever_j = np.where(from_i, own, other), np.where(from_i, other, own)
+    line = pairs.apart[pair] + lever_j - lever_i
+    far = np.linalg.norm(line, axis=1)
+    # of a pair in the wrong state only the nearest place counts
+    nearest = np.full(count, np.inf)
+    np.minimum.at(nearest, pair, far)
+    keep = np.where(right[pair], far < gap, far <= nearest[pair] + 1e-12)
+    pair, far, lever_i, lever_j = pair[keep], far[keep], lever_i[keep], lever_j[keep]
+    way = np.where(right[pair], 1.0, -1.0)
+    along = line[keep] * (way / np.maximum(far, 1e-12))[:, None]
+    hands = (-along, along, -cross(lever_i, along), cross(lever_j, along))
+    return _Rows(pair, gap - way * far, hands)
+
+
+def _bent(pairs: _Pairs, signs: Ints) -> _Rows:
+    """Links that do not clearly have the sign asked of them."""
+    pair = np.nonzero((pairs.link >= 0) & (signs[pairs.of, pairs.link] != 0))[0]
+    sign = signs[pairs.of[pair], pairs.link[pair]].astype(np.float64)[:, None]
+    ni, nj, apart = pairs.normal_i[pair], pairs.normal_j[pair], pairs.apart[pair]
+    m = sign * cross(ni, nj)
+    missing = _SIGN_ROOM - np.einsum("px,px->p", m, apart)
+    torques = sign * cross(ni, cross(nj, apart)), sign * cross(nj, cross(apart, ni))
+    short = missing > 0
+    turn_i, turn_j = (torque[short] for torque in torques)
+    return _Rows(pair[short], missing[short], (-m[short], m[short], turn_i, turn_j))
+
+
+def _near(shape: Shape, layout: Layout, reach: float) -> _Pairs:
+    """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
+    n, far = shape.count, 2 * float(shape.radii.max()) + reach
+    each = [shifts_within(layout.at(at), far) for at in range(len(layout.centres))]
+    shifts = np.unique(np.concatenate([*each, shape.link_shift]), axis=0)
+    number = {(int(a), int(b)): k for k, (a, b) in enumerate(shifts)}
+    link = np.full((len(shifts), n, n), -1)
+    for at, (a, b) in enumerate(shape.link_shift):
+        link[number[int(a), int(b)], shape.link_a[at], shape.link_b[at]] = at
+    move, turn = copy_offset(layout.repeat[:, None, :], shifts)
+    copies = turned(layout.centres[:, None], turn[:, :, None]) + move[:, :, None, :]
+    apart = copies[:, :, None, :, :] - layout.centres[:, None, :, None, :]
+    limit = shape.radii[:, None] + shape.radii[None, :] + reach
+    close = np.einsum("bkijx,bkijx->bkij", apart, apart) <= limit * limit
+    index = np.arange(n)
+    later = (shifts[:, 0] > 0) | ((shifts[:, 0] == 0) & (shifts[:, 1] > 0))
+    once = (index[:, None] < index[None, :])[None] | (
+        (index[:, None] == index[None, :])[None] & later[:, None, None]
+    )
+    of, k, i, j = np.nonzero((close & once) | (link >= 0))
+    return _Pairs(
+        of,
+        i,
+        j,
+        shifts[k],
+        link[k, i, j],
+        apart[of, k, i, j],
+        layout.normals[of, i],
+        turned(layout.normals[of, j], turn[of, k]),
+        copies[of, k, j],
+    )

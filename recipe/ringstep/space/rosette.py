@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
 from ringstep.space.motion import Hand, move, part, rounds
-from ringstep.space.near import Floats
-from ringstep.space.state import State
+from ringstep.space.near import Floats, link_sign
+from ringstep.space.state import Round, State
 
 _PETALS = 3  # of a rosette at least
 _STEPS, _STILL = 400, 0.02  # by which they are spread at most; how far 25 of them go at least
@@ -26,14 +28,14 @@ def spread_evenly(state: State) -> State:
     petals = [numbers[r] for r in (*state.through, *state.new) if r in numbers]
     if len(petals) < _PETALS:
         return state
+    if not _all_linked([state.rings[k][1] for k in petals]):
+        return state
     hand = Hand()
     unit = max(at.mean_radius for _, at in state.rings)
     for _, at in state.rings:
         centre, wire = np.array(at.centre) / unit, at.wire / unit
         hand.lay(centre, np.array(at.normal), at.mean_radius / unit, wire, wire)
     size = len(petals)
-    if hand.linked[np.ix_(petals, petals)].sum() < size * (size - 1):
-        return state
     free = np.ones(len(hand), dtype=bool)
     last = hand.centres
     for step in range(1, _STEPS + 1):
@@ -56,6 +58,14 @@ def spread_evenly(state: State) -> State:
     hand.centres = (hand.centres - middle) @ turn.T
     hand.normals = hand.normals @ turn.T
     return replace(state, rings=rounds(hand, numbers, unit))
+
+
+def _all_linked(petals: Sequence[Round]) -> bool:
+    one, other = (np.array(k) for k in zip(*combinations(range(len(petals)), 2), strict=True))
+    centre, normal = (np.array([getattr(p, k) for p in petals]) for k in ("centre", "normal"))
+    radius = np.array([p.mean_radius for p in petals])
+    sides = [a[at] for at in (one, other) for a in (centre, normal, radius)]
+    return bool(np.all(link_sign(*sides)))
 
 
 def _laid_down(petals: Floats) -> Floats:

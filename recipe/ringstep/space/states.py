@@ -41,11 +41,8 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
     known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
     """
-    shown, weave = _of_rings(view, known), view.weave
-    states = shown.states
-    if weave.repeat is None and not weave.layout.flat:
-        states = tuple(spread_evenly(state) for state in states)
-    return replace(shown, states=with_bodies(weave, states))
+    shown = _of_rings(view, known)
+    return replace(shown, states=with_bodies(view.weave, shown.states))
 
 
 def _of_rings(view: Resolved, known: Fit | None) -> Shown:
@@ -65,7 +62,10 @@ def _of_rings(view: Resolved, known: Fit | None) -> Shown:
         _must_have_sizes(weave)
         ends = weave.repeat is None or weave.layout.block("finish") is not None
         ends = ends or weave.layout.written > _OFTEN
-        return _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
+        shown = _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
+        if weave.repeat is not None:
+            return shown
+        return replace(shown, states=tuple(spread_evenly(state) for state in shown.states))
     found = known or fit(laid.cell, push=False)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")

@@ -22,40 +22,41 @@ _MIRROR = (1.0, 1.0, -1.0)
 
 
 def imposed(shape: Shape, layout: Layout) -> Layout:
-    """The layout with every image put where its source says."""
+    """The layout, or several, with every image put where its source says."""
     s = shape.symmetry
     if s is None:
         return layout
-    centres = layout.centres[s.source] * s.matrix
-    centres[:, 0] += s.ahead * layout.repeat[0]
-    return Layout(centres, layout.normals[s.source] * s.matrix, layout.repeat)
+    centres = layout.centres[..., s.source, :] * s.matrix
+    centres[..., 0] += s.ahead * layout.repeat[..., :1]
+    return Layout(centres, layout.normals[..., s.source, :] * s.matrix, layout.repeat)
 
 
 def spread(shape: Shape, layout: Layout) -> Floats:
     """How moves of the free rings and the repeat move all of them, (variables, free variables).
 
-    A turn w of a source turns its image by det(A) A w.
+    A turn w of a source turns its image by det(A) A w. Of several layouts: one axis more.
     """
-    s = shape.symmetry
+    s, before = shape.symmetry, layout.centres.shape[:-2]
     if s is None:
-        return np.eye(shape.variables)
+        return np.tile(np.eye(shape.variables), (*before, 1, 1))
     n, free = shape.count, s.free
     column = np.zeros(n, dtype=np.int64)
     column[free] = np.arange(len(free))
     repeat = shape.variables - 5 * n
-    out = np.zeros((shape.variables, 5 * len(free) + repeat))
-    base = np.stack(across(layout.normals), axis=1)  # (n, 2, 3)
+    out = np.zeros((*before, shape.variables, 5 * len(free) + repeat))
+    base = np.stack(across(layout.normals), axis=-2)  # (n, 2, 3)
     ring, at = np.arange(n), column[s.source]
     for axis in range(3):
-        out[3 * ring + axis, 3 * at + axis] = s.matrix[:, axis]
-    turned = base[s.source] * (s.matrix * np.prod(s.matrix, axis=1, keepdims=True))[:, None, :]
-    part = np.einsum("nax,nbx->nab", base, turned)
+        out[..., 3 * ring + axis, 3 * at + axis] = s.matrix[:, axis]
+    over = s.matrix * np.prod(s.matrix, axis=1, keepdims=True)
+    turned = base[..., s.source, :, :] * over[:, None, :]
+    part = np.einsum("...ax,...bx->...ab", base, turned)
     for a in range(2):
         for b in range(2):
-            out[3 * n + 2 * ring + a, 3 * len(free) + 2 * at + b] = part[:, a, b]
+            out[..., 3 * n + 2 * ring + a, 3 * len(free) + 2 * at + b] = part[..., a, b]
     last = np.arange(repeat)
-    out[5 * n + last, 5 * len(free) + last] = 1.0
-    out[3 * ring, 5 * len(free)] += s.ahead
+    out[..., 5 * n + last, 5 * len(free) + last] = 1.0
+    out[..., 3 * ring, 5 * len(free)] += s.ahead
     return out
 
 

@@ -1,0 +1,263 @@
+"""The search for a chain's form: the `Regular` layout with the most room for the wires.
+
+A start settles with thin rings, its links driven through; its wires then grow by linear programmes;
+large kicks lead on to better forms. What a form must keep is looked at again after every hop.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import partial
+from itertools import chain, count
+
+import numpy as np
+
+from ringstep.space.circles import Layout
+from ringstep.space.regular import Plan, Regular, Way, judged, mirrored, plan, start
+from ringstep.space.relax import read_links, settle_all
+from ringstep.space.second import Second
+from ringstep.space.starts import kicked
+from ringstep.space.tighten import thicken
+
+_ASKED = 0.75  # share of the starts that are asked for the plan's signs
+_ROUNDS = 14  # of settling; what takes longer is rarely worth it
+_KICK = 0.15
+_STARTS, _KICKED = 8, 7  # that are settled together
+_GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
+_CONTINUED = 3  # forms made tight before the best is chosen
+_LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
+_COARSE, _FINE = (40, 1e-3), (150, 1e-6)
+_LEAST, _LONG = 16, 48  # starts in each way; those after which none is looked for any more
+_BARE = 32  # starts without a form
+_PLAIN_AFTER = 5  # starts that all led to one form
+_FAR = 0.9  # of the best room: what a way must have to be searched on
+_SAME = 2e-3  # rooms closer than this share are one form reached twice
+_HOPS = 99  # where the chances of ways have their own number
+_AGAIN, _ENOUGH = 3, 12  # the best form must be reached so often; a way is left after so many
+
+Tell = Callable[[str, int, int, float], None]
+
+
+def tightened(
+    way: Way, thin: Layout | None, rounds: tuple[int, float], goal: float = 0.0
+) -> Regular | None:
+    """A settled layout with its wires grown, given up where they will not grow to `goal`."""
+    if thin is None:
+        return None
+    tight = thicken(way.shape, thin, *rounds, goal)
+    return judged(way, tight.layout, tight.room) if tight.room > 0 else None
+
+
+def search(
+    choices: Sequence[Way],
+    seed: int,
+    most: int,
+    hops: int,
+    second: Second,
+    tell: Tell | None = None,
+) -> tuple[Regular | None, bool]:
+    """The best form from at most `most` starts, hopped and made tight; and whether that is whole.
+
+    Ends before that once leaps from independent starts led to the best form again.
+    Breaking off (KeyboardInterrupt) gives the best so far.
+    """
+    runs = [_Run(way, second, (seed, at)) for at, way in enumerate(choices)]
+    best: Regular | None = None
+    found: list[Regular] = []
+    try:
+        while open_ := _open(runs, most // len(runs)):
+            run = min(open_, key=lambda r: r.tried)
+            if tell is not None:
+                done = sum(r.tried for r in runs)
+                tell("starts", done, most, max((f.room for f in found), default=0.0))
+            run.go()
+            found = [f for r in runs for f in r.found]
+            best = max(
+                found or [f for r in runs for f in r.broken], key=Regular.worth, default=None
+            )
+        some = _best([f for run in runs for f in run.found or run.broken], _CONTINUED)
+        goal = best.room if best else 0.0
+        finer = second.in_order(partial(tightened, f.way, f.layout, _FINE, goal) for f in some)
+        for form, fine in zip(some, finer, strict=True):
+            best = max(filter(None, (best, fine or form)), key=Regular.worth)
+        if best is not None:
+            best = _hopped(best, hops, second, seed)
+    except KeyboardInterrupt:
+        return best, False
+    return best, True
+
+
+_Begun = list[tuple[Regular, bool] | None]
+
+
+def _begun(way: Way, made: Plan, seed: tuple[int, ...], numbers: range) -> _Begun:
+    """What each of some starts leads to, and whether its wires were grown.
+
+    They are not where lays or folds are broken; None for what cannot come to keep them.
+    """
+    chances = [np.random.default_rng((*seed, nth)) for nth in numbers]
+    signs = [made.signs if rng.random() < _ASKED else None for rng in chances]
+    starts = [start(way, made, rng) for rng in chances]
+    out: _Begun = []
+    for thin, asked in zip(settle_all(way.shape, starts, signs, _ROUNDS), signs, strict=True):
+        if thin is None:
+            out.append(None)
+            continue
+        first = judged(way, thin, 1.0)
+        if not first.said:
+            first = judged(way, mirrored(thin), 1.0)
+        if first.said and first.folded:
+            form = tightened(way, first.layout, _COARSE)
+            out.append(None if form is None else (form, True))
+        else:  # no lay changes while wires grow, and a fold hardly ever
+            out.append((first, False) if asked is None else None)
+    return out
+
+
+def _kicks(form: Regular, size: float, seed: tuple[int, ...], numbers: range) -> list[Layout]:
+    chances = [np.random.default_rng((*seed, nth)) for nth in numbers]
+    return [kicked(form.way.shape, form.layout, rng, size) for rng in chances]
+
+
+def _leapt(form: Regular, seed: tuple[int, ...], numbers: range) -> Regular | None:
+    """On by one of some large kicks to a form with more room that keeps all, or None."""
+    way, goal = form.way, form.room * (1 + _SAME)
+    kicks = _kicks(form, _LEAP, seed, numbers)
+    for thin in settle_all(way.shape, kicks, [None] * len(kicks), _ROUNDS):
+        if thin is not None and judged(way, thin, 1.0).rank[:2] == (True, True):
+            other = tightened(way, thin, _COARSE, goal)
+            if other is not None and other.rank > (True, True, goal):
+                return other
+    return None
+
+
+class _Run:
+    """The search in one way to repeat.
+
+    found: what leaps from independent starts led to, all lays and folds kept. broken: what other
+    starts led to. tried: starts.
+    """
+
+    def __init__(self, way: Way, second: Second, seed: tuple[int, ...]) -> None:
+        self.way, self.second, self.seed = way, second, seed
+        self.found: list[Regular] = []
+        self.broken: list[Regular] = []
+        self.tried = self.leapt = 0
+        made = plan(way)
+        some = (range(at, at + _STARTS) for at in count(0, _STARTS))
+        tasks = (partial(_begun, way, made, (*seed, 0), numbers) for numbers in some)
+        self.starts = chain.from_iterable(second.in_order(tasks))
+
+    @property
+    def plain(self) -> bool:
+        """Do all starts lead to one form?"""
+        return len(self.found) >= _PLAIN_AFTER and all(_close(f, self.found[0]) for f in self.found)
+
+    def goes_on(self, best: float) -> bool:
+        """Is there more to be looked for, where the best form of all ways has so much room?"""
+        if self.tried < _LEAST or not self.found:
+            return not self.plain
+        own = max(self.found, key=Regular.worth)
+        again = sum(_close(f, own) for f in self.found)
+        near = self.tried < _BARE or own.room > _FAR * best
+        return again < _AGAIN and len(self.found) < _ENOUGH and near
+
+    def go(self) -> None:
+        """One start, and leaps from where it leads if that keeps all."""
+        self.tried += 1
+        if (begun := next(self.starts)) is None:
+            return
+        form: Regular | None
+        form, grown = begun
+        if not grown:
+            if self.found:
+                return
+            form = tightened(self.way, form.layout, _COARSE)
+        if form is not None and form.said and form.folded:
+            best = max(self.found, key=Regular.worth, default=None)
+            early = len(self.found) < _AGAIN
+            if best is None or (not _close(form, best) and (early or form.rank > best.rank)):
+                form = self.leaps(form)
+            self.found.append(form)
+        elif form is not None:
+            self.broken.append(form)
+
+    def leaps(self, form: Regular) -> Regular:
+        """On by large kicks to forms with more room that keep all, until many are in vain."""
+        better: Regular | None = form
+        while better is not None:
+            form, better, self.leapt = better, None, self.leapt + 1
+            seed, some = (*self.seed, self.leapt), _parts(_VAIN)
+            tasks = (partial(_leapt, form, seed, numbers) for numbers in some)
+            better = next(filter(None, self.second.in_order(tasks)), None)
+        return form
+
+
+def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
+    """The ways to search on: each until it has led to its own best form again and again.
+
+    One without a form is left where another has one, as is one whose forms are far worse; and all
+    are left in the end where the best form of all is sure.
+    """
+    found = [f for r in runs for f in r.found]
+    best = max(found, key=Regular.worth, default=None)
+    if best is None:
+        return [r for r in runs if r.tried < most]
+    sure = sum(_close(f, best) for f in found) >= _AGAIN
+    return [
+        r
+        for r in runs
+        if r.tried < (_BARE if not r.found else _LONG if sure else most) and r.goes_on(best.room)
+    ]
+
+
+def _close(one: Regular, other: Regular) -> bool:
+    return one.rank[:2] == other.rank[:2] and abs(one.room / other.room - 1) < _SAME
+
+
+def _best(pool: Sequence[Regular], most: int) -> list[Regular]:
+    """The best of the pool, each form once."""
+    out: list[Regular] = []
+    for found in sorted(pool, key=Regular.worth, reverse=True):
+        if len(out) < most and not any(_close(found, f) for f in out):
+            out.append(found)
+    return out
+
+
+def _loosened(found: Regular) -> Regular:
+    """The same layout without half-turn images, a quarter turn set free."""
+    way = found.way
+    if way.shape.symmetry is None or np.any(way.shape.symmetry.ahead):
+        return found
+    shape = replace(way.shape, symmetry=None, twist=way.turn in ("quarter", "free"))
+    return replace(found, way=replace(way, shape=shape))
+
+
+def _hop(best: Regular, seed: tuple[int, ...], numbers: range) -> Regular | None:
+    """One of some small kicks from a form to one that keeps as much with more room, or None."""
+    shape, kicks = best.way.shape, _kicks(best, _KICK, seed, numbers)
+    signs = read_links(shape, best.layout).signs
+    for thin in settle_all(shape, kicks, [signs] * len(kicks), _ROUNDS):
+        other = tightened(best.way, thin, _COARSE, best.room)
+        if other is not None and other.worth() > best.worth():
+            return other
+    return None
+
+
+def _hopped(found: Regular, hops: int, second: Second, seed: int) -> Regular:
+    """Small kicks without half-turn images, on from each form that keeps as much with more room."""
+    best = _loosened(found)
+    for base in count():
+        tasks = (partial(_hop, best, (seed, _HOPS, base), numbers) for numbers in _parts(hops))
+        other = next(filter(None, second.in_order(tasks)), None)
+        if other is None:
+            break
+        other = tightened(best.way, other.layout, _FINE) or other
+        best = max(best, other, key=Regular.worth)
+    return best if best.rank > (*found.rank[:2], found.room * (1 + _GAIN)) else found
+
+
+def _parts(most: int) -> Iterator[range]:
+    """Numbers below `most`, those of a few kicks at a time."""
+    return (range(at, min(at + _KICKED, most)) for at in range(0, most, _KICKED))
