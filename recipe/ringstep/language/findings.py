@@ -104,8 +104,12 @@ class Finding:
 
 @dataclass(frozen=True)
 class Trouble:
-    """Something that could not be read: where, what was seen, and what to type."""
+    """Something that could not be read: where, what was seen, and what to type.
+
+    mends: the same as changes of the text, as a finding has them.
+    """
 
     span: Span
     message: str
     help: tuple[str, ...] = ()
+    mends: tuple[Mend, ...] = ()

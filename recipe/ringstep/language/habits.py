@@ -12,7 +12,14 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from ringstep.language.typed_size import plain_number, which_gauge
-from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, VERBS, nearest, reads_like
+from ringstep.language.words import (
+    NUMBER_WORDS,
+    PLACES,
+    RESERVED,
+    VERBS,
+    nearest,
+    reads_like,
+)
 
 
 class Habit(NamedTuple):
@@ -25,6 +32,13 @@ class Habit(NamedTuple):
 
 
 _Found = re.Match[str]
+#: What is said of welded rings, other than as the language has it.
+CLOSED_FOR_GOOD = re.compile(
+    r"(?:(?:stays?|keeps?|kept|always|is|remains?|stay|permanently)[\s-]*)?(?<!un)closed?"
+    r"(?:\s+(?:ring|rings|always|for\s+good))?|stay\w*\s+shut"
+    r"|(?:is\s+)?(?:never|not)\s+(?:to\s+be\s+)?open(?:ed|s)?|does\s+not\s+open",
+    re.I,
+)
 _LENGTH = r"\d++(?:[./]\d++)?\s*+(?:(?:mm|cm|in|inch|inches)\b)?"
 # Quantifiers that take the longest stretch and give nothing back ('++') keep a line of nothing but
 # figures or stops from being tried from each of its letters on.
@@ -121,6 +135,18 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "step",
     ),
     (
+        re.compile(r"(?<=,)\s*stays?\s+closed?\b(?!\s*(?:,|$))\s*,?\s*([^\s,]+)", re.I),
+        "there is no comma behind 'stays closed'",
+        lambda m: f"write 'stays closed, {m[1]}'",
+        "ring_kind",
+    ),
+    (
+        re.compile(r"(?<=,)\s*(stays?\s+clos\w*|stays?\s+shut)(?<!stays closed)\s*(?=,|$)", re.I),
+        "'{0}' is said with 'stays closed'",
+        lambda _: "write 'stays closed'",
+        "ring_kind",
+    ),
+    (
         re.compile(rf"({_LENGTH})\s*[x×*]\s*({_LENGTH})", re.I),
         "'{0}' has a sign where the language has 'by'",
         lambda m: f"write '{m[1].strip()} by {m[2]}'",
@@ -143,6 +169,12 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "there is no comma before '{0}'",
         lambda m: f"write ', {m[1]}' behind what it is",
         "part_kind",
+    ),
+    (
+        re.compile(r"\bevery\s+(?:other|second|third|2nd|3rd)\b", re.I),
+        "'{0}' leaves some of them out, and 'every' is all of them",
+        lambda _: "give the rings that are meant a name of their own, and write 'every' before it",
+        "step",
     ),
     (
         re.compile(r"(?<![.;!?])[.;!?]++\s*+$"),

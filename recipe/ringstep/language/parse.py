@@ -15,14 +15,11 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from ringstep.language.cache import keep, kept
-from ringstep.language.findings import Trouble
+from ringstep.language.findings import Mend, Trouble, instead
 from ringstep.language.promised import WorkingRange
 from ringstep.language.read_tree import Node, TreeReader
-from ringstep.language.reading_sections import (
-    explain_heading,
-    explain_picture_line,
-    explain_section,
-)
+from ringstep.language.reading_picture import explain_picture_line
+from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import Block, Stated, Step, first_repeated
@@ -294,7 +291,32 @@ class _Reader(TreeReader):
                 f"the turns are already said on line {piece.span.line}",
                 "take the line of 'order' out",
             )
-        return replace(piece, **extras, samples=samples)
+        piece = self.of_plain_units(piece)
+        return piece and replace(piece, **extras, samples=samples)
+
+    def of_plain_units(self, piece: Piece) -> Piece | None:
+        """The piece, where its one run is of no named unit as the chain of so many units that it
+        seems to be; that is told, and the rest of the recipe is looked at as if it were typed."""
+        named = {b.label for b in self.each("blocks") if b.kind == "unit"}
+        if len(piece.runs) != 1 or piece.order[0].value in named:
+            return piece
+        from ringstep.language.reworded import of_no_name
+
+        span, self.line = piece.span, piece.span.line
+        text = self.source.plain[self.line - 1][span.column - 1 : span.end - 1]
+        if (found := of_no_name(text, named == {None})) is None:
+            return piece
+        habit, line = found
+        mends = (Mend(f"write '{line}'", (instead(span, line),)),) if line else ()
+        help = tuple(habit.help.split("\n"))
+        self.troubles.append(Trouble(span, habit.message, help, mends))
+        if not line:
+            self.unread.add("piece")
+            return None
+        meant = TreeReader(self.source)
+        meant.read_piece_line(parser().parse(line, start="piece_line"))
+        found_piece: Piece = next(iter(meant.each("piece")))
+        return replace(found_piece, span=span)
 
     def read(self) -> tuple[Tree, tuple[Trouble, ...]]:
         for line, text in enumerate(self.source.plain, 1):

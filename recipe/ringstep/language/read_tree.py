@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from ringstep.language.findings import Trouble
+from ringstep.language.habits import CLOSED_FOR_GOOD
 from ringstep.language.promised import (
     ByPlace,
     ByRole,
@@ -25,6 +26,7 @@ from ringstep.language.promised import (
     Wanted,
     WorkingRange,
 )
+from ringstep.language.reading_picture import key_line, numbered_row
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import (
     ONE_ANOTHER,
@@ -212,6 +214,12 @@ class TreeReader:
                         f"'{words}' would be read as one {what}",
                         f"write '{words[: -len(' stays closed')]}, stays closed'",
                     )
+                elif what == "material" and CLOSED_FOR_GOOD.fullmatch(words):
+                    self.trouble(
+                        self.span(part),
+                        f"'{words}' would be read as a metal",
+                        "write 'stays closed'",
+                    )
                 if what == "material" and words.casefold().startswith("color "):
                     self.trouble(
                         self.span(part),
@@ -397,6 +405,13 @@ class TreeReader:
                 "take 'at one place' out, or name the rings after 'through'",
             )
         count = sum(len(item.indexes) for item in found.get("new", ()))
+        named = " ".join(r.name.role.casefold() for r in through if not r.one_another)
+        if "other" in named or "selves" in named:
+            from ringstep.language.reworded import one_another  # 'through eachother' is read
+
+            if habit := one_another(self.source.plain[self.line - 1]):
+                where = Span(self.line, habit.start + 1, habit.end + 1)
+                self.trouble(where, habit.message, habit.help)
         each = [r for r in through if r.one_another]
         if len(each) > 1:
             self.trouble(each[1].span, "this list says 'one another' twice", "keep one of the two")
@@ -452,17 +467,28 @@ class TreeReader:
         if tree.data == "letters":
             known = {line.letter for line in self.each("key")}
             if len(parts[0]) == 1 < len(parts) and not known.issuperset(parts[0]):
-                colour = " ".join(p for p in parts[1:] if p.strip("-–—"))[:24]
+                colour = " ".join(parts[1:])
+                line = key_line(colour, str(parts[0]))
                 self.trouble(
                     span,
-                    f"'{parts[0]}' stands alone before '{colour}' and is no letter of the key",
-                    f"write '{parts[0]} = {colour}' if this line is one of the key",
+                    f"'{parts[0]}' stands alone before '{colour[:24]}' and is no letter of the key",
+                    f"write '{line}' if this line is one of the key",
                 )
             runs = tuple((1, letter) for token in parts for letter in token)
             return self.tell("picture_rows", PictureRow(runs, span))
         if tree.data == "runs":
             found = [(self.int(count), token) for count, token in (p.children for p in parts)]
-            for _, token in found:
+            text = self.source.plain[self.line - 1]
+            if len(found) == 1 < len(found[0][1]) and (odd := numbered_row(text, span)):
+                self.troubles.append(odd)
+            for count, token in found:
+                letters = {key.colour: key.letter for key in self.each("key")}
+                if len(token) > 1 and token in letters:
+                    self.trouble(
+                        self.span(token),
+                        f"the rows have the letters of the key, and '{token}' is a colour",
+                        f"write '{count} {letters[token]}'",
+                    )
                 self.one_letter(token)
             return self.tell("picture_rows", PictureRow(tuple((n, str(t)) for n, t in found), span))
         self.one_letter(parts[0])

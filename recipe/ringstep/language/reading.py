@@ -14,7 +14,7 @@ from ringstep.language.findings import Trouble
 from ringstep.language.habits import Habit, foreign_word, habit_of, word_before
 from ringstep.language.lookalikes import lookalike, told_apart
 from ringstep.language.reading_sizes import habit_of_sizes
-from ringstep.language.reworded import reworded
+from ringstep.language.reworded import extent_alone, line_reads, reworded
 from ringstep.language.source import Span
 from ringstep.language.words import (
     HEADINGS,
@@ -86,7 +86,7 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
         return trouble
     if trouble := _habit(text, line, rule):
         return trouble
-    if other := reworded(text, rule):
+    if other := reworded(text, rule, heading):
         return _told(text, line, other)
     words = text.split()
     first = words[0].strip(",")
@@ -179,11 +179,11 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
     starts = _FIRST_WORDS[rule]
     low = first.casefold()
     if rule == "piece_line" and low.isdigit():
-        return Trouble(
-            span,
-            f"nothing says what the '{text.strip()}' make",
-            help=(f"write 'chain {text.strip()}', or begin with 'loop', 'sheet' or 'tube'",),
-        )
+        rows = bool(re.match(r"\s*\d+\s+rows?\b", text, re.I))
+        lines = [f"{kind} {text.strip()}" for kind in PIECE_WORDS[2 * rows : 2 * rows + 2]]
+        fits = [f"'{each}'" for each in lines if line_reads(each, rule)]
+        mend = f"write {listed(fits, 'or')}" if fits else reads_like(rule)
+        return Trouble(span, f"nothing says what the '{text.strip()}' make", help=(mend,))
     options = {o.split()[0] for o in OPTIONS}
     if (
         rule == "step"
@@ -363,6 +363,8 @@ def explain_unit(text: str, line: int, rule: str, unit: str, span: Span) -> Trou
         return None
     if trouble := _habit(text, line, rule):
         return trouble
+    if rule == "piece_line" and (found := extent_alone(text)):
+        return _told(text, line, found)
     near = nearest(unit, ["units", "mm", "cm", "inch", "awg", "swg"])
     if rule == "piece_line" and unit.casefold() in ("unit", "units"):
         return Trouble(

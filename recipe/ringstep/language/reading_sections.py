@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 def explain_heading(text: str, span: Span) -> Trouble:
     """Say why a line that ends in a colon is no heading of ours."""
     words = text.strip().rstrip(":").strip()
+    if (of := re.fullmatch(r"picture\s+(?:for\s+|in\s+)?([^\s,]+)", words, re.I)) and of[1] != "of":
+        return Trouble(
+            span, f"there is no section '{words}'", help=(f"write 'picture of {of[1]}:'",)
+        )
     if near := nearest(words, HEADINGS):
         return Trouble(
             span, f"there is no section '{words}'", help=(f"the nearest heading is '{near}:'",)
@@ -30,26 +34,6 @@ def explain_heading(text: str, span: Span) -> Trouble:
         span,
         f"there is no section '{words}'",
         help=(f"a recipe has the sections {listed([h + ':' for h in HEADINGS])}",),
-    )
-
-
-def explain_picture_line(text: str, line: int) -> Trouble:
-    """Say why a line is neither a row nor a key line of the picture."""
-    span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
-    if pair := re.fullmatch(r"\s*([^\W\d])\s*:\s*(\w[^=]*?)\s*", text):
-        return Trouble(span, "a line of the key has '='", (f"write '{pair[1]} = {pair[2][:24]}'",))
-    odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)
-    if odd is None or "=" in text:
-        return Trouble(
-            span,
-            "this line of 'picture:' cannot be read",
-            ("a row reads like 'ggrrgg' or '2 g, 2 r, 2 g', a line of the key like 'g = grey'",),
-        )
-    at = text.index(odd)
-    return Trouble(
-        Span(line, at + 1, at + 2),
-        f"'{odd}' cannot stand for a colour",
-        ("write a letter for each colour, such as 'g', and say in a line 'g = grey' what it is",),
     )
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 
 from ringstep.language.habits import Habit
-from ringstep.language.words import UNITS_OF_SIZE
+from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, nearest
 
 _Found = re.Match[str]
 _SIDE = re.compile(r"\s*\b(?:in\s+)?(?:from|to|towards?|at|on)\s+(?:the\s+)?(front|back)\b", re.I)
@@ -43,22 +43,42 @@ _EXTENT = re.compile(
     rf"\s*(?:of\s+)?(\d[\d./]*\s*(?:units?|{'|'.join(UNITS_OF_SIZE)})\b)(?=\s)", re.I
 )
 #: A chain with its extent and what follows; a run of it; what parts two runs.
-_CHAIN = re.compile(
-    rf"\s*(chain|loop)\s+(\d[\d./]*\s*(?:units?|{'|'.join(UNITS_OF_SIZE)})\b)?\s*(?:of\s+)?(.+)",
+_LONG = rf"\d[\d./]*\s*(?:units?|{'|'.join(UNITS_OF_SIZE)})\b"
+_SIZED = rf"of\s+(?=\d[\d./]*\s*(?:{'|'.join(UNITS_OF_SIZE)})\b)"
+_CHAIN = re.compile(rf"\s*(chain|loop)\s+(?:{_SIZED})?({_LONG})?\s*(?:of\s+)?(.+)", re.I)
+_RUN = re.compile(
+    r"\s*(?:(?P<n>\S+)\s*(?:x|×|times|units?\s+of|units?|of)?\s+)?(?P<name>[^\W\d]\S*?)"
+    r"(?:\s+units?|\s*[x×*]\s*(?P<times>\d+))?\s*",
     re.I,
 )
-_RUN = re.compile(r"\s*(?:(\d+)\s*(?:x|×|times|units?\s+of|units?|of)?\s+)?(\S+)\s*", re.I)
-_BETWEEN = re.compile(r"\s*(?:,|\+|\band\b|\bthen\b)\s*(?:then\s+)?", re.I)
+_BETWEEN = re.compile(r"\s*(?:[,;+&]|\band\b|\bthen\b)\s*(?:then\s+)?", re.I)
+#: A chain of which only the number or the length is said, whatever stands before and behind it.
+_ALONE = re.compile(
+    r"\s*(chain|loop)(?:\s+of)?(?:\s+(\d[\d./]*|[^\W\d]+))??(?:\s*\b([^\W\d]+))?\s*", re.I
+)
+_NO_NAMES = RESERVED | {*UNITS_OF_SIZE}
+#: A sheet by its two numbers, however they are parted.
+_GRID = re.compile(
+    r"\s*(sheet|tube)\s+(?:of\s+)?(\d+)\s*(?:rows?)?\s*(?:x|×|\*|by|of|,|and|with)\s*(\d+)"
+    r"(?:\s*(?:units?|rings?)(?:\s+(?:each|a\s+row))?)?\s*",
+    re.I,
+)
+#: What makers count that are no units.
+_COUNTED = frozenset({"", "ring", "rings", "link", "links", "times", "unit", "units"})
 
 
-def reworded(text: str, rule: str) -> Habit | None:
+def reworded(text: str, rule: str, heading: str = "") -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
     if rule == "step":
-        return _parted(text) or _sided(text)
-    return (_in_runs(text) or _too_long(text)) if rule == "piece_line" else None
+        return _parted(text) or _sided(text) or one_another(text) or _all_of(text, heading)
+    if rule == "piece_line":
+        asked = (_grid, extent_alone, _in_runs, _bare_runs, _too_long)
+        return next((found for ask in asked if (found := ask(text))), None)
+    return None
 
 
-def _reads(line: str, rule: str) -> bool:
+def line_reads(line: str, rule: str) -> bool:
+    """True where a line would be taken as it stands."""
     from ringstep.language.parse import reads  # which asks here only where a line was not read
 
     return reads(line, rule)
@@ -66,7 +86,7 @@ def _reads(line: str, rule: str) -> bool:
 
 def _parted(text: str) -> Habit | None:
     for pattern, message, line in _PARTED:
-        if (found := pattern.fullmatch(text)) and _reads(line(found), "step"):
+        if (found := pattern.fullmatch(text)) and line_reads(line(found), "step"):
             start = len(text) - len(text.lstrip())
             return Habit(start, len(text.rstrip()), message, f"write '{line(found)}'")
     return None
@@ -80,30 +100,183 @@ def _sided(text: str) -> Habit | None:
     rest = " ".join(f"{text[: found.start()]} {text[found.end() :]}".split())
     words = rest.casefold().split()
     line = rest if "lay" in words else f"{rest} lay {found[1].casefold()}"
-    if words[:1] not in (["add"], ["reopen"]) or not _reads(line, "step"):
+    if words[:1] not in (["add"], ["reopen"]) or not line_reads(line, "step"):
         return None
     said = found[0].strip()
     start = found.start() + len(found[0]) - len(found[0].lstrip())
     return Habit(start, found.end(), f"'{said}' is said with 'lay'", f"write '{line}'")
 
 
+#: The rings of the step itself as they are spoken of elsewhere, without blanks and strokes.
+_ONE_ANOTHER = ("oneanother", "eachother")
+_AMONG_THEM = re.compile(
+    r"themselves|(?:all)?(?:the)?others|allofthem|(?:all|those|the|every|each)\S*before(?:it|them)?"
+)
+_OPTION = "|".join(sorted({o.split()[0] for o in OPTIONS} - {"one"}))
+_ITEM = re.compile(
+    rf"(?:\b(?:through|then)\s+|,\s*)([^\s,](?:(?!\b(?:{_OPTION}|then)\b)[^,])*?)"
+    rf"(?=\s*(?:,|\b(?:{_OPTION}|then)\b|$))",
+    re.I,
+)
+
+
+def one_another(text: str) -> Habit | None:
+    """'one another' with a slip, or as others say it, where a step places several rings."""
+    if not re.match(r"\s*add\s+0*(?!1\s)[1-9]\d*\s", text, re.I):
+        return None
+    if bare := re.fullmatch(r"(\s*add\s+\d+\s+\S+)\s+(one\s+another)(\s.*)?", text, re.I):
+        line = f"{bare[1].strip()} through one another{(bare[3] or '').rstrip()}"
+        if line_reads(line, "step"):
+            what = "there is no 'through' before 'one another'"
+            return Habit(bare.start(2), bare.end(2), what, f"write '{line}'")
+    for item in _ITEM.finditer(text, text.casefold().find("through") if "through" in text else 0):
+        said = re.sub(r"[\s\-‐–]+", "", item[1]).casefold()
+        if " ".join(item[1].casefold().split()) == "one another":
+            continue
+        if said in _ONE_ANOTHER or _AMONG_THEM.fullmatch(said) or nearest(said, _ONE_ANOTHER):
+            line = f"{text[: item.start(1)].lstrip()}one another{text[item.end(1) :].rstrip()}"
+            if line_reads(line, "step"):
+                what = f"'{item[1]}' is said with 'one another'"
+                return Habit(item.start(1), item.end(1), what, f"write '{line}'")
+    return None
+
+
+_ALL_OF = re.compile(
+    r"(?<=\s)(?:all|each|every\s+single)(?:\s+of)?(?:\s+the)?\s+([^\W\d][^\s,]*)", re.I
+)
+
+
+def _all_of(text: str, heading: str) -> Habit | None:
+    """'all A' and 'each A' in a list, which a name says alone, or 'every' does at the end."""
+    found = _ALL_OF.search(text)
+    every = heading in ("finish", "row end")
+    line = ""
+    if found and re.search(r"\bthrough\s", text[: found.start()], re.I):
+        line = f"{text[: found.start()].lstrip()}{'every ' if every else ''}{found[1]}"
+        line += text[found.end() :].rstrip()
+    if found is None or not line or not line_reads(line, "step"):
+        return None
+    name, whole = found[1], "row" if heading == "row end" else "piece"
+    why = f"'every {name}' is all of the {whole}" if every else f"'{name}' is all of the unit"
+    what = f"'{found[0]}' is said otherwise: {why}"
+    return Habit(found.start(), found.end(), what, f"write '{line}'")
+
+
+def extent_alone(text: str) -> Habit | None:
+    """A chain said by a number alone, as 'chain of 5', 'chain 5', 'chain 5 rings', 'chain of 19 cm'
+    are; None where it says more than that."""
+    found = _ALONE.fullmatch(text)
+    if found is None or (found[3] or "").casefold() not in {*_COUNTED, *UNITS_OF_SIZE}:
+        return None
+    number = _figures(found[2] or "")
+    start, end = len(text) - len(text.lstrip()), len(text.rstrip())
+    if not found[2]:
+        help = f"write how long it is: '{found[1]} 24 units' or '{found[1]} 190 mm'"
+        return Habit(start, end, f"nothing says how long the {found[1].casefold()} is", help)
+    sized = (found[3] or "").casefold() in UNITS_OF_SIZE
+    line = f"{found[1]} {number} {found[3] if sized else 'unit' if number == '1' else 'units'}"
+    if not line_reads(line, "piece_line"):
+        return None
+    message = f"'{text.strip()}' does not say what is counted"
+    if number != found[2]:
+        message = f"the number '{found[2]}' is written out"
+    elif found[3] and (found[3].casefold() in _COUNTED - {"unit", "units"}):
+        message = f"a {found[1].casefold()} is counted in units, not in {found[3]}"
+    elif found[3]:
+        message = "'of' stands before names of units, as in 'chain of 12 plain, 1 star, 12 plain'"
+    return Habit(start, end, message, f"write '{line}'")
+
+
+def _grid(text: str) -> Habit | None:
+    """A sheet or tube whose rows and units are told in other words."""
+    found = _GRID.fullmatch(text)
+    line = f"{found[1]} {found[2]} rows of {found[3]} units" if found else ""
+    if not found or not line_reads(line, "piece_line"):
+        return None
+    what = f"a {found[1].casefold()} is so many rows of units"
+    return Habit(len(text) - len(text.lstrip()), len(text.rstrip()), what, f"write '{line}'")
+
+
+def of_no_name(text: str, plain: bool) -> tuple[Habit, str] | None:
+    """A chain 'of' something that is no named unit, and the line that is meant, "" if unknown.
+
+    plain: True where the recipe has but one unit without a name.
+    """
+    if habit := extent_alone(text):
+        line = habit.help.removeprefix("write '").removesuffix("'")
+        return habit, line if line_reads(line, "piece_line") else ""
+    found = re.fullmatch(rf"(chain|loop)(?:\s+({_LONG}))?\s+of\s+(?:(\d+)\s+)?(\S+)", text, re.I)
+    if not plain or found is None or not (found[2] or found[3]):
+        return None
+    line = f"{found[1]} {found[2] or (found[3] + (' unit' if found[3] == '1' else ' units'))}"
+    message = f"no unit of this recipe is called '{found[4]}'"
+    help = f"write '{line}',\nor give the heading 'unit:' that name: 'unit {found[4]}:'"
+    return Habit(0, len(text), message, help), line
+
+
+def _figures(number: str) -> str:
+    """A number that is written out, in figures; any other word as it is."""
+    low = number.casefold()
+    return str(NUMBER_WORDS.index(low)) if low in NUMBER_WORDS[1:] else number
+
+
+def _runs_of(text: str, bare: bool) -> list[str] | None:
+    """Every run of a list as the language has it; None where one is none.
+
+    bare: True where blanks alone may part them.
+    """
+    parts = _BETWEEN.split(text)
+    if len(parts) == 1 and bare:  # neither commas nor 'and': each name ends a run
+        parts = re.findall(r"(?:\d+\s+)?[^\W\d]\S*", text)
+        if "".join(parts).replace(" ", "") != "".join(text.split()):
+            return None
+    found = []
+    for part in parts:
+        run = _RUN.fullmatch(part)
+        number = _figures((run["n"] or run["times"] or "1") if run else "")
+        if run is None or not number.isdecimal() or (run["n"] and run["times"]):
+            return None
+        if _figures(run["name"]) != run["name"] or run["name"].casefold() in _NO_NAMES:
+            return None
+        found.append(f"{number} {run['name']}" if run["n"] or run["times"] else run["name"])
+    return found if len(found) > 1 else None
+
+
 def _in_runs(text: str) -> Habit | None:
     """A chain of several runs that lacks its 'of' or its commas, or counts in other words."""
     found = _CHAIN.fullmatch(text)
-    runs = [_RUN.fullmatch(run) for run in _BETWEEN.split(found[3])] if found else []
-    if found is None or len(runs) < 2 or not all(runs):
+    if found is None:
         return None
-    told = ", ".join(" ".join(part for part in run.groups() if part) for run in runs if run)
-    line = " ".join([found[1], *([found[2].strip()] if found[2] else []), "of", told])
-    if not _reads(line, "piece_line"):
+    extent, rest = found[2], found[3]
+    if extent is None and (behind := re.fullmatch(rf"(.*\S)\s+({_LONG})\s*", rest, re.I)):
+        rest, extent = behind[1], behind[2]  # 'chain of byz, sun, byz 190 mm'
+    runs = _runs_of(rest, bare=bool(re.match(r"\s*(?:chain|loop)\b.*?\sof\s", text, re.I)))
+    if runs is None:
+        return None
+    line = " ".join([found[1], *([extent.strip()] if extent else []), "of", ", ".join(runs)])
+    if not line_reads(line, "piece_line"):
         return None
     start = len(text) - len(text.lstrip())
     what = "what a piece is worked of is written as a list behind 'of'"
     return Habit(start, len(text.rstrip()), what, f"write '{line}'")
 
 
+def _bare_runs(text: str) -> Habit | None:
+    """A list of runs that does not say what they make."""
+    runs = _runs_of(text, bare=False) if text.split()[0].isdecimal() else None
+    line = f"chain of {', '.join(runs)}" if runs else ""
+    if not runs or not line_reads(line, "piece_line"):
+        return None
+    start = len(text) - len(text.lstrip())
+    what = f"nothing says what the '{text.strip()}' make"
+    return Habit(start, len(text.rstrip()), what, f"write '{line}'")
+
+
 def _too_long(text: str) -> Habit | None:
     """A line of 'piece:' that is whole before its last words, such as 'with a clasp'."""
+    of_runs = re.match(r"\s*(?:chain|loop)\b.*\bof\b", text, re.I)
+    if of_runs and not re.search(r"\bwith\b", text, re.I):
+        return None  # what is left out might be a run
     bare = _EXTENT.match(text)
     ends = [m.end() for m in re.finditer(r"\S+", text)]
     if bare:
@@ -111,7 +284,7 @@ def _too_long(text: str) -> Habit | None:
     for end in reversed(ends[:-1] if not bare else ends):
         line = " ".join(text[:end].split())
         line = f"chain {line}" if bare else line
-        if not _reads(line, "piece_line"):
+        if not line_reads(line, "piece_line"):
             continue
         rest = text[end:].strip(" \t,")
         help = f"write '{line}'"

@@ -39,8 +39,10 @@ def run_counts(piece: Piece) -> list[int]:
             low = piece.units - left + max(each, 1) * len(sharing)
             fits = [low] if each < 1 else [low, low + len(sharing)]
             runs = plural(len(sharing), "run")
+            names = listed(list(dict.fromkeys(labels[at] for at in sorted(sharing))))
             raise NoRuns(
-                f"of {plural(piece.units, 'unit')} {left} are left for {runs}, which share evenly",
+                f"of {plural(piece.units, 'unit')} {left} are left for {runs} of {names}"
+                + (", which share evenly" if len(sharing) > 1 else ""),
                 "write " + " or ".join(f"'{piece.kind} {n} units of …'" for n in fits),
             )
     else:

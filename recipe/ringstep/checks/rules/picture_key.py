@@ -62,9 +62,10 @@ def check(view: View) -> Iterator[Finding]:
     picture = view.recipe.picture
     if picture is None or not picture.rows or "picture" in view.recipe.unread:
         return
-    used = {letter for row in picture.rows for count, letter in row.runs if count}
+    # A row may have the letter in the other case, which 'unknown-letter' tells.
+    used = {letter.casefold() for row in picture.rows for count, letter in row.runs if count}
     for line in picture.key:
-        if line.letter not in used:
+        if line.letter.casefold() not in used:
             yield Finding(
                 RULE,
                 line.span,

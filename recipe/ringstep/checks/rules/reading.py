@@ -46,4 +46,4 @@ RULE = Rule("unread-line", "error")
 def check(view: View) -> Iterator[Finding]:
     """Lines that could not be read, as the reader worded them."""
     for t in view.troubles:
-        yield Finding(RULE, t.span, t.message, help=t.help)
+        yield Finding(RULE, t.span, t.message, help=t.help, mends=t.mends)

@@ -126,7 +126,7 @@ def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Findi
 
 def _in_order(ref: Ref | None) -> str | None:
     """An item with 'first' or 'last' before its other words of place; None where that is so."""
-    if ref is None or "above" in ref.places:
+    if ref is None or ref.every or "above" in ref.places:
         return None
     ends = [p for p in ref.places if p in ("first", "last")]
     rest = [p for p in ref.places if p not in ends]
@@ -139,13 +139,20 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
     match snag.kind:
         case "numbered":
             places = " ".join(ref.places)
-            if ref.places and ref.number is not None:
+            if ref.every:
+                return (
+                    f"'{places} {ref.number} {ref.name}' counts, and 'every' is all of them",
+                    (f"write 'every {ref.name}'; the count goes behind: 'picks {ref.number}'",),
+                    (),
+                )
+            if ref.places and ref.number is not None and ref.places[-1] in ("prev", "next"):
+                away = "before" if ref.places[-1] == "prev" else "after"
                 more = " ".join([ref.places[-1]] * ref.number)
                 return (
                     f"'{places} {ref.number} {ref.name}' could mean two things",
                     (
-                        f"for the unit {number_word(ref.number)} before, write '{more} {ref.name}'",
-                        f"for {ref.name} of the unit before, write '{places} {ref.name}'",
+                        f"for the unit {number_word(ref.number)} {away}, write '{more} {ref.name}'",
+                        f"for {ref.name} of the unit {away}, write '{places} {ref.name}'",
                     ),
                     (),
                 )

@@ -132,16 +132,20 @@ def check(view: View) -> Iterator[Finding]:
                 stated.value,
                 f"named {kind}s",
                 labels,
+                none=f"head each {kind} by its name, such as '{kind} {stated.value}:', or write"
+                f" '{recipe.piece.kind} 24 units'"
+                if recipe.piece and recipe.piece.runs
+                else "",
             )
 
 
 def _unknown(
-    view: View, span: Span, message: str, name: str, what: str, known: list[str]
+    view: View, span: Span, message: str, name: str, what: str, known: list[str], none: str = ""
 ) -> Finding:
     # wanted only where a name is unknown
     from ringstep.language.lookalikes import lookalike, meant
 
-    none = f"there are no {what} in this recipe; take the line out"
+    none = f"there are no {what} in this recipe; {none or 'take the line out'}"
     others = f"{what} in this recipe: {listed(known)}" if known else none
     help = meant(name, known, "the one of this recipe") or others
     near = lookalike(name, known) or nearest(name, known)
