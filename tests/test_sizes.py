@@ -17,17 +17,15 @@ from ringstep.language.measures import smallest_ratio, swg_mm
 from ringstep.language.typed_size import read_size
 from ringstep.paper.size_tables import no_such_ring
 from ringstep.shop.fitting import (
-    Range,
     RingUse,
     judge,
     most_rings,
     openings,
-    ratio,
     ring_uses,
-    rounded,
     small_changes,
     wires,
 )
+from ringstep.weave.working_range import Range, ratio, rounded
 
 Out = pytest.CaptureFixture[str]
 LINKED = [str(LIBRARY / "persian_linked.weave"), "--variant", "calm"]

@@ -37,6 +37,11 @@ def unit_rings(view: View) -> int | None:
 
 def piece_words(view: View) -> str:
     """The piece in a few words: 'a chain of 24 units', 'a sheet of 8 rows of 12 units'."""
+    size = view.recipe.size
+    return f"{_piece_words(view)}, in size {size}" if size else _piece_words(view)
+
+
+def _piece_words(view: View) -> str:
     layout = view.weave.layout
     if layout.flat:
         chain = ", which is a chain" if layout.kind == "sheet" and layout.rows == 1 else ""
@@ -59,7 +64,9 @@ def repeat_words(view: View, periods: Periods) -> str:
     told = "every unit" if units == 1 else f"every {number_word(units)} units"
     if len(view.weave.layout.row_order) > 1:
         told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
-    return f"{told}, but for its colours" if view.weave.colours else told
+    changing = ["colours"] if view.weave.colours else []
+    changing += ["sizes"] if any(kind.along for kind in view.recipe.rings) else []
+    return f"{told}, but for its {listed(changing)}" if changing else told
 
 
 def _met_words(view: View) -> str:

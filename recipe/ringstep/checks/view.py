@@ -16,9 +16,11 @@ from ringstep.checks.faults import (
     find_faults,
 )
 from ringstep.language.parse import parse
-from ringstep.language.source import Refused, source_from_text
-from ringstep.language.syntax import split_name
+from ringstep.language.size_sets import of_size, set_names
+from ringstep.language.source import Refused, Span, source_from_text
+from ringstep.language.syntax import Along, split_name
 from ringstep.language.words import or_nearest
+from ringstep.weave.grading import even_at, spans
 from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import Side, contradictions
@@ -99,10 +101,38 @@ class View(Resolved):
             recipe = cause.edit.apply(recipe)
         return Weave(recipe, self.chosen)
 
+    @cached_property
+    def in_sizes(self) -> tuple[tuple[str, Weave], ...]:
+        """The piece in each of its sets of sizes, by name: the same links, other rings."""
+        recipe = self.recipe
+        return tuple((n, self.weave.of_rings(of_size(recipe, n))) for n in set_names(recipe))
+
 
 def read_again(lines: Iterable[str]) -> View:
     """The view of a text after a change."""
     return View(*parse(source_from_text("\n".join(lines))))
+
+
+def even_stretches(view: View) -> tuple[tuple[Along | None, View], ...]:
+    """The stretches of a piece whose sizes change along it, each as if all of it were so; None
+    with the view itself where they do not change."""
+    layout = view.weave.layout
+    places = layout.rows if layout.flat else layout.units
+    found = []
+    for first, last, _ in spans(view.recipe, view.weave.names, places):
+        even = View(even_at(view.recipe, first), view.troubles)
+        even.__dict__["chosen"] = view.chosen
+        found.append((Along(first, last, layout.flat, Span(1, 1, 1)), even))
+    return tuple(found) or ((None, view),)
+
+
+def with_size(view: View, size: str | None) -> View:
+    """The view in a set of sizes chosen by name, or in the recipe's own. Raises `NoSize`."""
+    if size is None:
+        return view
+    other = View(of_size(view.recipe, size), view.troubles)
+    other.__dict__["chosen"] = view.chosen
+    return other
 
 
 class NoVariant(Refused):

@@ -19,6 +19,7 @@ from ringstep.commands.rim import (
     not_a_source,
     printable,
     ready_to_compute,
+    size_option,
     stem_of,
     tell,
     write_all,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep draw`."""
     parser.add_argument("file", metavar="FILE")
+    size_option(parser)
     parser.add_argument(
         "--format",
         action="append",
@@ -55,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.language.screen import safe
     from ringstep.language.words import listed
 
-    seen = must_be_clean(args.file, args.variant)
+    seen = must_be_clean(args.file, args.variant, args.size)
     printable(seen, pictures=True, page=False)
     if args.rings or args.film:
         return _rings(seen, args)

@@ -18,6 +18,7 @@ from ringstep.commands.rim import (
     Stop,
     must_be_clean,
     ready_to_compute,
+    size_option,
     stem_of,
     write_all,
 )
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep fit`."""
     parser.add_argument("file", metavar="FILE")
+    size_option(parser)
     parser.add_argument("--variant", metavar="NAME", help="the variant to lay out")
     parser.add_argument(
         "--effort",
@@ -51,28 +53,47 @@ def run(args: argparse.Namespace) -> int:
     ready_to_compute()
     if args.seed < 0:
         raise Stop(f"--seed takes 0 or a whole number above it, not {args.seed}")
+    from ringstep.checks.view import even_stretches
+    from ringstep.commands.fit_store import fitted_length
     from ringstep.language.screen import safe
     from ringstep.paper import fit_report
     from ringstep.space.fit_cell import NoFit, laid_out
 
-    seen = must_be_clean(args.file, args.variant)
-    try:
-        laid = laid_out(seen)
-    except NoFit as fault:
-        raise Stop(f"{args.file} cannot be laid out: {fault}") from None
-    made = _made(laid, args)
+    seen = must_be_clean(args.file, args.variant, args.size)
+    folder = Path(args.to or f"{stem_of(args.file)}-fit")
+    pictures: dict[str, bytes] = {}
+    lines: list[str] = []
+    stretches = even_stretches(seen)
+    lengths: list[tuple[int, float, float]] = []
+    for where, even in stretches:
+        try:
+            laid = laid_out(even)
+        except NoFit as fault:
+            raise Stop(f"{args.file} cannot be laid out: {fault}") from None
+        made = _made(laid, args)
+        _must_have_forms(made, args)
+        stem = f"{str(where).replace(' ', '-')}-" if where else ""
+        files = fit_report.files(laid, made, args.all)
+        pictures |= {f"{stem}{name}": data for name, data in files.items()}
+        lines += [*([""] if lines else []), f"{where}:"] if where else []
+        lines += fit_report.report(even, laid, made, args.all)
+        long = fitted_length(even) if where else None
+        lengths += [(where.last - where.first + 1, *long)] if where and long else []
+    if len(lengths) == len(stretches):
+        lines += fit_report.whole_length(lengths)
+    write_all(folder, pictures, args.file)
+    lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
+    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    return OK
+
+
+def _must_have_forms(made: Kept, args: argparse.Namespace) -> None:
+    """Raises `Stop` where no form was found."""
     if not made.fit.forms:
         more = f"; try --effort {args.effort + 1}" if args.effort < 3 else "; try another --seed"
         if not made.fit.finished:
             raise Stop("broken off before any layout was found")
         raise Stop(f"no layout of {args.file} was found, which does not prove there is none{more}")
-    folder = Path(args.to or f"{stem_of(args.file)}-fit")
-    pictures = fit_report.files(laid, made, args.all)
-    write_all(folder, pictures, args.file)
-    lines = fit_report.report(seen, laid, made, args.all)
-    lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
-    return OK
 
 
 def _made(laid: Laid, args: argparse.Namespace) -> Kept:

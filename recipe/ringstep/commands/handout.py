@@ -20,6 +20,7 @@ from ringstep.commands.rim import (
     not_a_source,
     printable,
     ready_to_compute,
+    size_option,
     stem_of,
     tell,
     view,
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep handout`."""
     parser.add_argument("file", metavar="FILE")
+    size_option(parser)
     parser.add_argument("--to", metavar="FILE", help="where the page goes")
     parser.add_argument(
         "--paper", choices=["a4", "letter"], default="a4", help="a4 (the default) or letter"
@@ -71,12 +73,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.checks.pipeline import findings_of, has_errors
+    from ringstep.checks.view import with_size
     from ringstep.language.screen import safe
     from ringstep.paper.handout import DRAFT, handout
     from ringstep.paper.handout_steps import Choices
     from ringstep.paper.page import Frame, NoPdf, pdf_bytes
 
-    seen = view(args.file) if args.draft else must_be_clean(args.file)
+    seen = with_size(view(args.file) if args.draft else must_be_clean(args.file), args.size)
     printable(seen, pictures=args.pictures != "none", page=True)
     page, pdf = _targets(args)
     findings = findings_of(seen) if args.draft or args.teacher else ()

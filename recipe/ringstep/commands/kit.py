@@ -20,6 +20,7 @@ from ringstep.commands.rim import (
     not_a_source,
     put,
     put_data,
+    size_option,
     write_aside,
 )
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep kit`."""
     parser.add_argument("file", metavar="FILE")
+    size_option(parser)
     parser.add_argument("--length", metavar="SIZE", help="length wanted: '19 cm', '7.5 in'")
     parser.add_argument("--clasp", metavar="SIZE", help="what the clasp adds, taken off the length")
     parser.add_argument("--ease", metavar="SIZE", help="room to move, added to the length")
@@ -69,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     )  # fmt: skip
     if args.slip:
         not_a_source(Path(args.slip), args.file, args.prices)
-    seen = must_be_clean(args.file)
+    seen = must_be_clean(args.file, size=args.size)
     prices = None
     if args.prices:
         prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)

@@ -268,21 +268,26 @@ def report_of(seen: View, of_rings: bool = False) -> FileReport:
     return FileReport(seen.recipe.source, findings, summary)
 
 
-def must_be_clean(path: str, variant: str | None = None) -> View:
-    """The view of a recipe without errors, in the variant named or the recipe's own.
+def size_option(parser: argparse.ArgumentParser) -> None:
+    """Lets a set of sizes be asked for."""
+    parser.add_argument("--size", metavar="NAME", help="a set of sizes from the recipe's 'sizes:'")
 
-    Raises `Stop` after showing the errors there are, and `NoVariant`.
+
+def must_be_clean(path: str, variant: str | None = None, size: str | None = None) -> View:
+    """The view of a recipe without errors, in the variant and sizes named or the recipe's own.
+
+    Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
     """
     from ringstep.checks.pipeline import findings_of
     from ringstep.checks.report import FileReport, file_lines, plain
-    from ringstep.checks.view import with_variant
+    from ringstep.checks.view import with_size, with_variant
 
     seen = view(path)
     errors = tuple(f for f in findings_of(seen) if f.severity == "error")
     if errors:
         sys.stderr.write(plain(file_lines(FileReport(seen.recipe.source, errors))))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
-    return with_variant(seen, variant)
+    return with_size(with_variant(seen, variant), size)
 
 
 # -- what is printed -----------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import argparse
 from itertools import product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ringstep.commands.rim import (
     ERRORS,
@@ -20,6 +20,7 @@ from ringstep.commands.rim import (
     must_be_clean,
     put,
     put_data,
+    size_option,
 )
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
+    size_option(parser)
     data_forms(parser, "the sizes", "the judged rings")
 
 
@@ -67,7 +69,7 @@ def _uses(
         if args.variant:
             raise Stop("--variant names a variant of a recipe; name the recipe too")
         return (), (), "Ring sizes", None
-    seen = must_be_clean(args.file, args.variant)
+    seen = must_be_clean(args.file, args.variant, args.size)
     uses = ring_uses(seen)
     if args.ring:
         chosen = tuple(u for u in uses if args.ring in names_of((u,)))
@@ -77,6 +79,24 @@ def _uses(
     notes = tuple(n.text for n in seen.recipe.notes if n.topic == "sizes")
     weave = None if args.ring else seen.weave
     return uses, notes, seen.recipe.title or "Ring weave", weave
+
+
+def _sets(args: argparse.Namespace) -> list[dict[str, Any]]:
+    """The rings of one piece in every set of sizes of the recipe, set by set."""
+    from ringstep.checks.view import with_size
+    from ringstep.language.size_sets import set_names
+    from ringstep.paper.set_table import set_data
+    from ringstep.shop.fitting import ring_uses
+    from ringstep.shop.kit import kit_of
+    from ringstep.shop.wish import Wish
+
+    seen = must_be_clean(args.file, args.variant)
+    found = []
+    for name in set_names(seen.recipe):
+        sized = with_size(seen, name)
+        kit = kit_of(sized, Wish()) if sized.weave.layout.known else None
+        found += set_data(name, ring_uses(sized), kit)
+    return found
 
 
 def _asked(
@@ -125,8 +145,9 @@ def run(args: argparse.Namespace) -> int:
     rows = [judged_data(one, use) for use, one in judged]
     kinds = [use_data(u, wires[0].mm if wires else u.wire) for u in uses]
     parts = part_data(weave) if weave and own else []
-    data = {"title": title, "kinds": kinds, "rings": rows, "parts": parts}
+    sets = _sets(args) if own and weave and not args.size else []
+    data = {"title": title, "kinds": kinds, "rings": rows, "parts": parts, "sets": sets}
     if not put_data(args, data, CSV_HEADS, rows):
-        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock), parts))
+        put(sizes_page(title, groups, notes, wires, insides, bool(args.stock), parts, sets))
     fit = [one for _, one in judged if one.verdict in ("fits", "no range")]
     return OK if fit or not judged else ERRORS

@@ -17,10 +17,12 @@ from typing import TYPE_CHECKING
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Mend, Trouble, instead
 from ringstep.language.promised import WorkingRange
+from ringstep.language.read_kinds import KindReader
 from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_picture import explain_picture_line
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
+from ringstep.language.size_sets import with_first_sizes
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import Block, Stated, Step, first_repeated
 from ringstep.language.tree import Note, Picture, Piece, Tree
@@ -34,12 +36,13 @@ if TYPE_CHECKING:
 _KEPT = "weave.parser"
 _STARTS = [
     *("title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"),
-    "picture_line",
+    *("picture_line", "set_line"),
 ]
 #: Which rule of the grammar reads the lines of a section; steps stand in all the others, and the
 #: lines of notes are read by hand.
 LINE_RULES = {
     "rings": "ring_kind",
+    "sizes": "set_line",
     "parts": "part_kind",
     "expect": "promise",
     "variants": "variant",
@@ -117,7 +120,7 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
     return sorted(range(len(blocks)), key=rank)
 
 
-class _Reader(TreeReader):
+class _Reader(KindReader):
     """Reads a recipe line by line; headings say what the lines under them are."""
 
     def in_order(self) -> tuple[Block, ...]:
@@ -224,10 +227,17 @@ class _Reader(TreeReader):
             if rule == "picture_line":
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
-            from ringstep.language.reading import (
-                explain_line,  # a recipe without faults needs no words,
-            )
+            # a recipe without faults needs no words
+            from ringstep.language.reading import explain_line
+            from ringstep.language.reading_sets import explain_set_line
 
+            if rule == "set_line":
+                if trouble := explain_set_line(text, self.line):
+                    self.troubles.append(trouble)
+                    return
+                # the set named, the rest is as under 'rings:'
+                first = text.split()[0]
+                text, rule = text.replace(first, " " * len(first), 1), "ring_kind"
             self.troubles.append(explain_line(text, self.line, rule, self.heading, fault))
             return
         troubles, told = len(self.troubles), len(self.told)
@@ -342,14 +352,14 @@ class _Reader(TreeReader):
             picture=next((self.drawn(p) for p in self.each("picture")), None),
             headings=frozenset(self.headings),
             unread=frozenset(self.unread),
-            **{field: self.each(field) for field in _AS_TOLD},
+            **{field: self.each(field) for field in _AS_TOLD},  # type: ignore[arg-type]
         )
-        return recipe, tuple(self.troubles or explain_section(recipe))
+        return with_first_sizes(recipe), tuple(self.troubles or explain_section(recipe))
 
 
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
 _AS_TOLD = (
-    *("rings", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
+    *("rings", "sizes", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
     *("variants", "notes"),
 )
 _OF_PIECE = frozenset({"back_and_forth", "order", "variant"})
@@ -363,7 +373,7 @@ def _bare(text: str) -> str:
 #: The kinds of blocks in the order in which they are worked.
 _ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
 _HEADING = re.compile(
-    r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
+    r"\s*(rings|sizes|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
     r"|row\s+end|finish|piece|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
     re.I,
 )

@@ -11,7 +11,6 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from ringstep.language.findings import Trouble
-from ringstep.language.habits import CLOSED_FOR_GOOD
 from ringstep.language.promised import (
     ByPlace,
     ByRole,
@@ -33,9 +32,7 @@ from ringstep.language.syntax import (
     Block,
     Name,
     NewItem,
-    PartKind,
     Ref,
-    RingKind,
     Size,
     Stated,
     Step,
@@ -138,9 +135,9 @@ class TreeReader:
         return Name(role, index, self.span(token))
 
     def ref(self, tree: Node) -> Ref:
-        places = tuple(str(c.data) for c in tree.children if _is(c, *_PLACE_RULES))
-        there = any(_is(c, "if_there") for c in tree.children)
-        name = next(self.name(c) for c in tree.children if _is(c, "name"))
+        places = tuple(str(c.data) for c in tree.children if is_of(c, *_PLACE_RULES))
+        there = any(is_of(c, "if_there") for c in tree.children)
+        name = next(self.name(c) for c in tree.children if is_of(c, "name"))
         number = None
         if tree.data == "ref_numbered":
             number = self.int(next(c for c in tree.children if not hasattr(c, "data")))
@@ -154,10 +151,10 @@ class TreeReader:
         found: list[Ref] = []
         then = False
         for child in tree.children:
-            if _is(child, "then"):
+            if is_of(child, "then"):
                 then = True
             else:
-                ref = self.one_another(child) if _is(child, "one_another") else self.ref(child)
+                ref = self.one_another(child) if is_of(child, "one_another") else self.ref(child)
                 found.append(replace(ref, then=then))
                 then = False
         return tuple(found)
@@ -192,81 +189,6 @@ class TreeReader:
         token = tree.children[0]
         line = self.source.lines[self.line - 1]
         self.tell("title", line[token.column : token.end_column - 2])  # as written, in its quotes
-
-    def read_ring_kind(self, tree: Node) -> None:
-        found: dict[str, Any] = {"wire": None, "inside": None, "material": "", "colour": ""}
-        for part in tree.children[1:]:
-            if part.data == "stays_closed":
-                found["stays_closed"] = True
-                continue
-            what, value = str(part.data).removesuffix("_diameter"), part.children[0]
-            if what in ("wire", "inside"):
-                if found[what] is not None:
-                    self.trouble(
-                        self.span(part), f"the line gives '{what}' twice", "keep one of the two"
-                    )
-                found[what] = self.size(value)
-            else:
-                words = " ".join(value.children)
-                if words.casefold().endswith(" stays closed"):
-                    self.trouble(
-                        self.span(part),
-                        f"'{words}' would be read as one {what}",
-                        f"write '{words[: -len(' stays closed')]}, stays closed'",
-                    )
-                elif what == "material" and CLOSED_FOR_GOOD.fullmatch(words):
-                    self.trouble(
-                        self.span(part),
-                        f"'{words}' would be read as a metal",
-                        "write 'stays closed'",
-                    )
-                if what == "material" and words.casefold().startswith("color "):
-                    self.trouble(
-                        self.span(part),
-                        f"'{words[:5]}' would be read as a metal; the word is 'colour'",
-                        f"write 'colour {words[6:]}'",
-                    )
-                found[what] = f"{found[what]}, {words}".removeprefix(", ")
-        if found["wire"] is None or found["inside"] is None:
-            from ringstep.language.reading import (
-                explain_sizes,  # 'A 18ga wire' reads as ring 18 of 'ga wire',
-            )
-
-            if told := explain_sizes(self.source.plain[self.line - 1], self.line):
-                self.troubles.append(told)
-        self.tell("rings", RingKind(self.name(tree.children[0]), **found, span=self.span(tree)))
-
-    def read_part_kind(self, tree: Node) -> None:
-        name, *items = tree.children
-        sizes: dict[str, Size] = {}
-        words: list[str] = []
-        for item in items:
-            given = [self.size(s) for s in item.children if _is(s, "size")]
-            whats = ("hole",) if item.data == "hole" else ("length", "width")
-            if given and whats[0] in sizes:
-                self.trouble(
-                    self.span(item),
-                    f"the line says twice how large the {'hole' if len(whats) == 1 else 'part'} is",
-                    "keep one of the two; two sizes of one part read '20 mm by 4 mm'",
-                )
-            elif given:
-                sizes |= zip(whats, (given[0], given[-1]), strict=False)
-            said = " by ".join(size.text for size in given)
-            said = said or " ".join(map(_said, item.children))
-            words.append(f"hole {said}" if item.data == "hole" else said)
-            if given and given[0].unit is None:
-                sizes |= {w: replace(s, unit=given[-1].unit) for w, s in sizes.items()}
-        called = self.name(name)
-        if called.index is not None and words[0].split()[0].casefold() in UNITS_OF_SIZE:
-            said = f"{called.index} {words[0]}"
-            self.trouble(
-                self.span(tree),
-                f"'{said}' stands where the part has its number",
-                f"write what it is before its size, as in '{called.role}  glass, {said}'",
-            )
-        opens = any(w.casefold() == "opens" for w in words)
-        kept = ", ".join(w for w in words if w.casefold() != "opens")
-        self.tell("parts", PartKind(called, kept, opens, self.span(tree), **sizes))
 
     def read_promise(self, tree: Node) -> None:
         parts, span = tree.children, self.span(tree)
@@ -332,7 +254,7 @@ class TreeReader:
     def new_items(self, tree: Node) -> tuple[NewItem, ...]:
         found = []
         for item in tree.children:
-            if _is(item, "several"):
+            if is_of(item, "several"):
                 count, word = self.int(item.children[0]), item.children[1]
                 if count == 0:
                     self.trouble(
@@ -545,14 +467,10 @@ def _fraction(token: Token) -> Fraction | None:
         return None
 
 
-def _said(token: Token) -> str:
-    """A word of a part; those that can stand before a size as tidy writes them."""
-    return str(token) if token.type == "NAME" else token.lower()
-
-
 _SAID = {"toward": "on the left' or 'on the right"}
 _PLACE_RULES = ("prev", "next", "above", "first", "last", "every")
 
 
-def _is(part: Any, *rules: str) -> bool:
+def is_of(part: Any, *rules: str) -> bool:
+    """True for a part of a line that one of the rules of the grammar read."""
     return getattr(part, "data", None) in rules

@@ -13,6 +13,7 @@ from typing import Any
 from ringstep.language.findings import Trouble
 from ringstep.language.habits import Habit, foreign_word, habit_of, word_before
 from ringstep.language.lookalikes import lookalike, told_apart
+from ringstep.language.reading_sets import explain_along
 from ringstep.language.reading_sizes import habit_of_sizes
 from ringstep.language.reworded import extent_alone, line_reads, reworded
 from ringstep.language.source import Span
@@ -82,7 +83,7 @@ def explain_line(text: str, line: int, rule: str, heading: str | None, fault: An
     """Say why one line was not read. `rule` is what it should have been, `fault` Lark's report."""
     if heading is None:
         return _before_headings(text, line)
-    if rule == "ring_kind" and (trouble := explain_sizes(text, line)):
+    if rule == "ring_kind" and (trouble := explain_along(text, line) or explain_sizes(text, line)):
         return trouble
     if trouble := _habit(text, line, rule):
         return trouble

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 def explain_heading(text: str, span: Span) -> Trouble:
     """Say why a line that ends in a colon is no heading of ours."""
     words = text.strip().rstrip(":").strip()
+    if named := re.fullmatch(r"sizes\s+(?:of\s+)?(\S+)", words, re.I):
+        begin = f"'{named[1]}', as in '{named[1]}  all  wire …'"
+        help = f"write 'sizes:', and begin its lines with {begin}"
+        return Trouble(span, f"there is no section '{words}'", help=(help,))
     if (of := re.fullmatch(r"picture\s+(?:for\s+|in\s+)?([^\s,]+)", words, re.I)) and of[1] != "of":
         return Trouble(
             span, f"there is no section '{words}'", help=(f"write 'picture of {of[1]}:'",)

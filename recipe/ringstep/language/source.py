@@ -74,6 +74,11 @@ class Source:
     lines: tuple[str, ...]
     plain: tuple[str, ...]
 
+    def line_span(self, number: int) -> Span:
+        """A whole line without the blanks at its rims."""
+        text = self.plain[number - 1]
+        return Span(number, len(text) - len(text.lstrip()) + 1, max(2, len(text.rstrip()) + 1))
+
 
 def _without_comment(line: str) -> str:
     """The line up to a '#' that stands outside straight quotes."""

@@ -253,10 +253,27 @@ class Size:
 
 
 @dataclass(frozen=True)
+class Along:
+    """A stretch of the piece: units of a chain, rows of a sheet, counted from 1, ends included."""
+
+    first: int
+    last: int
+    rows: bool
+    span: Span
+
+    def __str__(self) -> str:
+        word = "row" if self.rows else "unit"
+        if self.first == self.last:
+            return f"{word} {self.first}"
+        return f"{word}s {self.first} to {self.last}"
+
+
+@dataclass(frozen=True)
 class RingKind:
     """A line of `rings:`; the role `all` stands for every ring without a line of its own.
 
-    stays_closed: True for welded or rubber rings, which no step opens.
+    stays_closed: True for welded or rubber rings, which no step opens. along: where it holds, None
+    for the whole piece.
     """
 
     name: Name
@@ -266,6 +283,12 @@ class RingKind:
     colour: str
     span: Span
     stays_closed: bool = False
+    along: Along | None = None
+
+    @property
+    def words(self) -> str:
+        """The ring as its line names it: 'A', 'A, units 1 to 8'."""
+        return f"{self.name}, {self.along}" if self.along else str(self.name)
 
     @property
     def look(self) -> tuple[str, ...]:

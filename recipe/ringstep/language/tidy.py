@@ -24,7 +24,7 @@ MARGIN, LINE, HINT = 0, 2, 4
 #: The order in which the options of a step are written.
 OPTIONS = ("ON", "ONE", "THROUGH", "AT", "AROUND", "INSIDE", "PICKS", "LAY", "SKIP")
 #: Sections that are small tables: what stands first on a line has a column of its own.
-_TABLES = frozenset({"rings", "parts", "variants", "notes"})
+_TABLES = frozenset({"rings", "sizes", "parts", "variants", "notes"})
 
 _NOTE_LINE = re.compile(r"\s*(\S+)(\s*)(.*?)\s*\Z", re.S)
 _NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
@@ -109,11 +109,17 @@ def _spaced(words: list[str]) -> str:
 
 def _line_words(tokens: list[_Token], rule: str) -> list[str]:
     """The words of a line that is not a step, one by one."""
+    if rule == "set_line":
+        return [str(tokens[0]), *_line_words(tokens[1:], "ring_kind")]
     names = 1 if rule in ("ring_kind", "part_kind") else 0
     if rule == "promise" and tokens[0].type == "NAME":
         verb = next((t.type for t in tokens if t.type not in WRITTEN), "")
         names = 1 if verb in ("MEETS", "LIES", "AR", "COMES", "FOLDED") else 0
-    return _joined_names(tokens, names)
+    words = _joined_names(tokens, names)
+    if rule == "ring_kind" and len(words) > 1 and words[1] in ("unit", "units", "row", "rows"):
+        behind = 5 if words[3] == "to" else 3  # 'A units 1 to 8' stands in one column
+        words[:behind] = [" ".join(words[:behind])]
+    return words
 
 
 def _step_words(tokens: list[_Token]) -> tuple[str, str]:

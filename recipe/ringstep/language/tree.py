@@ -120,6 +120,15 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class SizeLine:
+    """A line of `sizes:`: in the set of that name, the sizes of one kind of ring."""
+
+    size: str
+    kind: RingKind
+    span: Span
+
+
+@dataclass(frozen=True)
 class Note:
     """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
 
@@ -132,6 +141,8 @@ class Note:
 class Tree:
     """A whole recipe as written.
 
+    rings: where sizes of a set were asked for, with these. sizes: the sets, line by line.
+    size: the set asked for, "" for the recipe's own sizes.
     blocks: in the order in which they are worked. headings: the sections there are.
     unread: the sections in which a line could not be read, '?' where that is a heading.
     """
@@ -139,6 +150,7 @@ class Tree:
     source: Source
     title: str | None
     rings: tuple[RingKind, ...]
+    sizes: tuple[SizeLine, ...]
     parts: tuple[PartKind, ...]
     meets: tuple[Meets, ...]
     lies: tuple[Lies, ...]
@@ -154,6 +166,7 @@ class Tree:
     picture: Picture | None
     headings: frozenset[str]
     unread: frozenset[str]
+    size: str = ""
 
     @property
     def promises(self) -> tuple[Meets | Lies, ...]:
@@ -165,23 +178,53 @@ class Tree:
         """What the parts are called."""
         return frozenset(p.name.role for p in self.parts)
 
-    def kind_of(self, role: str, index: int) -> RingKind | None:
-        """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
+    def kinds_of(self, role: str, index: int) -> tuple[RingKind, ...]:
+        """The lines of `rings:` for a ring: its own, its role's, or those of `all`.
+
+        Several where sizes change along the piece, the one for what they leave out last.
+        """
         kinds = self._kinds
-        return kinds.get((role, index)) or kinds.get((role, None)) or kinds.get(("all", None))
+        names = ((role, index), (role, None), ("all", None))
+        return next((kinds[name] for name in names if name in kinds), ())
+
+    def kind_of(self, role: str, index: int, place: int = 1) -> RingKind | None:
+        """The line of `rings:` that says what size a ring has.
+
+        place: the number of its unit, in a sheet of its row, where sizes change along the piece.
+        The start and the finish go with the unit beside them.
+        """
+        kinds = self.kinds_of(role, index)
+        if len(kinds) < 2:
+            return next(iter(kinds), None)
+
+        def nearness(kind: RingKind) -> int:
+            at = kind.along
+            return max(at.first - place, place - at.last, 0) if at else 1
+
+        plain = kinds[-1].along is None
+        near = min(kinds, key=nearness)
+        return kinds[-1] if plain and nearness(near) > 0 else near
 
     @cached_property
-    def _kinds(self) -> dict[tuple[str, int | None], RingKind]:
-        """The lines of `rings:` by name, the first of each; `all` in lower case."""
+    def _kinds(self) -> dict[tuple[str, int | None], tuple[RingKind, ...]]:
+        """The lines of `rings:` by name, `all` in lower case; of lines of one place the first."""
+        found: dict[tuple[str, int | None], dict[tuple[int, int] | None, RingKind]] = {}
+        for kind in self.rings:
+            role = "all" if kind.name.role.casefold() == "all" else kind.name.role
+            at = (kind.along.first, kind.along.last) if kind.along else None
+            found.setdefault((role, kind.name.index), {}).setdefault(at, kind)
         return {
-            ("all" if (role := k.name.role).casefold() == "all" else role, k.name.index): k
-            for k in reversed(self.rings)
+            name: tuple(sorted(each.values(), key=lambda k: k.along is None))
+            for name, each in found.items()
         }
+
+    def graded(self, role: str, index: int) -> bool:
+        """True for a ring whose size changes along the piece."""
+        return any(kind.along for kind in self.kinds_of(role, index))
 
     def stays_closed(self, role: str, index: int) -> bool:
         """True for a ring that no step may open."""
-        kind = self.kind_of(role, index)
-        return kind is not None and kind.stays_closed
+        return any(kind.stays_closed for kind in self.kinds_of(role, index))
 
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of its number."""

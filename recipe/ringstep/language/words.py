@@ -35,6 +35,7 @@ OPTIONS = (
 PLACES = ("prev", "next", "above", "first", "last", "every")
 HEADINGS = (
     "rings",
+    "sizes",
     "parts",
     "expect",
     "variants",
@@ -57,7 +58,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
-    | {"the", "left", "right", "each", "side", "picture"}
+    | {"the", "left", "right", "each", "side", "picture", "sizes"}
 )
 
 #: All words of the language; none may be used as a ring's name.
@@ -95,6 +96,7 @@ RESERVED = frozenset(
 LINE_KINDS = {
     "title": ("the title", 'weave "Simple chain"'),
     "ring_kind": ("a line of 'rings:'", "core  wire 1.2 mm, inside 5 mm, copper"),
+    "set_line": ("a line of 'sizes:'", "small  core  wire 0.8 mm, inside 4.3 mm"),
     "part_kind": ("a line of 'parts:'", "bead  glass, 4 mm"),
     "promise": ("a promise", "A meets 4"),
     "variant": ("a variant", "zigzag  lay front, back"),

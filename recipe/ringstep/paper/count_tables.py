@@ -12,7 +12,18 @@ from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.tally import PieceCount, RoleCount
 
-CSV_HEADS = ("name", "what", "kind", "size", "colour", "opened", "closed", "taken_out", "placed")
+CSV_HEADS = (
+    "name",
+    "what",
+    "kind",
+    "where",
+    "size",
+    "colour",
+    "opened",
+    "closed",
+    "taken_out",
+    "placed",
+)
 
 
 def _size(line: RoleCount) -> str:
@@ -24,7 +35,7 @@ def count_page(count: PieceCount) -> Printed:
     """The rings of a piece by role and by kind, its parts and its links."""
     heads = ("ring", "size", "placed open", "placed closed", "in all")
     numbers = [(x.opened, x.closed, x.placed) for x in count.rings]
-    named = [(x.name, _size(x)) for x in count.rings]
+    named = [(f"{x.name}{f', {x.where}' if x.where else ''}", _size(x)) for x in count.rings]
     if len(named) > 1:
         named.append(("all", ""))
         numbers.append(tuple(map(sum, zip(*numbers, strict=True))))  # type: ignore[arg-type]
@@ -58,7 +69,7 @@ def count_by_kind(count: PieceCount) -> list[tuple[str, str, int]]:
         if one.kind:  # a letter of the picture may stand for rings of two sizes
             line = one.kind.span.line, short_kind(one.kind)
             before = found[line][2] if line in found else 0
-            found[line] = (str(one.kind.name), short_kind(one.kind), before + one.placed)
+            found[line] = (one.kind.words, short_kind(one.kind), before + one.placed)
     return [found[line] for line in sorted(found)]
 
 
@@ -68,6 +79,7 @@ def count_data(count: PieceCount) -> dict[str, Any]:
     def told(x: RoleCount) -> dict[str, Any]:
         return {
             "name": x.name, "kind": str(x.kind.name) if x.kind else None, "words": _size(x),
+            "where": x.where or None,
             "colour": x.kind.colour if x.kind else None,
             "opened": x.opened, "closed": x.closed, "taken_out": x.taken_out, "placed": x.placed,
         }  # fmt: skip

@@ -18,11 +18,11 @@ from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.printed import wrapped
 from ringstep.paper.sentences import sentence
 from ringstep.paper.size_tables import range_words
-from ringstep.shop.fitting import Range
 from ringstep.space.cell import Shift
 from ringstep.space.fit_laid import Laid
 from ringstep.space.lays import closed_walks
 from ringstep.space.result import Fit, Form, PlacedRing, Pose, copies
+from ringstep.weave.working_range import Range
 
 #: Printed wherever a picture or a number of the fit is shown.
 COMPUTED = "Computed from the recipe's links, lays and folds; not drawn or measured from a piece."
@@ -195,6 +195,20 @@ def report(view: View, laid: Laid, made: Kept, every: bool = False) -> list[str]
         _JEWELLERY,
     ]
     return [line if line.startswith(" ") else wrapped(line) for line in lines]
+
+
+def whole_length(stretches: list[tuple[int, float, float]]) -> list[str]:
+    """What the units of a piece of several sizes come to together, in a paragraph.
+
+    stretches: of each how many units, and the least and greatest length of one in mm.
+    """
+    told = listed([f"{n} of {low:.2f} to {high:.2f} mm" for n, low, high in stretches])
+    low, high = (sum(s[0] * s[at] for s in stretches) for at in (1, 2))
+    words = (
+        f"All units together: {told}, which is {low:.0f} to {high:.0f} mm. Where one size meets the"
+        " next a unit may be a little longer or shorter than either."
+    )
+    return ["", wrapped(words)]
 
 
 def _what(laid: Laid) -> str:

@@ -71,6 +71,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _facts(first.view, several),
             heading(2, "You need"),
             _needs(first, choices.frame.large),
+            _sizes(listing),
             heading(2, "Before you begin"),
             bullets(escaped(c) for c in listing.cautions),
             _teacher(editions, choices) if choices.teacher else Html(""),
@@ -114,6 +115,15 @@ def _needs(one: Edition, large: bool) -> Html:
     longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
     rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
     return joined([rings, things])
+
+
+def _sizes(listing: StepList) -> Html:
+    """Which size is taken where, to tick off, where sizes change along the piece."""
+    if listing.sizes is None:
+        return Html("")
+    items = (joined([tick(f"Done: {x}"), element("span", escaped(x))]) for x in listing.sizes.notes)
+    told = [heading(2, listing.sizes.heading), paragraph(listing.sizes.intro)]
+    return element("section", joined([*told, bullets(items, "checks rows")]), "whole")
 
 
 def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:

@@ -114,18 +114,24 @@ class Speaker:
         used = [(role, i) for role, each in self.view.weave.names.items() for i in each]
         coloured = self.view.weave.colours
         kinds = [
-            self._plain(role, i)
-            if coloured and role in coloured.roles
-            else self.view.weave.kind_of(role, i)
+            self._plain(role, i, pictured=bool(coloured and role in coloured.roles))
             for role, i in used
             if role not in parts
         ]
         return _Kinds.of([k for k in kinds if k])
 
-    def _plain(self, role: str, index: int) -> RingKind | None:
-        """The kind of a ring without its colour, which the picture says."""
-        kind = self.view.weave.kind_of(role, index)
-        return kind and replace(kind, colour="")
+    def _plain(self, role: str, index: int, pictured: bool) -> RingKind | None:
+        """The kind of a ring without its colour where the picture says it, and without what
+        changes along the piece."""
+        kind, *others = self.view.recipe.kinds_of(role, index) or (None,)
+        if kind is None:
+            return None
+        same_look = all(k.look == kind.look for k in others)
+        if others:
+            kind = replace(kind, wire=None, inside=None)
+        if others and not same_look:
+            kind = replace(kind, material="", colour="")
+        return replace(kind, colour="") if pictured else kind
 
     def _pictured(self, role: str, index: int, act: Act) -> bool:
         """True where the picture says the colour of a ring that an act places."""
@@ -153,9 +159,8 @@ class Speaker:
         parts = self.view.recipe.part_roles
         groups: dict[tuple[str, str, str], list[int]] = {}
         for role, index in act.step.placed if rings is None else rings:
-            kind = None if role in parts else self.view.weave.kind_of(role, index)
-            if self._pictured(role, index, act):
-                kind = self._plain(role, index)
+            pictured = self._pictured(role, index, act)
+            kind = None if role in parts else self._plain(role, index, pictured)
             groups.setdefault((role, *self.kinds.words(kind)), []).append(index)
         words = [self._taken(*key, found, act) for key, found in groups.items()]
         many = len(words) > 1 and any(", " in w for w in words)
@@ -175,6 +180,14 @@ class Speaker:
         told = f"{plural(count, word)}{'' if plain else f', {listed(names)}'}{size}"
         if self._pictured(role, indexes[0], act):
             told += ", in the colour that the picture has there"
+        elif self.view.recipe.graded(role, indexes[0]):
+            place = "row" if self.layout.flat else "unit"
+            told += f", in the size for this {place}"
+            if act.block.kind in ("start", "finish"):
+                whole = self.view.weave.layout
+                at = whole.rows if self.layout.flat else whole.units
+                told = told.removesuffix(f"this {place}")
+                told += f"{place} {1 if act.block.kind == 'start' else at}"
         return told
 
     def ref(self, ref: Ref, act: Act) -> tuple[str, str]:

@@ -14,46 +14,36 @@ from ringstep.language.measures import awg_mm, gauge_text, nearest_gauges, swg_m
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, or_nearest, plural
 from ringstep.paper.printed import Printed, Sheet
+from ringstep.paper.set_table import set_sheet
 from ringstep.shop.fitting import (
     Judged,
-    Range,
     RingUse,
-    Verdict,
     most_rings,
     openings,
-    rounded,
     small_changes,
     wires,
 )
 from ringstep.weave.piece import Weave
+from ringstep.weave.working_range import Range, Verdict, ratio_text
 
 _MOST_NAMED = 8
 
 
-def number_text(value: Fraction, places: int) -> str:
-    """A ratio with so many decimals, halves up.
-
-    >>> number_text(Fraction(23, 4), 1), number_text(Fraction(35, 6), 2)
-    ('5.8', '5.83')
-    """
-    return f"{float(rounded(value, places)):.{places}f}"
-
-
 def range_words(span: Range) -> str:
     """The range as the recipe states it: 'AR 5.6 to 5.8', 'AR from 3.0'."""
-    low = number_text(span.low, span.places)
+    low = ratio_text(span.low, span.places)
     if span.high is None:
         return f"AR from {low}"
-    return f"AR {low} to {number_text(span.high, span.places)}"
+    return f"AR {low} to {ratio_text(span.high, span.places)}"
 
 
 def verdict_words(verdict: Verdict, use: RingUse | None) -> str:
     """A verdict as one says it."""
     span = use.range if use else None
     if verdict == "too tight" and span:
-        return f"too tight, under {number_text(span.low, span.places)}"
+        return f"too tight, under {ratio_text(span.low, span.places)}"
     if verdict == "too loose" and span and span.high is not None:
-        return f"too loose, over {number_text(span.high, span.places)}"
+        return f"too loose, over {ratio_text(span.high, span.places)}"
     if verdict == "cannot be":
         return "cannot be: below the floor"
     return "no range given" if verdict == "no range" else verdict
@@ -67,11 +57,13 @@ def sizes_page(
     typed_insides: list[Measure],
     stocked: bool,
     parts: list[dict[str, Any]],
+    sets: list[dict[str, Any]],
 ) -> Printed:
     """Everything told of ring kinds, or without a recipe of the rings typed; no note twice.
 
     groups: each kind with the rings held against it. notes: what the recipe says of sizes.
-    stocked: whether the rings are those of a stock list. parts: the data of parts to tell of.
+    stocked: whether the rings are those of a stock list. parts, sets: the data of parts and of sets
+    of sizes to tell of.
     """
     sheets: list[Sheet] = []
     for use, rings in groups:
@@ -96,6 +88,7 @@ def sizes_page(
         sheets[at] = replace(sheet, notes=tuple(n for n in sheet.notes if n not in said))
         said.update(sheet.notes)
     sheets += [_part_sheet(parts)] if parts else []
+    sheets += [set_sheet(sets)] if sets else []
     return Printed(title, (), tuple(sheets))
 
 
@@ -119,8 +112,8 @@ def _judged_sheet(use: RingUse | None, rings: list[Judged], more: tuple[str, ...
         "inside": [one.inside.words for one in rings],
     }
     words = len(columns)
-    columns["AR"] = [number_text(one.ratio, places + 1) for one in rings]
-    columns["counts as"] = [number_text(one.counts_as, places) for one in rings]
+    columns["AR"] = [ratio_text(one.ratio, places + 1) for one in rings]
+    columns["counts as"] = [ratio_text(one.counts_as, places) for one in rings]
     if use:
         columns["verdict"] = [verdict_words(one.verdict, use) for one in rings]
     heading = f"{use.label[0].upper()}{use.label[1:]}" if use else "Aspect ratio"
@@ -183,7 +176,7 @@ def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
         "change": [change.words for change in changes],
         "wire, mm": [text_mm(change.wire) for change in changes],
         "inside, mm": [text_mm(change.inside) for change in changes],
-        "AR": [number_text(change.ratio, places + 1) for change in changes],
+        "AR": [ratio_text(change.ratio, places + 1) for change in changes],
     }
     if use and use.range:
         verdicts = [use.verdict(change.wire, change.inside) for change in changes]

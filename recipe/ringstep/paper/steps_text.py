@@ -13,13 +13,14 @@ from itertools import accumulate
 from ringstep.checks.summary import finished_facts, outside_words, piece_words
 from ringstep.checks.view import View, with_variant
 from ringstep.language.measures import gauge_words, text_mm
-from ringstep.language.syntax import Block, RingKind
+from ringstep.language.syntax import Along, Block, RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.headings import heading
 from ringstep.paper.printed import Printed, Sheet, StepText
-from ringstep.paper.sentences import Speaker, sentence
+from ringstep.paper.sentences import Speaker, sentence, size_words
 from ringstep.paper.sight import Sight
+from ringstep.weave.grading import spans
 from ringstep.weave.picture import Lot
 
 
@@ -60,6 +61,7 @@ class StepList:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     sections: tuple[Sheet, ...]
+    sizes: Sheet | None
     picture: Sheet | None
     finished: tuple[str, ...]
 
@@ -71,6 +73,7 @@ class StepList:
         tools = "two pairs of flat-jawed pliers, good light, a tray"
         sheets = [
             Sheet("You need", notes=(*needs, tools)),
+            *([self.sizes] if self.sizes else []),
             Sheet("Before you begin", notes=self.cautions),
             *self.sections,
         ]
@@ -107,6 +110,7 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
         sections=tuple(section for section in sections if section.steps),
+        sizes=_sizes(view),
         picture=_picture(view),
         finished=finished_lines(view),
     )
@@ -122,13 +126,29 @@ def needs(view: View) -> tuple[Need, ...]:
             found.setdefault(line, (kind, []))[1].append(lot)
     return tuple(
         Need(
-            listed(sorted({view.weave.bought_name(lot.role, lot.index) for lot in lots})),
+            listed(sorted({view.weave.bought_name(lot.role, lot.index) for lot in lots}))
+            + (f", {kind.along}" if kind.along else ""),
             kind,
             sum(lot.opened for lot in lots) if known else 0,
             sum(lot.closed for lot in lots) if known else 0,
         )
         for _, (kind, lots) in sorted(found.items(), key=lambda item: item[0][0])
     )
+
+
+def _sizes(view: View) -> Sheet | None:
+    """Which size is taken where, stretch by stretch, where sizes change along the piece."""
+    layout = view.weave.layout
+    found = spans(view.recipe, view.weave.names, layout.rows if layout.flat else layout.units)
+    if not found:
+        return None
+    told = []
+    for first, last, rings in found:
+        kinds = listed([f"{name} of {size_words(kind)}" for name, kind in rings])
+        told.append(f"{Along(first, last, layout.flat, rings[0][1].span)}: {kinds}")
+    place = "row" if layout.flat else "unit"
+    intro = f"Take the rings of these sizes. 'Size for this {place}' in a step means this list."
+    return Sheet("Which size where", intro=intro, notes=tuple(told))
 
 
 def _picture(view: View) -> Sheet | None:

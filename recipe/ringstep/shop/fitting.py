@@ -1,8 +1,7 @@
 """Which rings fit a weave: its working range of aspect ratios, and the floor under it.
 
 Comes in: a `View` and sizes in mm. Goes out: frozen facts, worded by the outputs. Ratios are exact
-fractions of the sizes as written, so that a ring on the end of a range is judged the same way on
-every machine.
+fractions of the sizes as written (`weave.working_range`).
 """
 
 from __future__ import annotations
@@ -10,97 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
-from typing import Literal
+from math import ceil
 
 from ringstep.checks.rules.crowding import crowds
 from ringstep.checks.view import View
 from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
-from ringstep.language.promised import WorkingRange
 from ringstep.language.syntax import RingKind, Size
 from ringstep.language.typed_size import BadSize, Measure, read_size
-
-Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]
+from ringstep.language.words import listed
+from ringstep.weave.working_range import Range, Verdict, exact, range_for, ratio, rounded
 
 #: What a ring commonly gains when it springs back off the mandrel, and what wire commonly is
 #: thicker than its label. Common practice, no source; measure your own.
 SPRINGBACK_MM, THICKER_MM = 0.1, 0.05
 
-_MOST_PLACES = 3
 #: Sizes closer than this (mm) are one size; it absorbs the rounding of a float, nothing else.
 _SLACK = 1e-9
-
-
-def exact(mm: float) -> Fraction:
-    """A size as its shortest decimal says it: 4.6 mm is 46/10, not the float beside it.
-
-    >>> exact(4.6) / exact(0.8)
-    Fraction(23, 4)
-    """
-    return Fraction(repr(mm))
-
-
-def ratio(wire: float, inside: float) -> Fraction:
-    """Aspect ratio, inside over wire (mm), exact. Raises ZeroDivisionError for a wire of 0."""
-    return exact(inside) / exact(wire)
-
-
-def rounded(value: Fraction, places: int) -> Fraction:
-    """A value to so many decimals, halves up: 5.75 to one decimal is 5.8.
-
-    >>> rounded(Fraction(23, 4), 1), rounded(Fraction(35, 6), 1)
-    (Fraction(29, 5), Fraction(29, 5))
-    """
-    scale = 10**places
-    return Fraction(floor(value * scale + Fraction(1, 2)), scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """The aspect ratios in which a weave is good to make, as its recipe states them.
-
-    An end belongs to the range, and a ring's ratio is first rounded (halves up) to as many
-    decimals as the range is written with, at least one and at most three, because that is how the
-    trade quotes it: of 'AR 5.6 to 5.8' a ring of 1.2/7 mm, 5.833, counts as 5.8 and fits, and one
-    of 1.0/5.75 mm, 5.75, counts as 5.8 too. So the range takes in 5.55 up to just under 5.85.
-
-    high: None where only a lower end is known. origin: the recipe's own words, or "".
-    variant: the one it holds for, where it is given for one only.
-    """
-
-    low: Fraction
-    high: Fraction | None
-    origin: str
-    variant: str | None = None
-
-    @property
-    def places(self) -> int:
-        """Decimals in which the ends are compared."""
-        ends = [e for e in (self.low, self.high) if e is not None]
-        return next(
-            (n for n in range(1, _MOST_PLACES) if all(e * 10**n == int(e * 10**n) for e in ends)),
-            _MOST_PLACES,
-        )
-
-    @property
-    def from_ratio(self) -> Fraction:
-        """The least ratio that still rounds into the range."""
-        return rounded(self.low, self.places) - Fraction(1, 2 * 10**self.places)
-
-    @property
-    def below_ratio(self) -> Fraction | None:
-        """The ratio from which one rounds out of the range; None where there is no upper end."""
-        if self.high is None:
-            return None
-        return rounded(self.high, self.places) + Fraction(1, 2 * 10**self.places)
-
-    def verdict(self, value: Fraction) -> Verdict:
-        """Where a ratio lies."""
-        if value < self.from_ratio:
-            return "too tight"
-        if self.below_ratio is not None and value >= self.below_ratio:
-            return "too loose"
-        return "fits"
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +80,8 @@ class RingUse:
         """The kind as spoken of: 'core', or 'all rings (M, S)'."""
         if self.roles == (self.name,):
             return self.name
+        if self.kind.along:
+            return f"{listed(self.roles)}, {self.kind.along}"
         name = "all rings" if self.name.casefold() == "all" else self.name
         return f"{name} ({', '.join(self.roles)})"
 
@@ -204,39 +130,18 @@ def _floor(crowd: Crowd, own: float) -> Floor:
     return Floor(smallest_ratio(n) * wires[0], n, crowd.role, kinds[:1], reason)
 
 
-def _range_for(view: View, role: str, index: int) -> Range | None:
-    """The range of a ring: one for its own name goes before its role's, that before the variant's
-    and that before a plain one."""
-    chosen = view.chosen.name if view.chosen else None
-
-    def nearness(given: WorkingRange) -> int:
-        name = given.name
-        if given.variant is not None:
-            return 2 if given.variant == chosen else 0
-        if name is None:
-            return 1
-        if name.role != role or name.index not in (None, index):
-            return 0
-        return 3 if name.index is None else 4
-
-    best = max(view.recipe.ranges, key=nearness, default=None)
-    if best is None or not nearness(best):
-        return None
-    return Range(best.low, best.high, best.origin, best.variant)
-
-
 def ring_uses(view: View) -> tuple[RingUse, ...]:
     """Every ring kind of a clean recipe, one entry for each range that holds for its rings."""
     parts = view.recipe.part_roles
     met = crowds(view)
     groups: dict[tuple[int, Range | None], list[tuple[str, int]]] = {}
     kinds: dict[int, RingKind] = {}
+    chosen = view.chosen.name if view.chosen else None
     for role, indexes in view.weave.names.items():
-        for index in indexes:
-            kind = view.weave.kind_of(role, index)
-            if role not in parts and kind is not None:
+        for index in indexes if role not in parts else ():
+            for kind in view.recipe.kinds_of(role, index):
                 kinds[kind.span.line] = kind
-                key = (kind.span.line, _range_for(view, role, index))
+                key = (kind.span.line, range_for(view.recipe, chosen, role, index))
                 groups.setdefault(key, []).append((role, index))
     found = []
     for (line, span), rings in sorted(groups.items(), key=lambda g: g[0][0]):
@@ -244,11 +149,11 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
         wire, inside = kind.mm
         if wire is None or inside is None:
             continue
-        crowded = []
+        crowded, place = [], kind.along.first if kind.along else 1
         for role, index in rings:
             own, others = 0, []
             for (other, number), count in met.get((role, index), {}).items():
-                met_kind = view.weave.kind_of(other, number) if other not in parts else None
+                met_kind = None if other in parts else view.recipe.kind_of(other, number, place)
                 if met_kind is None:
                     continue
                 if met_kind.span.line == line:
@@ -257,7 +162,7 @@ def ring_uses(view: View) -> tuple[RingUse, ...]:
                     others += [thick] * count
             crowded.append(Crowd(role, own, tuple(others)))
         roles = tuple(dict.fromkeys(view.weave.bought_name(*ring) for ring in rings))
-        found.append(RingUse(str(kind.name), roles, kind, wire, inside, span, tuple(crowded)))
+        found.append(RingUse(kind.words, roles, kind, wire, inside, span, tuple(crowded)))
     return tuple(found)
 
 

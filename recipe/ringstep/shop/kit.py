@@ -138,8 +138,9 @@ def _products(view: View) -> list[_Product]:
             one.kind = kind
         named = view.weave.bought_name(role, index)
         names = [str(kind.name), named, *([] if kind.name.index else [role])]
-        if lot.letter:  # one name, several products
-            named, *names = (f"{name} {kind.colour}" for name in (named, *names))
+        if lot.letter or kind.along:  # one name, several products
+            tail = kind.colour if lot.letter else str(kind.along)
+            named, *names = (f"{name} {tail}" for name in (named, *names))
         one.roles += [named] if named not in one.roles else []
         one.names += [name for name in dict.fromkeys(names) if name not in one.names]
         one.opened += lot.opened
@@ -244,7 +245,9 @@ def _kit_of(
         part_lines,
         seconds=None if wish.pace is None else wish.pace * sum(line.rings for line in lines),
         unmeasured="" if length or view.weave.layout.flat or not view.recipe.piece
-        else f"to know its length, {HOW_TO_MEASURE}",
+        else f"to know its length, {HOW_TO_MEASURE}"
+        if not any(kind.along for kind in view.recipe.rings)
+        else "its sizes change along the piece: 'ringstep fit' computes the length of each stretch",
     )  # fmt: skip
     if prices is None:
         return kit

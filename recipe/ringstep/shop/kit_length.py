@@ -84,6 +84,11 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
 def _refuse_length(view: View, word: str) -> None:
     """Stop where a length cannot change the piece."""
     layout, piece = view.weave.layout, view.recipe.piece
+    if any(kind.along for kind in view.recipe.rings):
+        raise NoKit(
+            f"the sizes of this piece are given unit by unit, for {plural(layout.units, 'unit')},"
+            f" so {word} cannot size it; change the units in 'rings:' and 'piece:'"
+        )
     if layout.flat:
         raise NoKit(
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"

@@ -39,6 +39,11 @@ class RoleCount:
         """How many a maker handles."""
         return self.opened + self.closed
 
+    @property
+    def where(self) -> str:
+        """In which stretch of the piece they are placed, "" for the whole of it."""
+        return str(self.kind.along) if self.kind and self.kind.along else ""
+
 
 @dataclass(frozen=True, slots=True)
 class PieceCount:

@@ -40,8 +40,15 @@ class _Cycle:
     origin: int = 0  # the unit of the work with which it begins
 
 
+def _must_be_even(view: Resolved) -> None:
+    """Raises `NoFit` where rings of one name are of several sizes."""
+    if any(kind.along for kind in view.recipe.rings):
+        raise NoFit("its rings change size along the piece, and a unit has one size for each name")
+
+
 def laid_out(view: Resolved) -> Laid:
     """The cycle to lay out, in the variant the view has chosen. Raises `NoFit`."""
+    _must_be_even(view)
     cycle = _repeating(view) or _written(view) or _whole(view)
     parts = view.recipe.part_roles
     bare = {c for link in cycle.links for c in link[:2] if not parts & {link[0].role, link[1].role}}

@@ -41,6 +41,7 @@ def states_of(view: Resolved, known: Fit | None = None) -> Shown:
 
     known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
     """
+    _must_be_even(view.weave)
     shown = _of_rings(view, known)
     return replace(shown, states=with_bodies(view.weave, shown.states))
 
@@ -81,6 +82,16 @@ def _of_rings(view: Resolved, known: Fit | None) -> Shown:
             f" and the smallest found at which the chain can be made is {least:.2f}"
         )
     return cut(view, laid, form)
+
+
+def _must_be_even(weave: Weave) -> None:
+    """Raises `NoStates` where rings of one name are of several sizes."""
+    for kind in weave.recipe.rings:
+        if kind.along:
+            raise NoStates(
+                f"the size of {kind.name} changes along the piece; pictures of real rings show one"
+                " size for each name"
+            )
 
 
 def _must_have_sizes(weave: Weave) -> None:

@@ -22,6 +22,8 @@ from ringstep.language.tree import Tree
 from ringstep.weave.runs import NoRuns, run_counts
 from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 
+#: A row and a unit.
+Place = tuple[int, int]
 PieceKind = Literal["chain", "loop", "sheet", "tube"]
 
 
@@ -106,6 +108,17 @@ class Layout:
 
     def _row(self, row: int) -> tuple[Stretch, int] | None:
         return spot(self.down, self._begins_down, row)
+
+    def numbers_of(self, place: Place, ring: Place) -> tuple[range, range]:
+        """The rows and the units of all rings that one ring laid out here stands for.
+
+        place: row and unit of the act that handles it. ring: row and unit of the ring itself.
+        """
+        rows, units = self.numbers(*place)
+        own_rows, own_units = self.numbers(*ring)
+        rows = _moved(rows, ring[0] - place[0]) if len(rows) > 1 else own_rows[:1]
+        units = _moved(units, ring[1] - place[1]) if len(units) > 1 else own_units[:1]
+        return rows, units
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
@@ -271,6 +284,10 @@ class Layout:
         top = (Stretch((first,), 0, 1, fixed=True, goes_round=False),) if first else ()
         down = (*top, replace(stretch, count=rows, cut=0))
         return replace(self, along=(Stretch((), 1, room),), down=down)
+
+
+def _moved(numbers: range, by: int) -> range:
+    return range(numbers.start + by, numbers.stop + by, numbers.step)
 
 
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:

@@ -98,10 +98,7 @@ class Colours:
     def _letters(self, act: Act, ring: Ring) -> Counter[str]:
         """The letters of all the rings of the piece that a ring of an act stands for."""
         laid = self.work.layout
-        rows, units = laid.numbers(act.row, act.unit)
-        own_row, own_unit = laid.numbers(ring.row, ring.unit)
-        rows = _moved(rows, ring.row - act.row) if len(rows) > 1 else own_row[:1]
-        units = _moved(units, ring.unit - act.unit) if len(units) > 1 else own_unit[:1]
+        rows, units = laid.numbers_of((act.row, act.unit), (ring.row, ring.unit))
         found: Counter[str] = Counter()
         for row in rows:
             found.update(self.rows[row - 1][units.start - 1 : units.stop - 1 : units.step])
@@ -149,7 +146,3 @@ class Colours:
             worked = [place for place in places[::way] if place[1]]
             each = groupby(worked, key=lambda place: self.key[place[0]].words)
             yield number, way, [(sum(n for _, n in same), words) for words, same in each]
-
-
-def _moved(numbers: range, by: int) -> range:
-    return range(numbers.start + by, numbers.stop + by, numbers.step)

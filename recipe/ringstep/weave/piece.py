@@ -16,6 +16,7 @@ from ringstep.language.promised import Lies, Meets
 from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
+from ringstep.weave.grading import graded_counts
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
@@ -54,6 +55,16 @@ class Weave:
     recipe: Tree
     variant: Variant | None = None
     whole: bool = False
+
+    def of_rings(self, recipe: Tree) -> Weave:
+        """The same piece of other rings: its links are not worked out again.
+
+        recipe: the same one with other lines of `rings:`.
+        """
+        other = Weave(recipe, self.variant, self.whole)
+        for known in ("work", "repeat", "names"):
+            other.__dict__[known] = getattr(self, known)
+        return other
 
     # -- places, acts, links ---------------------------------------------------------------------
 
@@ -436,7 +447,7 @@ class Weave:
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
         line, or else 'A' for all of them."""
-        lines = {id(self.kind_of(role, i)) for i in self.names.get(role, ())}
+        lines = {self.recipe.kinds_of(role, i) for i in self.names.get(role, ())}
         return joined(role, index) if len(lines) > 1 else role
 
     # -- counts ----------------------------------------------------------------------------------
@@ -463,11 +474,18 @@ class Weave:
         """The rings and parts of the whole piece by name and kind, those of a picture by colour."""
         counts, parts = self.counts, self.recipe.part_roles
         coloured = self.colours.counts if self.colours else {}
+        pictured = {(role, index) for role, index, _ in coloured}
         found = []
         for role, index in counts.placed():
             name = role, index
             kind = None if role in parts else self.kind_of(role, index)
             left = [n[name] for n in (counts.opened, counts.closed, counts.taken_out)]
+            if role not in parts and self.recipe.graded(role, index) and name not in pictured:
+                found += [
+                    Lot(role, index, kind, "", *own)
+                    for kind, own in graded_counts(self.work, self.recipe, role, index)
+                ]
+                continue
             for line in self.colours.picture.key if self.colours else ():
                 if own := coloured.get((role, index, line.letter)):
                     look = kind and replace(

@@ -37,10 +37,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import mixed_floor, smallest_ratio, text_mm
+from ringstep.language.syntax import RingKind
+from ringstep.language.tree import Tree
 from ringstep.weave.phrases import rings_word
 
 RULE = Rule("too-tight", "error")
@@ -62,51 +65,104 @@ def crowds(view: View) -> dict[tuple[str, int], Counter[tuple[str, int]]]:
     return found
 
 
-def check(view: View) -> Iterator[Finding]:
-    """Openings below the packing floor."""
-    if not view.steps_read or view.diagnosis.snagged:
-        return
-    told: set[int] = set()
-    parts = view.recipe.part_roles
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A finished ring of a role by its kind, and the wires in mm of those that go through it."""
+
+    role: str
+    kind: RingKind
+    wires: tuple[float, ...]
+
+
+def _even(view: View, recipe: Tree) -> Iterator[_Case]:
+    """The rings of a piece in which each name has one size."""
+    parts = recipe.part_roles
     for (role, index), met in crowds(view).items():
-        kind = view.weave.kind_of(role, index) if role not in parts else None
-        if kind is None or kind.span.line in told or kind.inside is None:
-            continue
-        own, inside = kind.mm
-        wires = []
+        kind = recipe.kind_of(role, index) if role not in parts else None
+        wires: list[float] = []
         for (other, number), count in met.items():
             if other in parts:
                 continue  # a part has a hole of its own, and no wire that is known
-            wire = k.mm[0] if (k := view.weave.kind_of(other, number)) else None
+            wire = k.mm[0] if (k := recipe.kind_of(other, number)) else None
             if wire:
                 wires += [wire] * count
-        if not inside or not own or inside <= own or not wires:
-            continue
-        count = len(wires)
-        if max(wires) - min(wires) < _SLACK:
-            ratio = smallest_ratio(count)
-            floor, why = (
-                ratio * wires[0],
-                f"{rings_word(count)} need at least {ratio:.2f} wire thicknesses",
-            )
-        else:
-            floor = mixed_floor(wires)
-            two = sum(sorted(wires)[-2:])
-            why = (
-                "its two thickest wires lie side by side"
-                if floor <= two + _SLACK
-                else f"the wires of {rings_word(count)} need that much by their area alone"
-            )
-        if inside < floor * (1 - _SLACK):
-            told.add(kind.span.line)
-            yield Finding(
-                RULE,
-                kind.inside.span,
-                f"{rings_word(count)} go through a finished {role}, and its opening of"
-                f" {text_mm(inside)} mm cannot hold them",
-                f"at least {text_mm(floor)} mm: {why}",
-                help=(
-                    f"take a wider ring (inside above {text_mm(floor)} mm) or thinner wire",
-                    "this is the floor below which it cannot be; a workable ring is wider",
-                ),
-            )
+        if kind:
+            yield _Case(role, kind, tuple(wires))
+
+
+def _along(view: View, recipe: Tree) -> Iterator[_Case]:
+    """The rings of a piece whose sizes change along it, at all places where it matters."""
+    work, parts = view.weave.work, recipe.part_roles
+    layout = work.layout
+    edges = {e for k in recipe.rings if k.along for e in (k.along.first, k.along.last)}
+    reach = 1 + (layout.row_reach if layout.flat else layout.reach)
+    near = {e + d for e in edges for d in range(-reach, reach + 1)}
+    seen: set[tuple[object, ...]] = set()
+    for ring, others in work.links.items():
+        rows, units = layout.numbers_of((ring.row, ring.unit), (ring.row, ring.unit))
+        numbers = rows if layout.flat else units
+        for place in {numbers[0], numbers[-1], *(n for n in near if n in numbers)}:
+            kind = recipe.kind_of(ring.role, ring.index, place) if ring.role not in parts else None
+            met = []
+            for other in others:
+                away = other.row - ring.row if layout.flat else other.unit - ring.unit
+                there = recipe.kind_of(other.role, other.index, place + away)
+                if other.role not in parts and there and there.mm[0]:
+                    met.append(there.mm[0])
+            case = (ring.role, id(kind), *sorted(met))
+            if kind and case not in seen:
+                seen.add(case)
+                yield _Case(ring.role, kind, tuple(met))
+
+
+def check(view: View) -> Iterator[Finding]:
+    """Openings below the packing floor, in the recipe's own sizes and in every set of them."""
+    if not view.steps_read or view.diagnosis.snagged:
+        return
+    told: set[int] = set()
+    own = [] if view.recipe.sizes and _of_sets(view) else [view.recipe]
+    for recipe in (*own, *(weave.recipe for _, weave in view.in_sizes)):
+        graded = any(kind.along for kind in recipe.rings)
+        for case in _along(view, recipe) if graded else _even(view, recipe):
+            if case.kind.span.line not in told and (found := _crowded(case)):
+                told.add(case.kind.span.line)
+                yield found
+
+
+def _of_sets(view: View) -> bool:
+    """True where the recipe's own sizes are those of a set."""
+    lines = {line.kind.span for line in view.recipe.sizes}
+    return all(kind.span in lines for kind in view.recipe.rings)
+
+
+def _crowded(case: _Case) -> Finding | None:
+    """An opening that cannot hold what goes through it."""
+    own, inside = case.kind.mm
+    role, wires = case.role, case.wires
+    if case.kind.inside is None or not inside or not own or inside <= own or not wires:
+        return None
+    count = len(wires)
+    if max(wires) - min(wires) < _SLACK:
+        ratio = smallest_ratio(count)
+        floor = ratio * wires[0]
+        why = f"{rings_word(count)} need at least {ratio:.2f} wire thicknesses"
+    else:
+        floor = mixed_floor(list(wires))
+        why = (
+            "its two thickest wires lie side by side"
+            if floor <= sum(sorted(wires)[-2:]) + _SLACK
+            else f"the wires of {rings_word(count)} need that much by their area alone"
+        )
+    if inside >= floor * (1 - _SLACK):
+        return None
+    return Finding(
+        RULE,
+        case.kind.inside.span,
+        f"{rings_word(count)} go through a finished {role}, and its opening of"
+        f" {text_mm(inside)} mm cannot hold them",
+        f"at least {text_mm(floor)} mm: {why}",
+        help=(
+            f"take a wider ring (inside above {text_mm(floor)} mm) or thinner wire",
+            "this is the floor below which it cannot be; a workable ring is wider",
+        ),
+    )

@@ -46,8 +46,9 @@ RULE = Rule("bare-number", "error")
 def check(view: View) -> Iterator[Finding]:
     """Sizes that are numbers only."""
     piece = view.recipe.piece
-    sizes = [(k.wire, "wire") for k in view.recipe.rings]
-    sizes += [(k.inside, "inside") for k in view.recipe.rings]
+    kinds = {k.span: k for k in (*view.recipe.rings, *(x.kind for x in view.recipe.sizes))}
+    sizes = [(k.wire, "wire") for k in kinds.values()]
+    sizes += [(k.inside, "inside") for k in kinds.values()]
     sizes += [(size, "part") for part in view.recipe.parts for size in part.sizes]
     if piece:
         sizes += [(size, "length") for size in (piece.length, *(s.size for s in piece.samples))]

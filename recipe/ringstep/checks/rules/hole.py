@@ -57,16 +57,24 @@ RULE = Rule("hole-too-small", "error")
 def check(view: View) -> Iterator[Finding]:
     """Parts whose hole is narrower than the thickest wire that goes through them."""
     weave = view.weave
+    recipes = (view.recipe, *(sized.recipe for _, sized in view.in_sizes))
     for part in view.recipe.parts if view.steps_read and view.fits else ():
         size = weave.part_size(part.name.role)
         if part.hole is None or size is None or not size.hole:
             continue
         met = {
-            (other.role, other.index): wires[0]
+            (other.role, other.index): max(wires)
             for ring, others in weave.work.links.items()
             if ring.role == part.name.role
             for other in others
-            if (wires := weave.size(other.role, other.index))
+            if (
+                wires := [
+                    wire
+                    for recipe in recipes
+                    for kind in recipe.kinds_of(other.role, other.index)
+                    if (wire := kind.mm[0])
+                ]
+            )
         }
         if not met or max(met.values()) <= size.hole:
             continue

@@ -53,7 +53,9 @@ RULE = Rule("name-twice", "error")
 def check(view: View) -> Iterator[Finding]:
     """A step that places a ring which its unit already has, and roles declared twice."""
     seen: dict[str, int] = {}
-    described = [(k.name, k.span.line) for k in view.recipe.rings]
+    # Of a name in several stretches of the piece 'sizes-along' tells.
+    rings = [k for k in view.recipe.rings if not k.along]
+    described = [(k.name, k.span.line) for k in rings]
     described += [(p.name, p.span.line) for p in view.recipe.parts]
     for said, line in described:
         name = str(said)

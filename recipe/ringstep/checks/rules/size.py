@@ -70,10 +70,13 @@ def check(view: View) -> Iterator[Finding]:
     piece = view.recipe.piece
     loose = [piece.length, *(s.size for s in piece.samples)] if piece else []
     loose += [size for part in view.recipe.parts for size in part.sizes]
-    for size in (*(s for k in view.recipe.rings for s in (k.wire, k.inside)), *loose):
+    lines = [line.kind for line in view.recipe.sizes]
+    own = [kind for kind in view.recipe.rings if all(kind.span != line.span for line in lines)]
+    kinds = (*own, *lines)
+    for size in (*(s for k in kinds for s in (k.wire, k.inside)), *loose):
         if size is not None and (found := _size_trouble(size)):
             yield found
-    for kind in view.recipe.rings:
+    for kind in kinds:
         missing = [w for w, s in (("wire", kind.wire), ("inside", kind.inside)) if s is None]
         if missing:
             yield Finding(
