@@ -150,8 +150,8 @@ def test_the_count_as_json_both_ways(capsys: Out) -> None:
 def test_the_count_as_csv(capsys: Out) -> None:
     assert main(["count", str(LIBRARY / "chain_with_clasp.weave"), "--csv"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "name,what,kind,size,colour,opened,closed,taken_out,placed"
-    assert 'clasp,part,,"lobster claw, brass",,0,1,0,1' in lines
+    assert lines[0] == "name,what,kind,where,size,colour,opened,closed,taken_out,placed"
+    assert 'clasp,part,,,"lobster claw, brass",,0,1,0,1' in lines
 
 
 def test_a_count_ring_by_ring_of_too_many_is_refused_before_it_begins(

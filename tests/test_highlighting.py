@@ -112,6 +112,7 @@ WORD_SCOPES = {
     "title": ("keyword.other.title",),
     "heading": ("entity.name.section",),
     "ring_kind": ("keyword.other.size",),
+    "set_line": ("keyword.other.size",),
     "part_kind": ("keyword.other.part",),
     "promise": ("keyword.other.promise", "storage.modifier.place"),
     "variant": ("keyword.other.lay", "constant.language.side"),
@@ -123,6 +124,7 @@ WORD_SCOPES = {
 NAME_SCOPES = {
     "heading": ("entity.name.section",),
     "ring_kind": ("variable.", "string.unquoted.material", "keyword.other.unit"),
+    "set_line": ("entity.name.set", "variable.", "keyword.other.unit"),
     "part_kind": (
         "variable.other.part",
         "string.unquoted.material",

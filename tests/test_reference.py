@@ -41,6 +41,11 @@ SECTIONS = {
         "A heading ends in a colon; what stands under it belongs to it up to the next heading.",
     ),
     "ring_kind": ("In `rings:`", "What to buy: one kind of ring a line, its name first."),
+    "set_line": (
+        "In `sizes:`",
+        "Named sets of sizes for `--size`: the set, the ring, its sizes; material and colour stand"
+        " under `rings:`.",
+    ),
     "part_kind": ("In `parts:`", "Clasps, beads and the like: one a line, its name first."),
     "promise": ("In `expect:`", "What must come out; the checker counts it."),
     "variant": ("In `variants:`", "Named patterns of lays, taken unit by unit."),
@@ -67,10 +72,21 @@ class Entry(NamedTuple):
 
 
 E = Entry
+ALONG = (
+    E(
+        "units to",
+        "A units 1 to 8  wire 1 mm, inside 4 mm, copper",
+        "for which units of the chain the line holds; the start goes with the first",
+    ),
+    E("unit", "A unit 9  wire 1 mm, inside 5 mm, copper", "one unit of its own size"),
+    E("rows to", "A rows 1 to 4  wire 1 mm, inside 4 mm, copper", "for which rows of a sheet"),
+    E("row", "A row 5  wire 1 mm, inside 5 mm, copper", "one row of its own size"),
+)
 WORDS: dict[str, tuple[Entry, ...]] = {
     "title": (E("weave", 'weave "Simple chain"', "names the recipe, in straight quotes"),),
     "heading": (
         E("rings", "rings:", "what to buy"),
+        E("sizes", "sizes:", "sets of ring sizes by name, in which the weave is made"),
         E("parts", "parts:", "what else is used: clasps, beads"),
         E("expect", "expect:", "the promises that are checked"),
         E("variants", "variants:", "patterns of lays to choose from"),
@@ -100,6 +116,15 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "stays closed",
             "gum  wire 1.6 mm, inside 8 mm, rubber, stays closed",
             "welded or rubber: no step opens it",
+        ),
+        *ALONG,
+    ),
+    "set_line": (
+        E("wire", "small  core  wire 0.8 mm, inside 4.3 mm", "how thick the wire is in that set"),
+        E("inside", "small  all  wire 0.8 mm, inside 4.3 mm", "how wide the opening is"),
+        *(
+            E(phrase, f"small  {example}".removesuffix(", copper"), meaning)
+            for phrase, example, meaning in ALONG
         ),
     ),
     "part_kind": (

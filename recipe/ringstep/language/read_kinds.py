@@ -32,14 +32,7 @@ class KindReader(TreeReader):
                 f"'{word}' is a word of the language, so no set of sizes can be called that",
                 "begin with a name for the set, as in 'small  all  wire 0.8 mm, inside 4.3 mm'",
             )
-        kind = self.ring_kind(inner)
-        if kind.look:
-            self.trouble(
-                kind.span,
-                f"a line of 'sizes:' says sizes only, and this one says '{kind.look[0]}'",
-                "say it in the line of the ring under 'rings:'",
-            )
-        self.tell("sizes", SizeLine(str(word), kind, self.span(tree)))
+        self.tell("sizes", SizeLine(str(word), self.ring_kind(inner), self.span(tree)))
 
     def along(self, tree: Node) -> Along:
         """Which units or rows a line holds for."""

@@ -98,6 +98,13 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
     if sizes_first and line_reads(f"{first}  {lead}{rest}", "set_line"):
         message = f"nothing says of which ring '{first}' has the sizes"
         return Trouble(_whole(text, line), message, (f"write '{first}  {lead}{rest}'",))
+    if line_reads(lead + rest, "ring_kind"):
+        sized = [x for x in rest.split(",") if re.search(r"\b(?:wire|inside)\s", x, re.I)]
+        odd = next(x.strip() for x in rest.split(",") if x not in sized)
+        message = f"a line of 'sizes:' says sizes only, and this one says '{odd}'"
+        plain = f"{first}  {lead}{','.join(sized)}"
+        mend = f"write '{plain}', and the rest" if line_reads(plain, "set_line") else "say it"
+        return Trouble(_whole(text, line), message, (f"{mend} under 'rings:'",))
     if told := along_lines(lead + rest):
         lines = [f"{first}  {each}" for each in told]
         message = "where sizes hold is said behind the name of the ring"

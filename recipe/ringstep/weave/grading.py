@@ -43,6 +43,8 @@ def spans(
         for kind in recipe.kinds_of(role, index):
             if kind.along:
                 edges |= {kind.along.first, kind.along.last + 1}
+    if not graded:
+        return []
     starts = sorted(e for e in edges if 1 <= e <= places)
     found = []
     for first, behind in zip(starts, [*starts[1:], places + 1], strict=True):
@@ -52,7 +54,7 @@ def spans(
             if there := recipe.kind_of(role, index, first):
                 here.setdefault(role if len(own) == 1 else joined(role, index), there)
         found.append((first, behind - 1, list(here.items())))
-    return found if graded else []
+    return found
 
 
 def even_at(recipe: Tree, place: int) -> Tree:
