@@ -74,6 +74,7 @@ class Opinion:
         self._check(printed)
         self._count()
         self._kit()
+        self._sets()
         variants = list(self.recipe.variants) or [""]
         for variant in variants:
             piece = Piece(self.recipe, variant)
@@ -83,7 +84,9 @@ class Opinion:
             listing = re.sub(r"\n {4,}(?! |Hint:|See:|Count:)", " ", printed)
             self._steps(piece, listing)
             self._needs(listing)
-            self._rows(re.findall(r"- (row \d+(?:, back)?: .*)", listing), "steps")
+            rows = re.findall(r"- (row \d+(?:, back)?: (?!.* of [\d.]+ × ).*)", listing)
+            self._rows(rows, "steps")
+            self._sizes(re.findall(r"- ((?:row|unit)s? [\d, to]+: .* of .*)", listing), "steps")
         self._handout()
         return self.found
 
@@ -172,9 +175,9 @@ class Opinion:
         found: Counter[tuple[str, str, str]] = Counter()
         piece = self.piece
         for ring in piece.placed_by:
-            found[piece.kind(ring.role, ring.index), piece.colour(ring), piece.how(ring)] += 1
+            found[piece.kind(*ring), piece.colour(ring), piece.how(ring)] += 1
         for ring in piece.out:
-            found[piece.kind(ring.role, ring.index), piece.colour(ring), "out"] += 1
+            found[piece.kind(*ring), piece.colour(ring), "out"] += 1
         return found
 
     def _kit(self) -> None:
@@ -196,10 +199,29 @@ class Opinion:
         parts = Counter({p["name"]: p.get("piece", p.get("kit")) for p in data.get("parts", ())})
         self._hold("kit: parts", parts, Counter(r.role for r in self.piece.parts))
 
+    def _sets(self) -> None:
+        """Every set of sizes: the rings of the piece, bought in the sizes of that set."""
+        for name, sizes in self.recipe.sets.items():
+            status, printed = run("kit", str(self.file), "--size", name, "--json")
+            self._hold("kit in a size: not printed", status, 0)
+            told: Counter[tuple[float, float]] = Counter()
+            for line in json.loads(printed)["rings"] if not status else ():
+                told[line["wire_mm"], line["inside_mm"]] += line["piece"]
+            true: Counter[tuple[float, float]] = Counter()
+            for ring in self.piece.placed_by:
+                if ring.role not in self.recipe.parts:
+                    names = (f"{ring.role}{ring.index}", f"{ring.role} {ring.index}", ring.role)
+                    own = next((n for n in names if n in sizes), "all")
+                    true[sizes[own]] += 1
+            self._hold("kit in a size: rings by size", dict(told), dict(true))
+
     def _kind_of(self, name: str) -> str:
         """The line that a ring or role named in the kit is bought by."""
+        for typed in (name, re.sub(r"^([^\W\d]+) (\d+) (?=unit|row)", r"\1\2 ", name)):
+            if typed in self.recipe.kinds:
+                return typed
         role, index = re.fullmatch(r"([^\W\d]+) ?(\d*)", name).groups()  # type: ignore[union-attr]
-        return name if name in self.recipe.kinds else self.piece.kind(role, int(index or 1))
+        return self.piece.kind(role, int(index or 1))
 
     # -- the step list ---------------------------------------------------------------------------
 
@@ -218,6 +240,43 @@ class Opinion:
             if opened + closed:
                 found.append((opened + closed, opened, closed))
         return sorted(found)
+
+    def _sizes(self, told: list[str], where: str) -> None:
+        """'units 1 to 8: A of 1 × 4 mm': the size of every ring whose size changes, by its place."""
+        said: dict[tuple[str, int], tuple[float, float]] = {}
+        for line in told:
+            places, rings = line.split(": ")
+            first, *last = (int(n) for n in re.findall(r"\d+", places.replace(",", "")))
+            for name, wire, inside in re.findall(
+                r"(\w+(?: \d+)?) of ([\d.]+) × ([\d.]+) mm", rings
+            ):
+                for at in range(first, (last or [first])[0] + 1):
+                    said[name.replace(" ", ""), at] = float(wire), float(inside)
+        true: dict[tuple[str, int], tuple[float, float]] = {}
+        text, piece = self.recipe, self.piece
+        end = text.rows if text.flat else text.units
+        for ring in piece.placed_by:
+            if ring.role in text.parts:
+                continue
+            name = re.sub(r" (?:unit|row)s? .*", "", piece.kind(*ring))
+            if len(piece.lines_of(name, text.kinds)) > 1:
+                at = min(max(ring.row if text.flat else ring.unit, 1), end)
+                alone = name in (ring.role, "all")
+                spoken = (
+                    ring.role if alone and self._one_kind(ring.role) else f"{ring.role}{ring.index}"
+                )
+                true[spoken, at] = text.sizes[piece.kind(*ring)]
+        # A stretch is told of a ring that stands anywhere in it.
+        self._hold(f"{where}: which size where", {k: v for k, v in said.items() if k in true}, true)
+        empty = {name for name, _ in said} - {name for name, _ in true}
+        self._hold(f"{where}: sizes of rings that are not there", empty, set())
+
+    def _one_kind(self, role: str) -> bool:
+        """True where all rings of a role are bought by the same lines."""
+        numbers = {r.index for r in self.piece.placed_by if r.role == role}
+        return (
+            len({re.sub(r" (?:unit|row)s? .*", "", self.piece.kind(role, n)) for n in numbers}) == 1
+        )
 
     def _rows(self, told: list[str], where: str) -> None:
         """'row 2, back: 2 grey, 3 red': the rings of every row as they are worked."""
@@ -415,7 +474,10 @@ class Opinion:
             opened, closed = (re.search(rf"{w} (\d[\d,]*)", how) for w in ("open", "close"))
             ready.append((number(count), *(number(x[1]) if x else 0 for x in (opened, closed))))
         self._hold("handout: rings to lay ready", sorted(ready), self._ready())
-        self._rows(re.findall(r'aria-label="Done: (row .*?)"', page), "handout")
+        ticked = re.findall(r'aria-label="Done: ((?:row|unit).*?)"', page)
+        sized = [line for line in ticked if re.search(r" of [\d.]+ × ", line)]
+        self._sizes(sized, "handout")
+        self._rows([line for line in ticked if line not in sized], "handout")
         steps = re.sub(r'<li class="step" value="(\d+)">.*?<p class="do">(.*?)</p>',
                        r"\n\n\1. \2", page, flags=re.S)  # fmt: skip
         steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)

@@ -8,7 +8,9 @@ finish below the last row.
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -187,7 +189,7 @@ class Piece:
         named = [r for _, rings in seen for r in rings or ()]
         through = named if step.through else []
         new = [Ring(role, n, row, unit) for role, n in step.new]
-        if step.verb == "add" and any(self.kind(*r[:2]) in self.text.stay for r in new):
+        if step.verb == "add" and any(self.kind(*r) in self.text.stay for r in new):
             raise CannotBe(f"line {step.line} opens what stays closed")
         if len(set(through)) < len(through) or any(r in self.links for r in new):
             raise CannotBe(f"line {step.line} does something twice at {(row, unit)}")
@@ -228,10 +230,23 @@ class Piece:
         """How many rings of each role a ring meets in the end."""
         return Counter(other.role for other in self.links[ring])
 
-    def kind(self, role: str, number: int) -> str:
-        """The line of `rings:` that a ring is bought by."""
-        return next(k for k in (f"{role}{number}", f"{role} {number}", role, "all")
-                    if k in self.text.kinds)  # fmt: skip
+    def kind(self, role: str, number: int, row: int = 1, unit: int = 1) -> str:
+        """The line of `rings:` that a ring is bought by; by its place where sizes change along the
+        piece, which the start and the finish have from the unit beside them."""
+        names = (f"{role}{number}", f"{role} {number}", role, "all")
+        lines = next(found for k in names if (found := self.lines_of(k, self.text.kinds)))
+        last = self.text.rows if self.text.flat else self.text.units
+        at = min(max(row if self.text.flat else unit, 1), last)
+        for line in lines:
+            said = re.search(r" (?:units?|rows?) (\d+)(?: to (\d+))?$", line)
+            if said and int(said[1]) <= at <= int(said[2] or said[1]):
+                return line
+        return next((line for line in lines if line in names), lines[-1])
+
+    @staticmethod
+    def lines_of(name: str, kinds: Iterable[str]) -> list[str]:
+        """The lines of a name, for the whole piece or for a stretch of it."""
+        return [k for k in kinds if re.fullmatch(rf"{name}(?: (?:unit|row)s? [\d to]+)?", k)]
 
     def colour(self, ring: Ring) -> str:
         """What the picture says a ring looks like; '' where it says nothing."""

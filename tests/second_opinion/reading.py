@@ -2,7 +2,7 @@
 
 It shares nothing with the program that is tested. One spelling of each thing is enough: a side
 stands before 'through', then come the list, at one place, picks, lay, skip at edge; the sizes of
-rings are not looked at.
+rings are looked at under 'sizes:' only.
 """
 
 from __future__ import annotations
@@ -73,6 +73,8 @@ class Text:
     blocks: list[Block] = field(default_factory=list)
     kinds: list[str] = field(default_factory=list)
     stay: list[str] = field(default_factory=list)
+    sizes: dict[str, tuple[float, float]] = field(default_factory=dict)
+    sets: dict[str, dict[str, tuple[float, float]]] = field(default_factory=dict)
     parts: list[str] = field(default_factory=list)
     promises: dict[str, str] = field(default_factory=dict)
     variants: dict[str, list[str]] = field(default_factory=dict)
@@ -195,7 +197,7 @@ def read(recipe: str) -> Text:
             if heading.startswith("picture"):
                 text.picture_of = re.findall(r"\w+", heading)[2:]
                 heading = "picture"
-            elif heading not in ("rings", "parts", "expect", "variants", "notes", "piece"):
+            elif heading not in ("rings", "sizes", "parts", "expect", "variants", "notes", "piece"):
                 kind = next(
                     k for k in ("start", "unit", "first row", "row end", "row", "again", "finish")
                     if heading.startswith(k)
@@ -203,8 +205,14 @@ def read(recipe: str) -> Text:
                 text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
         elif heading == "rings":
             text.kinds.append(line.split("  ")[0].split(" wire ")[0].strip())
+            wire, inside = (float(mm) for mm in re.findall(r"([\d.]+) mm", line))
+            text.sizes[text.kinds[-1]] = wire, inside
             if line.endswith(", stays closed"):
                 text.stay.append(text.kinds[-1])
+        elif heading == "sizes":
+            name, kind, size = re.split(r" {2,}", line)
+            wire, inside = (float(mm) for mm in re.findall(r"([\d.]+) mm", size))
+            text.sets.setdefault(name, {})[kind] = wire, inside
         elif heading == "parts":
             text.parts.append(line.split()[0])
         elif heading == "expect":

@@ -512,6 +512,33 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
     return lines
 
 
+def _along(rng: random.Random, draft: Draft, lines: list[str]) -> list[str]:
+    """The same lines, one of them in stretches of the piece; then sets of sizes by name."""
+    text = read(draft.text([], lines))
+    word, places = ("row", text.rows) if text.flat else ("unit", text.units)
+    plain = [at for at, x in enumerate(lines) if not x.endswith("stays closed")]
+    if plain and places > 1 and not text.picture and rng.random() < 0.3:
+        at = rng.choice(plain)
+        name = lines[at].split("  ")[1]
+        edges = sorted(rng.sample(range(1, places), min(places - 1, rng.choice((1, 1, 2)))))
+        made = []
+        for low, high in zip([1, *(e + 1 for e in edges)], [*edges, places], strict=True):
+            where = f"{word} {low}" if low == high else f"{word}s {low} to {high}"
+            made.append(f"  {name} {where}  wire 1 mm, inside {60 + len(made)} mm, tin")
+        if rng.random() < 0.3:  # all other places
+            made[rng.randrange(len(made))] = f"  {name}  wire 1 mm, inside 70 mm, tin"
+        lines[at : at + 1] = made
+        draft.features.add("sizes along")
+    elif rng.random() < 0.2:
+        names = [x.split("  ")[1] for x in lines]
+        sets = [(size, n) for size in ("small", "large") for n in names]
+        lines = [*lines, "sizes:"]
+        for number, (size, name) in enumerate(sets):
+            lines.append(f"  {size}  {name}  wire 0.5 mm, inside {50 + number} mm")
+        draft.features.add("sets of sizes")
+    return lines
+
+
 SHAPES = (
     (chain, 34), (written, 12), (turns, 16), (loop, 10),
     (lambda rng: grid(rng, "sheet"), 18), (lambda rng: grid(rng, "tube"), 10),
@@ -525,6 +552,7 @@ def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
         try:
             rings = _rings(rng, draft)
             _with_options(rng, draft, rings)
+            rings = _along(random.Random(str(rings) + draft.text([], [])), draft, rings)
             piece = Piece(read(draft.text([], rings)))
         except CannotBe:
             continue

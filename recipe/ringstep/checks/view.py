@@ -20,7 +20,7 @@ from ringstep.language.size_sets import of_size, set_names
 from ringstep.language.source import Refused, Span, source_from_text
 from ringstep.language.syntax import Along, split_name
 from ringstep.language.words import or_nearest
-from ringstep.weave.grading import even_at, spans
+from ringstep.weave.grading import even_at
 from ringstep.weave.lie import Lying, follow
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import Side, contradictions
@@ -116,10 +116,8 @@ def read_again(lines: Iterable[str]) -> View:
 def even_stretches(view: View) -> tuple[tuple[Along | None, View], ...]:
     """The stretches of a piece whose sizes change along it, each as if all of it were so; None
     with the view itself where they do not change."""
-    layout = view.weave.layout
-    places = layout.rows if layout.flat else layout.units
-    found = []
-    for first, last, _ in spans(view.recipe, view.weave.names, places):
+    layout, found = view.weave.layout, []
+    for first, last, _ in view.weave.grading.stretches(view.weave.names):
         even = View(even_at(view.recipe, first), view.troubles)
         even.__dict__["chosen"] = view.chosen
         found.append((Along(first, last, layout.flat, Span(1, 1, 1)), even))

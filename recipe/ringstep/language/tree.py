@@ -191,7 +191,7 @@ class Tree:
         """The line of `rings:` that says what size a ring has.
 
         place: the number of its unit, in a sheet of its row, where sizes change along the piece.
-        The start and the finish go with the unit beside them.
+        The start goes with the first of them.
         """
         kinds = self.kinds_of(role, index)
         if len(kinds) < 2:
@@ -199,7 +199,7 @@ class Tree:
 
         def nearness(kind: RingKind) -> int:
             at = kind.along
-            return max(at.first - place, place - at.last, 0) if at else 1
+            return max(at.first - max(place, 1), place - at.last, 0) if at else 1
 
         plain = kinds[-1].along is None
         near = min(kinds, key=nearness)

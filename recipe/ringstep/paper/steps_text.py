@@ -20,7 +20,6 @@ from ringstep.paper.headings import heading
 from ringstep.paper.printed import Printed, Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence, size_words
 from ringstep.paper.sight import Sight
-from ringstep.weave.grading import spans
 from ringstep.weave.picture import Lot
 
 
@@ -139,13 +138,13 @@ def needs(view: View) -> tuple[Need, ...]:
 def _sizes(view: View) -> Sheet | None:
     """Which size is taken where, stretch by stretch, where sizes change along the piece."""
     layout = view.weave.layout
-    found = spans(view.recipe, view.weave.names, layout.rows if layout.flat else layout.units)
-    if not found:
-        return None
     told = []
-    for first, last, rings in found:
-        kinds = listed([f"{name} of {size_words(kind)}" for name, kind in rings])
-        told.append(f"{Along(first, last, layout.flat, rings[0][1].span)}: {kinds}")
+    for first, last, rings in view.weave.grading.stretches(view.weave.names):
+        if rings:
+            kinds = listed([f"{name} of {size_words(kind)}" for name, kind in rings])
+            told.append(f"{Along(first, last, layout.flat, rings[0][1].span)}: {kinds}")
+    if not told:
+        return None
     place = "row" if layout.flat else "unit"
     intro = f"Take the rings of these sizes. 'Size for this {place}' in a step means this list."
     return Sheet("Which size where", intro=intro, notes=tuple(told))

@@ -116,14 +116,25 @@ class Kit:
 
 @dataclass
 class _Product:
-    """Rings that are bought as one, gathered from the lines of `rings:`."""
+    """Rings that are bought as one, gathered from the lines of `rings:`.
+
+    roles: by the colour of the picture, or the stretch of the piece, that is told behind them.
+    """
 
     kind: RingKind
-    roles: list[str] = field(default_factory=list)
+    roles: dict[str, list[str]] = field(default_factory=dict)
     names: list[str] = field(default_factory=list)
     opened: int = 0
     closed: int = 0
     taken_out: int = 0
+
+    @property
+    def name(self) -> str:
+        """Its rings as spoken of: 'A and B', 'A grey', 'A units 1 to 8 and A units 17 to 24'."""
+        told = {tail: listed(roles) for tail, roles in self.roles.items()}
+        if any(" and " in roles for roles in told.values()) and any(told):
+            return "; ".join(f"{roles},{tail}" if tail else roles for tail, roles in told.items())
+        return listed([f"{roles}{tail}" for tail, roles in told.items()])
 
 
 def _products(view: View) -> list[_Product]:
@@ -138,10 +149,10 @@ def _products(view: View) -> list[_Product]:
             one.kind = kind
         named = view.weave.bought_name(role, index)
         names = [str(kind.name), named, *([] if kind.name.index else [role])]
-        if lot.letter or kind.along:  # one name, several products
-            tail = kind.colour if lot.letter else str(kind.along)
-            named, *names = (f"{name} {tail}" for name in (named, *names))
-        one.roles += [named] if named not in one.roles else []
+        tail = f" {kind.colour}" if lot.letter else f" {kind.along}" if kind.along else ""
+        names = [f"{name}{tail}" for name in names]  # one name may be that of several products
+        roles = one.roles.setdefault(tail, [])
+        roles += [named] if named not in roles else []
         one.names += [name for name in dict.fromkeys(names) if name not in one.names]
         one.opened += lot.opened
         one.closed += lot.closed
@@ -272,7 +283,7 @@ def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
     one = mass_g(metal_volume_mm3(inside, wire), density.g_per_cm3) if density else None
     in_class = (rings + spares) * wish.pieces
     return KitLine(
-        listed(product.roles), tuple(product.names), kind, wire, inside, rings,
+        product.name, tuple(product.names), kind, wire, inside, rings,
         product.opened, product.closed, product.taken_out, spares, in_class,
         (rings + spares) * wire_per_ring(inside, wire, wish.saw_cut),
         None if one is None else one * (rings + spares),

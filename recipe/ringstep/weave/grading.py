@@ -1,72 +1,103 @@
 """Rings whose size changes along the piece: which lines hold where, and how many rings of each.
 
-Comes in: the `Work` of a window and a recipe. Goes out: exact counts for the whole piece, by line.
-The start and the finish go with the place beside them.
+Comes in: the `Work` of a window and a recipe. Goes out: exact counts for the whole piece, by line
+and by stretch. The start and the finish go with the place beside them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree
+from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
-#: Far beyond every place of a piece.
-_FAR = 10**15
+#: Rings placed open, placed closed and taken out.
+Counts = tuple[int, int, int]
 
 
-def holds(kinds: tuple[RingKind, ...]) -> Iterator[tuple[int, int, RingKind]]:
-    """Where each line holds, from its first to its last place; the line for the rest is left out.
+@dataclass(frozen=True, slots=True)
+class Grading:
+    """A piece whose sizes change along it. whole: as it will be; work: its window, carried out."""
 
-    Without such a line the outermost ones hold for what lies beyond them.
-    """
-    lines = sorted((k.along.first, k.along.last, k) for k in kinds if k.along) if kinds else []
-    plain = any(kind.along is None for kind in kinds)
-    for at, (first, last, kind) in enumerate(lines):
-        low = first if plain or at else -_FAR
-        yield low, last if plain or at < len(lines) - 1 else _FAR, kind
+    recipe: Tree
+    whole: Layout
+    work: Work
 
+    @property
+    def places(self) -> int:
+        """How many units a chain has, or rows a sheet."""
+        return self.whole.rows if self.whole.flat else self.whole.units
 
-def spans(
-    recipe: Tree, names: dict[str, tuple[int, ...]], places: int
-) -> list[tuple[int, int, list[tuple[str, RingKind]]]]:
-    """The stretches of a piece of so many places in which no size changes.
+    def counts(self, role: str, index: int) -> list[tuple[RingKind, Counts]]:
+        """For each line that holds for a ring how many of the piece it holds for."""
+        kinds = self.recipe.kinds_of(role, index)
+        found = []
+        left = self._between(role, index, 1, self.places)
+        for kind in kinds:
+            own = left
+            if at := kind.along:
+                own = self._between(role, index, at.first, at.last)
+                left = (left[0] - own[0], left[1] - own[1], left[2] - own[2])
+            found.append((kind, own))
+        return [(kind, n) for kind, n in found if n[0] + n[1]]
 
-    Each with its first and its last place, and for every ring whose size changes anywhere its
-    name and the line that holds for it there. names: the numbers of the rings of each role.
-    """
-    graded = [(r, i) for r, each in names.items() for i in each if recipe.graded(r, i)]
-    edges = {1}
-    for role, index in graded:
-        for kind in recipe.kinds_of(role, index):
-            if kind.along:
-                edges |= {kind.along.first, kind.along.last + 1}
-    if not graded:
-        return []
-    starts = sorted(e for e in edges if 1 <= e <= places)
-    found = []
-    for first, behind in zip(starts, [*starts[1:], places + 1], strict=True):
-        here: dict[str, RingKind] = {}
+    def _between(self, role: str, index: int, first: int, last: int) -> Counts:
+        """The rings of a name from one place to another, both included."""
+        found = [0, 0, 0]
+        layout = self.work.layout
+
+        def tell(act: Act, ring: Ring, how: int) -> None:
+            rows, units = layout.numbers_of((act.row, act.unit), (ring.row, ring.unit))
+            line, times = (rows, len(units)) if layout.flat else (units, len(rows))
+            low = line[0] if first <= 1 else first
+            high = line[-1] if last >= self.places else last
+            found[how] += _within(line, low, high) * times
+
+        for act in self.work.acts:
+            taken = act.handled if act.step.kind == "take out" else ()
+            for how, rings in ((0 if act.opens else 1, act.new), (2, taken)):
+                for ring in rings:
+                    if (ring.role, ring.index) == (role, index):
+                        tell(act, ring, how)
+        return found[0], found[1], found[2]
+
+    def stretches(
+        self, names: dict[str, tuple[int, ...]]
+    ) -> Iterator[tuple[int, int, list[tuple[str, RingKind]]]]:
+        """The stretches of the piece in which no size changes, none where none ever does.
+
+        Each with its first and its last place, and what rings of changing size stand there: their
+        name and the line that holds for them. names: the numbers of the rings of each role.
+        """
+        recipe = self.recipe
+        graded = [(r, i) for r, each in names.items() for i in each if recipe.graded(r, i)]
+        edges = {1, self.places + 1}
         for role, index in graded:
-            own = {recipe.kinds_of(role, i) for i in names[role]}
-            if there := recipe.kind_of(role, index, first):
-                here.setdefault(role if len(own) == 1 else joined(role, index), there)
-        found.append((first, behind - 1, list(here.items())))
-    return found
+            for at in (kind.along for kind in recipe.kinds_of(role, index)):
+                edges |= {at.first, at.last + 1} if at else set()
+        starts = sorted(e for e in edges if 1 <= e <= self.places + 1)
+        for first, behind in zip(starts, starts[1:] if graded else [], strict=False):
+            here: dict[str, RingKind] = {}
+            for role, index in graded:
+                own = {recipe.kinds_of(role, i) for i in names[role]}
+                kind = recipe.kind_of(role, index, first)
+                if kind and any(self._between(role, index, first, behind - 1)):
+                    here.setdefault(role if len(own) == 1 else joined(role, index), kind)
+            yield first, behind - 1, list(here.items())
 
 
 def even_at(recipe: Tree, place: int) -> Tree:
     """The recipe as if every ring had the size that it has at one place."""
     rings = []
     for kind in recipe.rings:
-        kinds = recipe.kinds_of(kind.name.role, kind.name.index or 0)
-        if len(kinds) > 1 or kind.along:
-            here = recipe.kind_of(kind.name.role, kind.name.index or 0, place)
-            if here is not kind:
-                continue
-        rings.append(replace(kind, along=None))
+        role, index = kind.name.role, kind.name.index or 0
+        if not kind.along and not recipe.graded(role, index):
+            rings.append(kind)
+        elif recipe.kind_of(role, index, place) is kind:
+            rings.append(replace(kind, along=None))
     return replace(recipe, rings=tuple(rings))
 
 
@@ -76,30 +107,3 @@ def _within(numbers: range, low: int, high: int) -> int:
     first = max(0, -(-(low - numbers.start) // step))
     last = min(len(numbers) - 1, (high - numbers.start) // step)
     return max(0, last - first + 1)
-
-
-def graded_counts(
-    work: Work, recipe: Tree, role: str, index: int
-) -> list[tuple[RingKind, tuple[int, int, int]]]:
-    """Rings placed open, placed closed and taken out, for each line that holds for a ring."""
-    kinds = recipe.kinds_of(role, index)
-    found: dict[int, list[int]] = {id(kind): [0, 0, 0] for kind in kinds}
-
-    def tell(act: Act, ring: Ring, how: int) -> None:
-        rows, units = work.layout.numbers_of((act.row, act.unit), (ring.row, ring.unit))
-        line, times = (rows, len(units)) if work.layout.flat else (units, len(rows))
-        left = len(line)
-        for low, high, kind in holds(kinds):
-            here = _within(line, low, high)
-            found[id(kind)][how] += here * times
-            left -= here
-        found[id(kinds[-1])][how] += left * times
-
-    for act in work.acts:
-        taken = act.handled if act.step.kind == "take out" else ()
-        for how, rings in ((0 if act.opens else 1, act.new), (2, taken)):
-            for ring in rings:
-                if (ring.role, ring.index) == (role, index):
-                    tell(act, ring, how)
-    counted = ((kind, found[id(kind)]) for kind in kinds)
-    return [(kind, (n[0], n[1], n[2])) for kind, n in counted if n[0] + n[1]]

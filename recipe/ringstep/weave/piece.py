@@ -16,7 +16,7 @@ from ringstep.language.promised import Lies, Meets
 from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
-from ringstep.weave.grading import graded_counts
+from ringstep.weave.grading import Grading
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
@@ -469,6 +469,11 @@ class Weave:
             return None
         return Colours(picture, self.layout, self.work, roles)
 
+    @property
+    def grading(self) -> Grading:
+        """Where which size stands, for rings whose size changes along the piece."""
+        return Grading(self.recipe, self.layout, self.work)
+
     @cached_property
     def lots(self) -> tuple[Lot, ...]:
         """The rings and parts of the whole piece by name and kind, those of a picture by colour."""
@@ -483,7 +488,7 @@ class Weave:
             if role not in parts and self.recipe.graded(role, index) and name not in pictured:
                 found += [
                     Lot(role, index, kind, "", *own)
-                    for kind, own in graded_counts(self.work, self.recipe, role, index)
+                    for kind, own in self.grading.counts(role, index)
                 ]
                 continue
             for line in self.colours.picture.key if self.colours else ():

@@ -96,17 +96,20 @@ def _along(view: View, recipe: Tree) -> Iterator[_Case]:
     layout = work.layout
     edges = {e for k in recipe.rings if k.along for e in (k.along.first, k.along.last)}
     reach = 1 + (layout.row_reach if layout.flat else layout.reach)
+    whole = view.weave.layout
+    places = whole.rows if layout.flat else whole.units
     near = {e + d for e in edges for d in range(-reach, reach + 1)}
     seen: set[tuple[object, ...]] = set()
     for ring, others in work.links.items():
         rows, units = layout.numbers_of((ring.row, ring.unit), (ring.row, ring.unit))
         numbers = rows if layout.flat else units
         for place in {numbers[0], numbers[-1], *(n for n in near if n in numbers)}:
-            kind = recipe.kind_of(ring.role, ring.index, place) if ring.role not in parts else None
+            own = min(place, places)  # the finish goes with the place before it
+            kind = recipe.kind_of(ring.role, ring.index, own) if ring.role not in parts else None
             met = []
             for other in others:
                 away = other.row - ring.row if layout.flat else other.unit - ring.unit
-                there = recipe.kind_of(other.role, other.index, place + away)
+                there = recipe.kind_of(other.role, other.index, min(place + away, places))
                 if other.role not in parts and there and there.mm[0]:
                     met.append(there.mm[0])
             case = (ring.role, id(kind), *sorted(met))
