@@ -242,7 +242,7 @@ class Opinion:
         return sorted(found)
 
     def _sizes(self, told: list[str], where: str) -> None:
-        """'units 1 to 8: A of 1 × 4 mm': the size of every ring whose size changes, by its place."""
+        """'units 1 to 8: A of 1 × 4 mm': the size of each ring whose size changes, by its place."""
         said: dict[tuple[str, int], tuple[float, float]] = {}
         for line in told:
             places, rings = line.split(": ")

@@ -151,7 +151,7 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "stays closed", "one another", "every",
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",
         "strips", "along the row", "first row otherwise", "ring at the row's end",
-        "picture", "picture of rings it names",
+        "picture", "picture of rings it names", "sizes along", "sets of sizes",
     }  # fmt: skip
 
 
