@@ -1,4 +1,8 @@
-"""Tell whether two recipes have the same links and lay, or which shipped weaves share them."""
+"""Tell whether two recipes have the same links and lay, or which shipped weaves share them.
+
+Each weave has a mark, the same whatever its rings are called and whichever unit comes first, and
+each text has one of its own. Weaves that are one link a unit away are named as well.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +13,7 @@ from typing import TYPE_CHECKING
 from ringstep.commands.rim import ERRORS, OK, must_be_clean, shipped_view
 
 if TYPE_CHECKING:
+    from ringstep.checks.view import View
     from ringstep.weave.piece import Weave
 
 
@@ -22,15 +27,26 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.language.screen import safe
     from ringstep.language.shipped import shipped_weaves
+    from ringstep.weave.kin import near_kin
     from ringstep.weave.likeness import compare, likeness_words
+    from ringstep.weave.marks import text_mark, weave_mark
 
     first = must_be_clean(args.file)
 
     def named(title: str, weave: Weave) -> str:
         return f"{safe(title)}, {safe(weave.variant.name)}" if weave.variant else safe(title)
 
+    def marks(seen: View, path: str) -> None:
+        for weave in seen.weaves:
+            mark = weave_mark(weave)
+            told = mark.words if mark else "none, since it is too large or nothing links its rings"
+            sys.stdout.write(f"{named(path, weave)}: weave mark {told}\n")
+        sys.stdout.write(f"{safe(path)}: text mark {text_mark(seen.recipe.source)}\n")
+
     if args.other:
         second = must_be_clean(args.other)
+        marks(first, args.file)
+        marks(second, args.other)
         same = False
         for one in first.weaves:
             for two in second.weaves:
@@ -40,10 +56,15 @@ def run(args: argparse.Namespace) -> int:
                     f"{named(args.file, one)} and {named(args.other, two)}:"
                     f" {likeness_words(found)}\n"
                 )
+        if not same and (kin := near_kin(first.weave, second.weave)):
+            sys.stdout.write(f"{safe(args.file)} has the links of {safe(args.other)} {kin}\n")
         return OK if same else ERRORS
-    lines = []
+    marks(first, args.file)
+    lines, near = [], []
     for name, path in shipped_weaves().items():
         other = shipped_view(name, path)
+        if kin := near_kin(first.weave, other.weave):
+            near.append(f"  {safe(name)} {kin}")
         for one in first.weaves:
             for two in other.weaves:
                 found = compare(one, two)
@@ -56,5 +77,6 @@ def run(args: argparse.Namespace) -> int:
         if lines
         else f"{safe(args.file)}: no shipped weave has the same links\n"
     )
+    lines += [f"{safe(args.file)} has the links of", *near] if near else []
     sys.stdout.write("".join(f"{line}\n" for line in lines))
     return OK

@@ -40,6 +40,7 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import sentence
 from ringstep.paper.steps_text import StepList
+from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
 TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
@@ -86,6 +87,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     entries = (Html(f"<b>{escaped(e.term)}</b>: {escaped(e.words)}") for e in words)
     told = bullets(entries, "" if choices.frame.large else "words")
     body = joined([body, heading(2, "Words"), told] if words else [body])
+    body = joined([body, _marks(editions)])
     return whole_page(choices.frame, body, beside("handout.css"))
 
 
@@ -195,6 +197,17 @@ def _when_done(listing: StepList) -> Html:
     )
     told = joined([heading(2, "When it is done"), bullets(items, "checks")])
     return element("section", told, "whole")
+
+
+def _marks(editions: Sequence[Edition]) -> Html:
+    """The marks of the weave and of the text, by which a page and its recipe are known again."""
+    told = []
+    for one in editions:
+        if mark := weave_mark(one.view.weave):
+            variant = f" ({one.listing.variant})" if len(editions) > 1 else ""
+            told.append(f"weave mark{variant} {mark.words}")
+    told.append(f"text mark {text_mark(editions[0].view.recipe.source)}")
+    return paragraph(sentence(", ".join(told)), "marks")
 
 
 def _mistakes(view: View) -> Html:

@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import lcm
 
-from ringstep.language.syntax import Stated
-from ringstep.language.tree import Piece
 from ringstep.weave.matching import Lay, matches, turns_of
 from ringstep.weave.net import Net, bases, net_of, shells_of
 from ringstep.weave.piece import Weave
-from ringstep.weave.repeats import period_of
+from ringstep.weave.repeats import repeating
 from ringstep.weave.ring_graph import Repeat, same_graph
 
 #: Cycles are made equally long before they are compared; longer ones than this are not.
@@ -62,27 +60,6 @@ def _moves(repeat: Repeat) -> Counter[tuple[str, int]]:
         if act.step.kind in ("fold back", "turn over"):
             found[(act.step.kind, len(act.handled))] += 1
     return found
-
-
-def repeating(weave: Weave) -> Weave:
-    """The weave as a repeat: written-out units are folded into the cycle that their last ones
-    show, so that a hand-out can be compared with a recipe that says 'unit:'."""
-    if weave.repeat is not None or weave.layout.written == 0:
-        return weave
-    period = period_of(weave)
-    size = period.piece if period else 1
-    recipe = weave.recipe
-    written = sorted(
-        (b for b in recipe.blocks if isinstance(b.label, int)), key=lambda b: int(b.label or 0)
-    )
-    turn = written[-size:]
-    labels = [None] if size == 1 else [f"turn{i}" for i in range(size)]
-    blocks = tuple(replace(b, label=label) for b, label in zip(turn, labels, strict=True))
-    start = tuple(b for b in recipe.blocks if b.kind == "start")
-    span = turn[0].span
-    order = tuple(Stated(str(b.label), span) for b in blocks) if size > 1 else ()
-    piece = Piece("chain", span, 12 * size, order=order)
-    return Weave(replace(recipe, blocks=(*start, *blocks), piece=piece), weave.variant)
 
 
 def compare(one: Weave, other: Weave) -> Likeness:

@@ -6,9 +6,11 @@ Comes in: a `Weave`. Goes out: the period of the links and that of the whole pie
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from ringstep.language.syntax import Stated
+from ringstep.language.tree import Piece
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -143,3 +145,24 @@ def smaller_unit(weave: Weave) -> int | None:
         if steps % length == 0 and marks[length:] == marks[:-length]:
             return steps // length
     return None
+
+
+def repeating(weave: Weave) -> Weave:
+    """The weave as a repeat: written-out units are folded into the cycle that their last ones
+    show, so that a hand-out can be compared with a recipe that says 'unit:'."""
+    if weave.repeat is not None or weave.layout.written == 0:
+        return weave
+    period = period_of(weave)
+    size = period.piece if period else 1
+    recipe = weave.recipe
+    written = sorted(
+        (b for b in recipe.blocks if isinstance(b.label, int)), key=lambda b: int(b.label or 0)
+    )
+    turn = written[-size:]
+    labels = [None] if size == 1 else [f"turn{i}" for i in range(size)]
+    blocks = tuple(replace(b, label=label) for b, label in zip(turn, labels, strict=True))
+    start = tuple(b for b in recipe.blocks if b.kind == "start")
+    span = turn[0].span
+    order = tuple(Stated(str(b.label), span) for b in blocks) if size > 1 else ()
+    piece = Piece("chain", span, 12 * size, order=order)
+    return Weave(replace(recipe, blocks=(*start, *blocks), piece=piece), weave.variant)
