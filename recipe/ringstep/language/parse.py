@@ -121,7 +121,12 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
 
 
 class _Reader(KindReader):
-    """Reads a recipe line by line; headings say what the lines under them are."""
+    """Reads a recipe line by line; headings say what the lines under them are.
+
+    notes_depth: how deep the heading of the notes stands.
+    """
+
+    notes_depth = 0
 
     def in_order(self) -> tuple[Block, ...]:
         """The blocks as they are worked, their steps numbered in that order.
@@ -195,6 +200,8 @@ class _Reader(KindReader):
             )
         self.heading = kind
         self.headings.add(kind)
+        if kind == "notes":
+            self.notes_depth = len(text) - len(text.lstrip())
         if kind not in LINE_RULES:
             self.numbered_before.append(self.numbered)
             block = Block(kind, label, span, (), differs)  # type: ignore[arg-type]
@@ -263,6 +270,14 @@ class _Reader(KindReader):
                 "this hint stands before any step",
                 "move it under the step it belongs to",
             )
+
+    def heads(self, text: str) -> bool:
+        """True for a heading of the language. Notes may have 'sizes' as a topic: there it heads a
+        section only where it stands no deeper than 'notes:' does."""
+        if not (found := _HEADING.match(text)):
+            return False
+        topic = self.heading == "notes" and found[1].casefold() == "sizes"
+        return not topic or len(text) - len(text.lstrip()) <= self.notes_depth
 
     def is_row(self, text: str) -> bool:
         """True where a line of the picture has letters of its key only, whatever they spell."""
@@ -334,7 +349,7 @@ class _Reader(KindReader):
             if not text.strip():
                 continue
             words = self.heading == "notes" or bool(HINT_LINE.match(text))  # the author's own
-            if (text.rstrip().endswith(":") and not words) or _HEADING.match(text):
+            if (text.rstrip().endswith(":") and not words) or self.heads(text):
                 self.open_section(text)
             elif _bare(text) in HEADINGS and not words and not self.is_row(text):
                 self.open_section(f"{text.rstrip().rstrip('.;, ')}:")

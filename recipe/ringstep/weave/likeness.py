@@ -10,9 +10,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 from math import lcm
 
+from ringstep.weave.marks import cycle_digest, weave_mark
 from ringstep.weave.matching import Lay, matches, turns_of
 from ringstep.weave.net import Net, bases, net_of, shells_of
 from ringstep.weave.piece import Weave
@@ -21,6 +23,10 @@ from ringstep.weave.ring_graph import Repeat, same_graph
 
 #: Cycles are made equally long before they are compared; longer ones than this are not.
 MOST_RINGS = 240
+#: How far one sheet may slant against another, in rows or units a cycle.
+_SLANTED = 4
+#: Two cycles that are cut otherwise have a common one of so many times the rings.
+_CUTS = (1, 2, 3, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +43,11 @@ class Likeness:
     why: str = ""
 
 
-def _pairs(one: Repeat, other: Repeat) -> Iterator[tuple[Net, Net]]:
+def _pairs(one: Repeat, other: Repeat, times: int = 1) -> Iterator[tuple[Net, Net]]:
     """The two cycles at a common number of rings, over every choice of coarser lattice; none where
-    their rings differ in what no lattice changes."""
+    their rings differ in what no lattice changes. times: the number is so often the least one."""
     flat = one.layout.flat
-    size = lcm(len(one.classes), len(other.classes))
+    size = lcm(len(one.classes), len(other.classes)) * times
     mine, theirs = size // len(one.classes), size // len(other.classes)
     near_one, near_other = shells_of(one), shells_of(other)
     if Counter([*near_one.values()] * mine) != Counter([*near_other.values()] * theirs):
@@ -82,9 +88,26 @@ def compare(one: Weave, other: Weave) -> Likeness:
     if why is not None:
         return Likeness(False, "none", True, why)
     laid = any(x.owes_lay or x.toward or len(x.stops) > 1 for x in (*a.acts, *b.acts))
-    turns = turns_of(a.layout.flat)
+    found = _matched(a, b, laid, 1, 2)
+    if not found.links and a.layout.flat and cycle_digest(a) == cycle_digest(b):
+        # Surely the same, however much one slants and however differently their cycles are cut.
+        marks = weave_mark(one), weave_mark(other)
+        either = laid and marks[0] and marks[1] and marks[0].lay in (marks[1].lay, marks[1].mirror)
+        size = lcm(len(a.classes), len(b.classes))
+        cuts = [n for n in _CUTS if n * size <= MOST_RINGS]
+        for far, times in product((2, _SLANTED), cuts):
+            found = _matched(a, b, bool(either), times, far)
+            if found.links:
+                return found if either or not laid else replace(found, lay="other")
+    return found
+
+
+def _matched(a: Repeat, b: Repeat, laid: bool, times: int, far: int) -> Likeness:
+    """Two patterns compared at so many times their least common number of rings, with changes of
+    the shifts up to a number."""
+    turns = turns_of(a.layout.flat, far)
     links, lay = False, "none" if not laid else "other"
-    for first, second in _pairs(a, b):
+    for first, second in _pairs(a, b, times):
         for turn in turns:
             if not links and matches(first, second, turn, "none"):
                 links = True

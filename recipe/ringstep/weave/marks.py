@@ -79,7 +79,7 @@ def weave_mark(weave: Weave) -> WeaveMark | None:
     if not 0 < len(repeat.classes) <= MOST_RINGS:
         return None
     net = cycle_of(repeat)
-    links_mark = _short(links_digest(net), 8)
+    links_mark = _short(cycle_digest(repeat), 8)
     if not any(a.owes_lay or a.toward or len(a.stops) > 1 for a in repeat.acts):
         return WeaveMark(links_mark)
     fronts = any(side for side, _, _ in net.lays)
@@ -94,6 +94,14 @@ def weave_mark(weave: Weave) -> WeaveMark | None:
 def cycle_of(repeat: Repeat) -> Net:
     """One cycle of a pattern as a net."""
     return net_of(repeat, ((1, 0), (0, 1)), dict.fromkeys(repeat.classes, 0))
+
+
+def cycle_digest(repeat: Repeat) -> str:
+    """What the links of a pattern come to, and into how many pieces it falls; "" where its cycle is
+    too long."""
+    if len(repeat.classes) > MOST_RINGS:
+        return ""
+    return _digest(links_digest(cycle_of(repeat)), repeat.strands())
 
 
 def links_digest(net: Net) -> str:

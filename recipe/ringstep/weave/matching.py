@@ -16,12 +16,12 @@ Matrix = tuple[int, int, int, int]
 Lay = Literal["same", "mirror", "other", "none"]
 
 
-def turns_of(flat: bool) -> tuple[Matrix, ...]:
+def turns_of(flat: bool, far: int = 2) -> tuple[Matrix, ...]:
     """Whole-number changes of the shifts: for a chain forwards and backwards, for a sheet every
-    unimodular matrix with entries from -2 to 2, plainest first."""
+    unimodular matrix with entries from -far to far, plainest first."""
     if not flat:
         return ((1, 0, 0, 1), (1, 0, 0, -1))
-    span = (0, 1, -1, 2, -2)
+    span = range(-far, far + 1)
     found = [m for m in product(span, span, span, span) if m[0] * m[3] - m[1] * m[2] in (1, -1)]
     return tuple(sorted(found, key=lambda m: (sum(map(abs, m)), [-x for x in m])))
 
