@@ -82,14 +82,16 @@ def test_marks_of_random_recipes_say_what_alike_says() -> None:
     weaves = [view(drawn(n)).weave for n in range(36)]
     marked = [w for w in weaves if weave_mark(w)]
     assert len(marked) > 30
-    apart = 0
+    apart, first = 0, {}
     for one, other in combinations([*marked, *shipped().values()], 2):
-        found = compare(one, other)
-        if found.why and "long" in found.why:
-            continue
         same = mark(one).links == mark(other).links
-        assert same == found.links, (one.recipe.source.lines, other.recipe.source.lines)
-        apart += not same
+        if same and first.setdefault(mark(one).links, one) is not one:
+            continue  # one of each mark against all others of it
+        found = compare(one, other)
+        if not (found.why and "long" in found.why):
+            lines = one.recipe.source.lines, other.recipe.source.lines
+            assert same == found.links, lines
+            apart += not same
     assert apart > 1500
 
 
