@@ -17,6 +17,9 @@ from ringstep.language.words import RESERVED, UNITS_OF_SIZE
 if TYPE_CHECKING:
     from lark import Token
 
+#: More sets than this are a slip of some program; each of them is judged.
+MOST_SETS = 40
+
 
 class KindReader(TreeReader):
     """Reads also what kinds of rings and parts there are."""
@@ -31,6 +34,13 @@ class KindReader(TreeReader):
                 self.span(word),
                 f"'{word}' is a word of the language, so no set of sizes can be called that",
                 "begin with a name for the set, as in 'small  all  wire 0.8 mm, inside 4.3 mm'",
+            )
+        sets = {line.size for line in self.each("sizes")}
+        if len(sets) >= MOST_SETS and str(word) not in sets:
+            self.trouble(
+                self.span(word),
+                f"there are more than {MOST_SETS} sets of sizes",
+                "keep the others in a recipe of their own",
             )
         self.tell("sizes", SizeLine(str(word), self.ring_kind(inner), self.span(tree)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -196,14 +197,12 @@ class Tree:
         kinds = self.kinds_of(role, index)
         if len(kinds) < 2:
             return next(iter(kinds), None)
-
-        def nearness(kind: RingKind) -> int:
-            at = kind.along
-            return max(at.first - max(place, 1), place - at.last, 0) if at else 1
-
-        plain = kinds[-1].along is None
-        near = min(kinds, key=nearness)
-        return kinds[-1] if plain and nearness(near) > 0 else near
+        place = max(place, 1)
+        ranged = len(kinds) - (kinds[-1].along is None)
+        at = bisect_right(kinds, place, 0, ranged, key=_first) - 1
+        near = kinds[max(at, 0)]
+        inside = near.along is not None and near.along.first <= place <= near.along.last
+        return near if inside or ranged == len(kinds) else kinds[-1]
 
     @cached_property
     def _kinds(self) -> dict[tuple[str, int | None], tuple[RingKind, ...]]:
@@ -213,10 +212,7 @@ class Tree:
             role = "all" if kind.name.role.casefold() == "all" else kind.name.role
             at = (kind.along.first, kind.along.last) if kind.along else None
             found.setdefault((role, kind.name.index), {}).setdefault(at, kind)
-        return {
-            name: tuple(sorted(each.values(), key=lambda k: k.along is None))
-            for name, each in found.items()
-        }
+        return {name: tuple(sorted(each.values(), key=_first)) for name, each in found.items()}
 
     def graded(self, role: str, index: int) -> bool:
         """True for a ring whose size changes along the piece."""
@@ -229,3 +225,8 @@ class Tree:
     def steps(self) -> tuple[Step, ...]:
         """Every step of the recipe in the order of its number."""
         return tuple(step for block in self.blocks for step in block.steps)
+
+
+def _first(kind: RingKind) -> int:
+    """The first place for which a line holds; those for all other places come last."""
+    return kind.along.first if kind.along else 10**15

@@ -82,7 +82,7 @@ class Grading:
         for first, behind in zip(starts, starts[1:] if graded else [], strict=False):
             here: dict[str, RingKind] = {}
             for role, index in graded:
-                own = {recipe.kinds_of(role, i) for i in names[role]}
+                own = {id(recipe.kinds_of(role, i)) for i in names[role]}
                 kind = recipe.kind_of(role, index, first)
                 if kind and any(self._between(role, index, first, behind - 1)):
                     here.setdefault(role if len(own) == 1 else joined(role, index), kind)

@@ -447,7 +447,7 @@ class Weave:
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
         line, or else 'A' for all of them."""
-        lines = {self.recipe.kinds_of(role, i) for i in self.names.get(role, ())}
+        lines = {id(self.recipe.kinds_of(role, i)) for i in self.names.get(role, ())}
         return joined(role, index) if len(lines) > 1 else role
 
     # -- counts ----------------------------------------------------------------------------------
