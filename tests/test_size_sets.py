@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from helpers import findings, view
 
+import ringstep
 from ringstep.checks.view import with_size
 from ringstep.commands.cli import main
 from ringstep.language.size_sets import NoSize, of_size
@@ -152,6 +153,14 @@ def test_each_command_takes_a_size_and_lists_those_there_are(
     assert "no set of sizes 'huge'; it has small and large" in capsys.readouterr().err
 
 
+def test_the_door_takes_a_size() -> None:
+    kit = ringstep.read(text=DOUBLED, size="large").kit()
+    assert [(line.wire, line.rings) for line in kit.lines] == [(1.6, 62)]
+    assert ringstep.read(text=DOUBLED, size="large").findings == ()
+    with pytest.raises(ringstep.Refused, match="it has small and large"):
+        ringstep.read(text=DOUBLED, size="huge")
+
+
 def test_the_page_says_its_size(doubled: str, tmp_path: Path, capsys: Out) -> None:
     page = tmp_path / "it.html"
     words = ["handout", doubled, "--size", "small", "--pictures", "none", "--to", str(page)]
@@ -218,10 +227,10 @@ def test_the_section_is_laid_out_as_a_table() -> None:
     laid = tidy(source_from_text(text)).lines[4:9]
     assert laid == (
         "sizes:",
-        "  SMALL2  A wire 1 mm, inside 4 mm",
-        "  small   B wire 0.8 mm, inside 3 mm",
-        "  large   A wire 1.5 mm, inside 6 mm",
-        "  large   B wire 1.2 mm, inside 5 mm",
+        "  SMALL2  A  wire 1 mm, inside 4 mm",
+        "  small   B  wire 0.8 mm, inside 3 mm",
+        "  large   A  wire 1.5 mm, inside 6 mm",
+        "  large   B  wire 1.2 mm, inside 5 mm",
     )
 
 

@@ -7,6 +7,7 @@ middle. Counts are those of the units, one by one; weights those of a torus, wor
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -206,6 +207,22 @@ def test_real_rings_are_not_drawn_in_one_size(strand: str, capsys: Out) -> None:
         states_of(view(STRAND))
     assert main(["draw", strand, "--rings"]) == 2
     assert "size of A changes along the piece" in capsys.readouterr().err
+
+
+def test_the_length_adds_up_by_stretches(
+    strand: str, tmp_path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pulled straight a simple chain is one inside diameter longer with every ring."""
+    monkeypatch.chdir(tmp_path)
+    assert main(["fit", strand, "--effort", "0"]) == 0
+    out = capsys.readouterr().out
+    told = re.findall(r"hangs ([\d.]+) mm long", out)
+    assert [float(mm) for mm in told] == pytest.approx([4, 5, 4], abs=0.02)
+    words = " ".join(out.split())
+    whole = re.search(r"All units together: .* which is \d+ to (\d+) mm", words)
+    assert whole is not None
+    assert int(whole[1]) == 8 * 4 + 8 * 5 + 8 * 4
+    assert (tmp_path / "strand-fit" / "units-9-to-16-form-front.svg").exists()
 
 
 def test_a_length_cannot_size_it(strand: str, capsys: Out) -> None:

@@ -65,18 +65,19 @@ def read(
     *,
     text: str | None = None,
     variant: str | None = None,
+    size: str | None = None,
 ) -> Recipe:
     """Read a recipe from a file or from a text.
 
     path, text: one of the two. variant: which of the recipe's variants is made; without it the one
-    that the piece names, or the first.
+    that the piece names, or the first. size: which of its sets of sizes; without it its own.
 
     Lines that cannot be understood are findings. Raises OSError where a file cannot be read,
     `Refused` (a ValueError) where it holds no text, where it asks for more work than is done, and
-    where the recipe has no such variant.
+    where the recipe has no such variant or size.
     """
     from ringstep.checks.pipeline import view_of
-    from ringstep.checks.view import with_variant
+    from ringstep.checks.view import with_size, with_variant
     from ringstep.language.source import MOST_BYTES, source_from_bytes
     from ringstep.weave.effort import within_bounds
 
@@ -87,7 +88,7 @@ def read(
             data, name = file.read(MOST_BYTES + 1), str(path)
     else:
         data, name = str(text).encode("utf-8", "surrogatepass"), "the text"
-    seen = with_variant(view_of(source_from_bytes(data, name)), variant)
+    seen = with_size(with_variant(view_of(source_from_bytes(data, name)), variant), size)
     within_bounds(seen)
     return Recipe(seen)
 

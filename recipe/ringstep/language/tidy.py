@@ -54,7 +54,7 @@ class Tidied:
 class _Laid:
     """One line on its way: its number in the text, how deep it stands, its words, its comment.
 
-    first: what stands in the first column of a table, "" elsewhere.
+    first, second: what stands in columns of their own in a table, "" elsewhere.
     """
 
     number: int
@@ -63,6 +63,7 @@ class _Laid:
     words: str
     comment: str
     table: int = 0
+    second: str = ""
 
 
 # -- words ---------------------------------------------------------------------------------------
@@ -193,6 +194,8 @@ class _Setter:
             words = _line_words(_tokens(plain, rule), rule)
             if self.section in _TABLES:
                 laid.first, words = words[0], words[1:]
+            if self.section == "sizes":
+                laid.second, words = words[0], words[1:]
             laid.words = _spaced(words)
         else:
             laid.words, as_written = _step_words(_tokens(plain, "step"))
@@ -238,16 +241,18 @@ def _settle_blanks(lines: list[_Laid]) -> list[_Laid]:
 
 def _bodies(lines: list[_Laid]) -> list[str]:
     """Every line without its comment, the columns of each table in line."""
-    widths: dict[int, int] = {}
+    widths: dict[tuple[int, int], int] = {}
     for laid in lines:
-        if laid.first:
-            widths[laid.table] = max(widths.get(laid.table, 0), columns(laid.first))
+        for at, cell in enumerate((laid.first, laid.second)):
+            widths[laid.table, at] = max(widths.get((laid.table, at), 0), columns(cell))
     told = []
     for laid in lines:
-        first = laid.first
-        if first:
-            first += " " * (widths[laid.table] - columns(first) + 2)
-        told.append(f"{' ' * laid.indent}{first}{laid.words}".rstrip())
+        cells = [
+            cell + " " * (widths[laid.table, at] - columns(cell) + 2)
+            for at, cell in enumerate((laid.first, laid.second))
+            if cell
+        ]
+        told.append(f"{' ' * laid.indent}{''.join(cells)}{laid.words}".rstrip())
     return told
 
 
