@@ -114,11 +114,13 @@ def caught(text: str) -> str | None:
 def clasped(text: str) -> str | None:
     """A chain with a catch at its last rings, hung there by a ring of its own.
 
-    None for what is no chain of repeating units, and where the chain has a finish already.
+    None for what is no chain of repeating units, where the chain has a finish already, and where
+    each set of sizes would need the new ring.
     """
     parts = sections(text)
     body = next((lines for heading, lines in parts if heading == "unit"), None)
     ends = any(heading == "finish" for heading, _ in parts)
+    ends |= any(heading == "sizes" for heading, _ in parts)
     if body is None or ends or not re.search(r"^ +chain ", text, re.M):
         return None
     role = next(m[1] for x in body if (m := re.search(r"through.*?\bprev ([^\W\d]+)", x)))

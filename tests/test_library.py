@@ -154,6 +154,7 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
         "heart_panel": [],
         "eight_petals": [],
         "gathered_loop": [],
+        "graduated_strand": [],
         "strap_cuff": [],
         "striped_cuff": [],
         "sun_bracelet": [],

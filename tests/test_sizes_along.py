@@ -12,12 +12,13 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from helpers import findings, read, view
+from helpers import EXAMPLES, findings, read, view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_size_sets import COPPER, torus_g
 
 from ringstep.commands.cli import main
+from ringstep.language.findings import typed_in
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.paper.printed import as_plain
@@ -94,6 +95,25 @@ def test_a_kit_is_packed_by_size_and_weighs_what_its_rings_weigh(strand: str, ca
     assert [(x["wire_mm"], x["inside_mm"], x["piece"]) for x in lines] == [(1, 4, 17), (1.2, 5, 8)]
     assert [x["piece_metal_g"] for x in lines] == pytest.approx([small, wide], abs=1e-3)
     assert lines[0]["name"] == "A units 1 to 8 and A units 17 to 24"
+
+
+@pytest.mark.parametrize(
+    ("size", "rings"),
+    [
+        ("short", {(1, 4): 13, (1.2, 5): 6, (0.8, 3.2): 36}),
+        ("long", {(1.2, 5): 13, (1.6, 6.5): 6, (1, 4): 36}),
+    ],
+)
+def test_the_example_in_both_sizes(
+    size: str, rings: dict[tuple[float, float], int], capsys: Out
+) -> None:
+    """Units 1 to 6 and the start, 7 to 12, 13 to 18; two links a unit."""
+    assert main(["kit", str(EXAMPLES / "graduated_strand.weave"), "--size", size, "--json"]) == 0
+    lines = json.loads(capsys.readouterr().out)["rings"]
+    assert {(x["wire_mm"], x["inside_mm"]): x["piece"] for x in lines} == rings
+    weights = [x["piece_metal_g"] for x in lines]
+    wanted = [n * torus_g(*mm, COPPER) for mm, n in rings.items()]
+    assert sorted(weights) == pytest.approx(sorted(wanted), abs=1e-3)
 
 
 def test_a_price_list_names_a_ring_with_its_units(strand: str, tmp_path: Path, capsys: Out) -> None:
@@ -177,6 +197,36 @@ def test_counts_are_those_of_the_rings_placed_one_by_one(
         placed[str(kind.along)] += 1
     assert counted(text) == dict(placed)
     assert sum(placed.values()) == a_unit * (total + 1)
+
+
+@pytest.mark.parametrize(
+    ("was", "slip"),
+    [
+        ("units 9 to 16", "units 10 to 16"),
+        ("units 9 to 16", "units 8 to 16"),
+        ("units 9 to 16", "units 9 to 15"),
+        ("units 17 to 24", "units 17 to 25"),
+        ("units 17 to 24", "units 17 to 23"),
+        ("units 1 to 8", "units 2 to 8"),
+        ("units 1 to 8", "rows 1 to 8"),
+    ],
+)
+def test_a_slip_in_the_numbers_is_mended_by_what_is_offered(was: str, slip: str) -> None:
+    assert was in STRAND
+    text = STRAND.replace(was, slip)
+    (found,) = findings(text)
+    assert found.rule.name == "sizes-along"
+    lines = tuple(text.splitlines())
+    after = ["\n".join(typed_in(lines, mend.edits)) for mend in found.mends]
+    assert not any(map(findings, after)), "every mend that is offered comes out clean"
+    assert STRAND.rstrip() in after
+
+
+def test_a_picture_and_sizes_by_rows_do_not_go_together() -> None:
+    text = SHEET + "picture:\n  g = grey\n  r = red\n" + "  ggrgg\n" * 6
+    (found,) = findings(text.replace("A row", "all row"))
+    assert found.rule.name == "sizes-along"
+    assert "the picture says" in found.message
 
 
 def test_each_size_has_its_floor_where_sizes_meet() -> None:

@@ -51,8 +51,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Label, Rule
+from ringstep.checks.view import View, read_again
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.size_sets import sized_names
 from ringstep.language.source import Span
 from ringstep.language.syntax import joined
@@ -85,12 +85,16 @@ def check(view: View) -> Iterator[Finding]:
         have.setdefault(line.size, {}).setdefault(name, line.span)
     split = {size: near for size in have if (near := _misspelt(size, have))}
     for size, near in split.items():
-        span = next(iter(have[size].values()))
+        starts = [line.span for line in recipe.sizes if line.size == size]
+        typed = [Span(s.line, s.column, s.column + len(size)) for s in starts]
+        mend = Mend(f"write '{near}' for '{size}'", tuple(instead(s, near) for s in typed))
+        after = read_again(typed_in(recipe.source.lines, mend.edits))
         yield Finding(
             RULE,
-            Span(span.line, span.column, span.column + len(size)),
+            typed[0],
             f"'{size}' is a set of its own, and '{near}' lacks what it has",
             help=(f"write '{near}', if that set is meant",),
+            mends=() if list(check(after)) else (mend,),
         )
     for size, mine in have.items():
         if size in split or size in split.values() or not _placed(view, mine):
