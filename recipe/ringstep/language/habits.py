@@ -32,13 +32,6 @@ class Habit(NamedTuple):
 
 
 _Found = re.Match[str]
-#: What is said of welded rings, other than as the language has it.
-CLOSED_FOR_GOOD = re.compile(
-    r"(?:(?:stays?|keeps?|kept|always|is|remains?|stay|permanently)[\s-]*)?(?<!un)closed?"
-    r"(?:\s+(?:ring|rings|always|for\s+good))?|stay\w*\s+shut"
-    r"|(?:is\s+)?(?:never|not)\s+(?:to\s+be\s+)?open(?:ed|s)?|does\s+not\s+open",
-    re.I,
-)
 _LENGTH = r"\d++(?:[./]\d++)?\s*+(?:(?:mm|cm|in|inch|inches)\b)?"
 # Quantifiers that take the longest stretch and give nothing back ('++') keep a line of nothing but
 # figures or stops from being tried from each of its letters on.

@@ -5,10 +5,10 @@ Comes in: Lark's tree of one line. Goes out: frozen nodes, as of every other lin
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from ringstep.language.habits import CLOSED_FOR_GOOD
 from ringstep.language.read_tree import Node, TreeReader, is_of
 from ringstep.language.syntax import Along, PartKind, RingKind, Size
 from ringstep.language.tree import SizeLine
@@ -17,6 +17,13 @@ from ringstep.language.words import RESERVED, UNITS_OF_SIZE
 if TYPE_CHECKING:
     from lark import Token
 
+#: What is said of welded rings, other than as the language has it.
+_CLOSED_FOR_GOOD = re.compile(
+    r"(?:(?:stays?|keeps?|kept|always|is|remains?|stay|permanently)[\s-]*)?(?<!un)closed?"
+    r"(?:\s+(?:ring|rings|always|for\s+good))?|stay\w*\s+shut"
+    r"|(?:is\s+)?(?:never|not)\s+(?:to\s+be\s+)?open(?:ed|s)?|does\s+not\s+open",
+    re.I,
+)
 #: More sets than this are a slip of some program; each of them is judged.
 MOST_SETS = 40
 
@@ -85,7 +92,7 @@ class KindReader(TreeReader):
                         f"'{words}' would be read as one {what}",
                         f"write '{words[: -len(' stays closed')]}, stays closed'",
                     )
-                elif what == "material" and CLOSED_FOR_GOOD.fullmatch(words):
+                elif what == "material" and _CLOSED_FOR_GOOD.fullmatch(words):
                     self.trouble(
                         self.span(part),
                         f"'{words}' would be read as a metal",

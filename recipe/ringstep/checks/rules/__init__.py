@@ -51,6 +51,11 @@ _OF_LINKS = frozenset(
 _OF_RINGS = frozenset({"places"})
 
 
+#: Those that look at sets of sizes and at sizes that change along the piece; like those of links
+#: they are not imported where there are none.
+_OF_SIZES = frozenset({"along", "off_range", "size_sets"})
+
+
 def _checks(wanted: Callable[[str], bool]) -> tuple[Check, ...]:
     names = sorted(m.name for m in pkgutil.iter_modules(__path__))
     found = (import_module(f"{__name__}.{name}") for name in names if wanted(name))
@@ -70,11 +75,17 @@ def checks_of_rings() -> tuple[Check, ...]:
 
 
 @cache
+def checks_of_sizes() -> tuple[Check, ...]:
+    """The checks of sizes that differ by set or by place, by file name."""
+    return _checks(lambda name: name in _OF_SIZES)
+
+
+@cache
 def other_checks() -> tuple[Check, ...]:
     """The checks that look at every recipe, by file name."""
-    return _checks(lambda name: name not in _OF_LINKS | _OF_RINGS)
+    return _checks(lambda name: name not in _OF_LINKS | _OF_RINGS | _OF_SIZES)
 
 
 def all_checks() -> tuple[Check, ...]:
     """Every check there is."""
-    return (*other_checks(), *checks_of_links(), *checks_of_rings())
+    return (*other_checks(), *checks_of_links(), *checks_of_sizes(), *checks_of_rings())
