@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from helpers import RECIPES, view
+from helpers import EXAMPLES, RECIPES, view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,6 +20,12 @@ from ringstep.checks.report import FileReport, file_lines, plain
 from ringstep.commands.cli import main
 from ringstep.language.source import Unreadable, source_from_bytes, source_from_text
 from ringstep.language.words import HEADINGS, OPTIONS, PIECE_WORDS, PLACES, RESERVED, VERBS
+
+#: Recipes to be mistyped: with the shared ones one that has sets of sizes, and sizes along it.
+TEXTS = RECIPES | {
+    "graduated strand": (EXAMPLES / "graduated_strand.weave").read_text(encoding="utf-8")
+}
+
 
 # -- no writing ------------------------------
 
@@ -134,7 +140,7 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
 @st.composite
 def mutated(draw: st.DrawFn) -> str:
     """A right recipe with one to four lines or words changed, dropped, doubled or moved."""
-    text = RECIPES[draw(st.sampled_from(sorted(RECIPES)))]
+    text = TEXTS[draw(st.sampled_from(sorted(TEXTS)))]
     lines = text.split("\n")
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(lines) - 1))
@@ -193,12 +199,12 @@ def test_the_exit_code_and_the_json_say_what_the_findings_say(text: str) -> None
 # -- changes that mean nothing ------------------------------
 
 
-@given(st.sampled_from(sorted(RECIPES)), st.data())
+@given(st.sampled_from(sorted(TEXTS)), st.data())
 @settings(max_examples=40)
 def test_blanks_comments_and_capitals_change_nothing(name: str, data: st.DataObject) -> None:
     """Only the places move: blank lines, comments, wider gaps and words in capitals."""
     lines = []
-    for text in RECIPES[name].rstrip("\n").split("\n"):
+    for text in TEXTS[name].rstrip("\n").split("\n"):
         how = data.draw(st.sampled_from(["as is", "gap", "comment", "blank", "capitals"]))
         if how == "gap" and '"' not in text:
             text = text.replace(" ", "  ") + "   "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from ringstep.checks.view import View
+from ringstep.language.size_sets import set_names
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import meets_phrase, number_word
 from ringstep.weave.promises import held_alike
@@ -128,6 +129,8 @@ def summary_lines(view: View) -> tuple[str, ...]:
     lines = [first]
     if met := _met_words(view):
         lines.append(met)
+    if names := set_names(view.recipe):
+        lines.append(f"sizes {listed(list(names))}, each of them judged")
     if colours := colour_words(view):
         outside = f"; {words}" if (words := outside_words(view)) else ""
         lines.append(f"the picture has {colours}{outside}")

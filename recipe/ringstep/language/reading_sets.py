@@ -86,6 +86,11 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
             "a line of 'sizes:' names a set, a ring and its sizes",
             ("write it like: small  all  wire 0.8 mm, inside 4.3 mm",),
         )
+    if not re.match(r"[^\W\d]", first):
+        message = f"a set of sizes has a name, and '{first}' is none"
+        whole = f"small  {rest}"
+        mend = f"write '{whole}'" if line_reads(whole, "set_line") else "begin it with a letter"
+        return Trouble(_whole(text, line), message, (mend,))
     whole = f"{first}  {rest}"
     if whole.split() != words and line_reads(whole, "set_line"):
         message = f"the name of the set stands alone, and '{words[0]}' has a mark behind it"
@@ -100,7 +105,7 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
         return Trouble(_whole(text, line), message, (f"write '{first}  {lead}{rest}'",))
     if line_reads(lead + rest, "ring_kind"):
         sized = [x for x in rest.split(",") if re.search(r"\b(?:wire|inside)\s", x, re.I)]
-        odd = next(x.strip() for x in rest.split(",") if x not in sized)
+        odd = next((x.strip() for x in rest.split(",") if x not in sized), rest)
         message = f"a line of 'sizes:' says sizes only, and this one says '{odd}'"
         plain = f"{first}  {lead}{','.join(sized)}"
         mend = f"write '{plain}', and the rest" if line_reads(plain, "set_line") else "say it"
