@@ -121,6 +121,41 @@ def test_material_and_colour_are_those_of_rings(two: str, capsys: Out) -> None:
     assert grams == pytest.approx(wanted, abs=1e-3)
 
 
+def test_a_ring_of_another_look_has_the_sizes_of_all(tmp_path: Path, capsys: Out) -> None:
+    """B has a line of its own for its metal only; its size is that of the others."""
+    text = """\
+weave "Chain of two metals"
+rings:
+  all  copper
+  B    brass
+sizes:
+  small  all  wire 1 mm, inside 4 mm
+  large  all  wire 1.5 mm, inside 6 mm
+expect:
+  A meets 2 B
+  B meets 2 A
+start:
+  close A
+unit:
+  add B through prev A
+  add A through B
+piece:
+  chain 16 units
+"""
+    assert not findings(text)
+    path = tmp_path / "metals.weave"
+    path.write_text(text, encoding="utf-8")
+    for words, wire, inside in (([], 1, 4), (["--size", "large"], 1.5, 6)):
+        lines = sorted(told(capsys, "kit", str(path), *words)["rings"], key=lambda x: x["name"])
+        assert [(x["name"], x["material"], x["wire_mm"], x["piece"]) for x in lines] == [
+            ("A", "copper", wire, 17),
+            ("B", "brass", wire, 16),
+        ]
+        weights = [x["piece_metal_g"] for x in lines]
+        wanted = [17 * torus_g(wire, inside, COPPER), 16 * torus_g(wire, inside, BRASS)]
+        assert weights == pytest.approx(wanted, abs=1e-3)
+
+
 def test_without_sizes_under_rings_the_first_set_holds(two: str, capsys: Out) -> None:
     assert not findings(TWO_WIRES)
     one, other = (told(capsys, "kit", two, *w) for w in ((), ("--size", "small")))

@@ -25,11 +25,15 @@ def set_names(recipe: Tree) -> tuple[str, ...]:
 def sized_names(recipe: Tree) -> dict[str, Span]:
     """Every name that has sizes under `rings:` or in a set, and where it first has them."""
     found: dict[str, Span] = {}
-    for kind in (*recipe.rings, *(line.kind for line in recipe.sizes)):
-        name = "all" if kind.name.role.casefold() == "all" else str(kind.name)
+    for kind in (*recipe.written, *(line.kind for line in recipe.sizes)):
         if kind.wire or kind.inside:
-            found.setdefault(name, kind.span)
+            found.setdefault(spoken(kind.name), kind.span)
     return found
+
+
+def spoken(name: Name) -> str:
+    """A name as it is written, 'all' in lower case."""
+    return "all" if str(name).casefold() == "all" else str(name)
 
 
 def of_size(recipe: Tree, size: str | None) -> Tree:
@@ -49,6 +53,7 @@ def of_size(recipe: Tree, size: str | None) -> Tree:
 
 def with_first_sizes(recipe: Tree) -> Tree:
     """The recipe, where a line of `rings:` gives no sizes with those of the first set."""
+    recipe = replace(recipe, written=recipe.rings)
     bare = [kind for kind in recipe.rings if kind.wire is None and kind.inside is None]
     if not bare or not recipe.sizes:
         return recipe
@@ -71,17 +76,27 @@ def _key(name: Name) -> tuple[str, int | None]:
 
 def _rings(recipe: Tree, size: str) -> tuple[RingKind, ...]:
     """The lines of `rings:` with the sizes of a set: a line of the set for each it has, with the
-    look that the recipe gives the ring; and the recipe's own where the set has none."""
+    look that the recipe gives the ring; and the recipe's own where the set has none. One of these
+    that gives only a look has the sizes of its role, or of `all`."""
     lines = [line for line in recipe.sizes if line.size == size]
     found = [_dressed(recipe, line) for line in lines]
     have = {_key(line.kind.name) for line in lines}
-    return (*found, *(kind for kind in recipe.rings if _key(kind.name) not in have))
+    for kind in recipe.written:
+        if _key(kind.name) not in have:
+            bare = kind.wire is None and kind.inside is None
+            wide = have & {(kind.name.role, None), ("all", None)} if bare else set()
+            best = max(wide, key=lambda key: key[0] != "all", default=None)
+            sizes = [line.kind for line in lines if _key(line.kind.name) == best]
+            found += [
+                replace(kind, wire=x.wire, inside=x.inside, along=x.along) for x in sizes
+            ] or [kind]
+    return tuple(found)
 
 
 def _dressed(recipe: Tree, line: SizeLine) -> RingKind:
     """A line of a set with material, colour and the rest of what `rings:` says of its ring."""
     role, index = _key(line.kind.name)
-    plain = {_key(kind.name): kind for kind in reversed(recipe.rings)}
+    plain = {_key(kind.name): kind for kind in reversed(recipe.written)}
     names = ((role, index), (role, None), ("all", None))
     look = next((plain[name] for name in names if name in plain), line.kind)
     return replace(

@@ -142,8 +142,8 @@ class Note:
 class Tree:
     """A whole recipe as written.
 
-    rings: where sizes of a set were asked for, with these. sizes: the sets, line by line.
-    size: the set asked for, "" for the recipe's own sizes.
+    rings: in the sizes that hold; written: as they are written. sizes: the sets, line by line.
+    size: the set whose sizes hold, "" for those of `rings:`.
     blocks: in the order in which they are worked. headings: the sections there are.
     unread: the sections in which a line could not be read, '?' where that is a heading.
     """
@@ -167,6 +167,7 @@ class Tree:
     picture: Picture | None
     headings: frozenset[str]
     unread: frozenset[str]
+    written: tuple[RingKind, ...] = ()
     size: str = ""
 
     @property

@@ -46,9 +46,9 @@ RULE = Rule("bare-number", "error")
 def check(view: View) -> Iterator[Finding]:
     """Sizes that are numbers only."""
     piece = view.recipe.piece
-    kinds = {k.span: k for k in (*view.recipe.rings, *(x.kind for x in view.recipe.sizes))}
-    sizes = [(k.wire, "wire") for k in kinds.values()]
-    sizes += [(k.inside, "inside") for k in kinds.values()]
+    kinds = (*view.recipe.written, *(line.kind for line in view.recipe.sizes))
+    sizes = [(k.wire, "wire") for k in kinds]
+    sizes += [(k.inside, "inside") for k in kinds]
     sizes += [(size, "part") for part in view.recipe.parts for size in part.sizes]
     if piece:
         sizes += [(size, "length") for size in (piece.length, *(s.size for s in piece.samples))]

@@ -70,9 +70,9 @@ def check(view: View) -> Iterator[Finding]:
     piece = view.recipe.piece
     loose = [piece.length, *(s.size for s in piece.samples)] if piece else []
     loose += [size for part in view.recipe.parts for size in part.sizes]
-    lines = [line.kind for line in view.recipe.sizes]
-    own = [kind for kind in view.recipe.rings if all(kind.span != line.span for line in lines)]
-    kinds = (*own, *lines)
+    sized = [kind for kind in view.recipe.written if kind.wire or kind.inside]
+    unsized = [kind for kind in view.recipe.rings if not (kind.wire or kind.inside)]
+    kinds = (*sized, *unsized, *(line.kind for line in view.recipe.sizes))
     for size in (*(s for k in kinds for s in (k.wire, k.inside)), *loose):
         if size is not None and (found := _size_trouble(size)):
             yield found

@@ -53,7 +53,7 @@ from collections.abc import Iterable, Iterator
 
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.size_sets import sized_names
+from ringstep.language.size_sets import sized_names, spoken
 from ringstep.language.source import Span
 from ringstep.language.syntax import joined
 from ringstep.language.words import listed, nearest
@@ -81,8 +81,7 @@ def check(view: View) -> Iterator[Finding]:
         names.pop("all", None)  # every ring has a line of its own
     have: dict[str, dict[str, Span]] = {}
     for line in recipe.sizes:
-        name = "all" if line.kind.name.role.casefold() == "all" else str(line.kind.name)
-        have.setdefault(line.size, {}).setdefault(name, line.span)
+        have.setdefault(line.size, {}).setdefault(spoken(line.kind.name), line.span)
     split = {size: near for size in have if (near := _misspelt(size, have))}
     for size, near in split.items():
         starts = [line.span for line in recipe.sizes if line.size == size]
@@ -142,7 +141,7 @@ def _lines(view: View) -> Iterator[Finding]:
                 help=("keep one of the two lines, or give this set a name of its own",),
             )
         seen.setdefault(key, line.span.line)
-        if not _placed(view, [str(line.kind.name)]) and line.kind.name.role.casefold() != "all":
+        if not _placed(view, [spoken(line.kind.name)]):
             name, roles = line.kind.name, list(view.weave.names)
             near = nearest(name.role, roles)
             yield Finding(
