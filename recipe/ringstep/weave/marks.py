@@ -14,6 +14,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import combinations
 from math import gcd
 
 from ringstep.language.source import Source
@@ -109,7 +110,7 @@ def links_digest(net: Net) -> str:
     ways = _ways(net)
     plain = [[""]] * len(net.near)
     if net.flat:
-        return _coloured(net, _lengths(net, ways), plain)
+        return _coloured(net, *_angles(net, ways))
     back = [{to: (0, -way[1] % _PRIME) for to, way in each.items()} for each in ways]
     return min(_coloured(net, ways, plain), _coloured(net, back, plain))
 
@@ -175,25 +176,28 @@ def _balance(net: Net, ring: int) -> list[int]:
     return [x % _PRIME for x in row]
 
 
-def _lengths(net: Net, ways: _Ways) -> _Ways:
-    """Ways of a sheet as lengths that no other choice of rows and units changes: measured by the
-    mean of all ways of the sheet itself."""
+def _angles(net: Net, ways: _Ways) -> tuple[_Ways, list[list[str]]]:
+    """Of a sheet what no other choice of its rows and units changes: the lengths of the ways, in
+    place of these, and of each ring the angles between its ways. Both are measured by the mean of
+    all ways of the sheet itself."""
     every = [way for each in ways for way in each.values()]
     over = pow(len(net.near), -1, _PRIME)
     a, b, c = (
         sum(way[x] * way[y] for way in every) * over % _PRIME for x, y in ((0, 0), (0, 1), (1, 1))
     )
     area = (a * c - b * b) % _PRIME
-    if not area:
-        return [dict.fromkeys(each, (0, 0)) for each in ways]  # it lacks a direction
-    # Ways are counted in rings, and a longer cycle has more of them: that is undone as well.
-    under = pow(area, -1, _PRIME)
+    # A sheet that lacks a direction has no area; then no lengths are told.
+    under = pow(area, -1, _PRIME) if area else 0
 
-    def length(way: Shift) -> Shift:
-        down, along = way
-        return ((c * down * down - 2 * b * down * along + a * along * along) * under % _PRIME, 0)
+    def product(one: Shift, other: Shift) -> int:
+        return (
+            (c * one[0] * other[0] - b * (one[0] * other[1] + one[1] * other[0]))
+            + a * one[1] * other[1]
+        ) * under % _PRIME  # fmt: skip
 
-    return [{to: length(way) for to, way in each.items()} for each in ways]
+    lengths = [{to: (product(way, way), 0) for to, way in each.items()} for each in ways]
+    turns = [sorted(str(product(x, y)) for x, y in combinations(each.values(), 2)) for each in ways]
+    return lengths, turns
 
 
 def _coloured(net: Net, ways: _Ways, first: list[list[str]], stops: bool = False) -> str:

@@ -69,7 +69,7 @@ def matches(one: Net, other: Net, turn: Matrix, lays: Lay) -> bool:
             here, base = now[through]
             pairs: set[tuple[int | None, int | None]] = set()
             for near, shift in one.near[through]:
-                if near not in now or near == through:
+                if near not in now:
                     continue
                 there, away = now[near]
                 step = moved(shift)
