@@ -47,7 +47,9 @@ def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
                 found[ref.places] = True
     deepest = max(p.count("prev") for p in found)
     further = (("prev",) * (deepest + 1),) if block.kind == "unit" else ()
-    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further):
+    strands = recipe.piece.strands if recipe.piece and block.kind == "finish" else ()
+    of_strands = [(end, s.name.value) for s in strands for end in ("last", "first")]
+    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further, *of_strands):
         found.setdefault(places, False)
     return dict(sorted(found.items(), key=lambda p: (len(p[0]), p[0])))
 

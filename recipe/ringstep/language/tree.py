@@ -72,6 +72,11 @@ class Piece:
     samples: tuple[Sample, ...] = ()
 
     @property
+    def lengths(self) -> tuple[Size, ...]:
+        """Every length that it is given, its own or its strands'."""
+        return tuple(s for s in (self.length, *(x.length for x in self.strands)) if s)
+
+    @property
     def sample(self) -> Sample | None:
         """What was measured of units of the piece, whichever they are."""
         return next((s for s in self.samples if s.label is None), None)

@@ -113,7 +113,7 @@ class Sight:
         act, layout = self.weave.work.acts[number], self.weave.work.layout
         if act.block.kind == "row end":
             return f"in row {layout.row_number(act.row)}"
-        return f"in unit {layout.number(act.unit)}"
+        return f"in {layout.unit_name(act.unit)}"
 
     def _inside(
         self, numbers: list[int], sights: dict[int, _Sight], own: int

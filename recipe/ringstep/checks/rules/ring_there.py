@@ -45,7 +45,7 @@ from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.syntax import Ref, Step
-from ringstep.language.words import listed
+from ringstep.language.words import listed, or_nearest
 from ringstep.weave.phrases import number_word, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
@@ -61,7 +61,8 @@ _HERE = {
 }
 #: Of these the mend says everything that a hint would say.
 _SAID = ("off the piece", "not yet")
-_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
+_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered",
+          "which strand")  # fmt: skip
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -157,6 +158,10 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 ),
                 (),
             )
+        case "which strand":
+            return _which_strand(view, snag, ref)
+        case "no such place" if ref.strand:
+            return _no_strand(view, snag, ref)
         case "no such place":
             flat = view.weave.layout.flat
             why = (
@@ -185,6 +190,52 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             return _not_yet(view, snag, ref)
         case _:
             return _unknown(view, snag, ref)
+
+
+def _which_strand(
+    view: View, snag: Snag, ref: Ref
+) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    """Rings that several strands place, without the name of one."""
+    layout = view.weave.work.layout
+    names = layout.strands.placing(ref.name.role) if layout.strands else []
+    each = [f"'{' '.join((*ref.places, name, str(ref.name)))}'" for name in names]
+    if ref.places[0] == "prev":
+        each = [w.replace("'prev", "'last", 1) for w in each]
+    return (
+        f"step {snag.step.number} says '{ref}', and strands {listed(names)} each have {ref.name}",
+        (f"write {listed(each, 'or')}",),
+        (),
+    )
+
+
+def _no_strand(
+    view: View, snag: Snag, ref: Ref
+) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+    """A name of a strand where there is none, or where none can be named."""
+    strands, name = view.weave.work.layout.strands, ref.strand
+    step, plain = snag.step.number, f"{' '.join(ref.places[:-1])} {ref.name}"
+    if strands is None:
+        known = {*view.weave.roles}
+        comma = f"with a comma if two rings are meant: '{plain.rsplit(' ', 1)[0]} {name}, {ref.name}'"
+        return (
+            f"step {step} says '{ref}', and this piece has no strand {name}",
+            (f"write '{plain}'", *([comma] if name in known else [])),
+            (),
+        )
+    if name not in strands.spans:
+        near = or_nearest(name, list(strands.spans))
+        return f"step {step} says '{ref}', and there is no strand {name}{near}", (), ()
+    if snag.block.kind != "finish":
+        return (
+            f"step {step} names strand {name}, and strands are named in 'finish:' only",
+            ("a unit goes through rings of its own strand: 'prev …' is its unit before",),
+            (),
+        )
+    return (
+        f"step {step} says '{ref}', which is no place in this piece",
+        (f"a strand is named behind 'first', 'last' or 'every': 'last {name} {ref.name}'",),
+        (),
+    )
 
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:

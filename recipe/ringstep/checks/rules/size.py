@@ -68,7 +68,7 @@ def _size_trouble(size: Size) -> Finding | None:
 def check(view: View) -> Iterator[Finding]:
     """Sizes that cannot be, and rings without a size."""
     piece = view.recipe.piece
-    loose = [piece.length, *(s.size for s in piece.samples)] if piece else []
+    loose = [*piece.lengths, *(s.size for s in piece.samples)] if piece else []
     loose += [size for part in view.recipe.parts for size in part.sizes]
     for size in (*(s for k in view.recipe.rings for s in (k.wire, k.inside)), *loose):
         if size is not None and (found := _size_trouble(size)):
