@@ -36,6 +36,7 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
@@ -44,7 +45,7 @@ from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.lookalikes import look, meant, told_apart
-from ringstep.language.syntax import Ref, Step
+from ringstep.language.syntax import Name, Ref, Step
 from ringstep.language.words import listed, or_nearest
 from ringstep.weave.phrases import number_word, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
@@ -74,6 +75,8 @@ def check(view: View) -> Iterator[Finding]:
     for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
         if snag.kind in _KINDS and snag.ref is not None:
+            if _of_unread_piece(view, snag.ref):
+                continue
             if parts_unread and not _placing(view, snag.ref.name.role, None):
                 continue  # the part may be described in a line that could not be read
             if cause is not None and isinstance(cause.edit, RenamePlaced):
@@ -97,6 +100,13 @@ def check(view: View) -> Iterator[Finding]:
                 help=(*help, *offer.help),
                 mends=offer.mends,
             )
+
+
+def _of_unread_piece(view: View, ref: Ref) -> bool:
+    """True for a place at an end of named units, whose order stands in a line not read."""
+    named = [b for b in view.recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
+    ends = bool(ref.strand) or (len(named) > 1 and bool({"first", "last"} & set(ref.places)))
+    return ends and "piece" in view.recipe.unread
 
 
 def _why(view: View, ref: Ref) -> tuple[str, ...]:
@@ -220,6 +230,13 @@ def _no_strand(
         return (
             f"step {step} says '{ref}', and this piece has no strand {name}",
             (f"write '{plain}'", *([comma] if name in known else [])),
+            (),
+        )
+    if name not in strands.spans and ref.name.role in strands.spans and name in view.weave.roles:
+        turned = replace(ref, places=(*ref.places[:-1], ref.name.role), name=Name(name, None, ref.span))
+        return (
+            f"step {step} says '{ref}', and '{name}' is a ring, '{ref.name}' a strand",
+            (f"the strand comes first: write '{turned}'",),
             (),
         )
     if name not in strands.spans:
@@ -356,6 +373,11 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         others = f"rings in this recipe: {listed(list(view.weave.names)) or 'none'}"
         help = meant(name.role, known, "the ring placed") or others
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
+        strands = view.weave.work.layout.strands
+        if strands and name.role in strands.spans and ref.places:
+            roles = sorted(strands.placed[name.role])
+            each = [f"'{' '.join((*ref.places, name.role, role))}'" for role in roles]
+            help = f"{name} is a strand; name its ring as well: {listed(each, 'or')}"
         return message, (help,), ()
     more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
     if snag.block.kind == "finish":
