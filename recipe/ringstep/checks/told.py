@@ -211,7 +211,7 @@ class Told(Suspects):
         strands = self.weave.work.layout.strands
         names = list(strands.spans) if strands else []
         if strands and ref.places and not ref.strand and ref.name.role in names:
-            for role in sorted(strands.placed[ref.name.role]):
+            for role in sorted({r for r, _ in strands.placed[ref.name.role]}):
                 meant = replace(ref, places=(*ref.places, ref.name.role))
                 meant = replace(meant, name=replace(ref.name, role=role, index=None))
                 yield ReplaceRing(step, ref, meant, rank=(0, 0))

@@ -362,6 +362,9 @@ class Draft:
             half = text_width(text, CAPTION) / 2
             middle, y = (min(xs) + max(xs)) / 2, base + down - BAND / 2
             y = lows.get(self.sheet.strand(unit), y)
+            near = [n for n in nodes.values() if lows and abs(n.at[1] - y) < n.across / 2 + 3]
+            if unit != here and any(abs(n.at[0] - middle) < half + n.across / 2 for n in near):
+                continue  # a ring of another strand stands there
             for nudge in NUDGES if text else ():
                 x = min(max(middle + nudge, left + half), right - half)
                 if all(abs(x - at) >= half + o + 2 or y != level for at, level, o in busy):

@@ -250,8 +250,7 @@ class Plan:
         strands = self.layout.strands
         if strands is None:
             return ""
-        only = strands.placing(ring.role)
-        return strands.name_of(ring.unit) or (only[0] if len(only) == 1 else "")
+        return strands.name_of(ring.unit) or strands.sole(ring.role, ring.index)
 
     @cached_property
     def _columns(self) -> dict[int, int]:

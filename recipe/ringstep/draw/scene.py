@@ -80,6 +80,8 @@ def _looked_at(
         columns, rows = [plan.column(r.unit) for r in rings], [r.row for r in rings]
         strands = set(map(plan.strand, rings))
         down, along = 1 if plan.layout.flat else 0, 2 if known else 1
+        if known and plan.layout.strands:
+            along = 5  # what ends a short strand may stand far from the finish of the others
         for row in range(min(rows) - down, max(rows) + down + 1):
             for column in range(min(columns) - along, max(columns) + along + 1):
                 for unit in plan.columns.get(column, ()):

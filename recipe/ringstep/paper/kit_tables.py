@@ -121,7 +121,7 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
         exact = "; measure what that adds and put it into --clasp if the length must be exact"
         words.append(
             f"the sample measures units only: {listed(ends)} {verb} on top"
-            + ("" if on_paper else exact)
+            + ("" if on_paper or length.strands else exact)
         )
     if length.units != length.own_units:
         piece = f"{length.kind} {plural(length.units, 'unit')}"

@@ -101,7 +101,9 @@ class Layout:
         for begin, stretch in zip(self._begins_along, self.along, strict=False):
             spans[stretch.strand] = range(begin, begin + stretch.count)
             blocks = (*stretch.blocks, self.block("again"))
-            placed[stretch.strand] = frozenset(role for b in blocks if b for role in b.placed)
+            placed[stretch.strand] = frozenset(
+                (role, i) for b in blocks if b for role, have in b.placed.items() for i in have
+            )
         return Strands(spans, placed)
 
     def unit_name(self, unit: int) -> str:

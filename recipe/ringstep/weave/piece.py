@@ -245,7 +245,7 @@ class Weave:
         """The same in a piece of strands: a ring of the start stands before the first unit of
         every strand that places its like, one of the finish behind the only one."""
         own = strands.name_of(ring.unit)
-        names = [own] if own else strands.placing(ring.role)
+        names = [own] if own else strands.placing(*ring[:2])
         if ring.unit == strands.behind and len(names) > 1:
             return None
         found: list[Ring | None] = []
@@ -259,7 +259,7 @@ class Weave:
             number = cut.number(inside) + unit - span.start - inside
             near = repeat.near.get(repeat.class_of(ring.role, ring.index, 1, number), ())
             for role, index, _, on in near:
-                at = strands.at(stretch.strand, unit + on, role)
+                at = strands.at(stretch.strand, unit + on, role, index)
                 other = None if at is None else Ring(role, index, 1, at)
                 found.append(other if other in self.work.links else None)
         return found or None
@@ -415,6 +415,8 @@ class Weave:
 
     def name(self, ring: Ring) -> str:
         """The ring as its author calls it."""
+        if self.layout.strands:  # what strands have in common is told apart by its number
+            return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:

@@ -104,7 +104,7 @@ def _in_strands(
 
     In the finish a strand may be named; else it is the only one that places such rings.
     """
-    role, start = ref.name.role, layout.block("start")
+    role, index, start = ref.name.role, ref.name.index, layout.block("start")
     words = [w for w in ref.places if w != ref.strand]
     if block.kind == "finish" and words[0] == "prev":
         words[0] = "last"  # the unit before the finish
@@ -112,21 +112,21 @@ def _in_strands(
         return "above"
     if odd := next((w for w in words[1:] if w in ("first", "last", "every")), ""):
         return odd
-    own = strands.spans.get(ref.strand or strands.name_of(unit)) or strands.sole(role)
+    own = ref.strand or strands.name_of(unit) or strands.sole(role, index)
     by = words.count("next") - words.count("prev")
     if ref.strand and words[0] not in ("first", "last"):
         return ref.strand
     if words[0] in ("first", "last"):
         if words[0] == "first" and start and not ref.strand and (role in start.placed or not own):
             unit = 0
-        elif own is None and strands.placing(role):
+        elif not own and strands.placing(role, index):
             return UNTOLD
-        elif own is None:
+        elif not own:
             unit = strands.behind - 1  # a part, or a name that leads nowhere
         else:
-            unit = own[0] if words[0] == "first" else own[-1]
-    at = strands.on(unit, by, role)
+            unit = strands.spans[own][0 if words[0] == "first" else -1]
+    at = strands.on(unit, by, role, index)
     inside = at is not None and (0 if start else 1) <= at < strands.behind
-    if not inside and unit == 0 and by > 0 and len(strands.placing(role)) > 1:
+    if not inside and unit == 0 and by > 0 and len(strands.placing(role, index)) > 1:
         return UNTOLD
     return (1, at) if inside and at is not None else None

@@ -15,16 +15,20 @@ from math import ceil
 from ringstep.language.tree import Piece, Strand
 from ringstep.weave.runs import NoRuns
 
+#: The role and the number of a ring.
+Named = tuple[str, int]
+
 
 @dataclass(frozen=True)
 class Strands:
     """Where the strands of a piece stand.
 
-    spans: the places of each by its name, from 1 on. placed: the roles that its units place.
+    spans: the places of each by its name, from 1 on. placed: the rings that its units place, by
+    role and number.
     """
 
     spans: dict[str, range]
-    placed: dict[str, frozenset[str]]
+    placed: dict[str, frozenset[Named]]
 
     def __hash__(self) -> int:
         return hash(tuple(self.spans))
@@ -38,35 +42,39 @@ class Strands:
         """The strand in which a place stands; "" for start and finish."""
         return next((name for name, span in self.spans.items() if unit in span), "")
 
-    def placing(self, role: str) -> list[str]:
-        """The strands whose units place rings of a role."""
-        return [name for name, roles in self.placed.items() if role in roles]
+    def placing(self, role: str, index: int | None = None) -> list[str]:
+        """The strands whose units place a ring, or any of its role where no number is given."""
+        return [
+            name
+            for name, rings in self.placed.items()
+            if any(r == role and index in (None, i) for r, i in rings)
+        ]
 
-    def sole(self, role: str) -> range | None:
-        """The places of the one strand that places a role; None where none does, or several."""
-        found = self.placing(role)
-        return self.spans[found[0]] if len(found) == 1 else None
+    def sole(self, role: str, index: int | None = None) -> str:
+        """The one strand that places a ring; "" where none does, or several."""
+        found = self.placing(role, index)
+        return found[0] if len(found) == 1 else ""
 
-    def on(self, unit: int, by: int, role: str) -> int | None:
+    def on(self, unit: int, by: int, role: str, index: int | None = None) -> int | None:
         """The place so many units on (below 0: back) along its strand; None for one off the piece.
 
-        role: what is looked for there, which says to which strand start and finish belong.
+        role, index: what is looked for there, which says to which strand start and finish belong.
         """
         if not by:
             return unit
+        name = self.name_of(unit)
         if unit in (0, self.behind):
-            found = self.placing(role)
-            if len(found) != 1:
+            name = self.sole(role, index)
+            if not name:
                 return None
-            span = self.spans[found[0]]
-            return self.at(found[0], by + (span.start - 1 if unit == 0 else span.stop), role)
-        return self.at(self.name_of(unit), unit + by, role)
+            unit = self.spans[name].start - 1 if unit == 0 else self.spans[name].stop
+        return self.at(name, unit + by, role, index)
 
-    def at(self, name: str, unit: int, role: str) -> int | None:
+    def at(self, name: str, unit: int, role: str, index: int | None = None) -> int | None:
         """The same for a place counted along one strand, beyond both its ends."""
         span = self.spans[name]
         if unit == span.stop:
-            return self.behind if self.sole(role) == span else None
+            return self.behind if self.sole(role, index) == name else None
         return 0 if unit == span.start - 1 else unit if unit in span else None
 
 

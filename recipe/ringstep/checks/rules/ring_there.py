@@ -207,7 +207,7 @@ def _which_strand(
 ) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
     """Rings that several strands place, without the name of one."""
     layout = view.weave.work.layout
-    names = layout.strands.placing(ref.name.role) if layout.strands else []
+    names = layout.strands.placing(ref.name.role, ref.name.index) if layout.strands else []
     each = [f"'{' '.join((*ref.places, name, str(ref.name)))}'" for name in names]
     if ref.places[0] == "prev":
         each = [w.replace("'prev", "'last", 1) for w in each]
@@ -375,7 +375,7 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
         strands = view.weave.work.layout.strands
         if strands and name.role in strands.spans and ref.places:
-            roles = sorted(strands.placed[name.role])
+            roles = sorted({role for role, _ in strands.placed[name.role]})
             each = [f"'{' '.join((*ref.places, name.role, role))}'" for role in roles]
             help = f"{name} is a strand; name its ring as well: {listed(each, 'or')}"
         return message, (help,), ()
