@@ -57,7 +57,13 @@ class Sight:
         for act in self.weave.work.acts:
             for slot, ring in self._rings(act) if act.last else ():
                 found.setdefault((act.step.number, slot), []).append(ring)
-        return frozenset(k for k, r in found.items() if len(r) > 1 and len(set(r)) == 1)
+        # The second units of strands may all reach back to a ring of the start, and no others.
+        most = self.speaker.worked if self.weave.layout.strands else {}
+        return frozenset(
+            (number, slot)
+            for (number, slot), rings in found.items()
+            if len(rings) >= max(2, len(most.get(number, ()))) and len(set(rings)) == 1
+        )
 
     def _sight(self, number: int) -> _Sight:
         """What is seen at the place of one act."""

@@ -304,11 +304,15 @@ class Weave:
         return tuple(r for r in self.work.links if self._is_finished(r))
 
     def _is_finished(self, ring: Ring) -> bool:
+        strands = self.work.layout.strands
+        if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
+            return False  # promises are of one strand, and it serves several
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
             links = self.work.links[ring]
-            gathers = {r for r, n in links.items() if ring in self.work.acts[n].every}
+            acts = {r: self.work.acts[n] for r, n in links.items()}
+            gathers = {r for r, act in acts.items() if ring in act.every and act.gathers_all}
             more = links.keys() - set(meets) - gathers
             ends = any((r.role, r.index) not in self._repeating for r in more)
             return None not in meets and not ends

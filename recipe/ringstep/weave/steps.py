@@ -107,6 +107,11 @@ class Act(NamedTuple):
         return sum(self.every.get(ring, 1) for ring in self.through)
 
     @property
+    def gathers_all(self) -> bool:
+        """True where an `every` of it means the whole piece or row, and not one strand."""
+        return any(ref.every and not ref.strand for ref in self.step.through)
+
+    @property
     def opens(self) -> bool:
         """False where the rings it places are closed already, as is the first of a rosette."""
         return self.step.kind != "close" and not (self.step.first_closed and not self.through)
