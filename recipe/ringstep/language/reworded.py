@@ -154,7 +154,7 @@ def _in_strands(text: str) -> Habit | None:
             told = "every strand has a name of its own"
             return Habit(start, end, told, f"write 'strands {each}', or names of your own")
     found = _STRANDS.fullmatch(text)
-    if found is None or (text.split()[0].casefold() == "chain" and "of" in text.split()):
+    if found is None:
         return None
     parts = [p.strip() for p in re.split(r"\s*(?:,|\+|\band\b)\s*", found[2]) if p.strip()]
     if len(parts) == 1:  # no comma at all
@@ -170,7 +170,9 @@ def _in_strands(text: str) -> Habit | None:
         counts = unit is None or unit.casefold() in ("ring", "rings", "link", "links")
         told.append((name, f"{number} {'units' if counts else unit}" if number else ""))
     sizes = [size for _, size in told if size]
-    if not sizes or (len(told) < 2 and not text.split()[0].casefold().startswith("strand")):
+    chain = text.split()[0].casefold() == "chain"  # a list of runs has its numbers first
+    as_strands = len(told) > 1 and all(_NAMED.fullmatch(p) and s for p, (_, s) in zip(parts, told, strict=True))
+    if not sizes or (chain and not as_strands):
         return None
     each, size = [], sizes[-1]
     for name, own in reversed(told):  # 'left, right 30 units' gives both as many
