@@ -111,6 +111,10 @@ class Layout:
         strand = self.strands.name_of(unit) if self.strands else ""
         return f"unit {self.number(unit)}" + (f" of strand {strand}" if strand else "")
 
+    def apart(self, unit: int, other: int) -> int:
+        """How many units on another place stands, along its strand where there are some."""
+        return self.strands.apart(unit, other) if self.strands else other - unit
+
     @cached_property
     def _begins_along(self) -> list[int]:
         """The first place of each stretch of units, counted from 1, and the one behind the last."""

@@ -224,10 +224,11 @@ def _odd(weave: Weave, odd: list[_Sight], fine: list[_Sight]) -> Iterator[Slip]:
 
 def _otherwise(weave: Weave, group: list[_Sight]) -> Iterator[Slip]:
     """A step of the unit that finds the rings of the start lying otherwise than later ones."""
+    layout = weave.work.layout
     seen: dict[tuple[object, ...], dict[bool, dict[Ring, tuple[bool | None, bool]]]] = {}
     for sight in group:
         for ring, lies in sight.lies.items():
-            key = (ring.role, ring.index, ring.unit - sight.act.unit)
+            key = (ring.role, ring.index, layout.apart(sight.act.unit, ring.unit))
             by_home = seen.setdefault(key, {True: {}, False: {}})
             by_home[_of_start(weave, ring)][ring] = lies
     moves: tuple[Move, Move] = ("fold back", "spread")

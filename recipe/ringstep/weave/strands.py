@@ -70,6 +70,16 @@ class Strands:
             unit = self.spans[name].start - 1 if unit == 0 else self.spans[name].stop
         return self.at(name, unit + by, role, index)
 
+    def apart(self, unit: int, other: int) -> int:
+        """How many units on another place stands along the strand of one of the two; of two strands
+        farther than any step reaches."""
+        name = self.name_of(unit) or self.name_of(other)
+        span = self.spans.get(name, range(1, self.behind))
+        ends = {0: span.start - 1, self.behind: span.stop}
+        a, b = ends.get(unit, unit), ends.get(other, other)
+        beside = self.name_of(unit) and self.name_of(other) not in ("", name)
+        return b - a + (self.behind if b > a else -self.behind) if beside else b - a
+
     def at(self, name: str, unit: int, role: str, index: int | None = None) -> int | None:
         """The same for a place counted along one strand, beyond both its ends."""
         span = self.spans[name]
