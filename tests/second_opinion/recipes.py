@@ -569,15 +569,22 @@ def _rings(rng: random.Random, draft: Draft) -> list[str]:
 
 
 SHAPES = (
-    (chain, 34), (written, 12), (turns, 16), (strands, 16), (loop, 10),
+    (chain, 34), (written, 12), (turns, 16), (loop, 10),
     (lambda rng: grid(rng, "sheet"), 18), (lambda rng: grid(rng, "tube"), 10),
 )  # fmt: skip
+
+
+#: How many of the recipes are strands.
+STRANDS = 0.14
 
 
 def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
     """A random recipe that is right by the second opinion."""
     while True:
         draft = rng.choices([s for s, _ in SHAPES], [w for _, w in SHAPES])[0](rng)
+        own = random.Random(draft.text([], []))  # so that what is drawn beside them stays as it is
+        if own.random() < STRANDS:
+            draft = strands(own)
         try:
             rings = _rings(rng, draft)
             _with_options(rng, draft, rings)

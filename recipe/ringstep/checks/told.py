@@ -217,6 +217,10 @@ class Told(Suspects):
                 yield ReplaceRing(step, ref, meant, rank=(0, 0))
         if not ref.strand:
             return
+        for role, index in sorted(strands.placed.get(ref.strand, ())) if strands else ():
+            if role == ref.name.role and index != ref.name.index:
+                name = replace(ref.name, index=index)
+                yield ReplaceRing(step, ref, replace(ref, name=name), rank=(0, 0))
         if near := nearest(ref.strand, names):
             meant = replace(ref, places=(*ref.places[:-1], near))
             yield ReplaceRing(step, ref, meant, rank=(0, 0))

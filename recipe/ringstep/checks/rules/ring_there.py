@@ -380,6 +380,11 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
             help = f"{name} is a strand; name its ring as well: {listed(each, 'or')}"
         return message, (help,), ()
     more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+    strands = view.weave.work.layout.strands
+    if strands and snag.block.kind == "unit" and (own := strands.placing(name.role, name.index)):
+        told = f"{name} is a ring of strand{'s' * (len(own) > 1)} {listed(own)}"
+        more = [f"{told}; a unit goes through rings of its own strand and of the start"]
+        return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(more), ()
     if snag.block.kind == "finish":
         homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
         word = "first" if "start" in homes else "last"
