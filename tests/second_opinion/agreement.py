@@ -248,9 +248,11 @@ class Opinion:
             told = sorted(number(n or "1") for n in each)
             self._hold(f"{where}: how often", told, sorted(n for _, n in piece.text.strands))
         for at, line in enumerate(lines):
-            if not piece.text.strands and (times := re.search(
-                r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
-            )):
+            if not piece.text.strands and (
+                times := re.search(
+                    r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
+                )
+            ):
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 first = self.recipe.block("first row") is not None
@@ -376,7 +378,12 @@ class Opinion:
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
         whens = dict.fromkeys(when for _, _, noted in clauses for when in noted)
-        odd = {when: at for when in whens for at, a in enumerate(acts) if _is_when(a, at, when, piece.text.strands)}
+        odd = {
+            when: at
+            for when in whens
+            for at, a in enumerate(acts)
+            if _is_when(a, at, when, piece.text.strands)
+        }
         later = [s for at, s in enumerate(seen) if at >= later_on and at not in odd.values()]
         if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
@@ -532,7 +539,13 @@ def _named(piece: Piece, act: Act) -> frozenset[tuple[str, int, int, int]]:
     """Which rings an act names, as seen from its own place."""
     way, strands = piece.way(act.row), piece.text.strands
     return frozenset(
-        (r.role, r.index, 0 if strands and not r.row else r.row - act.row, (r.unit - act.unit) * way) for r in act.meets
+        (
+            r.role,
+            r.index,
+            0 if strands and not r.row else r.row - act.row,
+            (r.unit - act.unit) * way,
+        )
+        for r in act.meets
     )
 
 

@@ -81,14 +81,13 @@ class Pattern:
             blocks += [replace(unit, label=""), *rest]
             long = replace(text, blocks=blocks, strands=[], units=units + 2 * more, order=[])
             large = Piece(long, endless=True)
-            at_end = len(text.strands) + 1
 
             def place(ring: Ring, row: int = row, units: int = units) -> Ring:
                 """Where a ring of the long chain stands on the piece, or would stand."""
                 at = ring.unit - more
                 only = piece.placing(ring.role, ring.index) == [row]
                 if at == units + 1 and only:
-                    return ring._replace(row=at_end, unit=0)
+                    return ring._replace(row=len(text.strands) + 1, unit=0)
                 return ring._replace(row=row if at else 0, unit=at)
 
             cells = {place(r): near for r, near in large.links.items() if r.unit > 0}

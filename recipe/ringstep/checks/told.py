@@ -217,6 +217,8 @@ class Told(Suspects):
                 yield ReplaceRing(step, ref, meant, rank=(0, 0))
         if not ref.strand:
             return
+        if strands is None and ref.strand not in self.weave.roles:
+            yield ReplaceRing(step, ref, replace(ref, places=ref.places[:-1]), rank=(0, 0))
         for role, index in sorted(strands.placed.get(ref.strand, ())) if strands else ():
             if role == ref.name.role and index != ref.name.index:
                 name = replace(ref.name, index=index)

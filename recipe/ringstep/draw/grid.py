@@ -274,9 +274,7 @@ class Plan:
         for strand, own in names.items():
             if not any(own & more for n, more in names.items() if n != strand):
                 left = min((self.cells[x][0] for x in own if x in self.cells), default=0)
-                self.cells |= {
-                    x: (at[0] - left, at[1]) for x, at in self.cells.items() if x in own
-                }
+                self.cells |= {x: (at[0] - left, at[1]) for x, at in self.cells.items() if x in own}
         for name, span in strands.spans.items() if strands else ():
             ups = [self.cells[n][1] for u in span for n in self.kind(u) if n in self.cells]
             ups += [-up for up in ups] if self.mirrored else []

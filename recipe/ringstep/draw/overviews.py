@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, pairwise
 
 from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
@@ -187,7 +187,7 @@ def _strand_window(sheet: Sheet, final: State, strands: Strands) -> Diagram:
     dots = []
     for span in strands.spans.values():
         shown = [u for u in span if columns[u] in by and any(r.unit == u for r in kept)]
-        for one, two in zip(shown, shown[1:], strict=False):
+        for one, two in pairwise(shown):
             if layout.number(two) - layout.number(one) > 1:
                 ends = [[seats[r] for r in kept if r.unit == unit] for unit in (one, two)]
                 x = (max(x for x, _ in ends[0]) + min(x for x, _ in ends[1])) / 2

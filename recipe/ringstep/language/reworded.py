@@ -10,7 +10,8 @@ import re
 from collections.abc import Callable
 
 from ringstep.language.habits import Habit
-from ringstep.language.words import NUMBER_WORDS, RESERVED, UNITS_OF_SIZE
+from ringstep.language.reworded_strands import in_strands, of_strand
+from ringstep.language.words import UNITS_OF_SIZE
 
 _Found = re.Match[str]
 _SIDE = re.compile(r"\s*\b(?:in\s+)?(?:from|to|towards?|at|on)\s+(?:the\s+)?(front|back)\b", re.I)
@@ -51,30 +52,13 @@ _RUN = re.compile(r"\s*(?:(\d+)\s*(?:x|×|times|units?\s+of|units?|of)?\s+)?(\S+
 _BETWEEN = re.compile(r"\s*(?:,|\+|\band\b|\bthen\b)\s*(?:then\s+)?", re.I)
 
 
-#: Strands with what follows; the name and the extent of one, and its extent before its name.
-_STRANDS = re.compile(r"\s*(?:(\d+)\s+)?(?:strands?|chain)\b\s*:?\s*(?:of\s+)?(.+)", re.I)
-_SIZE = rf"(\d[\d./]*)\s*(units?|rings?|links?|{'|'.join(UNITS_OF_SIZE)})?"
-_NAMED = re.compile(rf"([^\W\d]\w*)(?:\s+(?:of|is|has|with|=)?\s*{_SIZE})?", re.I)
-_COUNTED = re.compile(rf"{_SIZE}\s+(?:of\s+)?([^\W\d]\w*)", re.I)
-_ALIKE = re.compile(rf"\s*(?:strands?\s+)?(\d)\s+(?:strands?\s+)?(?:of|x|×|by)\s+{_SIZE}\s*", re.I)
-#: A ring of a strand told in another order: 'last A of left', 'last left prev A'.
-_OF_STRAND = re.compile(
-    r"\b(first|last|every)\s+(\S+(?:\s+\d+)?)\s+(?:of|on|in)\s+(?:the\s+)?(?:strand\s+)?"
-    r"([^\W\d]\w*)(?:\s+strand\b)?",
-    re.I,
-)
-_BEFORE_PLACE = re.compile(
-    r"\b(first|last)\s+([^\W\d]\w*)\s+((?:(?:prev|next)\s+)+)(?=[^\W\d])", re.I
-)
-
-
 def reworded(text: str, rule: str) -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
     if rule == "step":
-        return _parted(text) or _sided(text) or _of_strand(text)
+        return _parted(text) or _sided(text) or of_strand(text, _reads)
     if rule != "piece_line":
         return None
-    return _in_strands(text) or _in_runs(text) or _too_long(text)
+    return in_strands(text, _reads) or _in_runs(text) or _too_long(text)
 
 
 def _reads(line: str, rule: str) -> bool:
@@ -141,63 +125,4 @@ def _too_long(text: str) -> Habit | None:
             )
         start = text.index(rest, end)
         return Habit(start, start + len(rest), f"'{rest}' does not fit here", help)
-    return None
-
-
-def _in_strands(text: str) -> Habit | None:
-    """Strands whose names, extents or commas stand otherwise; several of one extent."""
-    start, end = len(text) - len(text.lstrip()), len(text.rstrip())
-    if alike := _ALIKE.fullmatch(text) if "strand" in text.casefold() else None:
-        size = f"{alike[2]} {(alike[3] or 'units').lower()}"
-        each = ", ".join(f"{name} {size}" for name in NUMBER_WORDS[1 : int(alike[1]) + 1])
-        if alike[1] not in "0" and _reads(f"strands {each}", "piece_line"):
-            told = "every strand has a name of its own"
-            return Habit(start, end, told, f"write 'strands {each}', or names of your own")
-    found = _STRANDS.fullmatch(text)
-    if found is None:
-        return None
-    parts = [p.strip() for p in re.split(r"\s*(?:,|\+|\band\b)\s*", found[2]) if p.strip()]
-    if len(parts) == 1:  # no comma at all
-        parts = [m[0] for m in _NAMED.finditer(parts[0]) if m[2]] or parts
-    told: list[tuple[str, str]] = []
-    for part in parts:
-        if named := _NAMED.fullmatch(part):
-            name, number, unit = named.groups()
-        elif counted := _COUNTED.fullmatch(part):
-            number, unit, name = counted.groups()
-        else:
-            return None
-        counts = unit is None or unit.casefold() in ("ring", "rings", "link", "links")
-        told.append((name, f"{number} {'units' if counts else unit}" if number else ""))
-    sizes = [size for _, size in told if size]
-    chain = text.split()[0].casefold() == "chain"  # a list of runs has its numbers first
-    as_strands = len(told) > 1 and all(_NAMED.fullmatch(p) and s for p, (_, s) in zip(parts, told, strict=True))
-    if not sizes or (chain and not as_strands):
-        return None
-    each, size = [], sizes[-1]
-    for name, own in reversed(told):  # 'left, right 30 units' gives both as many
-        size = own or size
-        each.insert(0, f"{name} {size}")
-    line = ", ".join(each)
-    if any(name.casefold() in RESERVED for name, _ in told):
-        return None
-    if not _reads(f"strands {line}", "piece_line"):
-        return None
-    what = "strands are written as a list of names, each with its units or its length"
-    return Habit(start, end, what, f"write 'strands {line}'")
-
-
-def _of_strand(text: str) -> Habit | None:
-    """A ring of a strand whose words stand in another order."""
-    for pattern, order in ((_OF_STRAND, r"\1 \3 \2"), (_BEFORE_PLACE, r"\1 \3\2 ")):
-        found = pattern.search(text)
-        line = pattern.sub(order, text)
-        if found and _reads(line, "step"):
-            wanted = found.expand(order).strip()
-            return Habit(
-                found.start(),
-                found.end(),
-                "the name of a strand stands right before that of the ring",
-                f"write '{wanted}{'' if pattern is _OF_STRAND else ' …'}'",
-            )
     return None

@@ -327,7 +327,7 @@ def reach_of(steps: Iterable[Step]) -> int:
 
 
 def _along(ref: Ref) -> tuple[str, ...]:
-    return tuple(p for p in ref.places if p not in ("above", "every"))
+    return tuple(p for p in ref.places if p not in ("above", "every", ref.strand))
 
 
 def lay_out(recipe: Tree) -> Layout:

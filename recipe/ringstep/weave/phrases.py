@@ -13,7 +13,6 @@ from ringstep.weave.layout import Layout
 from ringstep.weave.promises import Near, near_of
 from ringstep.weave.steps import Act, Ring
 
-
 #: The words of place that lists and promises use; any other is the name of a strand.
 PLACE_WORDS = frozenset({*PLACES, "below", "new"})
 

@@ -122,7 +122,9 @@ def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
         if isinstance(block.label, int):
             return "of strands, no unit is told by its number", ("make a strand of what differs",)
         if isinstance(block.label, str):
-            return "no strand has its name", (f"add to the strands, such as '{block.label} 6 units'",)
+            return "no strand has its name", (
+                f"add to the strands, such as '{block.label} 6 units'",
+            )
         return "every strand has a unit of its own name", ()
     if isinstance(block.label, int):
         grown = f"write '{piece.kind} {block.label} units'"

@@ -218,22 +218,24 @@ def _which_strand(
     )
 
 
-def _no_strand(
-    view: View, snag: Snag, ref: Ref
-) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
+def _no_strand(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
     """A name of a strand where there is none, or where none can be named."""
     strands, name = view.weave.work.layout.strands, ref.strand
     step, plain = snag.step.number, f"{' '.join(ref.places[:-1])} {ref.name}"
     if strands is None:
         known = {*view.weave.roles}
-        comma = f"with a comma if two rings are meant: '{plain.rsplit(' ', 1)[0]} {name}, {ref.name}'"
+        comma = (
+            f"with a comma if two rings are meant: '{plain.rsplit(' ', 1)[0]} {name}, {ref.name}'"
+        )
         return (
             f"step {step} says '{ref}', and this piece has no strand {name}",
             (f"write '{plain}'", *([comma] if name in known else [])),
             (),
         )
     if name not in strands.spans and ref.name.role in strands.spans and name in view.weave.roles:
-        turned = replace(ref, places=(*ref.places[:-1], ref.name.role), name=Name(name, None, ref.span))
+        turned = replace(
+            ref, places=(*ref.places[:-1], ref.name.role), name=Name(name, None, ref.span)
+        )
         return (
             f"step {step} says '{ref}', and '{name}' is a ring, '{ref.name}' a strand",
             (f"the strand comes first: write '{turned}'",),
