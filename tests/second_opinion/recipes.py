@@ -578,12 +578,12 @@ SHAPES = (
 STRANDS = 0.14
 
 
-def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
+def recipe(rng: random.Random, most_rings: int = 600, strands_too: bool = True) -> Drawn:
     """A random recipe that is right by the second opinion."""
     while True:
         draft = rng.choices([s for s, _ in SHAPES], [w for _, w in SHAPES])[0](rng)
         own = random.Random(draft.text([], []))  # so that what is drawn beside them stays as it is
-        if own.random() < STRANDS:
+        if strands_too and own.random() < STRANDS:
             draft = strands(own)
         try:
             rings = _rings(rng, draft)
