@@ -221,3 +221,51 @@ def test_names_of_strands_are_free_as_names_of_rings() -> None:
     plain = re.sub(r"last (left|right) left", "last left", plain)
     assert Counter(f.rule.name for f in findings(plain)) == Counter()
     assert not read(re.sub(r"\beye\b", "strands", TEXTS["both_ways_bracelet"]))[1]
+
+
+#: A Persian chain worked both ways from one pair of folded rings.
+FOLDED = """\
+weave "Persian both ways"
+rings:
+  all  wire 1.2 mm, inside 6.5 mm, aluminium
+expect:
+  M meets 6 S
+  S meets 6 M
+start:
+  close 2 H
+  add 2 M through H picks 2
+  add 2 S through M picks 2
+  fold back S
+unit:
+  spread prev M
+  add 2 M through prev S picks 2
+  add 2 S through M then prev M picks 4
+  fold back S
+piece:
+  strands left 24 units, right 10 units
+finish:
+  take out first H
+"""
+
+
+def test_every_strand_finds_the_start_as_it_was_left() -> None:
+    assert not findings(FOLDED)
+    head, tail = FOLDED.split("unit:")
+    told = {
+        "in the start": head.replace("  fold back S\n", "") + "unit:" + tail,
+        "in the unit": f"{head}unit:" + tail.replace("  fold back S\n", ""),
+    }
+    for where, text in told.items():
+        (finding,) = findings(text)
+        assert finding.message.startswith(f"'fold back S' seems to be forgotten {where}")
+    (finding,) = findings(FOLDED.replace("  spread prev M\n", ""))
+    assert finding.rule.name == "folded-not-shown"
+
+
+def test_without_a_start_strands_are_begun_side_by_side() -> None:
+    text = TEXTS["halves_joined_last"]
+    text = re.sub(r"start:\n  close.*\n  close.*\n", "", text)
+    text = re.sub(r"add 2 (\w+) through prev \w+ picks 2", r"add 2 \1 through prev \1 if there", text)
+    assert not findings(text)
+    said = {s.heading: s.intro for s in step_list(view(text)).sections}
+    assert said["Strand evening"].startswith("When strand morning is done, begin anew beside it")

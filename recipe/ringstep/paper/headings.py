@@ -63,7 +63,7 @@ def _strands(layout: Layout, block: Block, before: str) -> tuple[str, str]:
     """The strands that a block works: each from the start on, one after the other."""
     told = []
     own = [s for s in layout.along if block in s.blocks]
-    again = "go back to the start and" if layout.block("start") else "beside it"
+    again = "go back to the start and" if layout.block("start") else "begin anew beside it and"
     for at, strand in enumerate(layout.along):
         if strand not in own:
             continue
