@@ -265,7 +265,9 @@ def test_every_strand_finds_the_start_as_it_was_left() -> None:
 def test_without_a_start_strands_are_begun_side_by_side() -> None:
     text = TEXTS["halves_joined_last"]
     text = re.sub(r"start:\n  close.*\n  close.*\n", "", text)
-    text = re.sub(r"add 2 (\w+) through prev \w+ picks 2", r"add 2 \1 through prev \1 if there", text)
+    text = re.sub(
+        r"add 2 (\w+) through prev \w+ picks 2", r"add 2 \1 through prev \1 if there", text
+    )
     assert not findings(text)
     said = {s.heading: s.intro for s in step_list(view(text)).sections}
     assert said["Strand evening"].startswith("When strand morning is done, begin anew beside it")

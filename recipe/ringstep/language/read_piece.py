@@ -46,7 +46,8 @@ class PieceReader(TreeReader):
         for first in self.each("piece"):
             self.trouble(
                 span,
-                f"the piece is already said to be a {first.kind} on line {first.span.line}",
+                "the piece is already said to be"
+                f" {'strands' if first.strands else f'a {first.kind}'} on line {first.span.line}",
                 "keep one of the two lines",
             )
         self.tell("piece", piece)

@@ -36,17 +36,17 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
+from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.lookalikes import look, meant, told_apart
-from ringstep.language.syntax import Name, Ref, Step
-from ringstep.language.words import listed, or_nearest
+from ringstep.language.syntax import Ref, Step
+from ringstep.language.words import listed
 from ringstep.weave.phrases import number_word, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
@@ -169,9 +169,9 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 (),
             )
         case "which strand":
-            return _which_strand(view, snag, ref)
+            return (*which_strand(view, snag, ref), ())
         case "no such place" if ref.strand:
-            return _no_strand(view, snag, ref)
+            return (*no_strand(view, snag, ref), ())
         case "no such place":
             flat = view.weave.layout.flat
             why = (
@@ -200,61 +200,6 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             return _not_yet(view, snag, ref)
         case _:
             return _unknown(view, snag, ref)
-
-
-def _which_strand(
-    view: View, snag: Snag, ref: Ref
-) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
-    """Rings that several strands place, without the name of one."""
-    layout = view.weave.work.layout
-    names = layout.strands.placing(ref.name.role, ref.name.index) if layout.strands else []
-    each = [f"'{' '.join((*ref.places, name, str(ref.name)))}'" for name in names]
-    if ref.places[0] == "prev":
-        each = [w.replace("'prev", "'last", 1) for w in each]
-    return (
-        f"step {snag.step.number} says '{ref}', and strands {listed(names)} each have {ref.name}",
-        (f"write {listed(each, 'or')}",),
-        (),
-    )
-
-
-def _no_strand(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tuple[Label, ...]]:
-    """A name of a strand where there is none, or where none can be named."""
-    strands, name = view.weave.work.layout.strands, ref.strand
-    step, plain = snag.step.number, f"{' '.join(ref.places[:-1])} {ref.name}"
-    if strands is None:
-        known = {*view.weave.roles}
-        comma = (
-            f"with a comma if two rings are meant: '{plain.rsplit(' ', 1)[0]} {name}, {ref.name}'"
-        )
-        return (
-            f"step {step} says '{ref}', and this piece has no strand {name}",
-            (f"write '{plain}'", *([comma] if name in known else [])),
-            (),
-        )
-    if name not in strands.spans and ref.name.role in strands.spans and name in view.weave.roles:
-        turned = replace(
-            ref, places=(*ref.places[:-1], ref.name.role), name=Name(name, None, ref.span)
-        )
-        return (
-            f"step {step} says '{ref}', and '{name}' is a ring, '{ref.name}' a strand",
-            (f"the strand comes first: write '{turned}'",),
-            (),
-        )
-    if name not in strands.spans:
-        near = or_nearest(name, list(strands.spans))
-        return f"step {step} says '{ref}', and there is no strand {name}{near}", (), ()
-    if snag.block.kind != "finish":
-        return (
-            f"step {step} names strand {name}, and strands are named in 'finish:' only",
-            ("a unit goes through rings of its own strand: 'prev …' is its unit before",),
-            (),
-        )
-    return (
-        f"step {step} says '{ref}', which is no place in this piece",
-        (f"a strand is named behind 'first', 'last' or 'every': 'last {name} {ref.name}'",),
-        (),
-    )
 
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
@@ -375,18 +320,11 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         others = f"rings in this recipe: {listed(list(view.weave.names)) or 'none'}"
         help = meant(name.role, known, "the ring placed") or others
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
-        strands = view.weave.work.layout.strands
-        if strands and name.role in strands.spans and ref.places:
-            roles = sorted({role for role, _ in strands.placed[name.role]})
-            each = [f"'{' '.join((*ref.places, name.role, role))}'" for role in roles]
-            help = f"{name} is a strand; name its ring as well: {listed(each, 'or')}"
+        help = a_strand(view, ref) or help
         return message, (help,), ()
     more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
-    strands = view.weave.work.layout.strands
-    if strands and snag.block.kind == "unit" and (own := strands.placing(name.role, name.index)):
-        told = f"{name} is a ring of strand{'s' * (len(own) > 1)} {listed(own)}"
-        more = [f"{told}; a unit goes through rings of its own strand and of the start"]
-        return f"step {step} {_does(snag)} {name} {where}, which has none", tuple(more), ()
+    if told := of_another_strand(view, snag, ref):
+        return f"step {step} {_does(snag)} {name} {where}, which has none", told, ()
     if snag.block.kind == "finish":
         homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
         word = "first" if "start" in homes else "last"
