@@ -69,11 +69,11 @@ def resized(text: str, units: int, rows: int | None = None) -> str:
 def written_out(text: str, units: int) -> str | None:
     """The units of a chain or loop one by one; None where it has no unit, or some by number.
 
-    None where it is worked in runs, whose borders a list by number does not have, and where there
-    is no start: then what unit 1 goes through 'if there' is never there.
+    None where it is worked in runs or strands, whose borders a list by number does not have, and
+    where there is no start: then what unit 1 goes through 'if there' is never there.
     """
     parts = sections(text)
-    runs = re.search(r"^ +(?:chain|loop) .*\bof ", text, re.M)
+    runs = re.search(r"^ +(?:(?:chain|loop) .*\bof|strands) ", text, re.M)
     if runs or not any(heading == "start" for heading, _ in parts):
         return None
     named = {heading[5:]: lines for heading, lines in parts if heading.startswith("unit ")}

@@ -24,7 +24,12 @@ PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "solids", "strand
 #: Libraries that only one place knows.
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),
-    "lark": ("language.parse", "language.read_kinds", "language.read_tree"),
+    "lark": (
+        "language.parse",
+        "language.read_kinds",
+        "language.read_piece",
+        "language.read_tree",
+    ),
     "graphviz": ("draw.drawing",),
     "rich": ("checks.report", "paper.printed"),
     "numpy": ("space", *(f"draw.{name}" for name in PICTURES_OF_RINGS)),

@@ -150,6 +150,9 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     missed = 1 + lines.index("  add core 2 through prev side lay front")
     assert found == {
         "alternate_chain": [],
+        "both_ways_bracelet": [],
+        "three_festoons": [],
+        "y_necklace": [],
         "clasp_chain": [],
         "heart_panel": [],
         "eight_petals": [],

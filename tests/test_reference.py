@@ -244,6 +244,13 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("tube", "tube 30 rows of 10 units", "a sheet closed into a round"),
         E("rows back and forth", "rows back and forth", "every second row is worked back"),
         E("order", "order left, right", "named units or rows that take turns"),
+        E(
+            "strands",
+            "strands left 30 units, drop 40 mm",
+            "chains that each begin at the start, worked one after the other; each by the unit of"
+            " its name, or else by the plain `unit:`; in `finish:` `last left A` is the last A of"
+            " strand left",
+        ),
         E("of", "chain of 12 byz, centre, 12 byz", "named units worked one after the other, once"),
         E("variant", "variant zigzag", "the variant that is made"),
         E("sample", "sample 10 byz = 41 mm", "what units of a name of yours measured"),

@@ -31,9 +31,10 @@ def tallies() -> Tallies:
     """Two slips of each kind and writer, in a quarter of the shipped recipes and eight more."""
     recipes = right_recipes(5)
     more = ("alternate_chain", "eight_petals", "gathered_loop")
-    rest = [n for n in recipes if n not in more]
+    strands = ("y_necklace", "both_ways_bracelet", "three_festoons")
+    rest = [n for n in recipes if n not in (*more, *strands)]
     some = [n for at, n in enumerate(rest) if at % 4 == 1 or n.startswith("random")]
-    some += more
+    some += [*more, *strands]
     return run({name: recipes[name] for name in some}, most=2, seed=3)
 
 

@@ -57,6 +57,11 @@ class Opinion:
         self.pattern = Pattern(self.piece)
         self.found: list[Disagreement] = []
 
+    @property
+    def steps(self) -> list[Step]:
+        """Every step of the recipe."""
+        return [s for b in self.recipe.blocks for s in b.steps]
+
     def _hold(self, kind: str, told: object, true: object) -> None:
         if told != true:
             self.found.append(Disagreement(kind, str(told), str(true)))
@@ -108,7 +113,7 @@ class Opinion:
         ):
             told[role] = [
                 Counter({r: int(n) for n, r in re.findall(r"(\d+) (\w+)", one)})
-                for one in words.split(" or ")
+                for one in re.split(" or " if " and " in words else ", | or ", words)
             ]
         if meets or not re.search(r"roles keep their promises", printed):
             self._finished("check: every finished", told, lambda met: met)
@@ -116,6 +121,12 @@ class Opinion:
     def _measures(self, where: str, words: str) -> None:
         """'a sheet of 8 rows of 12 units, 4 rings a unit'."""
         text = self.recipe
+        if text.strands:
+            each = re.findall(r"(\w+) of ([\d,]+) units?", words)
+            told = [(name, number(n)) for name, n in each]
+            self._hold(f"{where}: strands", told, text.strands)
+            self._hold(f"{where}: strands in all", f"{len(text.strands)} strand" in words, True)
+            return
         size = re.search(r"(?:of (\d+) rows? )?of (\d+) units?", words)
         assert size, words
         self._hold(f"{where}: units", int(size[2]), text.units)
@@ -129,8 +140,10 @@ class Opinion:
         for role, each in told.items():
             real = [seen(self.piece.by_role(r)) for r in self.piece.links if r.role == role]
             steady = [seen(m) for m in self.pattern.finished.get(role, [])]
+            # What is gathered with the one ring of a role may not be so with the other.
+            gathered = any("every" in i.places for s in self.steps for i in s.through)
             for met in each:
-                if met not in (steady or real):
+                if met not in (steady or real) and not (gathered and met in real):
                     true = " or ".join(_met(m) for m in _once(steady or real))
                     kind_ = f"{kind}, a number no such ring has"
                     self._hold(kind_, f"{role}: {_met(met)}", f"{role}: {true}")
@@ -289,9 +302,15 @@ class Opinion:
 
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
+        if piece.text.strands:
+            each = re.findall(r"ork\s+these\s+steps\s+(?:([\d,]+)\s+times|once)", listing)
+            told = sorted(number(n or "1") for n in each)
+            self._hold(f"{where}: how often", told, sorted(n for _, n in piece.text.strands))
         for at, line in enumerate(lines):
-            if times := re.search(
-                r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
+            if not piece.text.strands and (
+                times := re.search(
+                    r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
+                )
             ):
                 self._hold(f"{where}: how often", int(times[1]), piece.units)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
@@ -418,7 +437,12 @@ class Opinion:
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
         whens = dict.fromkeys(when for _, _, noted in clauses for when in noted)
-        odd = {when: at for when in whens for at, a in enumerate(acts) if _is_when(a, at, when)}
+        odd = {
+            when: at
+            for when in whens
+            for at, a in enumerate(acts)
+            if _is_when(a, at, when, piece.text.strands)
+        }
         later = [s for at, s in enumerate(seen) if at >= later_on and at not in odd.values()]
         if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
@@ -561,19 +585,29 @@ def _then(clauses: list[Clause], when: str) -> Told:
     )
 
 
-def _is_when(act: Act, at: int, when: str) -> bool:
+def _is_when(act: Act, at: int, when: str, strands: list[tuple[str, int]]) -> bool:
     """Whether a step's act number `at` is the one meant by 'the first time' or 'in unit 12'."""
     if when == "the first time":
         return at == 0
-    what, number_ = re.fullmatch(r"in (unit|row) (\d+)", when).groups()  # type: ignore[union-attr]
+    what, number_, strand = re.fullmatch(  # type: ignore[union-attr]
+        r"in (unit|row) (\d+)(?: of strand (\w+))?", when
+    ).groups()
+    if strand and [name for name, _ in strands][act.row - 1] != strand:
+        return False
     return (act.unit if what == "unit" else act.row) == int(number_)
 
 
 def _named(piece: Piece, act: Act) -> frozenset[tuple[str, int, int, int]]:
     """Which rings an act names, as seen from its own place."""
-    way = piece.way(act.row)
+    way, strands = piece.way(act.row), piece.text.strands
     return frozenset(
-        (r.role, r.index, r.row - act.row, (r.unit - act.unit) * way) for r in act.meets
+        (
+            r.role,
+            r.index,
+            0 if strands and not r.row else r.row - act.row,
+            (r.unit - act.unit) * way,
+        )
+        for r in act.meets
     )
 
 

@@ -90,6 +90,14 @@ class Piece:
         """Every block at its place, in the order of the work."""
         text, found = self.text, []
         ends = () if self.endless else ("finish",)
+        if text.strands:
+            found += [(b, 0, 0) for b in text.blocks_at(0, 0)]
+            for row, (_, units) in enumerate(text.strands, 1):
+                for unit in range(1, units + 1):
+                    found += [(b, row, unit) for b in text.blocks_at(row, unit)]
+            end = len(text.strands) + 1
+            found += [(b, end, 0) for b in text.blocks_at(end, 0)]
+            return sorted(found, key=lambda at: {"again": 1, "finish": 2}.get(at[0].kind, 0))
         if not text.flat:
             for unit in range(self.units + 2):
                 blocks = text.blocks_at(1, unit, self.endless)
@@ -111,6 +119,8 @@ class Piece:
         """The place an item looks at; None where that is off the piece."""
         if not item.places:
             return row, unit
+        if self.text.strands:
+            return self._look_along(item, row, unit)
         text, started = self.text, self.text.block("start") is not None
         forward, wraps = self.way(row), False
         for word in item.places:
@@ -133,12 +143,57 @@ class Piece:
             return (row, unit) if 1 <= row <= self.rows and 1 <= unit <= self.units else None
         return (row, unit) if (0 if started else 1) <= unit <= self.units else None
 
+    def placing(self, role: str, number: int | None) -> list[int]:
+        """The strands, counted from 1, whose units place a ring, or any of its role."""
+        found = []
+        for row in range(1, len(self.text.strands) + 1):
+            new = [x for b in self.text.blocks_at(row, 1) for s in b.steps for x in s.new]
+            if any(r == role and number in (None, n) for r, n in new):
+                found.append(row)
+        return found
+
+    def _look_along(self, item: Item, row: int, unit: int) -> tuple[int, int] | None:
+        """The same in a piece of strands, each of which begins behind the start."""
+        names = [name for name, _ in self.text.strands]
+        started = self.text.block("start")
+        words, only = list(item.places), self.placing(item.role, item.number)
+        if row > len(names) and words[0] == "prev":
+            words[0] = "last"
+        if item.strand:
+            if item.strand not in names or row <= len(names):
+                raise CannotBe(f"{item} names no strand")
+            row = names.index(item.strand) + 1
+        if words[0] in ("first", "last"):
+            at_start = started and any(r == item.role for s in started.steps for r, _ in s.new)
+            if words[0] == "first" and not item.strand and at_start:
+                row, unit = 0, 0
+            else:
+                if not 1 <= row <= len(names):
+                    if len(only) != 1:
+                        raise CannotBe(f"{item} may be of several strands")
+                    row = only[0]
+                unit = 1 if words[0] == "first" else self.text.strands[row - 1][1]
+        on = words.count("next") - words.count("prev")
+        if on and row == 0:
+            if len(only) != 1:
+                raise CannotBe(f"{item} may be of several strands")
+            row = only[0]
+        unit += on
+        if unit == 0 and started:
+            return 0, 0
+        if not 1 <= row <= len(names):
+            return None
+        return (row, unit) if 1 <= unit <= self.text.strands[row - 1][1] else None
+
     def _rings(self, item: Item, block: Block, row: int, unit: int) -> list[Ring] | None:
         if item.places == ("every",):
             found = [
                 r for r in self.links if r.role == item.role and item.number in (None, r.index)
             ]
             found = [r for r in found if block.kind == "finish" or r.row == row]
+            if item.strand:
+                own = [name for name, _ in self.text.strands].index(item.strand) + 1
+                found = [r for r in found if r.row == own]
             if not found or block.kind not in ("finish", "row end"):
                 raise CannotBe(f"{item} is nowhere")
             return found
@@ -165,6 +220,9 @@ class Piece:
     def called(self, ring: Ring) -> str:
         """A ring by the name its maker uses: 'A', or 'A2' where there are several."""
         alone = self.numbers(ring.role, ring.row, ring.unit) in ([1], [])
+        if self.text.strands:  # one name for the rings of a role, in whichever strand
+            new = {x for b in self.text.blocks for s in b.steps for x in s.new}
+            alone = {n for r, n in new if r == ring.role} <= {1}
         return ring.role if alone else f"{ring.role}{ring.index}"
 
     def _lay_matters(self, through: list[Ring]) -> bool:

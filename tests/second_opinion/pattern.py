@@ -9,10 +9,12 @@ of that name.
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from functools import cached_property
 from math import lcm
 
 from second_opinion.carrier import Piece, Ring
+from second_opinion.reading import Step
 
 
 class Pattern:
@@ -40,6 +42,8 @@ class Pattern:
     def meets(self) -> dict[Ring, set[Ring]]:
         """For each ring that stands where the endless pattern has one: the rings it meets there."""
         text = self.text
+        if text.strands:
+            return self._meets_along()
         if not self.goes_round or not text.turns:
             return {}
         reach = 1 + max((len(i.places) for b in text.blocks for s in b.steps for i in s.through),
@@ -65,6 +69,37 @@ class Pattern:
                 found[ring] = set(near)
         return found
 
+    def _meets_along(self) -> dict[Ring, set[Ring]]:
+        """The same of strands, each of which is held against a long chain of its own unit."""
+        text, piece, found = self.text, self.piece, {}
+        more = 2 * (1 + max((len(i.places) for s in self._steps for i in s.through), default=0)) + 2
+        for row, (_, units) in enumerate(text.strands, 1):
+            if units < 2:
+                continue
+            unit, *rest = text.blocks_at(row, 1)
+            blocks = [b for b in text.blocks if b.kind == "start"]
+            blocks += [replace(unit, label=""), *rest]
+            long = replace(text, blocks=blocks, strands=[], units=units + 2 * more, order=[])
+            large = Piece(long, endless=True)
+
+            def place(ring: Ring, row: int = row, units: int = units) -> Ring:
+                """Where a ring of the long chain stands on the piece, or would stand."""
+                at = ring.unit - more
+                only = piece.placing(ring.role, ring.index) == [row]
+                if at == units + 1 and only:
+                    return ring._replace(row=len(text.strands) + 1, unit=0)
+                return ring._replace(row=row if at else 0, unit=at)
+
+            cells = {place(r): near for r, near in large.links.items() if r.unit > 0}
+            for ring in piece.links:
+                if ring in cells and ring not in piece.parts:
+                    found.setdefault(ring, set()).update(map(place, cells[ring]))
+        return found
+
+    @property
+    def _steps(self) -> list[Step]:
+        return [s for b in self.text.blocks for s in b.steps]
+
     @cached_property
     def _standing(self) -> dict[Ring, Ring]:
         return {self._cell(ring): ring for ring in self.piece.links}
@@ -75,7 +110,7 @@ class Pattern:
         In a loop every ring owes all its links, whichever ring beyond the seam they lead to; there
         a ring that meets too few is told with itself.
         """
-        if self.text.shape == "loop":
+        if self.text.shape == "loop" and not self.text.strands:
             return [
                 (r, r) for r, near in self.meets.items() if len(near) > len(self.piece.links[r])
             ]
@@ -95,6 +130,7 @@ class Pattern:
             ring
             for ring, near in self.meets.items()
             if whole or all(cell in self._standing for cell in near)
+            if ring.row or len(self.piece.placing(*ring[:2])) < 2  # the start of several strands
             if not own & self.piece.by_role(ring).keys()
         ]
 

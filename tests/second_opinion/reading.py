@@ -20,7 +20,8 @@ WORDS_OF_PLACE = ("prev", "next", "above", "first", "last", "every")
 class Item(NamedTuple):
     """One item of a list: 'prev prev A1 if there'. number: None for all of the role.
 
-    then: it is gone through further along the ring than the one before it.
+    then: it is gone through further along the ring than the one before it. strand: the name of the
+    strand it stands in, as in 'last left A'.
     """
 
     places: tuple[str, ...]
@@ -28,6 +29,7 @@ class Item(NamedTuple):
     number: int | None
     if_there: bool
     then: bool = False
+    strand: str = ""
 
 
 @dataclass
@@ -81,6 +83,7 @@ class Text:
     shape: str = "chain"
     rows: int = 1
     units: int = 0
+    strands: list[tuple[str, int]] = field(default_factory=list)
     back_and_forth: bool = False
     order: list[str] = field(default_factory=list)
     variant: str = ""
@@ -110,8 +113,19 @@ class Text:
         return named or (written[-1:] if alike else written)
 
     def blocks_at(self, row: int, unit: int, endless: bool = False) -> list[Block]:
-        """The blocks worked at a place; endless: as if no unit were written out by number."""
+        """The blocks worked at a place; endless: as if no unit were written out by number.
+
+        Of strands each has a row of its own, the start is (0, 0) and the finish behind all rows.
+        """
         first = self.block("first row")
+        if self.strands:
+            if 1 <= row <= len(self.strands) and unit > 0:
+                own = self.block("unit", self.strands[row - 1][0]) or self.block("unit")
+                found = [own, self.block("again")]
+            else:
+                found = [self.block("start" if row < 1 or unit < 1 else "finish")]
+                found = [self.block("finish")] if row > len(self.strands) else found
+            return [b for b in found if b]
         if self.flat:
             if row == 0 or row > self.rows:
                 found = [self.block("start" if row == 0 else "finish")]
@@ -144,8 +158,10 @@ def _items(words: str) -> list[Item]:
             continue
         parts = one.replace("if there", "").split()
         places = [w for w in parts if w in WORDS_OF_PLACE]
-        role, number = _name(" ".join(parts[len(places) :]))
-        found.append(Item(tuple(places), role, number, if_there, mark == " then "))
+        rest = parts[len(places) :]
+        strand = rest.pop(0) if len(rest) > 1 and not rest[1].isdigit() else ""
+        role, number = _name(" ".join(rest))
+        found.append(Item(tuple(places), role, number, if_there, mark == " then ", strand))
     return found
 
 
@@ -235,6 +251,10 @@ def read(recipe: str) -> Text:
                 units = int(words[1]) if words[2] == "units" else 0
                 text.order = _runs(line.split(" of ")[1], units)
                 text.units = len(text.order)
+            elif words[0] == "strands":
+                each = (w.split() for w in line.removeprefix("strands ").split(", "))
+                text.strands = [(name, int(count)) for name, count, _ in each]
+                text.units = sum(n for _, n in text.strands)
             elif words[0] in ("chain", "loop"):
                 text.shape, text.units = words[0], int(words[1])
             elif words[0] in ("sheet", "tube"):
@@ -283,6 +303,9 @@ def _number_as_worked(text: Text) -> None:
     """Steps are numbered in the order in which their blocks are first worked."""
     places = range(text.units + 2) if not text.flat else ()
     worked = [b for unit in places for b in text.blocks_at(1, unit)] or text.blocks
+    if text.strands:
+        rows = range(len(text.strands) + 2)
+        worked = [b for row in rows for unit in (0, 1) for b in text.blocks_at(row, unit)]
     if not text.flat:  # a second pass comes when all units are done
         worked.sort(key=lambda b: {"again": 1, "finish": 2}.get(b.kind, 0))
     seen: list[Block] = []

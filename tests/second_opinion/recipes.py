@@ -274,6 +274,62 @@ def loop(rng: random.Random) -> Draft:
     return draft
 
 
+def strands(rng: random.Random) -> Draft:
+    """Strands that hang on one start: of one unit, of units alike, or each of its own rings."""
+    how = rng.choice(("one unit", "own rings", "own rings", "numbered", "units alike"))
+    names = rng.sample(("left", "right", "drop", "swag", "fourth"), rng.choice((1, 2, 2, 3, 4)))
+    lengths = [rng.choice((1, 2, 3, 5, 9, 30)) for _ in names]
+    told = ", ".join(f"{n} {u} unit{'s' * (u > 1)}" for n, u in zip(names, lengths, strict=True))
+    draft = Draft([], [f"strands {told}"], {"strands", f"strands: {how}"})
+    reach = rng.choice((1, 1, 1, 2))
+    roles, many = _roles(rng, 3)
+    shared, holder = _unit(rng, roles, many, reach), "close 2 H"
+    if how in ("one unit", "units alike"):
+        unit = shared.words()
+        headings = ["unit"] if how == "one unit" else [f"unit {n}" for n in names]
+        if how == "one unit":
+            unit = _moves(rng, shared, draft)
+        elif rng.random() < 0.6:
+            draft.features.add("units that differ")
+        for heading in headings:
+            own = list(unit)
+            if "units that differ" in draft.features and rng.random() < 0.5:
+                own.append(f"add K through {rng.choice(roles)}")
+            draft.sections.append((heading, own))
+        start, last = shared.words(True), [(f"{n} ", roles[-1]) for n in names]
+    elif how == "numbered":
+        start = [holder, f"add {len(names)} A through H"]
+        last = [("", f"A{k}") for k in range(1, len(names) + 1)]
+        for k, name in enumerate(names, 1):
+            draft.sections.append((f"unit {name}", [f"add A{k} through prev A{k}"]))
+    else:
+        start, last, left = [holder], [], list(rng.sample(ROLES, len(ROLES)))
+        for name in names:
+            own_roles = [left.pop() for _ in range(min(len(left), rng.choice((1, 1, 2))))]
+            if not own_roles:
+                own_roles = [name]
+            own = _unit(rng, own_roles, {r: rng.choice((1, 1, 2)) for r in own_roles}, reach)
+            draft.sections.append((f"unit {name}", _moves(rng, own, draft)))
+            start += own.words(True, "H")
+            last.append((rng.choice(("", f"{name} ")), own_roles[-1]))
+    draft.sections.insert(0, ("start", start))
+    finish = []
+    if rng.random() < 0.5:
+        joined = rng.sample(last, min(len(last), rng.choice((1, 2, 2, 3))))
+        finish.append(f"add knot through {', '.join(f'last {s}{r}' for s, r in joined)}")
+        draft.features.add("strands joined")
+    if rng.random() < 0.25:
+        strand, role = rng.choice(last)
+        finish.append(f"add cord through every {strand}{role}")
+        draft.features.add("every")
+    if rng.random() < 0.2:
+        strand, role = rng.choice(last)
+        finish.append(f"add tag through first {strand}{role}")
+    if finish:
+        draft.sections.append(("finish", finish))
+    return draft
+
+
 # -- sheets and tubes ------------------------------------------------------------------------------
 
 LINKS = ("above A", "above next A", "above prev A", "above next next A")
@@ -545,10 +601,17 @@ SHAPES = (
 )  # fmt: skip
 
 
-def recipe(rng: random.Random, most_rings: int = 600) -> Drawn:
+#: How many of the recipes are strands.
+STRANDS = 0.14
+
+
+def recipe(rng: random.Random, most_rings: int = 600, strands_too: bool = True) -> Drawn:
     """A random recipe that is right by the second opinion."""
     while True:
         draft = rng.choices([s for s, _ in SHAPES], [w for _, w in SHAPES])[0](rng)
+        own = random.Random(draft.text([], []))  # so that what is drawn beside them stays as it is
+        if strands_too and own.random() < STRANDS:
+            draft = strands(own)
         try:
             rings = _rings(rng, draft)
             _with_options(rng, draft, rings)

@@ -12,7 +12,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from helpers import LIBRARY, view
+from helpers import LIBRARY, ROOT, view
 
 from ringstep.checks.view import View, with_variant
 from ringstep.paper.film import scenes
@@ -98,6 +98,17 @@ def test_links_after_every_step_are_the_recipes(
     found, seen = shown(name, variant, inside), recipe(name, variant, inside)
     assert len(found.states) == count
     assert found.without == ()
+    for state in found.states:
+        assert seen_links(state) == said_links(seen, state), (state.number, state.unit)
+
+
+@pytest.mark.parametrize("path", ["examples/three_festoons", "tests/cases/both_ways_from_a_sun"])
+def test_links_of_strands_after_every_step_are_the_recipes(path: str) -> None:
+    """Strands are carried out by hand, one after the other, and joined at their ends."""
+    seen = view((ROOT / f"{path}.weave").read_text(encoding="utf-8"))
+    found = states_of(seen)
+    assert found.without == ()
+    assert {s.number for s in found.states} == {s.number for s in seen.recipe.steps()}
     for state in found.states:
         assert seen_links(state) == said_links(seen, state), (state.number, state.unit)
 

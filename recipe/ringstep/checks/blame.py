@@ -271,7 +271,12 @@ def _size_of(weave: Weave, ref: Ref) -> int:
     if ref.every:  # of the piece; of a row the mend that is tried comes to another count
         placed = weave.counts.placed().items()
         return sum(n for name, n in placed if name[0] == ref.name.role)
-    return 1 if ref.name.index is not None else len(weave.names.get(ref.name.role, (1,)))
+    if ref.name.index is not None:
+        return 1
+    strands = weave.layout.strands
+    if strands and ref.strand in strands.placed:
+        return sum(role == ref.name.role for role, _ in strands.placed[ref.strand])
+    return len(weave.names.get(ref.name.role, (1,)))
 
 
 def _misspelt(weave: Weave, faults: list[Fault], purse: list[int]) -> list[Trial]:

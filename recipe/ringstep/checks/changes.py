@@ -47,7 +47,10 @@ def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
                 found[ref.places] = True
     deepest = max(p.count("prev") for p in found)
     further = (("prev",) * (deepest + 1),) if block.kind == "unit" else ()
-    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further):
+    strands = recipe.piece.strands if recipe.piece and block.kind == "finish" else ()
+    found |= {("last", s.name.value): True for s in strands}  # one end is as likely as another
+    of_strands = [("first", s.name.value) for s in strands]
+    for places in (*_PLAIN_PLACES.get(block.kind, ()), *further, *of_strands):
         found.setdefault(places, False)
     return dict(sorted(found.items(), key=lambda p: (len(p[0]), p[0])))
 
@@ -101,13 +104,17 @@ def _apart(one: tuple[str, ...], other: tuple[str, ...]) -> int:
 
 
 def twin_lists(recipe: Tree, step: Step) -> set[tuple[object, ...]]:
-    """What the steps that place the same roles elsewhere in the recipe go through."""
+    """What the steps that place the same roles elsewhere in the recipe go through, and the parts
+    that the steps beside it do."""
     roles = {i.name.role for i in step.new}
     return {
         _key(ref)
-        for other in recipe.steps()
-        if other.number != step.number and roles & {i.name.role for i in other.new}
+        for block in recipe.blocks
+        for other in block.steps
+        if other.number != step.number
         for ref in other.through
+        if roles & {i.name.role for i in other.new}
+        or (ref.name.role in recipe.part_roles and step in block.steps)
     }
 
 

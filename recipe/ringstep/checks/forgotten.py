@@ -9,6 +9,7 @@ from __future__ import annotations
 from ringstep.checks.faults import Fault, Forgotten, Miscounted, OffPromise, Snagged, Unlike
 from ringstep.language.syntax import Block, Ref, joined
 from ringstep.language.words import nearest
+from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
@@ -30,6 +31,10 @@ def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
     here = block.placed.get(role, ())
+    if (strands := weave.work.layout.strands) and strands.placing(role, index):
+        return False  # a ring of another strand
+    if role in weave.recipe.part_roles:
+        return False  # which no step places
     if index is not None and here and index not in here:
         # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
         return index < max(here) or uses > 1
@@ -95,6 +100,10 @@ def _promised_nowhere(weave: Weave) -> list[Fault]:
     if not sure or not blocks:
         return []
     block = blocks[-1]
+    if weave.layout.strands:  # of which no unit is the last
+        naming = (b for b in weave.recipe.blocks for s in b.steps for r in refs_of(s)
+                  if r.name.role == sure[0])  # fmt: skip
+        block = next(naming, block)
     return [Forgotten(block, sure)]
 
 
@@ -105,7 +114,11 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
     """
     start = weave.layout.block("start")
     units = [b for b in weave.recipe.blocks if b.kind == "unit"]
-    if start is None or not units or any(isinstance(f, OffPromise | Unlike) for f in faults):
+    # That a ring of the start alone has too few follows, where it serves several strands.
+    follows = bool(weave.layout.strands)
+    off = [f for f in faults if isinstance(f, OffPromise | Unlike)
+           and not (follows and isinstance(f, OffPromise) and f.count.block is start)]  # fmt: skip
+    if start is None or not units or off:
         return []
     have, every = start.placed, role_indexes(tuple(units))
     start_steps = {s.number for s in start.steps}

@@ -43,17 +43,33 @@ def piece_words(view: View) -> str:
 
 
 def _piece_words(view: View) -> str:
-    layout = view.weave.layout
+    layout, piece = view.weave.layout, view.recipe.piece
+    if piece and piece.strands:
+        each = listed(strand_words(view))
+        return f"{plural(len(piece.strands), 'strand')}: {each}"
     if layout.flat:
         chain = ", which is a chain" if layout.kind == "sheet" and layout.rows == 1 else ""
         rows, units = plural(layout.rows, "row"), plural(layout.units, "unit")
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
-        piece = view.recipe.piece
         return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"
     if layout.units == 0:
         return "a piece made in one go"
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
+
+
+def strand_words(view: View) -> list[str]:
+    """Each strand with its units, or with its length where that is not known in units."""
+    layout, piece = view.weave.layout, view.recipe.piece
+    assert piece is not None
+    told = []
+    for strand in piece.strands:
+        own = next((s for s in layout.along if s.strand == strand.name.value), None)
+        size = plural(own.count if own else 0, "unit")
+        if not layout.known and strand.length:
+            size = strand.length.text
+        told.append(f"{strand.name.value} of {size}")
+    return told
 
 
 def repeat_words(view: View, periods: Periods) -> str:

@@ -105,9 +105,15 @@ class Suspects:
         for places in self._places(act.block):
             ref = self._ref(act.block, places, act.new[0].role if act.new else "", None)
             at = look(self.weave.work.layout, ref, act.block, act.row, act.unit)
+            if self.weave.layout.strands and self._unnamed(ref) and at != (1, 0):
+                continue  # of which strand hangs on the ring that is meant
             if isinstance(at, tuple) and at not in seen:
                 seen.add(at)
                 yield places, at
+
+    def _unnamed(self, ref: Ref) -> bool:
+        """True for an end of the piece without the name of a strand."""
+        return ref.places[:1] in (("first",), ("last",)) and not ref.strand
 
     def _ref(self, block: Block, places: tuple[str, ...], role: str, index: int | None) -> Ref:
         optional = may_be_off(self.weave.recipe, block, places)

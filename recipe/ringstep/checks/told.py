@@ -183,6 +183,8 @@ class Told(Suspects):
             yield ReplaceRing(step, ref, nearer, rank=(1, 0))
             yield ReplaceRing(step, ref, replace(ref, if_there=True), rank=(1, 0))
             return
+        if snag.kind == "unknown" or ref.strand:
+            yield from self._other_strand(step, ref)
         if snag.kind == "no such place":
             ends = [p for p in ref.places if p in ("first", "last")]
             rest = [p for p in ref.places if p not in ends]
@@ -203,6 +205,31 @@ class Told(Suspects):
                     )
                     if same and (places, role, index) != (ref.places, *_split(ref)):
                         yield self._replace(step, block, ref, new)
+
+    def _other_strand(self, step: Step, ref: Ref) -> Iterator[ReplaceRing]:
+        """The strand that was meant by a name that is none: near to it, or after its ring."""
+        strands = self.weave.work.layout.strands
+        names = list(strands.spans) if strands else []
+        if strands and ref.places and not ref.strand and ref.name.role in names:
+            for role in sorted({r for r, _ in strands.placed[ref.name.role]}):
+                meant = replace(ref, places=(*ref.places, ref.name.role))
+                meant = replace(meant, name=replace(ref.name, role=role, index=None))
+                yield ReplaceRing(step, ref, meant, rank=(0, 0))
+        if not ref.strand:
+            return
+        if strands is None and ref.strand not in self.weave.roles:
+            yield ReplaceRing(step, ref, replace(ref, places=ref.places[:-1]), rank=(0, 0))
+        for role, index in sorted(strands.placed.get(ref.strand, ())) if strands else ():
+            if role == ref.name.role and index != ref.name.index:
+                name = replace(ref.name, index=index)
+                yield ReplaceRing(step, ref, replace(ref, name=name), rank=(0, 0))
+        if near := nearest(ref.strand, names):
+            meant = replace(ref, places=(*ref.places[:-1], near))
+            yield ReplaceRing(step, ref, meant, rank=(0, 0))
+        if ref.name.role in names:
+            name = replace(ref.name, role=ref.strand, index=None)
+            turned = replace(ref, places=(*ref.places[:-1], ref.name.role), name=name)
+            yield ReplaceRing(step, ref, turned, rank=(0, 0))
 
     def _placed_later(self, step: Step) -> set[Ring]:
         return {r for a in self.weave.work.acts if a.step is step for r in a.new}

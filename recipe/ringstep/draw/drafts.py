@@ -150,6 +150,10 @@ class Sheet:
             max(y + h for (_, y), h in seats),
         )
 
+    def strand(self, unit: int) -> str:
+        """The strand in which a unit stands; "" for none."""
+        return self.layout.strands.name_of(unit) if self.layout.strands else ""
+
     def touched(self, act: Act) -> list[Ring]:
         """The rings a step is about, as copies: those it moves, and those they meet beside them."""
         movers = act.movers
@@ -191,7 +195,7 @@ class Draft:
         #: The row and unit whose names stand out.
         self.here = (act.row, act.unit) if act else None
         tell = sheet.teller
-        self.unit_words: Callable[[int], str] = lambda u: tell.unit_words(u, tell.near(act)[1])
+        self.unit_words: Callable[[int], str] = lambda u: tell.caption(u, tell.near(act)[1])
         self.row_words: Callable[[int], str] = lambda r: tell.row_words(r, tell.near(act)[0])
         self.fresh: set[Link] = set()
         if act is not None:
@@ -285,7 +289,7 @@ class Draft:
         path = self.sheet.path(a, b)
         dx, dy = self._shift(a)
         both, alike = a in nodes and b in nodes, self._shift(b) == (dx, dy)
-        if both and (alike or fresh):
+        if both and (alike or fresh or self._joined(a, b)):
             if not alike:
                 others = [(n.at, n.across / 2) for r, n in nodes.items() if r not in (a, b)]
                 path = route(self.at(a), self.at(b), others)
@@ -306,6 +310,15 @@ class Draft:
         left_out = layout.number(high) - layout.number(low) > high - low
         at_finish = self.act is not None and self.act.block.kind == "finish"
         return at_finish and left_out and high <= layout.units
+
+    def _joined(self, a: Ring, b: Ring) -> bool:
+        """True in a piece of strands where no unit is left out between two rings, whatever is left
+        out of the strands beside them."""
+        layout = self.sheet.layout
+        apart = layout.number(b.unit) - layout.number(a.unit) != b.unit - a.unit
+        return bool(layout.strands) and not (
+            self.sheet.strand(a.unit) == self.sheet.strand(b.unit) and apart
+        )
 
     def _shift(self, ring: Ring) -> Point:
         """How far a ring is drawn from its seat."""
@@ -336,6 +349,7 @@ class Draft:
                 units.setdefault((ring.unit, down), []).append(ring)
         base = bottom - min((down for _, down in units), default=0.0)
         row_here, here = self.here or (None, None)
+        lows = self._strand_lows(nodes)
         order = sorted(units, key=lambda u: (abs(u[0] - (here or 0)), u))
         for unit, down in order if self.name_units else ():
             rings = units[unit, down]
@@ -347,6 +361,10 @@ class Draft:
                 text = sheet.teller.unit_words(sheet.twins[first].unit, 1)
             half = text_width(text, CAPTION) / 2
             middle, y = (min(xs) + max(xs)) / 2, base + down - BAND / 2
+            y = lows.get(self.sheet.strand(unit), y)
+            near = [n for n in nodes.values() if lows and abs(n.at[1] - y) < n.across / 2 + 3]
+            if unit != here and any(abs(n.at[0] - middle) < half + n.across / 2 for n in near):
+                continue  # a ring of another strand stands there
             for nudge in NUDGES if text else ():
                 x = min(max(middle + nudge, left + half), right - half)
                 if all(abs(x - at) >= half + o + 2 or y != level for at, level, o in busy):
@@ -362,6 +380,15 @@ class Draft:
             left -= wide + 5
         band = BAND if self.name_units else 0.0
         return tuple(found), (left, bottom - band, right, top)
+
+    def _strand_lows(self, nodes: dict[Ring, Node]) -> dict[str, float]:
+        """At what height the units of each strand are named: below all its rings."""
+        found: dict[str, float] = {}
+        for ring, node in nodes.items():
+            if name := self.sheet.strand(ring.unit):
+                low = node.at[1] - node.across / 2 - DOUBLE - BAND / 2
+                found[name] = min(low, found.get(name, low))
+        return found
 
     def _row_levels(self, nodes: dict[Ring, Node]) -> dict[int, float]:
         """At what height each row is named: beside the ring shown nearest to where it begins."""

@@ -83,6 +83,10 @@ def ring_block(names: tuple[Named, ...]) -> RingBlock:
 UPWARDS = 150.0
 #: The price of a half column by which the rings of a sheet's unit spread beyond its width.
 SPRAWL = 8.0
+#: Half lanes between the rings of two strands: room for the names of their units.
+APART = 3
+#: Half columns by which the strands stand off the start, so that its links can spread.
+BRANCH = 1
 #: Height of a step's picture beyond which lanes cost more, in points: 60 mm less its edges.
 MOST_HIGH = 170.0 - 56.0
 Taken = tuple[dict[Named, Cell], dict[frozenset[Named], int], bool, int, int]
@@ -131,7 +135,8 @@ class Plan:
 
     sizes: how large the rings of a name are drawn, in points. mirrored: every second unit of a
     chain stands upside down. deep: half lanes from row to row; lean: half columns that every row
-    (worked back and forth: every second row) stands further along. looks: how much was looked at.
+    (worked back and forth: every second row) stands further along. lanes: how many half lanes up
+    each strand stands. looks: how much was looked at.
     """
 
     work: Work
@@ -141,6 +146,7 @@ class Plan:
     mirrored: bool = False
     deep: int = 2
     lean: int = 0
+    lanes: dict[str, int] = field(default_factory=dict)
     looks: int = 0
 
     def __post_init__(self) -> None:
@@ -155,6 +161,9 @@ class Plan:
             min((r.unit for r in self.rings), default=0),
             max((r.unit for r in self.rings), default=0) + 1,
         )
+        self.columns: dict[int, list[int]] = {}
+        for unit in self.units:
+            self.columns.setdefault(self.column(unit), []).append(unit)
         self.near, self.touch, self.crosses = cache(self._near), cache(self._touch), cache(_cross)
         blocks = [b for b in self.layout.recipe.blocks if b.kind in ("unit", "row", "again")]
         lead = [(role, i) for role, have in role_indexes(tuple(blocks)).items() for i in have]
@@ -235,9 +244,57 @@ class Plan:
                 found.setdefault(a.row, []).append(b.unit + self.slants[b.row])
         return {row: sum(met) / len(met) for row, met in found.items()}
 
+    def strand(self, ring: Ring) -> str:
+        """The strand in whose line a ring stands: its own, or at start and finish the only one that
+        places its like; "" for none."""
+        strands = self.layout.strands
+        if strands is None:
+            return ""
+        return strands.name_of(ring.unit) or strands.sole(ring.role, ring.index)
+
+    @cached_property
+    def _columns(self) -> dict[int, int]:
+        strands = self.layout.strands
+        spans = strands.spans.values() if strands else ()
+        found = {unit: at for span in spans for at, unit in enumerate(span, 1)}
+        if strands:
+            found[strands.behind] = 1 + max(map(len, spans), default=0)
+        return found
+
+    def column(self, unit: int) -> int:
+        """At which place from the start a unit stands; strands stand side by side."""
+        return self._columns.get(unit, unit)
+
+    def spread_lanes(self) -> None:
+        """Set the strands side by side, the first on top, as far apart as their rings need."""
+        strands = self.layout.strands
+        down, lows = 0, {}
+        names = {n: {x for u in span for x in self.kind(u)} for n, span in
+                 (strands.spans.items() if strands else ())}  # fmt: skip
+        for strand, own in names.items():
+            if not any(own & more for n, more in names.items() if n != strand):
+                left = min((self.cells[x][0] for x in own if x in self.cells), default=0)
+                self.cells |= {x: (at[0] - left, at[1]) for x, at in self.cells.items() if x in own}
+        for name, span in strands.spans.items() if strands else ():
+            ups = [self.cells[n][1] for u in span for n in self.kind(u) if n in self.cells]
+            ups += [-up for up in ups] if self.mirrored else []
+            lows[name] = down - max(ups, default=0)
+            down += min(ups, default=0) - max(ups, default=0) - APART
+        middle = (down + APART) // 2
+        self.lanes = {name: low - middle for name, low in lows.items()}
+
     def origins(self) -> dict[int, int]:
         """Where each unit begins, in half columns."""
         found, x = {}, 0
+        if strands := self.layout.strands:
+            found[0] = 0
+            for span in strands.spans.values():
+                at = self.width(0) + BRANCH if 0 in self.units else 0
+                for unit in span:
+                    found[unit] = at
+                    at += self.width(unit)
+                x = max(x, at)
+            return found | {strands.behind: x}
         for unit in self.units:
             found[unit] = x
             x += self.width(unit)
@@ -259,7 +316,8 @@ class Plan:
     def _corner(self, ring: Ring, origins: dict[int, int]) -> Corner:
         """The cell from which the cells of a ring's unit are counted, and which ways."""
         if not self.layout.flat:
-            return origins[ring.unit], 0, 1, -1 if self.mirrored and ring.unit % 2 else 1
+            over = -1 if self.mirrored and self.column(ring.unit) % 2 else 1
+            return origins[ring.unit], self.lanes.get(self.strand(ring), 0), 1, over
         width = next(iter(self.widths.values()), 2)
         unit = ring.unit or self.middles.get(ring.row, 1.0)
         along = round((unit + self.slants[ring.row]) * width)
@@ -269,7 +327,7 @@ class Plan:
 
     def _spots(self, scene: Scene) -> tuple[list[int], list[int]]:
         """The cells of a scene's rings, along and up; corners are worked out once for a frame."""
-        frame = (*self.widths.values(), self.deep, self.lean, self.mirrored)
+        frame = (*self.widths.values(), *self.lanes.values(), self.deep, self.lean, self.mirrored)
         if self._framed is None or self._framed[0] is not scene.rings or self._framed[1] != frame:
             origins = {} if self.layout.flat else self.origins()
             corners = [((r.role, r.index), *self._corner(r, origins)) for r in scene.rings]

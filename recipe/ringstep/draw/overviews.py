@@ -5,11 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, pairwise
 
 from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
 from ringstep.draw.pictures import DOUBLE, MARGIN, PAGE_HIGH, PAGE_WIDE, ROW_NAMES, Caption, Diagram
+from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
 #: Stands for units or rows left out, in a gap of so many points.
@@ -98,6 +99,8 @@ def _opened(
 
 def window_diagram(sheet: Sheet, final: State) -> Diagram:
     """The whole window, with a gap wherever units or rows are left out of it."""
+    if sheet.layout.strands:
+        return _strand_window(sheet, final, sheet.layout.strands)
     draft = Draft(sheet, final, None)
     copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
     at = sheet.seats.at
@@ -155,6 +158,48 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         captions.append(Caption(DOTS, (middle, box[1] - BAND / 2) if layout.flat else place, True))
     captions += [Caption(DOTS, (picture.frame[0], y), True, True) for y in gaps_y]
     return replace(picture, captions=tuple(captions))
+
+
+def _strand_window(sheet: Sheet, final: State, strands: Strands) -> Diagram:
+    """The same of strands side by side, each with its own gap."""
+    draft, layout, at = Draft(sheet, final, None), sheet.layout, sheet.seats.at
+    copies = draft.copies()
+    columns = {u: c for span in strands.spans.values() for c, u in enumerate(span, 1)}
+    longest = max(columns.values(), default=0)
+    columns |= {0: 0, strands.behind: longest + 1}
+    cut = min((s.behind for s in layout.along if s.cut), default=0)
+
+    def sides(some: list[int]) -> tuple[float, float]:
+        box = sheet.box(r for r in copies if columns[r.unit] in some)
+        return box[0], box[2]
+
+    parts = _parts(
+        sorted({columns[r.unit] for r in copies}),
+        (Stretch((), 1, longest, cut=bool(cut), behind=cut),),
+        True,
+        lambda some: sides(some)[1] - sides(some)[0],
+        PAGE_WIDE - 2 * MARGIN - 2 * STUB,
+    )
+    by, _ = _opened(parts, sides, GAP)
+    kept = [r for r in copies if columns[r.unit] in by]
+    seats = {r: (at[r][0] + by[columns[r.unit]], at[r][1]) for r in kept}
+    moved = {r: p for r, p in seats.items() if p != at[r]}
+    dots = []
+    for span in strands.spans.values():
+        shown = [u for u in span if columns[u] in by and any(r.unit == u for r in kept)]
+        for one, two in pairwise(shown):
+            if layout.number(two) - layout.number(one) > 1:
+                ends = [[seats[r] for r in kept if r.unit == unit] for unit in (one, two)]
+                x = (max(x for x, _ in ends[0]) + min(x for x, _ in ends[1])) / 2
+                ys = [y for end in ends for _, y in end]
+                dots.append(Caption(DOTS, (x, (min(ys) + max(ys)) / 2), True))
+    title = "The strands" + (", with the middle left out" if dots else "")
+    told = {r.unit for r in kept} & {u for span in strands.spans.values() for u in span}
+    left = sheet.weave.layout.units - len(told) if sheet.weave.layout.known else 0
+    alt = sheet.teller.window(len(final.rings), len(final.links), left, 0)
+    hidden = frozenset(copies) - frozenset(kept)
+    picture = draft.picture(padded(sheet.box(kept, moved)), "window", title, alt, moved, hidden)
+    return replace(picture, captions=(*picture.captions, *dots))
 
 
 def _bands(box: Box, sheet: Sheet, room: float) -> Callable[[Point], Point]:

@@ -319,6 +319,7 @@ def seat(work: Work, sizes: dict[Named, float]) -> Seats:
         lead, early = early, []
     late += _parts_of(plan, taken)
     _seek(plan, lead, frozenset(), True)
+    plan.spread_lanes()
     known = frozenset(n for b in lead for n in b.names)
     for block in (*early, *late):
         _seek(plan, [block], known, False)

@@ -34,11 +34,15 @@ def scene_of(plan: Plan, names: frozenset[Named], known: frozenset[Named]) -> Sc
         ):
             continue
         lo, hi = sorted((a.unit, b.unit))
-        if layout.flat:
+        if layout.strands:
+            seen: tuple[object, ...] = (plan.kind(a.unit), plan.kind(b.unit))
+            at = plan.column(a.unit) + plan.column(b.unit)
+            rank: tuple[float, ...] = (abs(at / 2 - max(plan.columns) / 2), a.unit, 0.0)
+        elif layout.flat:
             along = (b.unit - a.unit) * layout.way(a.row)
-            seen: tuple[object, ...] = (along, b.row - a.row, a.row % rows)
+            seen = (along, b.row - a.row, a.row % rows)
             edge = float(a.row == 1 or b.row == 0)
-            rank: tuple[float, ...] = (edge, abs(a.row - mid_row), abs(a.unit - middle))
+            rank = (edge, abs(a.row - mid_row), abs(a.unit - middle))
         else:
             seen = (a.unit < b.unit, *(plan.kind(u) for u in range(lo, hi + 1)))
             rank = (abs((lo + hi) / 2 - middle), 0.0, 0.0)
@@ -47,12 +51,13 @@ def scene_of(plan: Plan, names: frozenset[Named], known: frozenset[Named]) -> Sc
             best[key] = (rank, (a, b))
     chosen = [link for _, link in best.values()]
     if known and names:
-        places = {r.unit for r in plan.rings if (r.role, r.index) in names}
+        column = plan.column
+        places = {column(r.unit) for r in plan.rings if (r.role, r.index) in names}
         chosen = [
             x
             for x in usable
-            if any(abs(r.unit - u) <= 1 for r in x for u in places)
-            and (layout.flat or abs(x[0].unit - x[1].unit) <= layout.reach + 2)
+            if any(abs(column(r.unit) - u) <= 1 for r in x for u in places)
+            and (layout.flat or abs(column(x[0].unit) - column(x[1].unit)) <= layout.reach + 2)
         ][:80]
     return _looked_at(plan, names, known, chosen[:MOST_LINKS], usable)
 
@@ -72,13 +77,19 @@ def _looked_at(
         return index.setdefault(ring, len(index))
 
     def around(rings: Iterable[Ring]) -> Iterator[Ring]:
-        units, rows = [r.unit for r in rings], [r.row for r in rings]
+        columns, rows = [plan.column(r.unit) for r in rings], [r.row for r in rings]
+        strands = set(map(plan.strand, rings))
         down, along = 1 if plan.layout.flat else 0, 2 if known else 1
+        if known and plan.layout.strands:
+            along = 5  # what ends a short strand may stand far from the finish of the others
         for row in range(min(rows) - down, max(rows) + down + 1):
-            for unit in range(min(units) - along, max(units) + along + 1):
-                for ring in plan.by_place.get((row, unit), ()):
-                    if (ring.role, ring.index) in both:
-                        yield ring
+            for column in range(min(columns) - along, max(columns) + along + 1):
+                for unit in plan.columns.get(column, ()):
+                    for ring in plan.by_place.get((row, unit), ()):
+                        # Strands stand side by side when the rings of their units have seats.
+                        beside = bool(known) or plan.strand(ring) in strands
+                        if beside and (ring.role, ring.index) in both:
+                            yield ring
 
     links = [(number(a), number(b)) for a, b in chosen]
     for ring in plan.rings:
@@ -91,13 +102,14 @@ def _looked_at(
                 (number(a), number(b), number(c)) for c in around((a, b)) if c not in (a, b)
             ]
     rings = list(index)
+    units = [plan.column(r.unit) for r in rings]
     near = {tuple(sorted((index[a], index[b]))) for a, b in usable if a in index and b in index}
     doubles: list[tuple[int, int, int, int]] = []
     for i, j in links:
-        lo, hi = sorted((rings[i].unit, rings[j].unit))
+        lo, hi = sorted((units[i], units[j]))
         for k, m in sorted(near):
             if len({i, j, k, m}) == 4 and not (
-                max(rings[k].unit, rings[m].unit) < lo or min(rings[k].unit, rings[m].unit) > hi
+                max(units[k], units[m]) < lo or min(units[k], units[m]) > hi
             ):
                 doubles.append((i, j, k, m))
         if len(doubles) > MOST_TERMS:

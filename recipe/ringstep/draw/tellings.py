@@ -54,10 +54,28 @@ class Teller:
             if window.flat:
                 return "row end" if window.block("row end") else ""
             return "finish"
+        if window.strands:
+            return self._of_strand(unit)
         near = unit if near is None else min(max(near, 1), window.units)
         if not self.weave.layout.known and near > (window.units + 1) // 2:
             return "last unit" if unit == window.units else ""  # how many there are is not known
         return f"unit {window.number(near) + unit - near}"
+
+    def _of_strand(self, unit: int) -> str:
+        """The same in a piece of strands: 'unit 3 of strand left'."""
+        window = self.weave.work.layout
+        if not window.strands or self.weave.layout.known:
+            return window.unit_name(unit)
+        strand = window.strands.name_of(unit)
+        span = window.strands.spans[strand]
+        if unit == span[-1]:
+            return f"last unit of strand {strand}"
+        return window.unit_name(unit) if unit - span.start < len(span) // 2 else ""
+
+    def caption(self, unit: int, near: int | None = None) -> str:
+        """The same as it stands below the rings: of a strand in short, 'left 3'."""
+        words, _, strand = self.unit_words(unit, near).partition(" of strand ")
+        return words.replace("unit", strand).replace("last ", "last of ") if strand else words
 
     def row_words(self, row: int, near: int | None = None) -> str:
         """A row of the window as it is counted in the piece; near: as for units."""
@@ -184,7 +202,7 @@ class Teller:
 
     def window(self, rings: int, links: int, units: int, rows: int) -> str:
         """The window in words: its rings and links, and how many units and rows are left out."""
-        kind = self.weave.layout.kind
+        kind = "strands" if self.weave.layout.strands else self.weave.layout.kind
         left = [plural(units, "unit")] if units > 0 else []
         if self.weave.layout.flat and rows > 0:
             left.append(plural(rows, "row"))

@@ -18,7 +18,8 @@ from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Mend, Trouble, instead
 from ringstep.language.promised import WorkingRange
 from ringstep.language.read_kinds import KindReader
-from ringstep.language.read_tree import Node, TreeReader
+from ringstep.language.read_piece import PieceReader
+from ringstep.language.read_tree import Node
 from ringstep.language.reading_picture import explain_picture_line
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
@@ -101,10 +102,11 @@ def reads(line: str, rule: str) -> bool:
     return not any(True for _ in tree.find_data("ref_numbered"))
 
 
-def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
+def working_order(blocks: Sequence[Block], turns: Sequence[str | None]) -> list[int]:
     """The places of the blocks in the order in which they are worked, whatever that of the text.
 
-    turns: the labels of the blocks that take turns, as the piece orders them.
+    turns: the labels of the blocks that take turns, as the piece orders them; None for a strand
+    that has no unit of its own name.
     """
     first = first_repeated(blocks)
 
@@ -120,7 +122,7 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str]) -> list[int]:
     return sorted(range(len(blocks)), key=rank)
 
 
-class _Reader(KindReader):
+class _Reader(KindReader, PieceReader):
     """Reads a recipe line by line; headings say what the lines under them are.
 
     notes_depth: how deep the heading of the notes stands.
@@ -141,8 +143,9 @@ class _Reader(KindReader):
                 steps.append([])
             elif field == "steps":
                 steps[-1].append(thing)
-        orders = [*self.each("order"), *(p.order for p in self.each("piece") if p.runs)]
-        turns = [s.value for order in orders[-1:] for s in order]
+        orders = [*self.each("order"), *(p.order for p in self.each("piece") if p.order)]
+        own = {block.label for block in blocks}
+        turns = [s.value if s.value in own else None for order in orders[-1:] for s in order]
         befores = [*self.numbered_before, self.numbered]
         found = []
         told = 0
@@ -310,10 +313,11 @@ class _Reader(KindReader):
         piece: Piece | None = next(iter(self.each("piece")), None)
         if piece is None:
             return None
-        if piece.runs and (order := extras.pop("order", None)):
+        if piece.order and (order := extras.pop("order", None)):
+            what = "strands" if piece.strands else "turns"
             self.trouble(
                 order[0].span.to(order[-1].span),
-                f"the turns are already said on line {piece.span.line}",
+                f"the {what} are already said on line {piece.span.line}",
                 "take the line of 'order' out",
             )
         piece = self.of_plain_units(piece)
@@ -338,7 +342,7 @@ class _Reader(KindReader):
         if not line:
             self.unread.add("piece")
             return None
-        meant = TreeReader(self.source)
+        meant = PieceReader(self.source)
         meant.read_piece_line(parser().parse(line, start="piece_line"))
         found_piece: Piece = next(iter(meant.each("piece")))
         return replace(found_piece, span=span)

@@ -273,6 +273,9 @@ def _by_shape(
     expected: list[str],
 ) -> Trouble:
     before, start = word_before(text, at)
+    while word.casefold() in PLACES and before.casefold() in PLACES:
+        word, at, span = before, start, Span(span.line, start + 1, start + 1 + len(before))
+        before, start = word_before(text, at)
     previous = text[:at].rstrip()
     if at_end and previous.endswith(","):
         comma = len(previous)

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import partial
 
 from ringstep.language.habits import Habit
+from ringstep.language.reworded_strands import in_strands, of_strand
 from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, nearest
 
 _Found = re.Match[str]
@@ -70,11 +72,18 @@ _COUNTED = frozenset({"", "ring", "rings", "link", "links", "times", "unit", "un
 def reworded(text: str, rule: str, heading: str = "") -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
     if rule == "step":
-        return _parted(text) or _sided(text) or one_another(text) or _all_of(text, heading)
-    if rule == "piece_line":
-        asked = (_grid, extent_alone, _in_runs, _bare_runs, _too_long)
-        return next((found for ask in asked if (found := ask(text))), None)
-    return None
+        return (
+            _parted(text)
+            or _sided(text)
+            or one_another(text)
+            or _all_of(text, heading)
+            or of_strand(text, line_reads)
+        )
+    if rule != "piece_line":
+        return None
+    strands = partial(in_strands, reads=line_reads)
+    asked = (_grid, extent_alone, strands, _in_runs, _bare_runs, _too_long)
+    return next((found for ask in asked if (found := ask(text))), None)
 
 
 def line_reads(line: str, rule: str) -> bool:

@@ -12,6 +12,7 @@ from typing import Literal
 
 from ringstep.language.measures import to_mm
 from ringstep.language.source import Span
+from ringstep.language.words import PLACES
 
 Side = Literal["front", "back"]
 Hand = Literal["left", "right"]
@@ -102,7 +103,7 @@ class NewItem:
 class Ref:
     """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
 
-    places: the words of place in the order written.
+    places: the words of place in the order written; the last may be the name of a strand.
     number: a number wrongly written before the name (`prev 2 A`), kept to be refused.
     then: True where it is gone through further along the new ring than the item before it.
     """
@@ -118,6 +119,12 @@ class Ref:
     def every(self) -> bool:
         """True where it means all rings of the name, of the row at its end or else of the piece."""
         return "every" in self.places
+
+    @property
+    def strand(self) -> str:
+        """The strand that it names, "" where it names none."""
+        word = self.places[-1] if self.places else ""
+        return "" if word in PLACES else word
 
     @property
     def one_another(self) -> bool:

@@ -39,12 +39,25 @@ class Sample:
 
 
 @dataclass(frozen=True)
+class Strand:
+    """One of several chains that hang on the start.
+
+    name: also that of its unit, where it has one of its own. units: None where a length is given.
+    """
+
+    name: Stated
+    units: int | None
+    length: Size | None = None
+
+
+@dataclass(frozen=True)
 class Piece:
     """What is made of the units.
 
     kind: chain, loop, sheet or tube. units, rows: None where a length is given instead.
     length: the wanted length. runs: how many units of each name in `order`, worked one after the
-    other, once; None where none is stated. Without runs the names take turns.
+    other, once; None where none is stated. Without runs the names take turns. strands: where there
+    are some, `order` has their names.
     """
 
     kind: Literal["chain", "loop", "sheet", "tube"]
@@ -55,8 +68,14 @@ class Piece:
     back_and_forth: bool = False
     order: tuple[Stated, ...] = ()
     runs: tuple[int | None, ...] = ()
+    strands: tuple[Strand, ...] = ()
     variant: Stated | None = None
     samples: tuple[Sample, ...] = ()
+
+    @property
+    def lengths(self) -> tuple[Size, ...]:
+        """Every length that it is given, its own or its strands'."""
+        return tuple(s for s in (self.length, *(x.length for x in self.strands)) if s)
 
     @property
     def sample(self) -> Sample | None:

@@ -50,7 +50,7 @@ HEADINGS = (
     "piece",
     "picture",
 )
-PIECE_WORDS = ("chain", "loop", "sheet", "tube", "rows", "order", "variant", "sample")
+PIECE_WORDS = ("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample")
 
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
@@ -58,7 +58,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
-    | {"the", "left", "right", "each", "side", "picture", "sizes"}
+    | {"the", "left", "right", "each", "side", "picture", "sizes", "strands"}
 )
 
 #: All words of the language; none may be used as a ring's name.

@@ -71,7 +71,11 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
     for at, state in enumerate(states):
         act = speaker.told[state.number]
         names = _names(view, state, act.block.kind)
-        place = f"unit {state.unit}" if act.block.kind == "unit" else act.block.kind
+        place = (
+            view.weave.work.layout.unit_name(state.unit)
+            if act.block.kind == "unit"
+            else act.block.kind
+        )
         title = f"Step {state.number}, {place}"
         last = states[at - 1] if at else None
         earlier = ""

@@ -57,6 +57,11 @@ _ENTRIES = (
         "the last unit you finished; at the beginning of the first unit, the rings of the start"
         " where there are any.",
     ),
+    Entry(
+        "strand",
+        r"\bstrands?\b",
+        "one of several chains that all begin at the start; the units of each are counted from 1.",
+    ),
     Entry("row", r"\brows?\b", "the units that lie side by side in a sheet or round a tube."),
     Entry(
         "front, back",

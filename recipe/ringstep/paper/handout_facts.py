@@ -10,12 +10,14 @@ from collections.abc import Iterable
 from ringstep.checks.summary import piece_words, repeat_words, unit_rings
 from ringstep.checks.view import View
 from ringstep.language.measures import gauge_words, text_mm
+from ringstep.language.tree import Piece
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
 from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
 from ringstep.weave.runs import run_counts, unit_mm
 from ringstep.weave.steps import Ring, ring_name
+from ringstep.weave.strands import strand_counts
 
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
@@ -45,6 +47,8 @@ def length_words(view: View) -> str:
     piece, layout = view.recipe.piece, view.weave.layout
     if piece is None:
         return ""
+    if piece.strands:
+        return _strand_lengths(piece)
     if not layout.known:
         return piece.length.text if piece.length else ""
     if (sample := piece.sample) and sample.units and (mm := sample.size.mm):
@@ -58,6 +62,23 @@ def length_words(view: View) -> str:
         told = listed([f"{s.units} {label} measure {s.size.text}" for s, label in samples])
         return f"about {text_mm(long)} mm without its ends ({told})"
     return piece.length.text if piece.length else ""
+
+
+def _strand_lengths(piece: Piece) -> str:
+    """How long each strand becomes, as far as samples tell, or is wished."""
+    samples = [piece.sample_of(s.name.value) or piece.sample for s in piece.strands]
+    if not all(s and s.units and s.size.mm for s in samples):
+        told = [f"{s.name.value} {s.length.text}" for s in piece.strands if s.length]
+        return listed(told)
+    each = zip(piece.strands, strand_counts(piece), samples, strict=True)
+    told = [
+        f"{strand.name.value} {text_mm(count * (s.size.mm or 0.0) / s.units)} mm"
+        for strand, count, s in each
+        if s
+    ]
+    measured = {f"{s.units} {s.label.value if s.label else 'units'}": s for s in samples if s}
+    by = listed([f"{what} measure {s.size.text}" for what, s in measured.items()])
+    return f"about {listed(told)}, without start and finish ({by})"
 
 
 def ready_words(need: Need) -> str:

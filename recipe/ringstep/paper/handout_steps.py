@@ -185,14 +185,17 @@ class Steps:
         places = layout.rows if row else layout.units
         if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
             return Html("")
+        if layout.strands:
+            own = [s for s in layout.along if block in s.blocks and s.count > 1]
+            if sum(s.count for s in own) > MOST_BOXES:
+                return Html("")
+            return joined(_tally(f"{s.strand} done" if len(own) > 1 else "Units done", s.count)
+                          for s in own)  # fmt: skip
         at = (layout.blocks_at(*((n, 1) if row else (1, n))) for n in range(1, places + 1))
         count = sum(any(b is block for b in blocks) for blocks in at)
         if not 1 < count <= MOST_BOXES:
             return Html("")
-        fives = [min(5, count - at) for at in range(0, count, 5)]
-        boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
-        what = "Rows" if row else "Units"
-        return Html(f'<p class="tally" aria-hidden="true">{what} done: {boxes}</p>')
+        return _tally("Rows done" if row else "Units done", count)
 
     def _step(self, step: StepText, level: int, last: bool) -> Html:
         picture, beside = self._picture(step)
@@ -232,6 +235,13 @@ class Steps:
             return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
+
+
+def _tally(what: str, count: int) -> Html:
+    """So many boxes to tick, in fives."""
+    fives = [min(5, count - at) for at in range(0, count, 5)]
+    boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
+    return Html(f'<p class="tally" aria-hidden="true">{escaped(what)}: {boxes}</p>')
 
 
 def _look(step: StepText, last: bool) -> Html:

@@ -40,6 +40,8 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     before = f"{_more(layout, block)}{_before(weave, block)}"
     if isinstance(block.label, int):
         return _numbered(block, before)
+    if layout.strands:
+        return _strands(layout, block, before)
     if len(set(layout.order)) > 1:
         return f"Unit {block.label}", f"{turns(layout, layout.along, 'unit')}{before}"
     name = "The unit" if block.label is None else f"Unit {block.label}"
@@ -55,6 +57,29 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     but = numbers_words([(s.first, s.first) for s in own])
     worked = _spans(s for s in layout.along if s not in own)
     return f"Every unit but {but}", f"Work these steps in {numbers_words(worked)}.{before}"
+
+
+def _strands(layout: Layout, block: Block, before: str) -> tuple[str, str]:
+    """The strands that a block works: each from the start on, one after the other."""
+    told = []
+    own = [s for s in layout.along if block in s.blocks]
+    again = "go back to the start and" if layout.block("start") else "begin anew beside it and"
+    for at, strand in enumerate(layout.along):
+        if strand not in own:
+            continue
+        often = f"work these steps {f'{strand.count:,} times' if strand.count > 1 else 'once'}"
+        if not layout.known:
+            often = "repeat these steps until it is long enough"
+        words = f"{again} {often}" if at else often
+        behind = layout.along[at - 1]
+        done = f"When strand {behind.strand} is done, " if at else ""
+        if len(own) == 1:
+            told.append(f"{done}{words}." if done else f"{words[:1].upper()}{words[1:]}.")
+        else:
+            then = "Then strand" if told and behind in own else f"{done}{'s' if done else 'S'}trand"
+            told.append(f"{then} {strand.strand}: {words}.")
+    title = f"Strand {own[0].strand}" if len(own) == 1 else "The unit"
+    return title, " ".join(told) + before
 
 
 def _more(layout: Layout, block: Block) -> str:
@@ -172,15 +197,19 @@ def _before(weave: Weave, block: Block) -> str:
     bare = weave.layout.block("start") is None
     if bare and any(a.dropped and a.unit == 1 for a in acts):
         return " In the first unit leave out what reaches back: there is nothing before it yet."
-    at_first = [a for a in acts if _back_to_start(a)]
+    strands = weave.work.layout.strands
+    first = {span.start for span in strands.spans.values()} if strands else {1}
+    at_first = [a for a in acts if a.unit in first and _back_to_start(a)]
     if not at_first:
         return ""
     once = len({a.unit for a in acts}) == 1
+    if len({a.unit for a in at_first}) > 1:
+        return " In the first unit of each strand 'the unit before' is the start."
     return f" {'Here' if once else 'The first time,'} 'the unit before' is the start."
 
 
 def _back_to_start(act: Act) -> bool:
-    """True where a step of unit 1 names a ring of the start as one of the unit before."""
+    """True where a step of a first unit names a ring of the start as one of the unit before."""
     reached = (*act.through, *act.held, *act.handled)
     by_prev = any("prev" in r.places for r in refs_of(act.step))
-    return act.unit == 1 and by_prev and any(r.unit == 0 for r in reached)
+    return by_prev and any(r.unit == 0 for r in reached)

@@ -81,6 +81,8 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         )
     elif length.runs:
         words.append(f"{_samples(length)}, so the piece is {_runs(length)}")
+    elif length.strands:
+        words.append(f"{_samples(length)}, so {_strands(length)}")
     else:
         words.append(
             f"{sample}, so {plural(length.units, 'unit')} measure {text_mm(length.woven)} mm"
@@ -100,6 +102,14 @@ def _runs(length: Length) -> str:
     return f"{told}, which measure {text_mm(length.woven)} mm"
 
 
+def _strands(length: Length) -> str:
+    """The strands of a piece, and what each measures."""
+    return listed(
+        [f"strand {n} of {plural(units, 'unit')} measures {text_mm(mm)} mm"
+         for n, units, mm in length.strands]
+    )  # fmt: skip
+
+
 def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
     """What comes on top of the units, and what to mind about the sample."""
     words = []
@@ -111,7 +121,7 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
         exact = "; measure what that adds and put it into --clasp if the length must be exact"
         words.append(
             f"the sample measures units only: {listed(ends)} {verb} on top"
-            + ("" if on_paper else exact)
+            + ("" if on_paper or length.strands else exact)
         )
     if length.units != length.own_units:
         piece = f"{length.kind} {plural(length.units, 'unit')}"
@@ -294,9 +304,12 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         and {
             "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
             "to_weave": length.to_weave,
-            "sample_units": None if length.computed or length.runs else length.sample_units,
-            "sample": None if length.computed or length.runs else length.sample,
+            "sample_units": None if length.computed or length.samples else length.sample_units,
+            "sample": None if length.computed or length.samples else length.sample,
             "runs": [{"unit": label, "units": count} for label, count in length.runs],
+            "strands": [
+                {"strand": name, "units": count, "mm": mm} for name, count, mm in length.strands
+            ],
             "samples": [{"unit": u, "units": n, "mm": mm} for u, n, mm in length.samples],
             "computed_unit": length.computed and list(length.computed),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,

@@ -197,8 +197,9 @@ class Speaker:
             return f"all {f'{placed.pop()} ' if len(placed) == 1 else ''}rings", "before it"
         if ref.every:
             whole = "row" if act.block.kind == "row end" else "piece"
+            whole = f"strand {ref.strand}" if ref.strand else f"the {whole}"
             name = f"every {ref.name}{' ring' if len(ref.name.role) > 1 else ''}"
-            return name.removesuffix(" ring" * (ref.name.index is not None)), f"of the {whole}"
+            return name.removesuffix(" ring" * (ref.name.index is not None)), f"of {whole}"
         rings = act.named_by(ref, self.layout)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
@@ -285,6 +286,8 @@ class Speaker:
     def _in_runs(self) -> bool:
         """True where named units are worked in runs, once, and do not take turns."""
         along = self.view.weave.layout.along
+        if self.view.weave.layout.strands:
+            return True
         return len({s.blocks for s in along}) > 1 and all(len(s.blocks) == 1 for s in along)
 
     def sentence(self, act: Act) -> str:

@@ -57,7 +57,13 @@ class Sight:
         for act in self.weave.work.acts:
             for slot, ring in self._rings(act) if act.last else ():
                 found.setdefault((act.step.number, slot), []).append(ring)
-        return frozenset(k for k, r in found.items() if len(r) > 1 and len(set(r)) == 1)
+        # The second units of strands may all reach back to a ring of the start, and no others.
+        most = self.speaker.worked if self.weave.layout.strands else {}
+        return frozenset(
+            (number, slot)
+            for (number, slot), rings in found.items()
+            if len(rings) >= max(2, len(most.get(number, ()))) and len(set(rings)) == 1
+        )
 
     def _sight(self, number: int) -> _Sight:
         """What is seen at the place of one act."""
@@ -113,7 +119,7 @@ class Sight:
         act, layout = self.weave.work.acts[number], self.weave.work.layout
         if act.block.kind == "row end":
             return f"in row {layout.row_number(act.row)}"
-        return f"in unit {layout.number(act.unit)}"
+        return f"in {layout.unit_name(act.unit)}"
 
     def _inside(
         self, numbers: list[int], sights: dict[int, _Sight], own: int

@@ -192,7 +192,11 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
     if not other:
         return ""
     where = "at the edges"
-    if not weave.layout.flat:
+    if weave.layout.strands:
+        at_start, further = (any((r.unit == 0) is so for r in other) for so in (True, False))
+        ends = ["at the start"] * at_start + ["at the ends of the strands"] * further
+        where = listed(ends)
+    elif not weave.layout.flat:
         sides = {2 * r.unit > weave.work.layout.units for r in other}
         where = (
             "at the two ends"

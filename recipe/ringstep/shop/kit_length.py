@@ -18,6 +18,7 @@ from ringstep.language.tree import Piece
 from ringstep.language.words import plural
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.runs import NoRuns, run_counts, unit_mm
+from ringstep.weave.strands import strand_counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,8 @@ class Length:
     origin: the recipe's own notes on its sample. computed: where there is no sample, the least
     and the greatest length of one unit; the sample is then one unit of the least, so that rings
     suffice. runs: of a piece worked in runs each run's name and units; samples: what was measured
-    of each name, in units and mm. The sample is then the piece itself.
+    of each name, in units and mm. The sample is then the piece itself. strands: of a piece in
+    strands each one's name, units and mm.
     """
 
     wanted: float | None
@@ -47,6 +49,7 @@ class Length:
     computed: tuple[float, float] | None = None
     runs: tuple[tuple[str, int], ...] = ()
     samples: tuple[tuple[str, int, float], ...] = ()
+    strands: tuple[tuple[str, int, float], ...] = ()
 
     @property
     def to_weave(self) -> float | None:
@@ -94,6 +97,11 @@ def _refuse_length(view: View, word: str) -> None:
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
             f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
         )
+    if piece is not None and piece.strands:
+        raise NoKit(
+            f"every strand has a length of its own, so {word} cannot size the piece; change the"
+            f" line 'strands …' in its 'piece:', such as '{piece.strands[0].name.value} 200 mm'"
+        )
     if not layout.order and layout.written:
         raise NoKit(
             f"the recipe writes out all its {plural(layout.written, 'unit')} and has no 'unit:' to"
@@ -126,6 +134,8 @@ def sized(
             f"the recipe says how many units to work, so {given[0]} has no length to change; give"
             " one with --length"
         )
+    if piece is not None and piece.strands:
+        return view, _of_strands(view, piece)
     if piece is not None and piece.runs:
         return _in_runs(view, piece, wish, wanted)
     if piece is None or (sample is None and wanted is None):
@@ -202,6 +212,27 @@ def _in_runs(
         wanted, clasp, ease, sum(counts), woven, sum(counts), woven, _ends(view),
         tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, own,
         runs=runs, samples=measured,
+    )  # fmt: skip
+
+
+def _of_strands(view: View, piece: Piece) -> Length | None:
+    """How long each strand becomes; None where not all are measured. Raises `NoKit`."""
+    try:
+        counts = strand_counts(piece)
+    except NoRuns as fault:
+        raise NoKit(f"{fault}; {'; '.join(fault.help)}") from None
+    names = [s.name.value for s in piece.strands]
+    found = [piece.sample_of(name) or piece.sample for name in names]
+    if not all(s and s.units and s.size.mm for s in found):
+        return None
+    measured = {(s.label.value if s.label else "units"): s for s in found if s}
+    samples = tuple((label, s.units, s.size.mm or 0.0) for label, s in measured.items())
+    long = [n * (s.size.mm or 0.0) / s.units for n, s in zip(counts, found, strict=True) if s]
+    units, woven = sum(counts), sum(long)
+    return Length(
+        None, 0.0, 0.0, units, woven, units, woven, _ends(view),
+        tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, units,
+        samples=samples, strands=tuple(zip(names, counts, long, strict=True)),
     )  # fmt: skip
 
 

@@ -49,6 +49,11 @@ def _must_be_even(view: Resolved) -> None:
 def laid_out(view: Resolved) -> Laid:
     """The cycle to lay out, in the variant the view has chosen. Raises `NoFit`."""
     _must_be_even(view)
+    if view.weave.layout.strands:
+        raise NoFit(
+            "its strands are unlike or not alone, and one way of lying is sought for what repeats;"
+            " write the strand you mean as a 'chain …' in a recipe of its own"
+        )
     cycle = _repeating(view) or _written(view) or _whole(view)
     parts = view.recipe.part_roles
     bare = {c for link in cycle.links for c in link[:2] if not parts & {link[0].role, link[1].role}}

@@ -143,7 +143,7 @@ def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam, done: int) ->
 
     Where only the search for a place failed, no size is blamed.
     """
-    place = f"unit {jam.unit}"
+    place = weave.work.layout.unit_name(jam.unit)
     if weave.layout.flat:
         place = f"row {jam.row}, place {jam.unit}"
     elif not 1 <= jam.unit <= weave.work.layout.units:

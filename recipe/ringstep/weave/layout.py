@@ -18,8 +18,9 @@ from math import ceil, lcm
 from typing import Literal
 
 from ringstep.language.syntax import Block, BlockKind, Ref, Step
-from ringstep.language.tree import Tree
+from ringstep.language.tree import Piece, Tree
 from ringstep.weave.runs import NoRuns, run_counts
+from ringstep.weave.strands import Strands, strand_counts
 from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 
 #: A row and a unit.
@@ -91,7 +92,30 @@ class Layout:
         once = any(
             not s.goes_round and not s.fixed for s in (self.down if self.flat else self.along)
         )
-        return len(rounds) == 1 and not once
+        return len(rounds) == 1 and not once and not self.strands
+
+    @cached_property
+    def strands(self) -> Strands | None:
+        """The strands laid out here; None where the piece is one chain, or has rows."""
+        if not any(s.strand for s in self.along):
+            return None
+        spans, placed = {}, {}
+        for begin, stretch in zip(self._begins_along, self.along, strict=False):
+            spans[stretch.strand] = range(begin, begin + stretch.count)
+            blocks = (*stretch.blocks, self.block("again"))
+            placed[stretch.strand] = frozenset(
+                (role, i) for b in blocks if b for role, have in b.placed.items() for i in have
+            )
+        return Strands(spans, placed)
+
+    def unit_name(self, unit: int) -> str:
+        """A unit laid out here by its number in the piece: 'unit 3', 'unit 3 of strand left'."""
+        strand = self.strands.name_of(unit) if self.strands else ""
+        return f"unit {self.number(unit)}" + (f" of strand {strand}" if strand else "")
+
+    def apart(self, unit: int, other: int) -> int:
+        """How many units on another place stands, along its strand where there are some."""
+        return self.strands.apart(unit, other) if self.strands else other - unit
 
     @cached_property
     def _begins_along(self) -> list[int]:
@@ -208,7 +232,7 @@ class Layout:
         """
         blocks = self.row_order if self.flat else self.order
         places = self.rows - (self.block("first row") is not None) if self.flat else self.units
-        if self.recipe.piece and self.recipe.piece.runs:
+        if self.recipe.piece and (self.recipe.piece.runs or self.recipe.piece.strands):
             return ()
         return blocks if self.known and is_plan(blocks) and places % len(blocks) else ()
 
@@ -293,6 +317,10 @@ def _moved(numbers: range, by: int) -> range:
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:
     """The blocks of a kind that take turns: the plain one, or named ones in their order."""
     blocks = [b for b in recipe.blocks if b.kind == kind and not isinstance(b.label, int)]
+    if kind == "unit" and recipe.piece and recipe.piece.strands:
+        own = {b.label: b for b in blocks}
+        found = (own.get(s.name.value, own.get(None)) for s in recipe.piece.strands)
+        return tuple({id(b): b for b in found if b}.values())
     if plain := next((b for b in blocks if b.label is None), None):
         return (plain,)
     if recipe.piece and recipe.piece.order:
@@ -316,7 +344,7 @@ def reach_of(steps: Iterable[Step]) -> int:
 
 
 def _along(ref: Ref) -> tuple[str, ...]:
-    return tuple(p for p in ref.places if p not in ("above", "every"))
+    return tuple(p for p in ref.places if p not in ("above", "every", ref.strand))
 
 
 def lay_out(recipe: Tree) -> Layout:
@@ -347,6 +375,8 @@ def lay_out(recipe: Tree) -> Layout:
         below = stretches(turns_of(recipe, "row"), rows - len(top), 1 + len(top))
         return Layout(recipe, kind, (Stretch((), 1, units),), (*top, *below), known)
     down = (Stretch((), 1, 1),)
+    if piece and piece.strands:
+        return _in_strands(recipe, piece, down)
     if piece and piece.runs:
         by_label = {b.label: b for b in turns}
         try:
@@ -363,3 +393,20 @@ def lay_out(recipe: Tree) -> Layout:
     # The length is not known in units: as many as show the whole pattern stand in for it.
     room = written + 3 * layout.reach + layout.cycle + 1
     return replace(layout, along=stretches(turns, room, 1, fixed))
+
+
+def _in_strands(recipe: Tree, piece: Piece, down: tuple[Stretch, ...]) -> Layout:
+    """Strand behind strand; each is a stretch and has its own count of units."""
+    try:
+        counts, known = strand_counts(piece), True
+    except NoRuns:  # told by the checks; strands that are long enough show their patterns
+        room = 3 * reach_of(recipe.steps()) + 2
+        counts, known = [room if s.units is None else s.units for s in piece.strands], False
+    own = {b.label: b for b in recipe.blocks if b.kind == "unit"}
+    found = []
+    for strand, count in zip(piece.strands, counts, strict=True):
+        block = own.get(strand.name.value, own.get(None))
+        if block is not None and count:
+            name = strand.name.value
+            found.append(Stretch((block,), 1, count, goes_round=count > 1, strand=name))
+    return Layout(recipe, "chain", tuple(found), down, known)

@@ -165,7 +165,18 @@ def follow(weave: Weave) -> Lying:
         return Lying(weave, {}, {}, (), (), ())  # every ring simply hangs
     folds = (s for s in weave.recipe.steps() if s.kind == "fold back")
     hand = _Hand(frozenset(ref.name.role for step in folds for ref in step.refs))
-    sights = [hand.see(a) for a in acts if not a.skipped]
+    sights = []
+    begun: dict[str, tuple[dict[Ring, Way], set[Ring]]] = {}
+    strands = weave.work.layout.strands
+    for act in (a for a in acts if not a.skipped):
+        name = strands.name_of(act.unit) if strands else ""
+        if name and name not in begun:
+            # Every strand finds the start as it was left when the first of them was begun.
+            ways, spread = next(iter(begun.values()), (dict(hand.ways), set(hand.spread)))
+            begun[name] = dict(ways), set(spread)
+            hand.ways.update(ways)
+            hand.spread = set(spread)
+        sights.append(hand.see(act))
     still = tuple(dict.fromkeys(hand.bound.values()))
     turn = {id(act): at for at, act in enumerate(acts)}
     found = sorted(_slips(weave, sights), key=lambda s: turn[id(s.act)])
@@ -224,10 +235,11 @@ def _odd(weave: Weave, odd: list[_Sight], fine: list[_Sight]) -> Iterator[Slip]:
 
 def _otherwise(weave: Weave, group: list[_Sight]) -> Iterator[Slip]:
     """A step of the unit that finds the rings of the start lying otherwise than later ones."""
+    layout = weave.work.layout
     seen: dict[tuple[object, ...], dict[bool, dict[Ring, tuple[bool | None, bool]]]] = {}
     for sight in group:
         for ring, lies in sight.lies.items():
-            key = (ring.role, ring.index, ring.unit - sight.act.unit)
+            key = (ring.role, ring.index, layout.apart(sight.act.unit, ring.unit))
             by_home = seen.setdefault(key, {True: {}, False: {}})
             by_home[_of_start(weave, ring)][ring] = lies
     moves: tuple[Move, Move] = ("fold back", "spread")

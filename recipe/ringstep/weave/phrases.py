@@ -8,10 +8,13 @@ from collections.abc import Iterable, Mapping
 from ringstep.language.promised import ByPlace, ByRole, InAll, Wanted
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import Ref, Step
-from ringstep.language.words import NUMBER_WORDS, listed, plural
+from ringstep.language.words import NUMBER_WORDS, PLACES, listed, plural
 from ringstep.weave.layout import Layout
 from ringstep.weave.promises import Near, near_of
 from ringstep.weave.steps import Act, Ring
+
+#: The words of place that lists and promises use; any other is the name of a strand.
+PLACE_WORDS = frozenset({*PLACES, "below", "new"})
 
 
 def number_word(count: int) -> str:
@@ -45,7 +48,13 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
     ('of the unit two before', 'one unit after the beginning', '')
     >>> place_phrase(("first", "next"), units=True)
     'of the second unit'
+    >>> place_phrase(("last", "left"))
+    'of the last unit of strand left'
     """
+    strand = next((p for p in places if p not in PLACE_WORDS), "")
+    if strand:
+        rest = tuple(p for p in places if p != strand)
+        return f"{place_phrase(rest, here, units=True)} of strand {strand}"
     rows = places.count("above")
     along = [p for p in places if p != "above"]
     end = next((p for p in along if p in ("first", "last")), None)
@@ -88,11 +97,13 @@ def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
     """Where a ring stands as seen from a place: 'of the unit before'; where it stands farther off
     than any step reaches, 'of the start' or by the number of its unit."""
     (row, unit), far = place, abs(place[1] - ring.unit) > layout.reach
-    if layout.flat or not far:
+    strands = layout.strands
+    apart = strands is not None and strands.name_of(unit) != strands.name_of(ring.unit)
+    if layout.flat or not (far or apart):
         return seen_phrase(row - ring.row, unit - ring.unit)
     if ring.unit == 0:
         return "of the start"
-    return f"of unit {layout.number(ring.unit)}" if ring.unit <= layout.units else "of the finish"
+    return f"of {layout.unit_name(ring.unit)}" if ring.unit <= layout.units else "of the finish"
 
 
 def ref_phrase(ref: Ref, rings: int | None = None) -> str:
@@ -226,12 +237,17 @@ def end_phrase(layout: Layout, ref: Ref, ring: Ring, act: Act) -> str:
     if ends and along and set(along) == {"prev"}:
         along = ("last", *along[1:])  # the unit before the end is the last
     if not layout.flat:
+        strand = layout.strands.name_of(ring.unit) if layout.strands else ""
+        tail = f" of strand {strand}" if strand else ""
         if along[:1] == ("last",):
-            return place_phrase(along)
+            return place_phrase(tuple(p for p in along if p != strand)) + tail
         if along[:1] != ("first",):
             return ""
-        first = {0: "of the start", 1: "of the first unit", 2: "of the second unit"}
-        return first.get(ring.unit, f"of unit {layout.number(ring.unit)}")
+        if ring.unit == 0:
+            return "of the start"
+        number = layout.number(ring.unit)
+        first = {1: "of the first unit", 2: "of the second unit"}
+        return first.get(number, f"of unit {number}") + tail
     if ring.row == 0 < act.row:
         return "of the start"
     if act.block.kind != "finish":

@@ -22,6 +22,7 @@ from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
 from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
 #: Sections that stand in for the repeating block and owe its links.
@@ -244,10 +245,35 @@ class Weave:
     def would_meet(self, ring: Ring) -> list[Ring | None] | None:
         """The rings of the piece that a ring would meet by its pattern, None for each that does
         not stand on the piece; None altogether where no pattern tells."""
+        if strands := self.work.layout.strands:
+            return self._would_meet_on(strands, ring)
         nears = self.near(ring)
         if nears is None:
             return None
         return [self.there(r, i, ring.row + down, ring.unit + on) for r, i, down, on in nears]
+
+    def _would_meet_on(self, strands: Strands, ring: Ring) -> list[Ring | None] | None:
+        """The same in a piece of strands: a ring of the start stands before the first unit of
+        every strand that places its like, one of the finish behind the only one."""
+        own = strands.name_of(ring.unit)
+        names = [own] if own else strands.placing(*ring[:2])
+        if ring.unit == strands.behind and len(names) > 1:
+            return None
+        found: list[Ring | None] = []
+        for stretch, repeat in self.patterns.items():
+            if stretch.strand not in names:
+                continue
+            span = strands.spans[stretch.strand]
+            cut = next(s for s in self.work.layout.along if s.strand == stretch.strand)
+            unit = ring.unit if own else span.start - 1 if ring.unit == 0 else span.stop
+            inside = min(max(unit - span.start, 0), len(span) - 1)
+            number = cut.number(inside) + unit - span.start - inside
+            near = repeat.near.get(repeat.class_of(ring.role, ring.index, 1, number), ())
+            for role, index, _, on in near:
+                at = strands.at(stretch.strand, unit + on, role, index)
+                other = None if at is None else Ring(role, index, 1, at)
+                found.append(other if other in self.work.links else None)
+        return found or None
 
     @cached_property
     def owed(self) -> tuple[Owed, ...]:
@@ -289,11 +315,15 @@ class Weave:
         return tuple(r for r in self.work.links if self._is_finished(r))
 
     def _is_finished(self, ring: Ring) -> bool:
+        strands = self.work.layout.strands
+        if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
+            return False  # promises are of one strand, and it serves several
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
             links = self.work.links[ring]
-            gathers = {r for r, n in links.items() if ring in self.work.acts[n].every}
+            acts = {r: self.work.acts[n] for r, n in links.items()}
+            gathers = {r for r, act in acts.items() if ring in act.every and act.gathers_all}
             more = links.keys() - set(meets) - gathers
             ends = any((r.role, r.index) not in self._repeating for r in more)
             return None not in meets and not ends
@@ -309,7 +339,10 @@ class Weave:
         # At an end it cannot be told what a ring that repeats would meet; in a unit of its own
         # between others it can.
         own = not layout.flat and act.block.kind == "unit" and not act.block.differs
-        return own and bool(layout.turning) and 1 <= ring.unit <= layout.units - layout.reach
+        last = layout.units
+        if layout.strands and own:
+            last = layout.strands.spans[layout.strands.name_of(ring.unit)][-1]
+        return own and bool(layout.turning) and 1 <= ring.unit <= last - layout.reach
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
@@ -397,6 +430,8 @@ class Weave:
 
     def name(self, ring: Ring) -> str:
         """The ring as its author calls it."""
+        if self.layout.strands:  # what strands have in common is told apart by its number
+            return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:

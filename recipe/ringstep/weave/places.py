@@ -9,9 +9,12 @@ from collections.abc import Iterator
 
 from ringstep.language.syntax import Block, Ref
 from ringstep.weave.layout import Layout
+from ringstep.weave.strands import Strands
 
 #: The sections in which `every A` gathers what was placed before.
 GATHERING = frozenset({"row end", "finish"})
+#: Said where a ring may be of several strands.
+UNTOLD = "of which strand"
 #: (row, unit).
 Place = tuple[int, int]
 
@@ -45,15 +48,22 @@ def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
 def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place | str | None:
     """The place a list item of a block worked at (row, unit) looks at.
 
-    None where that is off the piece; a word of place that has no sense there, as it is written.
+    None where that is off the piece; a word of place that has no sense there, as it is written;
+    `UNTOLD` where nothing says which of several strands is meant.
     """
+    strands = layout.strands
+    if ref.strand and (block.kind != "finish" or not strands or ref.strand not in strands.spans):
+        return ref.strand
     if ref.every:
-        return (row, unit) if ref.places == ("every",) and block.kind in GATHERING else "every"
+        whole = ref.places[:1] == ("every",) and len(ref.places) == 1 + bool(ref.strand)
+        return (row, unit) if whole and block.kind in GATHERING else "every"
     if not ref.places:
         # The finish of a sheet is worked from the end of its last row, and has rings of its own.
         plain = not (layout.flat and block.kind == "finish")
         if plain or any(i.name.role == ref.name.role for s in block.steps for i in s.new):
             return (row, unit)
+    if strands:
+        return _in_strands(layout, strands, ref, block, unit)
     starts, whole = layout.block("start") is not None, block.kind in ("start", "finish")
     way, wraps = layout.way(row), False
     if block.kind == "finish" and layout.flat:
@@ -85,3 +95,38 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
     else:
         inside = (0 if starts else 1) <= unit <= layout.units
     return (row, unit) if inside or not ref.places else None
+
+
+def _in_strands(
+    layout: Layout, strands: Strands, ref: Ref, block: Block, unit: int
+) -> Place | str | None:
+    """The same in a piece of strands: each runs from the start to its own last unit.
+
+    In the finish a strand may be named; else it is the only one that places such rings.
+    """
+    role, index, start = ref.name.role, ref.name.index, layout.block("start")
+    words = [w for w in ref.places if w != ref.strand]
+    if block.kind == "finish" and words[0] == "prev":
+        words[0] = "last"  # the unit before the finish
+    if "above" in words:
+        return "above"
+    if odd := next((w for w in words[1:] if w in ("first", "last", "every")), ""):
+        return odd
+    own = ref.strand or strands.name_of(unit) or strands.sole(role, index)
+    by = words.count("next") - words.count("prev")
+    if ref.strand and words[0] not in ("first", "last"):
+        return ref.strand
+    if words[0] in ("first", "last"):
+        if words[0] == "first" and start and not ref.strand and (role in start.placed or not own):
+            unit = 0
+        elif not own and strands.placing(role, index):
+            return UNTOLD
+        elif not own:
+            unit = strands.behind - 1  # a part, or a name that leads nowhere
+        else:
+            unit = strands.spans[own][0 if words[0] == "first" else -1]
+    at = strands.on(unit, by, role, index)
+    inside = at is not None and (0 if start else 1) <= at < strands.behind
+    if not inside and unit == 0 and by > 0 and len(strands.placing(role, index)) > 1:
+        return UNTOLD
+    return (1, at) if inside and at is not None else None

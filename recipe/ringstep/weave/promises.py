@@ -127,7 +127,7 @@ def places_of(weave: Weave, ring: Ring, others: Iterable[Ring]) -> Counter[Near]
 
 def _way_to(weave: Weave, ring: Ring, other: Ring) -> tuple[int, int]:
     layout = weave.work.layout
-    on = other.unit - ring.unit
+    on = layout.apart(ring.unit, other.unit)
     down = 0
     if layout.flat:
         down = other.row - ring.row

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, Step, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.layout import Layout
-from ringstep.weave.places import Place, look, places_in_order
+from ringstep.weave.places import UNTOLD, Place, look, places_in_order
 
 
 class Ring(NamedTuple):
@@ -31,6 +31,7 @@ SnagKind = Literal[
     "taken out",
     "off the piece",
     "no such place",
+    "which strand",
     "placed twice",
     "through itself",
     "linked twice",
@@ -106,6 +107,11 @@ class Act(NamedTuple):
         return sum(self.every.get(ring, 1) for ring in self.through)
 
     @property
+    def gathers_all(self) -> bool:
+        """True where an `every` of it means the whole piece or row, and not one strand."""
+        return any(ref.every and not ref.strand for ref in self.step.through)
+
+    @property
     def opens(self) -> bool:
         """False where the rings it places are closed already, as is the first of a rosette."""
         return self.step.kind != "close" and not (self.step.first_closed and not self.through)
@@ -121,7 +127,9 @@ class Act(NamedTuple):
             own, here = set(self.step.placed), (self.row, self.unit)
             return [r for r in self.through if r[:2] in own and (r.row, r.unit) == here]
         if ref.every:
-            return [r for r in self.every if r.role == ref.name.role]
+            whole = not (layout.strands and ref.strand)
+            span = () if whole else layout.strands.spans[ref.strand]  # type: ignore[union-attr]
+            return [r for r in self.every if r.role == ref.name.role and (whole or r.unit in span)]
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
@@ -235,7 +243,7 @@ class _Bench:
             self.snag("numbered", ref)  # and read on as if it were plain
         at = look(self.layout, ref, self.block, *self.place)
         if isinstance(at, str):
-            self.snag("no such place", ref)
+            self.snag("which strand" if at == UNTOLD else "no such place", ref)
             return []
         if at is None:
             if not ref.if_there and not step.skip_at_edge:
@@ -278,10 +286,13 @@ class _Bench:
             self.snag("no such place", ref)
             return []
         role, index = ref.name.role, ref.name.index
+        strands = self.layout.strands
+        span = strands.spans[ref.strand] if strands and ref.strand else None
         found = [
             r
             for r in self.placed_by
             if r.role == role and index in (None, r.index) and row in (None, r.row)
+            and (span is None or r.unit in span)
             and r not in self.out and r not in here
         ]  # fmt: skip
         if not found:

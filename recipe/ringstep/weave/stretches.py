@@ -25,7 +25,7 @@ class Stretch:
     stretch has an endless pattern. fixed: True for a place with a section of its
     own number that follows its siblings.
     cut: how many places of the piece are left out behind place `behind` (from 0), which the
-    `cycle` places before that stand for.
+    `cycle` places before that stand for. strand: the name of the strand it is; "" of none.
     """
 
     blocks: tuple[Block, ...]
@@ -37,10 +37,11 @@ class Stretch:
     cut: int = 0
     behind: int = 0
     cycle: int = 1
+    strand: str = ""
 
     def __hash__(self) -> int:
         """Of its place alone: it is looked up for every ring, and its blocks hold every step."""
-        return hash((self.first, self.count, self.turn))
+        return hash((self.first, self.count, self.turn, self.strand))
 
     def block(self, at: int) -> Block | None:
         """The block of its place `at`, counted from 0."""

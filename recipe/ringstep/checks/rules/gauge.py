@@ -51,7 +51,7 @@ def check(view: View) -> Iterator[Finding]:
     sizes += [(k.inside, "inside") for k in kinds]
     sizes += [(size, "part") for part in view.recipe.parts for size in part.sizes]
     if piece:
-        sizes += [(size, "length") for size in (piece.length, *(s.size for s in piece.samples))]
+        sizes += [(size, "length") for size in (*piece.lengths, *(s.size for s in piece.samples))]
     for size, what in sizes:
         if size is None or size.unit is not None:
             continue

@@ -75,6 +75,8 @@ def _who(view: View, count: Count) -> str:
         return f"every finished {count.name}"
     if block.kind in ("start", "finish", "row end"):
         return f"{count.name} of the {block}"
+    if view.weave.layout.strands:
+        return f"{count.name} of {view.weave.work.layout.unit_name(count.unit)}"
     if block.label is not None:
         return f"{count.name} of {block}"
     # The window is shorter than the piece; its far half stands for the far end.

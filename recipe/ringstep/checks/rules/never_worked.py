@@ -62,24 +62,27 @@ def check(view: View) -> Iterator[Finding]:
     recipe, piece = view.recipe, view.recipe.piece
     if (
         piece is None
-        or not (piece.units or piece.length or piece.runs)
-        or 0 in (piece.rows, *piece.runs)
+        or not (piece.units or piece.length or piece.runs or piece.strands)
+        or 0 in (piece.rows, *piece.runs, *(s.units for s in piece.strands))
     ):
         return
     labels = {b.label for b in recipe.blocks}
-    if view.mixed or "piece" in recipe.unread or any(s.value not in labels for s in piece.order):
+    lost = any(s.value not in labels for s in piece.order)
+    lost &= not (piece.strands and None in {b.label for b in recipe.blocks if b.kind == "unit"})
+    if view.mixed or "piece" in recipe.unread or lost:
         return
     yield from _left_out(view)
     for block in view.idle:
         if block.label == 0:
             continue  # told where it is read
         message, help = _words(view, block)
+        named = "strands" if piece.strands else "turns"
         order = piece.order[0].span if piece.order and isinstance(block.label, str) else None
         yield Finding(
             RULE,
             block.span,
             f"'{block}:' is never worked: {message}",
-            labels=(Label(order, "the turns are named here"),) if order else (),
+            labels=(Label(order, f"the {named} are named here"),) if order else (),
             help=(*help, f"or take the section '{block}:' out"),
         )
 
@@ -115,6 +118,14 @@ def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
     assert piece is not None
     size = plural(layout.rows, "row") if layout.flat else plural(layout.units, "unit")
     kind = "row" if layout.flat else "unit"
+    if piece.strands and block.kind == "unit":
+        if isinstance(block.label, int):
+            return "of strands, no unit is told by its number", ("make a strand of what differs",)
+        if isinstance(block.label, str):
+            return "no strand has its name", (
+                f"add to the strands, such as '{block.label} 6 units'",
+            )
+        return "every strand has a unit of its own name", ()
     if isinstance(block.label, int):
         grown = f"write '{piece.kind} {block.label} units'"
         return f"the {piece.kind} has only {size}", (grown,)

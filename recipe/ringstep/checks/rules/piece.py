@@ -45,6 +45,7 @@ from ringstep.language.syntax import ROW_BLOCKS
 from ringstep.language.tree import Piece
 from ringstep.language.words import listed, plural
 from ringstep.weave.runs import NoRuns, run_counts
+from ringstep.weave.strands import strand_counts
 
 RULE = Rule("piece-size", "error")
 
@@ -74,6 +75,8 @@ def check(view: View) -> Iterator[Finding]:
             "the sample measures no units",
             help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
         )
+    if piece.strands:
+        yield from _strands(view, piece)
     if piece.runs and all(layout.block("unit", s.value) for s in piece.order):
         yield from _runs(piece)
     flat = piece.kind in ("sheet", "tube")
@@ -129,6 +132,25 @@ def check(view: View) -> Iterator[Finding]:
                 "or add a block 'unit:' for the units that are not written out",
             ),
         )
+
+
+def _strands(view: View, piece: Piece) -> Iterator[Finding]:
+    """Strands of no unit, and strands whose length does not come to a number of units."""
+    for strand in piece.strands:
+        if strand.units == 0 or (strand.length and strand.length.number == 0):
+            yield Finding(
+                RULE,
+                strand.name.span,
+                f"strand {strand.name.value} has no unit",
+                help=("write how many it has, or take it out of the line",),
+            )
+            return
+        if strand.length and not strand.length.mm:
+            return  # told by 'ring-size' and 'gauge'
+    try:
+        strand_counts(piece)
+    except NoRuns as fault:
+        yield Finding(RULE, piece.span, str(fault), help=fault.help)
 
 
 def _runs(piece: Piece) -> Iterator[Finding]:

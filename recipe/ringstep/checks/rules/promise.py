@@ -56,6 +56,8 @@ def check(view: View) -> Iterator[Finding]:
     """Rings that no promise speaks of, role by role."""
     if not view.steps_read or view.diagnosis.snagged:
         return
+    if not view.fits and view.weave.snags:
+        return  # what is measured of a piece that cannot be worked is no promise to make
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read
     weave = view.weave

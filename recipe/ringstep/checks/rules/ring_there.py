@@ -40,6 +40,7 @@ from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
+from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
@@ -61,7 +62,8 @@ _HERE = {
 }
 #: Of these the mend says everything that a hint would say.
 _SAID = ("off the piece", "not yet")
-_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered")
+_KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "numbered",
+          "which strand")  # fmt: skip
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -73,6 +75,8 @@ def check(view: View) -> Iterator[Finding]:
     for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
         if snag.kind in _KINDS and snag.ref is not None:
+            if _of_unread_piece(view, snag.ref):
+                continue
             if parts_unread and not _placing(view, snag.ref.name.role, None):
                 continue  # the part may be described in a line that could not be read
             if cause is not None and isinstance(cause.edit, RenamePlaced):
@@ -96,6 +100,13 @@ def check(view: View) -> Iterator[Finding]:
                 help=(*help, *offer.help),
                 mends=offer.mends,
             )
+
+
+def _of_unread_piece(view: View, ref: Ref) -> bool:
+    """True for a place at an end of named units, whose order stands in a line not read."""
+    named = [b for b in view.recipe.blocks if b.kind == "unit" and isinstance(b.label, str)]
+    ends = bool(ref.strand) or (len(named) > 1 and bool({"first", "last"} & set(ref.places)))
+    return ends and "piece" in view.recipe.unread
 
 
 def _why(view: View, ref: Ref) -> tuple[str, ...]:
@@ -164,6 +175,10 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 ),
                 (),
             )
+        case "which strand":
+            return (*which_strand(view, snag, ref), ())
+        case "no such place" if ref.strand:
+            return (*no_strand(view, snag, ref), ())
         case "no such place":
             flat = view.weave.layout.flat
             why = (
@@ -312,8 +327,11 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         others = f"rings in this recipe: {listed(list(view.weave.names)) or 'none'}"
         help = meant(name.role, known, "the ring placed") or others
         message = f"step {step} {_does(snag)} {name}, and no step places a ring of that name"
+        help = a_strand(view, ref) or help
         return message, (help,), ()
     more = [f"{name} is placed in step {elsewhere[0][0]} (line {elsewhere[0][1]})"]
+    if told := of_another_strand(view, snag, ref):
+        return f"step {step} {_does(snag)} {name} {where}, which has none", told, ()
     if snag.block.kind == "finish":
         homes = {b.kind for b in view.recipe.blocks for s in b.steps if s.number == elsewhere[0][0]}
         word = "first" if "start" in homes else "last"

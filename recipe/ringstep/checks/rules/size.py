@@ -68,7 +68,7 @@ def _size_trouble(size: Size) -> Finding | None:
 def check(view: View) -> Iterator[Finding]:
     """Sizes that cannot be, and rings without a size."""
     piece = view.recipe.piece
-    loose = [piece.length, *(s.size for s in piece.samples)] if piece else []
+    loose = [*piece.lengths, *(s.size for s in piece.samples)] if piece else []
     loose += [size for part in view.recipe.parts for size in part.sizes]
     sized = [kind for kind in view.recipe.written if kind.wire or kind.inside]
     unsized = [kind for kind in view.recipe.rings if not (kind.wire or kind.inside)]

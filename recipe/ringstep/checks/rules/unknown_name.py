@@ -36,12 +36,14 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ringstep.checks.faults import each_fault
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
 from ringstep.language.promised import Lies, Meets
 from ringstep.language.source import Span
+from ringstep.language.syntax import Stated
 from ringstep.language.words import listed, nearest
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all
@@ -122,9 +124,14 @@ def check(view: View) -> Iterator[Finding]:
                 view, where, f"there is no variant '{variant}'", variant, "variants", variants
             )
     kind = "row" if view.weave.layout.flat else "unit"
+    strands = recipe.piece.strands if recipe.piece else ()
+    if strands and view.weave.layout.block("unit"):
+        return  # it serves every strand that has no unit of its own name
     labels = [b.label for b in recipe.blocks if b.kind == kind and isinstance(b.label, str)]
     for stated in recipe.piece.order if recipe.piece else ():
-        if stated.value not in labels:
+        if stated.value not in labels and strands:
+            yield _without_unit(view, stated, labels)
+        elif stated.value not in labels:
             yield _unknown(
                 view,
                 stated.span,
@@ -137,6 +144,18 @@ def check(view: View) -> Iterator[Finding]:
                 if recipe.piece and recipe.piece.runs
                 else "",
             )
+
+
+def _without_unit(view: View, strand: Stated, labels: list[str]) -> Finding:
+    """A strand that no unit is worked for."""
+    name = strand.value
+    message = f"strand {name} has no unit: there is no section 'unit {name}:'"
+    told = _unknown(view, strand.span, message, name, "named units", labels)
+    if told.mends:
+        return told
+    named = f"named units in this recipe: {listed(labels)}" if labels else ""
+    help = f"head the steps of this strand 'unit {name}:', or those of all strands 'unit:'"
+    return replace(told, help=(help, *([named] if named else [])))
 
 
 def _unknown(
