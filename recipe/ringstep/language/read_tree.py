@@ -25,6 +25,7 @@ from ringstep.language.promised import (
     Wanted,
     WorkingRange,
 )
+from ringstep.language.read_shape import shape_line
 from ringstep.language.source import Source, Span
 from ringstep.language.syntax import (
     ONE_ANOTHER,
@@ -482,6 +483,9 @@ class TreeReader:
                     "choose another letter",
                 )
         self.tell("key", KeyLine(letter, words[0], words[1], span))
+
+    def read_shape_line(self, tree: Node) -> None:
+        self.tell("shape", shape_line(self, tree))
 
     def one_letter(self, token: Token) -> None:
         """Refuses a word where the picture has a letter."""

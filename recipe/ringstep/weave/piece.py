@@ -24,7 +24,7 @@ from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, ro
 from ringstep.weave.stretches import Stretch
 
 #: Sections that stand in for the repeating block and owe its links.
-STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
+STANDING_IN = frozenset({"start", "first row", "last row", "row end", "finish"})
 
 
 def is_for_all(meets: Meets) -> bool:
@@ -124,7 +124,7 @@ class Weave:
     def _home(self, ring: Ring) -> tuple[Stretch, int] | None:
         """The stretch whose pattern a ring follows, and how far from its first place it stands.
 
-        Start, finish, row ends, first rows and numbered units follow the stretch beside them.
+        Start, finish, row ends, first and last rows and numbered units follow the stretch beside them.
         """
         layout = self.work.layout
         spots, at = (layout.down, ring.row) if layout.flat else (layout.along, ring.unit)
