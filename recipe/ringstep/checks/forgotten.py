@@ -12,7 +12,7 @@ from ringstep.language.words import nearest
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
-_WORKED = ("unit", "row", "again", "first row")
+_WORKED = ("unit", "row", "again", "first row", "last row")
 
 
 def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:

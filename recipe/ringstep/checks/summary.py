@@ -41,6 +41,10 @@ def piece_words(view: View) -> str:
     if layout.flat:
         chain = ", which is a chain" if layout.kind == "sheet" and layout.rows == 1 else ""
         rows, units = plural(layout.rows, "row"), plural(layout.units, "unit")
+        if layout.shape:
+            low, high = min(layout.shape.widths), max(layout.shape.widths)
+            units = f"{low:,} to {high:,} units" if low < high else units
+            return f"a {layout.kind} of {rows} of {units}, {plural(layout.places, 'place')} in all"
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
         piece = view.recipe.piece

@@ -311,7 +311,7 @@ def seat(work: Work, sizes: dict[Named, float]) -> Seats:
     recipe = work.layout.recipe
     taken: set[Named] = set()
     units = [b for b in recipe.blocks if b.kind in ("unit", "row", "again")]
-    firsts = [b for b in recipe.blocks if b.kind == "first row"]
+    firsts = [b for b in recipe.blocks if b.kind in ("first row", "last row")]
     lead = _blocks_of([*units, *firsts], taken)
     early = _blocks_of([b for b in recipe.blocks if b.kind == "start"], taken)
     late = _blocks_of([b for b in recipe.blocks if b.kind in ("row end", "finish")], taken)

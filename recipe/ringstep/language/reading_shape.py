@@ -79,9 +79,9 @@ def explain_shape_line(text: str, line: int) -> Trouble:
         after = re.sub(wrong, right, now, flags=re.I)
         if after != now:
             now, seen = " ".join(after.split()), seen or words
-        if seen and reads(now, "shape_line"):
-            typed = re.sub(rf"^{_ROWS} ", r"\1  ", now)
-            return Trouble(span, seen, (f"write '{typed}'",))
+    if seen and reads(now, "shape_line"):
+        typed = re.sub(rf"^{_ROWS} ", r"\1  ", now)
+        return Trouble(span, seen, (f"write '{typed}'",))
     return Trouble(
         span,
         "this line of 'shape:' cannot be read",

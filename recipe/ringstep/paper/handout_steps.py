@@ -185,7 +185,7 @@ class Steps:
         places = layout.rows if row else layout.units
         if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
             return Html("")
-        at = (layout.blocks_at(*((n, 1) if row else (1, n))) for n in range(1, places + 1))
+        at = (layout.row_blocks(n) if row else layout.blocks_at(1, n) for n in range(1, places + 1))
         count = sum(any(b is block for b in blocks) for blocks in at)
         if not 1 < count <= MOST_BOXES:
             return Html("")

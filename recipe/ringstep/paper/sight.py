@@ -129,8 +129,10 @@ class Sight:
             kept = [
                 n
                 for n in numbers
-                if rows < acts[n].row <= layout.rows
-                and units < acts[n].unit <= layout.units - units
+                if layout.has(acts[n].row - rows, acts[n].unit)
+                and all(
+                    layout.has(acts[n].row, acts[n].unit + by) for by in range(-units, units + 1)
+                )
             ]
             if not kept or _names(sights[kept[0]]) != _names(sights[own]):
                 continue

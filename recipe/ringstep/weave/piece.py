@@ -240,7 +240,7 @@ class Weave:
 
     @cached_property
     def owed(self) -> tuple[Owed, ...]:
-        """Links that start, first row, row ends and finish owe and do not make.
+        """Links that start, first and last row, row ends and finish owe and do not make.
 
         They stand in for the repeating block: where both rings of a link of the endless pattern
         stand on the piece, they are linked, whichever of the sections placed them.

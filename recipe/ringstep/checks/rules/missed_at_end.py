@@ -1,6 +1,6 @@
 """An end of the piece that leaves out a link which every unit makes.
 
-The start, the first row, the end of a row and the finish stand in for the unit or row beside them:
+Start, first and last row, the end of a row and the finish stand in for the unit or row beside them:
 where both rings of a link of the repeating pattern stand on the piece, they are linked there too.
 A list that is one ring short at an end shows at no other ring, and its count may be right.
 

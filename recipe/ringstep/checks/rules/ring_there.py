@@ -57,6 +57,7 @@ _HERE = {
     "unit": "of this unit",
     "row": "of this unit of the row",
     "first row": "of this unit of the row",
+    "last row": "of this unit of the row",
     "again": "of this unit of the row",
 }
 #: Of these the mend says everything that a hint would say.
@@ -273,8 +274,8 @@ def _narrower(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...]] |
         (
             "for rows that stay as wide, write 'if there' behind the item that the edge lacks, in"
             " place of 'skip at edge'",
-            "rows that grow narrower are written one by one, each as a unit with its own rings,"
-            " such as 'unit five:' with A1 to A5",
+            "for rows that grow narrower, take 'skip at edge' out and say so under 'shape:', as in"
+            " 'rows 2 to 6  each 1 less'",
         ),
     )
 
