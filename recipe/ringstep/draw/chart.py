@@ -78,6 +78,12 @@ def most_scale(rows: int) -> float:
     return HIGH / (min(rows, DOWN) * CELL + RIM)
 
 
+def _grid(rows: int, places: int) -> list[str]:
+    """The lines between the cells of a part whose places are all worked."""
+    lines = [f"M{RIM} {RIM / 2 + at * CELL:g}h{places * CELL}" for at in range(rows + 1)]
+    return lines + [f"M{RIM + at * CELL} {RIM / 2:g}v{rows * CELL}" for at in range(places + 1)]
+
+
 def _part(
     colours: Colours, rows: list[tuple[int, list[tuple[str, int]]]], left: int, right: int
 ) -> str:
@@ -90,8 +96,16 @@ def _part(
                 told.append(cell(letter, colours.key[letter].words, RIM + place * CELL, y))
         x = RIM / 2 if colours.layout.way(number) > 0 else RIM * 1.5 + across
         told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{number}</text>')
-    lines = [f"M{RIM} {RIM / 2 + at * CELL:g}h{across}" for at in range(len(rows) + 1)]
-    lines += [f"M{RIM + at * CELL} {RIM / 2:g}v{down}" for at in range(right - left + 1)]
+    if colours.layout.shape:
+        worked = (
+            (RIM + at * CELL, RIM / 2 + deep * CELL)
+            for deep, (_, places) in enumerate(rows)
+            for at, (letter, _) in enumerate(places[left:right])
+            if letter != " "
+        )
+        lines = [f"M{x:g} {y:g}h{CELL}v{CELL}h-{CELL}z" for x, y in worked]
+    else:
+        lines = _grid(len(rows), right - left)
     told.append(f'<path d="{"".join(lines)}" stroke="#595959" stroke-width="0.5" fill="none"/>')
     for place in range(left + 1, right + 1):
         if place % EVERY == 0 or place == 1:
