@@ -346,8 +346,14 @@ def _bare(text: str) -> str:
 
 #: The kinds of blocks in the order in which they are worked.
 _ORDER = {
-    **{"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "last row": 4},
-    **{"row end": 5, "finish": 6},
+    "start": 0,
+    "first row": 1,
+    "unit": 1,
+    "row": 2,
+    "again": 3,
+    "last row": 4,
+    "row end": 5,
+    "finish": 6,
 }
 _HEADING = re.compile(
     r"\s*(rings|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"

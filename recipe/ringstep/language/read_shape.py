@@ -1,20 +1,31 @@
 """A line of `shape:` as it is meant: which rows, and how many places they have.
 
 Comes in: Lark's tree of one line. Goes out: a `ShapeLine`, and what cannot be meant by it, told to
-the reader of the recipe.
+the reader of the whole recipe.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
+from ringstep.language.source import Span
 from ringstep.language.tree import ShapeLine
 
-if TYPE_CHECKING:
-    from ringstep.language.read_tree import TreeReader
+
+class Reader(Protocol):
+    """Who reads the whole recipe."""
+
+    def span(self, part: Any) -> Span:
+        """Where a part of the line stands."""
+
+    def int(self, token: Any) -> int:
+        """A number of the line; one that is too long is told."""
+
+    def trouble(self, span: Span, message: str, *help: str) -> None:
+        """Tells what cannot be meant."""
 
 
-def shape_line(reader: TreeReader, tree: Any) -> ShapeLine:
+def shape_line(reader: Reader, tree: Any) -> ShapeLine:
     """One line of `shape:`."""
     span, (named, *rest) = reader.span(tree), tree.children
     numbers = [reader.int(token) for token in named.children if token is not None]
@@ -29,7 +40,8 @@ def shape_line(reader: TreeReader, tree: Any) -> ShapeLine:
     if tree.data == "written_out":
         runs = tuple((reader.int(p.children[0]), str(p.data) == "worked") for p in rest)
         if any(not count for count, _ in runs):
-            reader.trouble(span, f"'{runs_words(runs)}' has a run of 0 places", "leave that run out")
+            told = f"'{runs_words(runs)}' has a run of 0 places"
+            reader.trouble(span, told, "leave that run out")
         return ShapeLine((first, last), span, runs=runs)
     each, number = rest
     change = reader.int(number) * (1 if tree.data == "more" else -1)

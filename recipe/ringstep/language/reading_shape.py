@@ -34,7 +34,7 @@ _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
     ),
     (rf"{_ROWS}\s*[:,;]", r"\1 ", "no mark stands behind the rows"),
     (r"^\s*each\s+(row\s+\d+)", r"\1", "'each' stands behind the rows"),
-    (r"\b(\d+)\s*(fewer|narrower|smaller|shorter)\b", r"\1 less", "a narrower row has so many less"),
+    (r"\b(\d+)\s*(fewer|narrower|smaller)\b", r"\1 less", "a narrower row has so many less"),
     (r"\b(\d+)\s*(wider|larger|longer|extra)\b", r"\1 more", "a wider row has so many more"),
     (
         r"\b(\d+)\s+(?:places?|rings?|units?)\s+(less|more)\b",

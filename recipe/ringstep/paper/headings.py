@@ -92,8 +92,8 @@ def _row(layout: Layout, block: Block) -> tuple[str, str]:
     often = plural(layout.units, "time")
     if layout.shape:
         often = "once for each of its places"
-        rows = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
-        tail += f" {shape_words(layout, rows)}"
+        own = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
+        tail += f" {shape_words(layout, own)}"
     if len(set(layout.row_order)) > 1:
         told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row")
         return name, f"{told} In each row work these steps {often}.{tail}"

@@ -133,8 +133,8 @@ class Sight:
                 for n in numbers
                 if all(
                     layout.has(acts[n].row - up, acts[n].unit + on)
-                    for up in ((0, rows) if layout.shape is None else range(rows + 1))
-                    for on in ((-units, units) if layout.shape is None else range(-units, units + 1))
+                    for up in range(rows + 1)
+                    for on in range(-units, units + 1)
                 )
             ]
             if not kept or _names(sights[kept[0]]) != _names(sights[own]):

@@ -124,7 +124,8 @@ class Weave:
     def _home(self, ring: Ring) -> tuple[Stretch, int] | None:
         """The stretch whose pattern a ring follows, and how far from its first place it stands.
 
-        Start, finish, row ends, first and last rows and numbered units follow the stretch beside them.
+        Start, finish, row ends, first and last rows and numbered units follow the stretch beside
+        them.
         """
         layout = self.work.layout
         spots, at = (layout.down, ring.row) if layout.flat else (layout.along, ring.unit)

@@ -60,9 +60,7 @@ class Shape:
         return tuple(sum(last - first + 1 for first, last in runs) for runs in self.rows)
 
 
-def shape_of(
-    lines: Iterable[ShapeLine], rows: int, units: int, way: Callable[[int], int]
-) -> Shape:
+def shape_of(lines: Iterable[ShapeLine], rows: int, units: int, way: Callable[[int], int]) -> Shape:
     """The shape of a sheet of so many rows and units.
 
     way: +1 for a row that is worked from its first unit on, -1 for one that is worked back. A row
@@ -81,15 +79,19 @@ def shape_of(
             named.update(dict.fromkeys(range(first, last + 1), line))
     found: list[tuple[Run, ...]] = []
     edges: Run = (1, units)
-    told: set[int] = set()
+    told: set[object] = set()
     for row in range(1, rows + 1):
-        line = named.get(row)
-        runs: tuple[Run, ...] | str = (edges,) if line is None else _runs(line, edges, units, way(row))
+        at = named.get(row)
+        runs: tuple[Run, ...] | str = (edges,)
+        if at is not None:
+            runs = _runs(at, edges, units, way(row))
         if isinstance(runs, str):
-            if line is not None and line.span.line not in told:
-                told.add(line.span.line)
+            # What follows from a row of another width than was meant is not told.
+            cause = at.span.line if at and at.change is None else "width"
+            if at is not None and cause not in told:
+                told.add(cause)
                 width = edges[1] - edges[0] + 1
-                misfits.append(Misfit(runs, line, row, width))  # type: ignore[arg-type]
+                misfits.append(Misfit(runs, at, row, width))  # type: ignore[arg-type]
             runs = (edges,)
         edges = runs[0][0], runs[-1][1]
         found.append(runs)
@@ -102,7 +104,8 @@ def _runs(line: ShapeLine, edges: Run, units: int, way: int) -> tuple[Run, ...] 
     if line.change is None:
         if line.places != units:
             return "places"
-        runs, at = [], 1
+        runs: list[Run] = []
+        at = 1
         for count, worked in line.runs:
             if worked and runs and runs[-1][1] == at - 1:
                 runs[-1] = runs[-1][0], at + count - 1
@@ -114,4 +117,4 @@ def _runs(line: ShapeLine, edges: Run, units: int, way: int) -> tuple[Run, ...] 
         first, last = (first, last + line.change) if way > 0 else (first - line.change, last)
         return ((first, last),) if first <= last else "nothing left"
     first, last = (first - line.change, last) if way > 0 else (first, last + line.change)
-    return ((first, last),) if 1 <= first and last <= units else "too wide"
+    return ((first, last),) if first >= 1 and last <= units else "too wide"

@@ -114,9 +114,7 @@ def check(view: View) -> Iterator[Finding]:
         yield from _row(view, number, row, wide, others or f"a row has {plural(wide, 'place')}")
 
 
-def _row(
-    view: View, number: int, row: PictureRow, wide: int, others: str
-) -> Iterator[Finding]:
+def _row(view: View, number: int, row: PictureRow, wide: int, others: str) -> Iterator[Finding]:
     """A row of the picture that has not a letter for each of so many places.
 
     others: how many there should be, in words.

@@ -46,11 +46,11 @@ from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.read_shape import line_words, row_words
 from ringstep.language.source import Span
-from ringstep.language.tree import Piece, ShapeLine
+from ringstep.language.tree import Piece
 from ringstep.language.words import plural
 from ringstep.weave.shape import Misfit
 
-RULE = Rule("shape", "error")
+RULE = Rule("sheet-shape", "error")
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -60,10 +60,10 @@ def check(view: View) -> Iterator[Finding]:
         return
     if not recipe.shape:
         text = recipe.source.plain
-        at = next(n for n, line in enumerate(text, 1) if line.strip().casefold().startswith("shape"))
-        help = ("write which rows are narrower, as in 'rows 2 to 6  each 1 less', or take it out",)
+        at = next(n for n, x in enumerate(text, 1) if x.strip().casefold().startswith("shape"))
+        help = "write which rows are narrower, as in 'rows 2 to 6  each 1 less', or take it out"
         whole = Span(at, 1, len(text[at - 1].rstrip()) + 1)
-        yield Finding(RULE, whole, "the section 'shape:' is empty", help=help)
+        yield Finding(RULE, whole, "the section 'shape:' is empty", help=(help,))
         return
     if piece.kind != "sheet":
         why = "rounds of unlike width are not worked out yet" if piece.kind == "tube" else "no rows"
@@ -120,6 +120,7 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
                 f"row {row} has no room for {taken} more: it would begin outside the"
                 f" {plural(units, 'unit')} of the sheet"
             )
+            tries += list(_set_in(view, row, units))
             if row > first:
                 tries.append((line.span, line_words(line, (first, row - 1))))
             help = (
@@ -143,6 +144,23 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     told = [help] if help else []
     told += [f"{'or ' if at or help else ''}{mend.says}" for at, mend in enumerate(mends)]
     return Finding(RULE, line.span, message, labels=labels, help=tuple(told), mends=mends)
+
+
+def _set_in(view: View, row: int, units: int) -> Iterator[tuple[Span, str]]:
+    """The line with the places of an earlier row, set in from the side otherwise, where one way
+    leaves room for the rows that grow from it."""
+    written = [x for x in view.recipe.shape if x.runs and x.rows[1] < row]
+    if not written or (line := max(written, key=lambda x: x.rows)).places != units:
+        return
+    runs = list(line.runs)
+    while not runs[0][1]:
+        del runs[0]
+    while not runs[-1][1]:
+        del runs[-1]
+    free = units - sum(count for count, _ in runs)
+    for ahead in range(free + 1):
+        each = [(ahead, False), *runs, (free - ahead, False)]
+        yield line.span, line_words(line, line.rows, tuple(r for r in each if r[0]))
 
 
 def _sound(view: View, tries: Iterable[tuple[Span, str]]) -> Iterator[Mend]:

@@ -62,7 +62,7 @@ def check(view: View) -> Iterator[Finding]:
     if piece is None or not piece.order or not view.fits or not layout.uneven:
         return
     turns, what = len(layout.uneven), "row" if layout.flat else "unit"
-    own = [k for k in ("first row", "last row") if layout.flat and layout.block(k)]  # type: ignore[arg-type]
+    own = [k for k in ("first row", "last row") if layout.flat and layout.block(k)]
     first = len(own)
     places = layout.rows - first if layout.flat else layout.units
     whole = piece.order[0].span.to(piece.order[-1].span)
