@@ -43,7 +43,7 @@ def piece_words(view: View) -> str:
         rows, units = plural(layout.rows, "row"), plural(layout.units, "unit")
         if layout.shape:
             low, high = min(layout.shape.widths), max(layout.shape.widths)
-            units = f"{low:,} to {high:,} units" if low < high else units
+            units = f"{low:,} to {high:,} units" if low < high else plural(low, "unit")
             return f"a {layout.kind} of {rows} of {units}, {plural(layout.places, 'place')} in all"
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:

@@ -10,7 +10,7 @@ from itertools import groupby
 
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
-from ringstep.paper.shape_words import shape_words
+from ringstep.paper.shape_words import row_words, shape_words
 from ringstep.weave.layout import Layout, refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
@@ -112,7 +112,7 @@ def _one_row(layout: Layout, last: bool) -> str:
     told = f"Work these steps {often}."
     if layout.way(row) < 0:
         told += " It is worked the other way, back along the row above."
-    return f"{told} {shape_words(layout, [row])}".rstrip() if layout.shape else told
+    return f"{told} {row_words(layout, row)}".rstrip() if layout.shape else told
 
 
 def turns(layout: Layout, along: tuple[Stretch, ...], what: str) -> str:

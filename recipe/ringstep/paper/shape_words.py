@@ -23,15 +23,16 @@ class _Row:
 
 
 def shape_words(layout: Layout, rows: Iterable[int]) -> str:
-    """Some rows with their places: 'Row 2: 5 places, row 3: 4.' Like rows are told together.
-
-    Of a single row, whose places are counted beside, no more is told than where they are.
-    """
-    each = [_row(layout, number) for number in rows]
-    if len(each) == 1 and len(each[0].runs) == 1:
-        return f"{_begun(each[0], False)[2:].capitalize()}." if each[0].begins else ""
-    told = [_told(group) for group in _groups(each)]
+    """Some rows with their places: 'Row 2: 5 places, row 3: 4.' Like rows are told together."""
+    told = [_told(group) for group in _groups([_row(layout, number) for number in rows])]
     return " ".join(f"{words[:1].upper()}{words[1:]}." for words in told)
+
+
+def row_words(layout: Layout, number: int) -> str:
+    """Of a row whose places are counted beside: which are left empty, and where it begins."""
+    row = _row(layout, number)
+    told = f"{_runs(row)}{_begun(row, False)}" if len(row.runs) > 1 else _begun(row, False)[2:]
+    return f"{told[:1].upper()}{told[1:]}." if told else ""
 
 
 def _row(layout: Layout, number: int) -> _Row:
