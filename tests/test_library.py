@@ -151,12 +151,15 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
     assert found == {
         "alternate_chain": [],
         "clasp_chain": [],
+        "diamond_pendant": [],
+        "drop_earring": [],
         "heart_panel": [],
         "eight_petals": [],
         "gathered_loop": [],
         "strap_cuff": [],
         "striped_cuff": [],
         "sun_bracelet": [],
+        "window_panel": [],
         "edged_chain": [],
         "missed_ring": [("neighbour-count", missed)],
     }

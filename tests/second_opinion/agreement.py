@@ -284,13 +284,19 @@ class Opinion:
             ):
                 by = int(long[3]) * (1 if long[4] == "more" else -1)
                 first, last = int(long[1]), int(long[6])
-                rows = {r: f"{int(long[2]) + by * (r - first)} places" for r in range(first, last + 1)}
-                self._hold(f"{where}: places of the last row of a run", rows[last], f"{long[5]} places")
+                rows = {
+                    r: f"{int(long[2]) + by * (r - first)} places" for r in range(first, last + 1)
+                }
+                self._hold(
+                    f"{where}: places of the last row of a run", rows[last], f"{long[5]} places"
+                )
             else:
                 for row, places in re.findall(r"[Rr]ow (\d+): (.*?)(?=, row |$)", told):
                     rows[int(row)] = places
             by = 0
-            if said := re.search(r"(\d+) places? (before|behind) the first of the row above", begin):
+            if said := re.search(
+                r"(\d+) places? (before|behind) the first of the row above", begin
+            ):
                 by = int(said[1]) * (1 if said[2] == "before" else -1)
             for row, places in rows.items():
                 way = piece.way(row)
@@ -300,8 +306,8 @@ class Opinion:
                     if abs(other - one) > 1:
                         runs += [abs(other - one) - 1, 0]
                     runs[-1] += 1
-                self._hold(f"{where}: places of a row", [int(n) for n in re.findall(r"\d+", places)],
-                           runs)  # fmt: skip
+                said_runs = [int(n) for n in re.findall(r"\d+", places)]
+                self._hold(f"{where}: places of a row", said_runs, runs)
                 edge = piece.along(row - 1)[::way][0] if row > 1 else units[0]
                 self._hold(f"{where}: where a row begins", by, (edge - units[0]) * way)
 
@@ -439,7 +445,9 @@ class Opinion:
         inside = far < act.unit <= self.piece.units - far and far < act.row <= self.piece.rows
         around = range(-far, far + 1)
         return inside and all(
-            act.unit + on in self.piece.along(act.row - up) for up in range(far + 1) for on in around
+            act.unit + on in self.piece.along(act.row - up)
+            for up in range(far + 1)
+            for on in around
         )
 
     # -- the hand-out ----------------------------------------------------------------------------
