@@ -311,10 +311,10 @@ def seat(work: Work, sizes: dict[Named, float]) -> Seats:
     recipe = work.layout.recipe
     taken: set[Named] = set()
     units = [b for b in recipe.blocks if b.kind in ("unit", "row", "again")]
-    firsts = [b for b in recipe.blocks if b.kind in ("first row", "last row")]
+    firsts = [b for b in recipe.blocks if b.kind == "first row"]
     lead = _blocks_of([*units, *firsts], taken)
     early = _blocks_of([b for b in recipe.blocks if b.kind == "start"], taken)
-    late = _blocks_of([b for b in recipe.blocks if b.kind in ("row end", "finish")], taken)
+    late = _blocks_of([b for b in recipe.blocks if b.kind in ("last row", "row end", "finish")], taken)
     if not lead:
         lead, early = early, []
     late += _parts_of(plan, taken)
