@@ -58,6 +58,8 @@ def may_be_off(recipe: Tree, block: Block, places: tuple[str, ...]) -> bool:
     along = [p for p in places if p != "above"]
     if block.kind in ("start", "finish", "row end") or "first" in places or "last" in places:
         return False
+    if recipe.shape and places:
+        return True
     if "above" in places:
         tube = recipe.piece is not None and recipe.piece.kind == "tube"
         return bool(along and not tube) or not kinds & {"first row", "start"}
