@@ -29,6 +29,7 @@ from ringstep.weave.layout import refs_of
 _PLAIN_PLACES = {
     "unit": (("prev",), ("prev", "prev")),
     "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "last row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
     "again": (("prev",), ("next",), ("above",)),
     "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
     "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
