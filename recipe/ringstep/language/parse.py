@@ -228,6 +228,16 @@ class _Reader(TreeReader):
             if rule == "picture_line":
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
+            if rule == "piece_line" and reads(text, "shape_line"):
+                self.unread.add("shape")
+                span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+                there = any(_bare(x).rstrip(": ") == "shape" for x in self.source.plain)
+                self.trouble(
+                    span,
+                    "this line says the shape of a sheet, which has a section of its own",
+                    "move it under 'shape:'" if there else "write a line 'shape:' above it",
+                )
+                return
             if rule == "shape_line":
                 from ringstep.language.reading_shape import explain_shape_line
 

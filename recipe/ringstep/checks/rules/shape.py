@@ -44,13 +44,15 @@ from collections.abc import Iterable, Iterator
 
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.read_shape import line_words, row_words
+from ringstep.language.read_shape import line_words, row_words, runs_words
 from ringstep.language.source import Span
 from ringstep.language.tree import Piece
 from ringstep.language.words import plural
 from ringstep.weave.shape import Misfit
 
 RULE = Rule("sheet-shape", "error")
+#: So many ways to set a row in from the side are tried.
+MOST_TRIED = 12
 
 
 def check(view: View) -> Iterator[Finding]:
@@ -66,12 +68,12 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(RULE, whole, "the section 'shape:' is empty", help=(help,))
         return
     if piece.kind != "sheet":
-        why = "rounds of unlike width are not worked out yet" if piece.kind == "tube" else "no rows"
-        lacks = f"a {piece.kind} has {why}" if piece.kind != "tube" else f"of a tube {why}"
+        tube = "the rounds of a tube are all as wide: no other shape of it is worked out"
+        chain = f"a {piece.kind} has no rows, so 'shape:' has nothing to say of it"
         yield Finding(
             RULE,
             recipe.shape[0].span,
-            f"{lacks}, so 'shape:' has nothing to say here",
+            tube if piece.kind == "tube" else chain,
             labels=(Label(piece.span, "what is made"),),
             help=("make it a sheet, 'sheet 6 rows of 6 units', or take 'shape:' out",),
         )
@@ -86,14 +88,14 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     first, last = line.rows
     rows, units = piece.rows or 0, piece.units or 0
     taken, help = abs(line.change or 0), ""
-    tries: list[tuple[Span, str]] = []
+    tries: list[Mend] = []
     labels = (Label(piece.span, f"{plural(rows, 'row')} of {plural(units, 'unit')}"),)
     match misfit.kind:
         case "no such row":
             message = f"there is no row {last}: the sheet has {plural(rows, 'row')}"
             if first <= rows:
-                tries.append((line.span, line_words(line, (first, rows))))
-            tries.append((piece.span, f"sheet {last} rows of {plural(units, 'unit')}"))
+                tries.append(_typed(line.span, line_words(line, (first, rows))))
+            tries.append(_typed(piece.span, f"sheet {last} rows of {plural(units, 'unit')}"))
             help = "name rows that the sheet has"
         case "named twice":
             assert misfit.other is not None
@@ -101,28 +103,28 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             labels = (Label(misfit.other.span, f"{row_words(*misfit.other.rows)}, here"),)
             low, high = misfit.other.rows
             if first < low:
-                tries.append((line.span, line_words(line, (first, low - 1))))
+                tries.append(_typed(line.span, line_words(line, (first, low - 1))))
             if last > high:
-                tries.append((line.span, line_words(line, (high + 1, last))))
+                tries.append(_typed(line.span, line_words(line, (high + 1, last))))
             help = "name each row in one line"
         case "nothing left":
             before = f"the sheet has {units}" if row == 1 else f"row {row - 1} has {misfit.width}"
             message = f"no place is left in row {row}: {before}, and it gets {taken} less"
             if first == 1 < last:
-                tries.append((line.span, line_words(line, (2, last))))
+                tries.append(_typed(line.span, line_words(line, (2, last))))
             if row > first:
-                tries.append((line.span, line_words(line, (first, row - 1))))
+                tries.append(_typed(line.span, line_words(line, (first, row - 1))))
             wide = units + (last - row + 1) * taken - misfit.width + 1
-            tries.append((piece.span, f"sheet {plural(rows, 'row')} of {wide} units"))
+            tries.append(_typed(piece.span, f"sheet {plural(rows, 'row')} of {wide} units"))
             help = f"take fewer places off: {misfit.width - 1} at most" if misfit.width > 1 else ""
         case "too wide":
             message = (
                 f"row {row} has no room for {taken} more: it would begin outside the"
                 f" {plural(units, 'unit')} of the sheet"
             )
-            tries += list(_set_in(view, row, units))
+            tries += _set_in(view, piece, misfit)
             if row > first:
-                tries.append((line.span, line_words(line, (first, row - 1))))
+                tries.append(_typed(line.span, line_words(line, (first, row - 1))))
             help = (
                 "a wider row begins before the first place of the row above; leave places empty"
                 " there, as in 'row 1  2 empty, 1 worked, 3 empty'"
@@ -133,8 +135,9 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             if (lack := units - line.places) > 0:
                 *kept, (count, worked) = line.runs
                 more = (*line.runs, (lack, False)) if worked else (*kept, (count + lack, False))
-                tries.append((line.span, line_words(line, line.rows, more)))
-            tries.append((piece.span, f"sheet {plural(rows, 'row')} of {line.places} units"))
+                tries.append(_typed(line.span, line_words(line, line.rows, more)))
+            size = f"sheet {plural(rows, 'row')} of {line.places} units"
+            tries.append(_typed(piece.span, size))
             much = f"write {plural(abs(lack), 'place')} {'more' if lack > 0 else 'less'}"
             help = f"{much}, so that worked and empty together come to {units}"
         case "all empty":
@@ -146,33 +149,54 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     return Finding(RULE, line.span, message, labels=labels, help=tuple(told), mends=mends)
 
 
-def _set_in(view: View, row: int, units: int) -> Iterator[tuple[Span, str]]:
-    """The line with the places of an earlier row, set in from the side otherwise, where one way
-    leaves room for the rows that grow from it."""
-    written = [x for x in view.recipe.shape if x.runs and x.rows[1] < row]
-    if not written or (line := max(written, key=lambda x: x.rows)).places != units:
-        return
-    runs = list(line.runs)
-    while not runs[0][1]:
-        del runs[0]
-    while not runs[-1][1]:
-        del runs[-1]
-    free = units - sum(count for count, _ in runs)
-    for ahead in range(free + 1):
+def _typed(span: Span, text: str) -> Mend:
+    """One line written otherwise."""
+    return Mend(f"write '{text}'", (instead(span, text),))
+
+
+def _set_in(view: View, piece: Piece, misfit: Misfit) -> Iterator[Mend]:
+    """The places that the wider rows grow from set in from the sides, every way there is: the line
+    that writes them out otherwise, or one for the first row, in a sheet as wide as they come to."""
+    line, units = misfit.line, piece.units or 0
+    written = [x for x in view.recipe.shape if x.runs and x.rows[1] < misfit.row]
+    if written and (above := max(written, key=lambda x: x.rows)).places == units:
+        runs = list(above.runs)
+        while not runs[0][1]:
+            del runs[0]
+        while not runs[-1][1]:
+            del runs[-1]
+        for told in _places_in(runs, units):
+            yield _typed(above.span, line_words(above, above.rows, told))
+    elif line is view.recipe.shape[0] and line.rows[0] > 1:
+        wide = units + (line.change or 0) * (line.rows[1] - line.rows[0] + 1)
+        size = f"sheet {plural(piece.rows or 0, 'row')} of {wide} units"
+        indent = " " * (line.span.column - 1)
+        for told in _places_in([(units, True)], wide):
+            first = f"row 1  {runs_words(told)}"
+            at = Span(line.span.line, 1, 1)
+            yield Mend(
+                f"write '{size}', and '{first}' above this line",
+                (instead(piece.span, size), instead(at, f"{indent}{first}\n")),
+            )
+
+
+def _places_in(runs: list[tuple[int, bool]], wide: int) -> Iterator[tuple[tuple[int, bool], ...]]:
+    """Some places in a row that is so wide, with the empty ones left and right of them."""
+    free = wide - sum(count for count, _ in runs)
+    for ahead in range(min(free, MOST_TRIED) + 1):
         each = [(ahead, False), *runs, (free - ahead, False)]
-        yield line.span, line_words(line, line.rows, tuple(r for r in each if r[0]))
+        yield tuple(run for run in each if run[0])
 
 
-def _sound(view: View, tries: Iterable[tuple[Span, str]]) -> Iterator[Mend]:
+def _sound(view: View, tries: Iterable[Mend]) -> Iterator[Mend]:
     """Those changes after which the sheet has its shape and nothing else is wrong with it."""
     if view.on_trial:
         return
     seen = set()
-    for span, text in tries:
-        mend = Mend(f"write '{text}'", (instead(span, text),))
+    for mend in tries:
         tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
         tried.on_trial = True
         whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-        if whole and text not in seen and not any(check(tried)):
-            seen.add(text)
+        if whole and mend.says not in seen and not any(check(tried)):
+            seen.add(mend.says)
             yield mend
