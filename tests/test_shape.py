@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from helpers import EXAMPLES, findings, view
@@ -14,6 +15,7 @@ from ringstep.draw.diagrams import all_diagrams
 from ringstep.language.source import Refused, source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.paper.steps_text import step_list
+from ringstep.space.rows import work_rows
 from ringstep.space.states import NoStates, states_of
 from ringstep.weave.effort import within_bounds
 from ringstep.weave.steps import Ring
@@ -348,6 +350,24 @@ def test_real_rings_are_drawn_as_far_as_the_taper_is_worked() -> None:
     shown = states_of(view(sheet(3, 3, "rows 2 to 3  each 1 less", step=STRICT)))
     assert {s.number for s in shown.states} == {1, 2}
     assert max(len(s.rings) for s in shown.states) == 6
+
+
+def test_real_rings_of_a_diamond_are_worked_to_its_last() -> None:
+    """Each row that grows hangs half a ring aside, though none of its rings lacks nothing."""
+    lines = ("row 1  1 empty, 1 worked, 1 empty", "rows 2 to 3  each 1 more",
+             "rows 4 to 5  each 1 less")  # fmt: skip
+    text = sheet(5, 3, *lines, back=True).replace("inside 6 mm", "inside 4.5 mm")
+    weave = view(text).weave
+    worked = work_rows(replace(weave, whole=True))
+    assert worked.jams == ()
+    at = {ring[2:]: round_.centre for ring, round_ in worked.states[-1].rings}
+    assert len(at) == 9
+    for row, units in enumerate(places(view(text)), 1):
+        across = [at[row, unit][0] for unit in units]
+        assert across == sorted(across)  # from left to right as the places are numbered
+        assert row == 1 or max(at[row, u][1] for u in units) < min(
+            at[row - 1, u][1] for u in places(view(text))[row - 2]
+        )
 
 
 def test_real_rings_of_a_large_shaped_sheet_are_refused_plainly() -> None:

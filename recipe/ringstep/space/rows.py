@@ -179,11 +179,26 @@ class _Rows:
         if act.dropped:
             alike = (o for o in self.acts if o.row == act.row and o.step == act.step)
             whole = next((o for o in alike if o.through and not o.dropped), act)
+            if whole is act and self.weave.layout.shape:
+                return self.beside(act)
         above = np.array([self.along[r] for r in whole.through if r in self.along] or [0.0])
         if self.round_by:  # the first of a tube follows its last
             way = 2 * np.pi / self.turn
             above -= way * np.round((above - above[0]) / way)
         return float(above.mean()) + (act.unit - whole.unit) * _PITCH
+
+    def beside(self, act: Act) -> float:
+        """The same where no place of its row lacks nothing: as it would hang in another row."""
+        way = self.weave.layout.way
+        alike = (o for o in self.acts if o.step == act.step and way(o.row) == way(act.row))
+        whole = next((o for o in alike if o.through and not o.dropped), act)
+        middle = np.mean([r.unit - whole.unit for r in whole.through])
+        at = [
+            self.along[r] + (middle - (r.unit - act.unit)) * _PITCH
+            for r in act.through
+            if r in self.along
+        ]
+        return float(np.mean(at or [0.0]))
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
