@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from helpers import EXAMPLES, findings, view
 
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View
+from ringstep.commands.cli import main
 from ringstep.draw.chart import charts
 from ringstep.draw.diagrams import all_diagrams
 from ringstep.language.source import Refused, source_from_text
@@ -316,6 +318,16 @@ def test_a_picture_row_of_another_length_is_told_with_what_the_row_has() -> None
         ("picture-size", "row 2 of the picture has 1 letter too many: it has 5, and row 2 of the"
          " piece has 4 places"),
     ]  # fmt: skip
+
+
+def test_the_hand_out_shows_the_places(tmp_path: Path) -> None:
+    """A cell for each of 36 places, outlined, and none for those that are empty."""
+    page = tmp_path / "page.html"
+    assert main(["handout", str(EXAMPLES / "diamond_pendant.weave"), "--to", str(page), "--rings",
+                 "none"]) == 0  # fmt: skip
+    chart = page.read_text("utf-8").split("<h2>The shape</h2>")[1].split("</figure>")[0]
+    assert 'aria-label="the places, rows 1 to 11, places 1 to 6"' in chart
+    assert len(re.findall(r"M\S+ \S+?h12v12h-12z", chart)) == 36
 
 
 def test_the_diagram_of_a_taper_is_a_taper() -> None:

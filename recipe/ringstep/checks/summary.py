@@ -63,7 +63,9 @@ def repeat_words(view: View, periods: Periods) -> str:
     told = "every unit" if units == 1 else f"every {number_word(units)} units"
     if len(view.weave.layout.row_order) > 1:
         told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
-    return f"{told}, but for its colours" if view.weave.colours else told
+    but = ["shape"] if view.weave.layout.shape else []
+    but += ["colours"] if view.weave.colours else []
+    return f"{told}, but for its {listed(but)}" if but else told
 
 
 def _met_words(view: View) -> str:

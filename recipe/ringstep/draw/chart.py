@@ -1,8 +1,9 @@
 """The picture as a chart: a cell for each place, in its colour and with its letter, as it hangs.
 
-Comes in: `Colours`. Goes out: SVG, in parts where the picture is too large for a sheet of paper. A
-row's number stands at the side on which the row is begun. Letters say what colours say, so that a
-chart printed in grey, or seen by eyes that do not part its colours, reads the same.
+Comes in: `Colours`, or the `Layout` of a sheet with a shape. Goes out: SVG, in parts where the
+picture is too large for a sheet of paper. A row's number stands at the side on which the row is
+begun. Letters say what colours say, so that a chart printed in grey, or seen by eyes that do not
+part its colours, reads the same.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import html
 from collections.abc import Iterator
 
 from ringstep.language.screen import safe
+from ringstep.weave.layout import Layout
 from ringstep.weave.picture import Colours
 
 #: Points: the side of a cell, and the room for numbers around the cells.
@@ -64,13 +66,31 @@ def drawing(inside: str, wide: float, high: float, words: str) -> str:
     )
 
 
+#: A row of a chart: its number, and for each place its letter and how many rings it has there.
+_Row = tuple[int, list[tuple[str, int]]]
+
+
 def charts(colours: Colours) -> Iterator[str]:
     """The chart in parts, each with the numbers of its rows and places."""
-    rows = list(colours.grid())
-    wide = colours.layout.units
+    words = {letter: line.words for letter, line in colours.key.items()}
+    yield from _parts(colours.layout, list(colours.grid()), words)
+
+
+def plans(layout: Layout) -> Iterator[str]:
+    """The places of a sheet with a shape, in parts as a chart is."""
+    units = range(1, layout.units + 1)
+    rows: list[_Row] = [
+        (n, [("" if layout.has(n, unit) else " ", 0) for unit in units])
+        for n in range(1, layout.rows + 1)
+    ]
+    yield from _parts(layout, rows, {})
+
+
+def _parts(layout: Layout, rows: list[_Row], key: dict[str, str]) -> Iterator[str]:
     for top in range(0, len(rows), DOWN):
-        for left in range(0, wide, ACROSS):
-            yield _part(colours, rows[top : top + DOWN], left, min(left + ACROSS, wide))
+        for left in range(0, layout.units, ACROSS):
+            right = min(left + ACROSS, layout.units)
+            yield _part(layout, rows[top : top + DOWN], key, (left, right))
 
 
 def most_scale(rows: int) -> float:
@@ -84,19 +104,18 @@ def _grid(rows: int, places: int) -> list[str]:
     return lines + [f"M{RIM + at * CELL} {RIM / 2:g}v{rows * CELL}" for at in range(places + 1)]
 
 
-def _part(
-    colours: Colours, rows: list[tuple[int, list[tuple[str, int]]]], left: int, right: int
-) -> str:
+def _part(layout: Layout, rows: list[_Row], key: dict[str, str], ends: tuple[int, int]) -> str:
+    left, right = ends
     across, down = (right - left) * CELL, len(rows) * CELL
     told = []
     for at, (number, places) in enumerate(rows):
         y = RIM / 2 + at * CELL
         for place, (letter, rings) in enumerate(places[left:right]):
             if rings:
-                told.append(cell(letter, colours.key[letter].words, RIM + place * CELL, y))
-        x = RIM / 2 if colours.layout.way(number) > 0 else RIM * 1.5 + across
+                told.append(cell(letter, key[letter], RIM + place * CELL, y))
+        x = RIM / 2 if layout.way(number) > 0 else RIM * 1.5 + across
         told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{number}</text>')
-    if colours.layout.shape:
+    if layout.shape:
         worked = (
             (RIM + at * CELL, RIM / 2 + deep * CELL)
             for deep, (_, places) in enumerate(rows)
@@ -111,5 +130,6 @@ def _part(
         if place % EVERY == 0 or place == 1:
             x = RIM + (place - left - 0.5) * CELL
             told.append(f'<text x="{x:g}" y="{RIM * 0.88 + down:g}" font-size="7">{place}</text>')
-    words = f"the picture, rows {rows[0][0]} to {rows[-1][0]}, places {left + 1} to {right}"
+    what = "the picture" if key else "the places"
+    words = f"{what}, rows {rows[0][0]} to {rows[-1][0]}, places {left + 1} to {right}"
     return drawing("".join(told), across + 2 * RIM, down + RIM, words)

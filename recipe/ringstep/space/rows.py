@@ -192,13 +192,14 @@ class _Rows:
         way = self.weave.layout.way
         alike = (o for o in self.acts if o.step == act.step and way(o.row) == way(act.row))
         whole = next((o for o in alike if o.through and not o.dropped), act)
-        middle = np.mean([r.unit - whole.unit for r in whole.through])
+        seen = [r.unit - whole.unit for r in whole.through]
+        middle = sum(seen) / max(1, len(seen))
         at = [
             self.along[r] + (middle - (r.unit - act.unit)) * _PITCH
             for r in act.through
             if r in self.along
         ]
-        return float(np.mean(at or [0.0]))
+        return sum(at) / len(at) if at else 0.0
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
