@@ -17,7 +17,7 @@ from ringstep.language.tree import ShapeLine
 #: Places from left to right: the number of the first and of the last.
 Run = tuple[int, int]
 #: Places of a sheet with a shape; it is carried out whole.
-MOST_SHAPED = 250_000
+MOST_SHAPED = 40_000
 
 
 @dataclass(frozen=True)
