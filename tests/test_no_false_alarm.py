@@ -74,8 +74,9 @@ def alarms(text: str) -> list[Found]:
 
 
 def one_length(text: str) -> bool:
-    """True where the length is that of units written out, of a picture or of a ring through all."""
-    return bool(re.search(r"^unit \d+:|^picture\b.*:| through every ", text, re.M))
+    """True where the size is that of units written out, of a picture, of a shape or of a ring
+    through all."""
+    return bool(re.search(r"^unit \d+:|^picture\b.*:|^shape:| through every ", text, re.M))
 
 
 @pytest.mark.parametrize("name", RIGHT)

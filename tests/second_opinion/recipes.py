@@ -383,11 +383,11 @@ def _last_row(draft: Draft, rows: int) -> None:
     """A last row of its own: as the others are, or of rings of its own."""
     rng = random.Random(f"{draft.text([], [])} last")
     own = [h for h, _ in draft.sections]
-    if rows < 3 or "first row" not in own or "row" not in own or rng.random() < 0.6:
+    if rows < 3 or "first row" not in own or "row" not in own or rng.random() < 0.4:
         return
     at = own.index("row")
     steps = list(draft.sections[at][1])
-    if "leaning rows" in draft.features and rng.random() < 0.5:
+    if "leaning rows" in draft.features and rng.random() < 0.7:
         steps = [re.sub(r"^add (\d )?A", r"add \1Z", s) for s in steps]
         steps = [s.replace("prev A", "prev Z") if "above" not in s else s for s in steps]
         steps = [re.sub(r"(^|, )prev A", r"\1prev Z", s) for s in steps]
@@ -403,8 +403,13 @@ def _shape(draft: Draft, rows: int, units: int) -> None:
         return
     back = "rows back and forth" in draft.piece
     lines, row, left, right = [], 1, 1, units
+    if rng.random() < 0.3 and rows > 2:  # so that the next rows can be wider
+        left, right = (units + 1) // 2, (units + 2) // 2
+        runs = [(left - 1, "empty"), (right - left + 1, "worked"), (units - right, "empty")]
+        lines.append(f"row 1  {', '.join(f'{n} {w}' for n, w in runs if n)}")
+        row = 2
     while row <= rows and len(lines) < 4:
-        how = rng.choice(("go on", "less", "less", "more", "hole", "edge"))
+        how = rng.choice(("go on", "less", "less", "more", "more", "hole", "hole", "hole", "edge"))
         many = rng.randint(1, min(rows - row + 1, 4))
         wide = right - left + 1
         name = f"row {row}" if many == 1 else f"rows {row} to {row + many - 1}"

@@ -136,6 +136,7 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     """A list item changed for another, with how far-fetched that is."""
     near = max(words_apart(new.places, ref.places))
+    near += new.places.count("above") != ref.places.count("above")  # seldom is the row mistaken
     kind = int(not used)
     if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
         kind = near = -1  # the same words of place in another order
