@@ -326,8 +326,11 @@ def test_the_hand_out_shows_the_places(tmp_path: Path) -> None:
     assert main(["handout", str(EXAMPLES / "diamond_pendant.weave"), "--to", str(page), "--rings",
                  "none"]) == 0  # fmt: skip
     chart = page.read_text("utf-8").split("<h2>The shape</h2>")[1].split("</figure>")[0]
-    assert 'aria-label="the places, rows 1 to 11, places 1 to 6"' in chart
-    assert len(re.findall(r"M\S+ \S+?h12v12h-12z", chart)) == 36
+    assert 'aria-label="the places, rows 1 to 11"' in chart
+    cells = re.findall(r"M([\d.]+) ([\d.]+)h12v12h-12z", chart)
+    rows = [sorted(float(x) for x, y in cells if float(y) == 13 + 12 * at) for at in range(11)]
+    assert [len(row) for row in rows] == [1, 2, 3, 4, 5, 6, 5, 4, 3, 2, 1]
+    assert {(row[0] + row[-1]) / 2 for row in rows} == {rows[0][0]}  # each in the middle
 
 
 def test_the_diagram_of_a_taper_is_a_taper() -> None:

@@ -174,11 +174,12 @@ def _picture(one: Edition, choices: Choices) -> Html:
 
 def _shape(one: Edition, choices: Choices) -> Html:
     """The places of a sheet with a shape."""
-    layout = one.view.weave.layout
+    weave = one.view.weave
+    layout = weave.layout
     if layout.shape is None or choices.pictures == "none":
         return Html("")
     told = [heading(2, "The shape"), paragraph(PLAN_KEY)]
-    return joined([*told, *_charts(plans(layout), layout.rows, choices)])
+    return joined([*told, *_charts(plans(weave), layout.rows, choices)])
 
 
 def _charts(parts: Iterable[str], rows: int, choices: Choices) -> Iterator[Html]:
