@@ -408,6 +408,8 @@ def test_real_rings_of_a_large_shaped_sheet_are_refused_plainly() -> None:
         ("row 3 4 A, 2 holes", "row 3  4 worked, 2 empty"),
         ("row 3 2 worked 2 empty 2 worked", "row 3  2 worked, 2 empty, 2 worked"),
         ("row3 1 wider", "row 3  1 more"),
+        ("rows 2 to 6 eahc 1 les", "rows 2 to 6  each 1 less"),
+        ("row 3 2 wroked, 4 emtpy", "row 3  2 worked, 4 empty"),
     ],
 )
 def test_a_line_written_otherwise_is_told_how_it_reads(typed: str, meant: str) -> None:

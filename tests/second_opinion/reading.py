@@ -286,7 +286,7 @@ def read(recipe: str) -> Text:
             number += 1
             text.blocks[-1].steps.append(_step(line, number, at))
     if text.picture and not text.picture_of:
-        rows = [b for b in text.blocks if b.kind in ("first row", "row")]
+        rows = [b for b in text.blocks if b.kind in ("first row", "row", "last row")]
         text.picture_of = [role for b in rows for s in b.steps for role, _ in s.new]
     written = [int(b.label) for b in text.blocks if b.numbered]
     if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):

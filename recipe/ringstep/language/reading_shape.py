@@ -10,13 +10,20 @@ from collections.abc import Callable
 
 from ringstep.language.findings import Trouble
 from ringstep.language.source import Span
-from ringstep.language.words import NUMBER_WORDS, reads_like
+from ringstep.language.words import NUMBER_WORDS, nearest, reads_like
 
+_WORDS = ("rows", "row", "to", "each", "less", "more", "worked", "empty")
 _ROWS = r"(rows?\s+\d+(?:\s+to\s+\d+)?)"
 
 
 def _number(found: re.Match[str]) -> str:
     return str(NUMBER_WORDS.index(found[0].casefold()))
+
+
+def _spelt(found: re.Match[str]) -> str:
+    """A word as the language spells it, where that is plain."""
+    word = found[0].casefold()
+    return found[0] if word in _WORDS else nearest(word, _WORDS) or found[0]
 
 
 #: Ways in which makers write what the language writes otherwise, and what is seen of each.
@@ -74,7 +81,9 @@ def explain_shape_line(text: str, line: int) -> Trouble:
     from ringstep.language.parse import reads
 
     span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
-    now, seen = text.strip(), ""
+    now, seen = re.sub(r"[^\W\d]+", _spelt, text.strip()), ""
+    if now != text.strip():
+        seen = "a word of this line is spelt otherwise"
     for wrong, right, words in _WAYS:
         after = re.sub(wrong, right, now, flags=re.I)
         if after != now:

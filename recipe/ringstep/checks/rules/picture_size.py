@@ -66,7 +66,7 @@ RULE = Rule("picture-size", "error")
 def check(view: View) -> Iterator[Finding]:
     """The lines of the picture, and their letters, against rows and units of the piece."""
     picture, piece = view.recipe.picture, view.recipe.piece
-    if picture is None or piece is None or "picture" in view.recipe.unread:
+    if picture is None or piece is None or {"picture", "shape"} & view.recipe.unread:
         return
     if piece.units == 0 or piece.rows == 0:
         return  # there is no piece, which is told
