@@ -78,8 +78,11 @@ def candidate_refs(recipe: Tree, block: Block) -> list[tuple[Ref, bool]]:
             if step.kind in PLACING:
                 for item in step.new:
                     roles.setdefault(item.name.role, set()).update(item.indexes)
+    named = {r.name.role for step in block.steps for r in refs_of(step)}
     for part in recipe.parts:
-        roles.setdefault(part.name.role, set())
+        # A bar that the first row hangs from is far away from those below.
+        if block.kind not in ("row", "last row") or part.name.role in named:
+            roles.setdefault(part.name.role, set())
     found = []
     for places, used in used_places(recipe, block).items():
         optional = may_be_off(recipe, block, places)
