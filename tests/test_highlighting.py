@@ -119,6 +119,7 @@ WORD_SCOPES = {
     "step": ("keyword.", "storage.modifier.place", "constant.language.side"),
     "piece_line": ("keyword.other.piece",),
     "picture_line": (),
+    "shape_line": ("keyword.other.shape",),
 }
 #: The same for what the author names.
 NAME_SCOPES = {

@@ -74,9 +74,10 @@ def alarms(text: str) -> list[Found]:
 
 
 def one_length(text: str) -> bool:
-    """True where the length is that of units written out, of a picture, of a ring through all or of
-    sizes along the piece."""
-    return bool(re.search(r"^unit \d+:|^picture\b.*:| through every | units \d+ to ", text, re.M))
+    """True where the size is that of units written out, of a picture, of a shape, of a ring through
+    all or of sizes along the piece."""
+    odd = r"^unit \d+:|^picture\b.*:|^shape:| through every | units \d+ to "
+    return bool(re.search(odd, text, re.M))
 
 
 @pytest.mark.parametrize("name", RIGHT)

@@ -51,9 +51,15 @@ SECTIONS = {
     "variant": ("In `variants:`", "Named patterns of lays, taken unit by unit."),
     "step": (
         "Steps",
-        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `row end:` and `finish:`.",
+        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `last row:`, `row end:` and"
+        " `finish:`.",
     ),
     "piece_line": ("In `piece:`", "What is made of the units, and how long or large."),
+    "shape_line": (
+        "In `shape:`",
+        "A line for each row that has not all its places, or for several that go on alike. A row"
+        " that no line names is as wide as the one before it, and has no holes.",
+    ),
     "picture_line": (
         "In `picture:`",
         "A line of the key for each colour, `g = grey` or `g = bright, copper`; then a line for"
@@ -98,9 +104,11 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("first row", "first row:", "the row of a sheet that has none above it"),
         E("row", "row:", "what repeats in a sheet or tube, unit by unit along each row"),
         E("again", "again:", "a second pass along the row just worked"),
+        E("last row", "last row:", "worked in place of `row:` in the last row"),
         E("row end", "row end:", "worked once at the end of every row"),
         E("finish", "finish:", "worked once, when all units are done"),
         E("piece", "piece:", "what is made of the units"),
+        E("shape", "shape:", "which rows of a sheet are narrower, and where places are empty"),
         E("picture", "picture:", "the colours of a sheet or tube, drawn row by row"),
         E("picture of", "picture of flat:", "whose rings it colours, where a row places several"),
     ),
@@ -160,6 +168,17 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "aspect ratios that work well; behind a name, for that ring or that variant",
         ),
         E("AR from", "core AR from 5, a sample of mine", "the least aspect ratio that works well"),
+    ),
+    "shape_line": (
+        E("row less", "row 3  1 less", "leaves out the last place of the row as it is worked"),
+        E("row more", "row 3  1 more", "begins one place before the row above"),
+        E("rows to each less", "rows 2 to 6  each 1 less", "the same in one row after another"),
+        E("rows to each more", "rows 2 to 6  each 1 more", "the same in one row after another"),
+        E(
+            "worked empty",
+            "row 5  4 worked, 3 empty, 5 worked",
+            "its places from left to right; one that is empty is off the piece",
+        ),
     ),
     "picture_line": (),
     "variant": (

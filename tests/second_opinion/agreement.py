@@ -127,10 +127,15 @@ class Opinion:
             self._hold(f"{where}: strands", told, text.strands)
             self._hold(f"{where}: strands in all", f"{len(text.strands)} strand" in words, True)
             return
-        size = re.search(r"(?:of (\d+) rows? )?of (\d+) units?", words)
+        size = re.search(r"(?:of (\d+) rows? )?of (\d+)(?: to (\d+))? units?", words)
         assert size, words
-        self._hold(f"{where}: units", int(size[2]), text.units)
+        wide = [len(units) for units in text.worked.values()] if text.widths else [text.units]
+        told = int(size[2]), int(size[3] or size[2])
+        self._hold(f"{where}: units", told, (min(wide), max(wide)))
         self._hold(f"{where}: rows", int(size[1] or 1), text.rows)
+        places = re.search(r"(\d+) places? in all", words)
+        true = str(sum(wide)) if text.widths else None
+        self._hold(f"{where}: places", places and places[1], true)
         unit = re.search(r"(\d+) rings? a unit", words)
         if unit:
             self._hold(f"{where}: rings a unit", {int(unit[1])}, self.pattern.unit_sizes)
@@ -312,10 +317,16 @@ class Opinion:
                     r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
                 )
             ):
-                self._hold(f"{where}: how often", int(times[1]), piece.units)
+                often, above = int(times[1]), " ".join(lines[max(at - 4, 0) : at])
+                head = re.findall(r"first row|last row", above.lower())
+                row = {"first row": 1, "last row": piece.rows}.get(head[-1] if head else "", 0)
+                true = len(piece.along(row)) if row else piece.units
+                self._hold(f"{where}: how often", often, true)
             if rows := re.search(r"^Work (\d+) rows? like this", line):
-                first = self.recipe.block("first row") is not None
-                self._hold(f"{where}: rows", int(rows[1]), piece.rows - first)
+                ends = [k for k in ("first row", "last row") if self.recipe.block(k)]
+                self._hold(f"{where}: rows", int(rows[1]), piece.rows - len(ends))
+            if "once for each of its places." in line and self.recipe.widths:
+                self._row_places(piece, line, where)
             if "take turns" in line and "and so on" in line:
                 self._hold(f"{where}: 'and so on'", True, self.pattern.goes_round)
             if step := re.match(r"\s*(\d+)\. (.*)$", line):
@@ -334,6 +345,49 @@ class Opinion:
         ):
             told[role] = [number(n) for n in re.findall(r"\d+", words)]
         self._finished(f"{where}: every finished", told, lambda met: met.total())
+
+    def _row_places(self, piece: Piece, line: str, where: str) -> None:
+        """'Row 2: 5 places, row 3: 4. Row 4: 2 places, leave 1 empty, 2 places; begin it 1 place
+        before the first of the row above.'"""
+        words = re.split(r"back along the row above\. |of its places\. ", line)[-1]
+        for sentence in re.findall(r"[Rr]ows? \d.*?\.", words):
+            told, _, begin = sentence.rstrip(".").partition("; ")
+            rows: dict[int, str] = {}
+            if many := re.match(r"Rows (\d+) (?:to|and) (\d+): (.*) each$", told):
+                rows = dict.fromkeys(range(int(many[1]), int(many[2]) + 1), many[3])
+            elif long := re.match(
+                r"Row (\d+): (\d+) places?, and in each row (\d+) (more|less), up to (\d+) in row"
+                r" (\d+)$",
+                told,
+            ):
+                by = int(long[3]) * (1 if long[4] == "more" else -1)
+                first, last = int(long[1]), int(long[6])
+                rows = {
+                    r: f"{int(long[2]) + by * (r - first)} places" for r in range(first, last + 1)
+                }
+                self._hold(
+                    f"{where}: places of the last row of a run", rows[last], f"{long[5]} places"
+                )
+            else:
+                for row, places in re.findall(r"[Rr]ow (\d+): (.*?)(?=, row |$)", told):
+                    rows[int(row)] = places
+            by = 0
+            if said := re.search(
+                r"(\d+) places? (before|behind) the first of the row above", begin
+            ):
+                by = int(said[1]) * (1 if said[2] == "before" else -1)
+            for row, places in rows.items():
+                way = piece.way(row)
+                units = piece.along(row)[::way]
+                runs: list[int] = [0]
+                for one, other in zip([units[0] - way, *units], units, strict=False):
+                    if abs(other - one) > 1:
+                        runs += [abs(other - one) - 1, 0]
+                    runs[-1] += 1
+                said_runs = [int(n) for n in re.findall(r"\d+", places)]
+                self._hold(f"{where}: places of a row", said_runs, runs)
+                edge = piece.along(row - 1)[::way][0] if row > 1 else units[0]
+                self._hold(f"{where}: where a row begins", by, (edge - units[0]) * way)
 
     def _step(
         self, piece: Piece, acts: list[Act], sentence: str, below: list[str], where: str
@@ -471,8 +525,13 @@ class Opinion:
         """Away from the edges: as many rows and units as steps reach, twice over."""
         far = 2 * max((len(i.places) for b in self.recipe.blocks for s in b.steps
                       for i in s.through), default=0)  # fmt: skip
-        inside = far < act.unit <= self.piece.units - far
-        return inside and far < act.row <= self.piece.rows
+        inside = far < act.unit <= self.piece.units - far and far < act.row <= self.piece.rows
+        around = range(-far, far + 1)
+        return inside and all(
+            act.unit + on in self.piece.along(act.row - up)
+            for up in range(far + 1)
+            for on in around
+        )
 
     # -- the hand-out ----------------------------------------------------------------------------
 

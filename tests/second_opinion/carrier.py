@@ -86,6 +86,12 @@ class Piece:
     def way(self, row: int) -> int:
         return -1 if self.text.back_and_forth and row % 2 == 0 else 1
 
+    def along(self, row: int) -> list[int]:
+        """The units of a row that are worked, from left to right."""
+        if self.endless or not 1 <= row <= self.text.rows:
+            return list(range(1, self.units + 1))
+        return self.text.worked[row]
+
     def _places(self) -> list[tuple[Block, int, int]]:
         """Every block at its place, in the order of the work."""
         text, found = self.text, []
@@ -106,8 +112,8 @@ class Piece:
             return sorted(found, key=lambda at: {"again": 1, "finish": 2}.get(at[0].kind, 0))
         found += [(b, 0, 0) for b in text.blocks_at(0, 0)]
         for row in range(1, self.rows + 1):
-            for block in text.blocks_at(row, 1):
-                along = range(1, self.units + 1)
+            for block in text.row_blocks(row, self.endless):
+                along = self.along(row)
                 found += [(block, row, u) for u in (along if self.way(row) > 0 else along[::-1])]
             if not self.endless:
                 found += [(b, row, self.units + 1) for b in text.blocks_at(row, self.units + 1)]
@@ -134,13 +140,13 @@ class Piece:
                 if block.kind == "finish":
                     row = self.rows if word == "last" else (0 if started else 1)
                     forward = self.way(row)
-                unit = 1 if (word == "first") == (forward > 0) else self.units
+                unit = self.along(row)[0 if (word == "first") == (forward > 0) else -1]
         if text.flat:
             if row == 0 and started:
                 return 0, 0
             if wraps and row >= 1:
                 unit = (unit - 1) % self.units + 1
-            return (row, unit) if 1 <= row <= self.rows and 1 <= unit <= self.units else None
+            return (row, unit) if 1 <= row <= self.rows and unit in self.along(row) else None
         return (row, unit) if (0 if started else 1) <= unit <= self.units else None
 
     def placing(self, role: str, number: int | None) -> list[int]:
@@ -312,13 +318,13 @@ class Piece:
         inside = 1 <= ring.row <= text.rows and 1 <= ring.unit <= text.units
         if not text.picture or not inside or ring.role not in text.picture_of:
             return ""
-        return text.key[text.picture[ring.row - 1][ring.unit - 1]]
+        return text.key[text.picture[ring.row - 1][self.along(ring.row).index(ring.unit)]]
 
     def rows_by_colour(self) -> list[list[tuple[int, str]]]:
         """The coloured rings of each row in the order of the work, those of one colour together."""
         found: list[list[tuple[int, str]]] = []
         for row in range(1, self.text.rows + 1):
-            units = range(1, self.text.units + 1)
+            units = self.along(row)
             runs: list[tuple[int, str]] = []
             for unit in units if self.way(row) > 0 else units[::-1]:
                 here = [r for r in self.placed_by if (r.row, r.unit) == (row, unit)]

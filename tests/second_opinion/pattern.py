@@ -1,9 +1,9 @@
 """The whole-weave rule by brute force: each ring is held against its copy in a far larger piece.
 
 The larger piece has no finish, no row end and no unit that is written out by number; a tube is
-unrolled. What a ring meets there is what the endless pattern gives it. Start, first row, row end
-and finish stand in for the repeating blocks: a ring of theirs stands where the pattern has a ring
-of that name.
+unrolled, and a sheet has no shape there. What a ring meets there is what the endless pattern gives
+it. Start, first and last row, row end and finish stand in for the repeating blocks: a ring of
+theirs stands where the pattern has a ring of that name.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ class Pattern:
     @cached_property
     def goes_round(self) -> bool:
         """True where the blocks that take turns come round again, so that a pattern is there."""
-        first = self.text.block("first row") is not None
-        worked = self.piece.rows - first if self.text.flat else self.piece.units
+        ends = [k for k in ("first row", "last row") if self.text.block(k)]
+        worked = self.piece.rows - len(ends) if self.text.flat else self.piece.units
         return len(self.text.turns) == 1 or worked > len(self.text.turns)
 
     def _cell(self, ring: Ring) -> Ring:

@@ -90,10 +90,55 @@ class Text:
     picture_of: list[str] = field(default_factory=list)
     key: dict[str, str] = field(default_factory=dict)
     picture: list[str] = field(default_factory=list)
+    widths: list[str] = field(default_factory=list)
 
     @property
     def flat(self) -> bool:
         return self.shape in ("sheet", "tube")
+
+    @cached_property
+    def worked(self) -> dict[int, list[int]]:
+        """For each row of a sheet the units that are worked, from left to right.
+
+        Raises `ValueError` where a line of the shape cannot be.
+        """
+        said: dict[int, str] = {}
+        for line in self.widths:
+            first, last, words = re.fullmatch(r"rows? (\d+)(?: to (\d+))? +(.*)", line).groups()  # type: ignore
+            for row in range(int(first), int(last or first) + 1):
+                if row in said or row > self.rows:
+                    raise ValueError(line)
+                said[row] = words.removeprefix("each ")
+        found, left, right = {}, 1, self.units
+        for row in range(1, self.rows + 1):
+            words = said.get(row, "0 less")
+            if "worked" in words or "empty" in words:
+                marks = "".join(word[0] * int(n) for n, word in re.findall(r"(\d+) (\w+)", words))
+                units = [at for at, mark in enumerate(marks, 1) if mark == "w"]
+                if len(marks) != self.units or not units:
+                    raise ValueError(words)
+            else:
+                by, back = int(words.split()[0]), self.back_and_forth and row % 2 == 0
+                if words.endswith("less"):
+                    left, right = (left + by, right) if back else (left, right - by)
+                else:
+                    left, right = (left, right + by) if back else (left - by, right)
+                units = list(range(left, right + 1))
+                if not units or left < 1 or right > self.units:
+                    raise ValueError(words)
+            left, right = units[0], units[-1]
+            found[row] = units
+        return found
+
+    def row_blocks(self, row: int, endless: bool = False) -> list[Block]:
+        """The blocks that a row is worked by."""
+        first, last = self.block("first row"), self.block("last row")
+        if row == 1 and first:
+            return [first]
+        if row == self.rows and last and not endless:
+            return [last]
+        turn = row - 1 - bool(first)
+        return [b for b in (self.turns[turn % len(self.turns)], self.block("again")) if b]
 
     def block(self, kind: str, label: str = "") -> Block | None:
         return next((b for b in self.blocks if (b.kind, b.label) == (kind, label)), None)
@@ -117,7 +162,6 @@ class Text:
 
         Of strands each has a row of its own, the start is (0, 0) and the finish behind all rows.
         """
-        first = self.block("first row")
         if self.strands:
             if 1 <= row <= len(self.strands) and unit > 0:
                 own = self.block("unit", self.strands[row - 1][0]) or self.block("unit")
@@ -131,11 +175,10 @@ class Text:
                 found = [self.block("start" if row == 0 else "finish")]
             elif not 1 <= unit <= self.units:
                 found = [self.block("row end")]
-            elif row == 1 and first:
-                found = [first]
+            elif not endless and unit not in self.worked[row]:
+                found = []
             else:
-                turn = row - 1 - bool(first)
-                found = [self.turns[turn % len(self.turns)], self.block("again")]
+                found = self.row_blocks(row, endless)
         elif not 1 <= unit <= self.units:
             found = [self.block("start" if unit < 1 else "finish")]
         else:
@@ -213,9 +256,11 @@ def read(recipe: str) -> Text:
             if heading.startswith("picture"):
                 text.picture_of = re.findall(r"\w+", heading)[2:]
                 heading = "picture"
-            elif heading not in ("rings", "sizes", "parts", "expect", "variants", "notes", "piece"):
+            elif heading not in ("rings", "sizes", "parts", "expect", "variants", "notes", "piece",
+                                 "shape"):  # fmt: skip
                 kind = next(
-                    k for k in ("start", "unit", "first row", "row end", "row", "again", "finish")
+                    k for k in ("start", "unit", "first row", "last row", "row end", "row", "again",
+                                "finish")
                     if heading.startswith(k)
                 )  # fmt: skip
                 text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
@@ -238,6 +283,8 @@ def read(recipe: str) -> Text:
         elif heading == "variants":
             name, sides = line.split(" lay ")
             text.variants[name.strip()] = [s.strip() for s in sides.split(",")]
+        elif heading == "shape":
+            text.widths.append(line)
         elif heading == "picture":
             if " = " in line:
                 letter, words = line.split(" = ")
@@ -268,7 +315,7 @@ def read(recipe: str) -> Text:
             number += 1
             text.blocks[-1].steps.append(_step(line, number, at))
     if text.picture and not text.picture_of:
-        rows = [b for b in text.blocks if b.kind in ("first row", "row")]
+        rows = [b for b in text.blocks if b.kind in ("first row", "row", "last row")]
         text.picture_of = [role for b in rows for s in b.steps for role, _ in s.new]
     written = [int(b.label) for b in text.blocks if b.numbered]
     if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):

@@ -31,6 +31,7 @@ class Draft:
     parts: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
     picture: tuple[str, ...] = ()
+    shape: tuple[str, ...] = ()
 
     def text(self, expect: list[str], rings: list[str]) -> str:
         lines = ['weave "Trial piece of the Harbour Lane bench"', "rings:", *rings]
@@ -42,7 +43,7 @@ class Draft:
             lines += ["variants:", *(f"  {v}" for v in self.variants)]
         for heading, steps in self.sections:
             lines += [f"{heading}:", *(f"  {s}" for s in steps)]
-        lines += ["piece:", *(f"  {p}" for p in self.piece), *self.picture]
+        lines += ["piece:", *(f"  {p}" for p in self.piece), *self.shape, *self.picture]
         return "\n".join(lines) + "\n"
 
 
@@ -427,8 +428,89 @@ def grid(rng: random.Random, shape: str) -> Draft:
             draft.parts = ("hook",)
             draft.sections.append(("finish", [f"add tail through last {ring}, hook"]))
             draft.features |= {"tail", "hook"}
+    if shape == "sheet":
+        _last_row(draft, rows)
+        _shape(draft, rows, units)
     draft.picture = _picture(draft, rows, units)
     return draft
+
+
+def _last_row(draft: Draft, rows: int) -> None:
+    """A last row of its own: as the others are, or of rings of its own."""
+    rng = random.Random(f"{draft.text([], [])} last")
+    own = [h for h, _ in draft.sections]
+    if rows < 3 or "first row" not in own or "row" not in own or rng.random() < 0.4:
+        return
+    at = own.index("row")
+    steps = list(draft.sections[at][1])
+    if "leaning rows" in draft.features and rng.random() < 0.7:
+        steps = [re.sub(r"^add (\d )?A", r"add \1Z", s) for s in steps]
+        steps = [s.replace("prev A", "prev Z") if "above" not in s else s for s in steps]
+        steps = [re.sub(r"(^|, )prev A", r"\1prev Z", s) for s in steps]
+        draft.features.add("last row of its own rings")
+    draft.sections.insert(at + 1, ("last row", steps))
+    draft.features.add("last row")
+
+
+def _shape(draft: Draft, rows: int, units: int) -> None:
+    """Rows that are not all alike: tapers, rows that grow, holes; drawn from its words alone."""
+    rng = random.Random(f"{draft.text([], [])} shape")
+    if rng.random() < 0.4 or units < 3:
+        return
+    back = "rows back and forth" in draft.piece
+    lines, row, left, right = [], 1, 1, units
+    if rng.random() < 0.3 and rows > 2:  # so that the next rows can be wider
+        left, right = (units + 1) // 2, (units + 2) // 2
+        runs = [(left - 1, "empty"), (right - left + 1, "worked"), (units - right, "empty")]
+        lines.append(f"row 1  {', '.join(f'{n} {w}' for n, w in runs if n)}")
+        row = 2
+    while row <= rows and len(lines) < 4:
+        how = rng.choice(("go on", "less", "less", "more", "more", "hole", "hole", "hole", "edge"))
+        many = rng.randint(1, min(rows - row + 1, 4))
+        wide = right - left + 1
+        name = f"row {row}" if many == 1 else f"rows {row} to {row + many - 1}"
+        each = "each " * (many > 1)
+        if how == "less" and (by := rng.randint(1, 2)) * many < wide:
+            lines.append(f"{name}  {each}{by} less")
+            for r in range(row, row + many):
+                left, right = (left + by, right) if back and r % 2 == 0 else (left, right - by)
+            draft.features.add("rows narrower")
+        elif how == "more":
+            sides = [r % 2 == 0 and back for r in range(row, row + many)]
+            if sum(sides) <= units - right and len(sides) - sum(sides) < left:
+                lines.append(f"{name}  {each}1 more")
+                left, right = left - (len(sides) - sum(sides)), right + sum(sides)
+                draft.features.add("rows wider")
+            else:
+                many = 0
+        elif how in ("hole", "edge") and wide > 3:
+            at = rng.randint(left + 1, right - 1)
+            to = rng.randint(at, min(at + 2, right - 1))
+            runs = [(at - 1, "worked"), (to - at + 1, "empty"), (units - to, "worked")]
+            if how == "edge":
+                runs = [(at - 1, "empty"), (units - at + 1, "worked")][:: rng.choice((1, -1))]
+            lines.append(f"{name}  {', '.join(f'{n} {w}' for n, w in runs if n)}")
+            first = runs[0][0] + 1 if runs[0][1] == "empty" else 1
+            left, right = first, units - runs[-1][0] if runs[-1][1] == "empty" else units
+            draft.features.add("hole" if how == "hole" else "rows set in")
+        row += max(many, 1)
+    if lines:
+        draft.shape = ("shape:", *(f"  {x}" for x in lines))
+        draft.features.add("shape")
+        draft.sections = [(h, [_may_be_off(s) for s in steps]) for h, steps in draft.sections]
+
+
+def _may_be_off(line: str) -> str:
+    """A step of a sheet in which any place may be off the piece."""
+    head, through, listed = line.partition(" through ")
+    if not through or line.endswith(" skip at edge"):
+        return line
+    items = [
+        f"{i} if there" if re.match(r"(above|prev|next) ", i) and "bar" not in i
+        and not i.endswith("if there") else i
+        for i in listed.split(", ")
+    ]  # fmt: skip
+    return head + through + ", ".join(items)
 
 
 def _picture(draft: Draft, rows: int, units: int) -> tuple[str, ...]:
@@ -436,7 +518,7 @@ def _picture(draft: Draft, rows: int, units: int) -> tuple[str, ...]:
     rng = random.Random(draft.text([], []))
     if rng.random() < 0.4:
         return ()
-    heads = ("first row", "row", "again")
+    heads = ("first row", "last row", "row", "again")
     along = [(h, s) for h, s in draft.sections if h.startswith(heads) and h != "row end"]
     new = [re.findall(r"(?:close|add) (?:(\d) )?([a-zA-Z]+)", "; ".join(s)) for _, s in along]
     roles = sorted({role for each in new for _, role in each})
@@ -448,10 +530,11 @@ def _picture(draft: Draft, rows: int, units: int) -> tuple[str, ...]:
     lines = ["picture:" if plain else f"picture of {', '.join(of)}:"]
     key = rng.sample(("grey", "rust", "white", "bright, copper"), rng.choice((1, 2, 3)))
     lines += [f"  {words[0]} = {words}" for words in key]
-    for _ in range(rows):
-        runs = []
-        while sum(n for n, _ in runs) < units:
-            left = units - sum(n for n, _ in runs)
+    worked = read(draft.text([], [])).worked if draft.shape else {}
+    for row in range(1, rows + 1):
+        runs, wide = [], len(worked.get(row, ())) or units
+        while sum(n for n, _ in runs) < wide:
+            left = wide - sum(n for n, _ in runs)
             runs.append((rng.randint(1, min(left, 5)), rng.choice(key)[0]))
         told = [f"{n} {letter}" for n, letter in runs]
         written = rng.random() < 0.3
@@ -481,7 +564,7 @@ def _with_options(rng: random.Random, draft: Draft, rings: list[str]) -> None:
     varies = bool(lays) and rng.random() < 0.4
     said: dict[object, str] = {}
     for (heading, steps), block in zip(draft.sections, piece.text.blocks, strict=True):
-        ends = heading in ("start", "finish", "row end", "first row")
+        ends = heading in ("start", "finish", "row end", "first row", "last row")
         for at, line in enumerate(steps):
             same = _same(block.kind, at, str(block.steps[at].meaning))
             if same in said:
@@ -595,6 +678,12 @@ def _along(rng: random.Random, draft: Draft, lines: list[str]) -> list[str]:
     return lines
 
 
+def _goes_nowhere(piece: Piece) -> bool:
+    """Whether a step of a sheet with a shape finds nothing to go through at any place."""
+    lists = {a.step.number for a in piece.acts if a.step.through}
+    return bool(piece.text.widths) and lists > {a.step.number for a in piece.acts if a.through}
+
+
 SHAPES = (
     (chain, 34), (written, 12), (turns, 16), (loop, 10),
     (lambda rng: grid(rng, "sheet"), 18), (lambda rng: grid(rng, "tube"), 10),
@@ -623,7 +712,7 @@ def recipe(rng: random.Random, most_rings: int = 600, strands_too: bool = True) 
         near = [len(n) for n in piece.links.values()]
         if len(piece.links) > most_rings or len(piece.components()) > 1 or max(near) > 60:
             continue
-        if pattern.owed():
+        if pattern.owed() or _goes_nowhere(piece):
             continue
         expect = _promises(rng, piece, pattern) if rng.random() < 0.7 else []
         if expect:

@@ -152,6 +152,8 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "reach 2", "reach 3", "leaning rows", "flat rings", "sheet on a bar", "1 rows",
         "strips", "along the row", "first row otherwise", "ring at the row's end",
         "picture", "picture of rings it names", "sizes along", "sets of sizes",
+        "last row", "last row of its own rings",
+        "shape", "rows narrower", "rows wider", "hole", "rows set in",
     }  # fmt: skip
 
 

@@ -29,6 +29,7 @@ from ringstep.weave.layout import refs_of
 _PLAIN_PLACES = {
     "unit": (("prev",), ("prev", "prev")),
     "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "last row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
     "again": (("prev",), ("next",), ("above",)),
     "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
     "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
@@ -61,6 +62,8 @@ def may_be_off(recipe: Tree, block: Block, places: tuple[str, ...]) -> bool:
     along = [p for p in places if p != "above"]
     if block.kind in ("start", "finish", "row end") or "first" in places or "last" in places:
         return False
+    if recipe.shape and places:
+        return True
     if "above" in places:
         tube = recipe.piece is not None and recipe.piece.kind == "tube"
         return bool(along and not tube) or not kinds & {"first row", "start"}
@@ -78,8 +81,11 @@ def candidate_refs(recipe: Tree, block: Block) -> list[tuple[Ref, bool]]:
             if step.kind in PLACING:
                 for item in step.new:
                     roles.setdefault(item.name.role, set()).update(item.indexes)
+    named = {r.name.role for step in block.steps for r in refs_of(step)}
     for part in recipe.parts:
-        roles.setdefault(part.name.role, set())
+        # A bar that the first row hangs from is far away from those below.
+        if block.kind not in ("row", "last row") or part.name.role in named:
+            roles.setdefault(part.name.role, set())
     found = []
     for places, used in used_places(recipe, block).items():
         optional = may_be_off(recipe, block, places)
@@ -140,6 +146,7 @@ def adding(step: Step, ref: Ref, used: bool, twins: set[tuple[object, ...]]) -> 
 def replacing(step: Step, ref: Ref, new: Ref, used: bool) -> ReplaceRing:
     """A list item changed for another, with how far-fetched that is."""
     near = max(words_apart(new.places, ref.places))
+    near += new.places.count("above") != ref.places.count("above")  # seldom is the row mistaken
     kind = int(not used)
     if sorted(new.places) == sorted(ref.places) and len(new.places) > 1:
         kind = near = -1  # the same words of place in another order

@@ -124,7 +124,7 @@ class OffPromise:
 
 @dataclass(frozen=True)
 class MissedLink:
-    """A link that start, first row, row ends or finish owe the pattern and do not make.
+    """A link that start, first or last row, row ends or finish owe the pattern and do not make.
 
     step: places `ring`, which lacks the link with `other`.
     """
@@ -260,7 +260,7 @@ Fault = (
 
 
 #: Sections that are no repeating part of the piece.
-ENDS = frozenset({"start", "finish", "first row", "row end"})
+ENDS = frozenset({"start", "finish", "first row", "last row", "row end"})
 
 
 def off_counts(weave: Weave) -> list[Count]:
@@ -379,7 +379,7 @@ def _counts(weave: Weave) -> Iterator[OffPromise]:
 
 
 def _owed(weave: Weave) -> Iterator[MissedLink]:
-    """Links that start, first row, row ends or finish owe the pattern; told once a step."""
+    """Links that start, first or last row, row ends or finish owe the pattern; told once a step."""
     told: set[Key] = set()
     for one in weave.owed:
         fault = MissedLink(one.act.step, one.ring, one.other)

@@ -13,7 +13,7 @@ from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
-_WORKED = ("unit", "row", "again", "first row")
+_WORKED = ("unit", "row", "again", "first row", "last row")
 
 
 def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:
@@ -23,6 +23,8 @@ def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:
         return None
     if any(p in ("first", "last") for p in snag.ref.places):
         return None
+    if snag.block.kind == "last row" and snag.ref.name.role in snag.block.placed:
+        return None  # no other row is expected to have what the last one has
     blocks = [b for b in weave.work.layout.blocks_at(*snag.at) if b.kind in _WORKED]
     return (blocks[-1], snag.ref) if blocks else None
 

@@ -50,6 +50,10 @@ def _piece_words(view: View) -> str:
     if layout.flat:
         chain = ", which is a chain" if layout.kind == "sheet" and layout.rows == 1 else ""
         rows, units = plural(layout.rows, "row"), plural(layout.units, "unit")
+        if layout.shape:
+            low, high = min(layout.shape.widths), max(layout.shape.widths)
+            units = f"{low:,} to {high:,} units" if low < high else plural(low, "unit")
+            return f"a {layout.kind} of {rows} of {units}, {plural(layout.places, 'place')} in all"
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
         return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"
@@ -81,7 +85,8 @@ def repeat_words(view: View, periods: Periods) -> str:
     told = "every unit" if units == 1 else f"every {number_word(units)} units"
     if len(view.weave.layout.row_order) > 1:
         told += f" and every {number_word(rows)} rows" if rows > 1 else " and row"
-    changing = ["colours"] if view.weave.colours else []
+    changing = ["shape"] if view.weave.layout.shape else []
+    changing += ["colours"] if view.weave.colours else []
     changing += ["sizes"] if any(kind.along for kind in view.recipe.rings) else []
     return f"{told}, but for its {listed(changing)}" if changing else told
 

@@ -1,8 +1,9 @@
 """The picture as a chart: a cell for each place, in its colour and with its letter, as it hangs.
 
-Comes in: `Colours`. Goes out: SVG, in parts where the picture is too large for a sheet of paper. A
-row's number stands at the side on which the row is begun. Letters say what colours say, so that a
-chart printed in grey, or seen by eyes that do not part its colours, reads the same.
+Comes in: `Colours`, or the `Weave` of a sheet with a shape. Goes out: SVG, in parts where the
+picture is too large for a sheet of paper. A row's number stands at the side on which the row is
+begun. Letters say what colours say, so that a chart printed in grey, or seen by eyes that do not
+part its colours, reads the same.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterator
 
 from ringstep.language.screen import safe
 from ringstep.weave.picture import Colours
+from ringstep.weave.piece import Weave
 
 #: Points: the side of a cell, and the room for numbers around the cells.
 CELL, RIM = 12, 26
@@ -73,14 +75,69 @@ def charts(colours: Colours) -> Iterator[str]:
             yield _part(colours, rows[top : top + DOWN], left, min(left + ACROSS, wide))
 
 
+def plans(weave: Weave) -> Iterator[str]:
+    """The places of a sheet with a shape, so many rows in each part; each row stands as far along
+    as what its rings hang from."""
+    layout, along = weave.layout, _leans(weave)
+    every = range(1, layout.rows + 1)
+    left = min(layout.ends(row)[0] + along[row] for row in every)
+    right = max(layout.ends(row)[1] + along[row] for row in every) + 1
+    wide = (right - left) * CELL
+    for top in range(0, layout.rows, DOWN):
+        told, lines = [], []
+        rows = every[top : top + DOWN]
+        for at, row in enumerate(rows):
+            y = RIM / 2 + at * CELL
+            x = RIM / 2 if layout.way(row) > 0 else RIM * 1.5 + wide
+            told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{row}</text>')
+            for unit in layout.along_row(row):
+                begin = RIM + (unit + along[row] - left) * CELL
+                lines.append(f"M{begin:g} {y:g}h{CELL}v{CELL}h-{CELL}z")
+        told.append(_stroke(lines))
+        words = f"the places, rows {rows[0]} to {rows[-1]}"
+        yield drawing("".join(told), wide + 2 * RIM, len(rows) * CELL + RIM, words)
+
+
+def _leans(weave: Weave) -> dict[int, float]:
+    """How far along each row of a sheet stands, in places: the middle of what its rings hang from.
+
+    A row in which every ring lacks some of that stands as another one worked the same way.
+    """
+    layout, parts = weave.layout, weave.recipe.part_roles
+    found: dict[int, list[float]] = {}
+    for act in weave.work.acts:
+        hung = [r for r in act.through if r.row == act.row - 1 > 0 and r.role not in parts]
+        if hung and not act.dropped:
+            by = sum(r.unit - act.unit for r in hung) / len(hung)
+            found.setdefault(act.row, []).append(by)
+    steps = {row: round(2 * sum(each) / len(each)) / 2 for row, each in found.items()}
+    like = {layout.way(row): by for row, by in steps.items()}
+    along = {1: 0.0}
+    for row in range(2, layout.rows + 1):
+        along[row] = along[row - 1] + steps.get(row, like.get(layout.way(row), 0.0))
+    return along
+
+
 def most_scale(rows: int) -> float:
     """How much larger than drawn the parts of a chart may be printed."""
     return HIGH / (min(rows, DOWN) * CELL + RIM)
 
 
+def _stroke(lines: list[str]) -> str:
+    """The lines between cells."""
+    return f'<path d="{"".join(lines)}" stroke="#595959" stroke-width="0.5" fill="none"/>'
+
+
+def _grid(rows: int, places: int) -> list[str]:
+    """The lines between the cells of a part whose places are all worked."""
+    lines = [f"M{RIM} {RIM / 2 + at * CELL:g}h{places * CELL}" for at in range(rows + 1)]
+    return lines + [f"M{RIM + at * CELL} {RIM / 2:g}v{rows * CELL}" for at in range(places + 1)]
+
+
 def _part(
     colours: Colours, rows: list[tuple[int, list[tuple[str, int]]]], left: int, right: int
 ) -> str:
+    layout = colours.layout
     across, down = (right - left) * CELL, len(rows) * CELL
     told = []
     for at, (number, places) in enumerate(rows):
@@ -88,11 +145,19 @@ def _part(
         for place, (letter, rings) in enumerate(places[left:right]):
             if rings:
                 told.append(cell(letter, colours.key[letter].words, RIM + place * CELL, y))
-        x = RIM / 2 if colours.layout.way(number) > 0 else RIM * 1.5 + across
+        x = RIM / 2 if layout.way(number) > 0 else RIM * 1.5 + across
         told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{number}</text>')
-    lines = [f"M{RIM} {RIM / 2 + at * CELL:g}h{across}" for at in range(len(rows) + 1)]
-    lines += [f"M{RIM + at * CELL} {RIM / 2:g}v{down}" for at in range(right - left + 1)]
-    told.append(f'<path d="{"".join(lines)}" stroke="#595959" stroke-width="0.5" fill="none"/>')
+    if layout.shape:
+        worked = (
+            (RIM + at * CELL, RIM / 2 + deep * CELL)
+            for deep, (_, places) in enumerate(rows)
+            for at, (letter, _) in enumerate(places[left:right])
+            if letter != " "
+        )
+        lines = [f"M{x:g} {y:g}h{CELL}v{CELL}h-{CELL}z" for x, y in worked]
+    else:
+        lines = _grid(len(rows), right - left)
+    told.append(_stroke(lines))
     for place in range(left + 1, right + 1):
         if place % EVERY == 0 or place == 1:
             x = RIM + (place - left - 0.5) * CELL

@@ -15,15 +15,22 @@ from ringstep.weave.stretches import Stretch
 
 #: Stands for units or rows left out, in a gap of so many points.
 DOTS, GAP = "· · ·", 40.0
+#: A sheet with a shape is drawn whole as far as so many pages across and down.
+SHAPED = 3
 
 
 def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
-    """The unit in the middle of the window with its links to the units (and rows) around it."""
+    """The unit in the middle of the window with its links to the units (and rows) around it.
+
+    Of a sheet with a shape, the finished one that is nearest to its middle.
+    """
     layout = sheet.layout
     if layout.units < 1 or not (layout.repeats or layout.written):
         return []
     unit = (layout.units + 1) // 2
     row = (layout.rows + 1) // 2 if layout.flat else 1
+    if layout.shape and (whole := [r for r in sheet.weave.finished if layout.has(*r[2:])]):
+        row, unit = min(whole, key=lambda r: (abs(r.row - row) + abs(r.unit - unit), r))[2:]
     own = [r for r in final.rings if (r.row, r.unit) == (row, unit)]
     if not own:
         return []
@@ -103,7 +110,8 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         return _strand_window(sheet, final, sheet.layout.strands)
     draft = Draft(sheet, final, None)
     copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
-    at = sheet.seats.at
+    at, pages = sheet.seats.at, SHAPED if layout.shape else 1
+    draft.name_units = not layout.shape  # its rows begin at other places
 
     def extent(unit: bool, low: int) -> Callable[[list[int]], float]:
         def wide(some: list[int]) -> float:
@@ -118,14 +126,14 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         layout.along,
         layout.flat or (not layout.written and whole.units > layout.units),
         extent(True, 0),
-        room,
+        pages * room,
     )
     down = _parts(
         sorted({r.row for r in copies}),
         layout.down,
         True,
         extent(False, 1),
-        PAGE_HIGH - 2 * MARGIN - BAND,
+        pages * (PAGE_HIGH - 2 * MARGIN - BAND),
     )
     units, rows = ([place for part in parts for place in part] for parts in (across, down))
     kept = [r for r in copies if r.unit in units and r.row in rows]

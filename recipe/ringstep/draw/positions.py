@@ -314,7 +314,9 @@ def seat(work: Work, sizes: dict[Named, float]) -> Seats:
     firsts = [b for b in recipe.blocks if b.kind == "first row"]
     lead = _blocks_of([*units, *firsts], taken)
     early = _blocks_of([b for b in recipe.blocks if b.kind == "start"], taken)
-    late = _blocks_of([b for b in recipe.blocks if b.kind in ("row end", "finish")], taken)
+    late = _blocks_of(
+        [b for b in recipe.blocks if b.kind in ("last row", "row end", "finish")], taken
+    )
     if not lead:
         lead, early = early, []
     late += _parts_of(plan, taken)

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 _KEPT = "weave.parser"
 _STARTS = [
     *("title", "heading", "ring_kind", "part_kind", "promise", "variant", "step", "piece_line"),
-    *("picture_line", "set_line"),
+    *("picture_line", "set_line", "shape_line"),
 ]
 #: Which rule of the grammar reads the lines of a section; steps stand in all the others, and the
 #: lines of notes are read by hand.
@@ -49,6 +49,7 @@ LINE_RULES = {
     "variants": "variant",
     "piece": "piece_line",
     "picture": "picture_line",
+    "shape": "shape_line",
     "notes": "notes",
 }
 #: A hint with its words. Many write a colon after the word; it is no part of what is said.
@@ -113,7 +114,7 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str | None]) -> list[
     def rank(at: int) -> tuple[int, int, int]:
         block = blocks[at]
         if block.kind == "again" and block.label:
-            return _ORDER["first row"], 1, at
+            return _ORDER[str(block.label)], 1, at
         if isinstance(block.label, int):
             return _ORDER[block.kind], block.label, at
         turn = turns.index(block.label) if block.label in turns else len(turns)
@@ -193,8 +194,8 @@ class _Reader(KindReader, PieceReader):
                     "choose another name for it",
                 )
         before = self.each("blocks")[-1:]
-        if kind == "again" and before and before[0].kind == "first row":
-            label = "first row"  # a second pass belongs to the pass before it
+        if kind == "again" and before and before[0].kind in ("first row", "last row"):
+            label = before[0].kind  # a second pass belongs to the pass before it
         twin = self.sections.get((kind, label))
         if twin or (kind in LINE_RULES and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""
@@ -236,6 +237,21 @@ class _Reader(KindReader, PieceReader):
             self.unread.add(self.heading or "")
             if rule == "picture_line":
                 self.troubles.append(explain_picture_line(text, self.line))
+                return
+            if rule == "piece_line" and reads(text, "shape_line"):
+                self.unread.add("shape")
+                span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+                there = any(_bare(x).rstrip(": ") == "shape" for x in self.source.plain)
+                self.trouble(
+                    span,
+                    "this line says the shape of a sheet, which has a section of its own",
+                    "move it under 'shape:'" if there else "write a line 'shape:' above it",
+                )
+                return
+            if rule == "shape_line":
+                from ringstep.language.reading_shape import explain_shape_line
+
+                self.troubles.append(explain_shape_line(text, self.line))
                 return
             # a recipe without faults needs no words
             from ringstep.language.reading import explain_line
@@ -379,7 +395,7 @@ class _Reader(KindReader, PieceReader):
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
 _AS_TOLD = (
     *("rings", "sizes", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
-    *("variants", "notes"),
+    *("variants", "notes", "shape"),
 )
 _OF_PIECE = frozenset({"back_and_forth", "order", "variant"})
 
@@ -390,10 +406,19 @@ def _bare(text: str) -> str:
 
 
 #: The kinds of blocks in the order in which they are worked.
-_ORDER = {"start": 0, "first row": 1, "unit": 1, "row": 2, "again": 3, "row end": 4, "finish": 5}
+_ORDER = {
+    "start": 0,
+    "first row": 1,
+    "unit": 1,
+    "row": 2,
+    "again": 3,
+    "last row": 4,
+    "row end": 5,
+    "finish": 6,
+}
 _HEADING = re.compile(
     r"\s*(rings|sizes|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
-    r"|row\s+end|finish|piece|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
+    r"|last\s+row|row\s+end|finish|piece|shape|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
     re.I,
 )
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ringstep.language.read_shape import shape_line
 from ringstep.language.read_tree import Node, TreeReader
 from ringstep.language.reading_picture import key_line, numbered_row
 from ringstep.language.syntax import Size, Stated
@@ -99,6 +100,9 @@ class PieceReader(TreeReader):
                     "choose another letter",
                 )
         self.tell("key", KeyLine(letter, words[0], words[1], span))
+
+    def read_shape_line(self, tree: Node) -> None:
+        self.tell("shape", shape_line(self, tree))
 
     def one_letter(self, token: Token) -> None:
         """Refuses a word where the picture has a letter."""

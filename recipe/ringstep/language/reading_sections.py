@@ -74,7 +74,8 @@ def explain_section(recipe: Tree) -> list[Trouble]:
             "  all  wire 1.2 mm, inside 5 mm, copper",
         )
     needs = any(
-        b.kind in ("row", "again") or (b.kind == "unit" and not isinstance(b.label, int))
+        b.kind in ("row", "last row", "again")
+        or (b.kind == "unit" and not isinstance(b.label, int))
         for b in recipe.blocks
     )
     if recipe.piece is None and needs and "piece" in recipe.headings:

@@ -196,6 +196,9 @@ class _Setter:
                 laid.first, words = words[0], words[1:]
             if self.section == "sizes":
                 laid.second, words = words[0], words[1:]
+            elif self.section == "shape":
+                rows = 4 if words[2] == "to" else 2
+                laid.first, words = " ".join(words[:rows]), words[rows:]
             laid.words = _spaced(words)
         else:
             laid.words, as_written = _step_words(_tokens(plain, "step"))

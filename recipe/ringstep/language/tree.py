@@ -149,6 +149,27 @@ class SizeLine:
 
 
 @dataclass(frozen=True)
+class ShapeLine:
+    """A line of `shape:`: which rows, and how many places they have.
+
+    rows: the first and the last row it names, as written. change: by how many places each is wider
+    than the row before it, below 0 where it is narrower; None where its places are written out.
+    each: True where it says 'each'. runs: how many places, from left to right, are worked or empty.
+    """
+
+    rows: tuple[int, int]
+    span: Span
+    change: int | None = None
+    each: bool = False
+    runs: tuple[tuple[int, bool], ...] = ()
+
+    @property
+    def places(self) -> int:
+        """How many places its runs come to."""
+        return sum(count for count, _ in self.runs)
+
+
+@dataclass(frozen=True)
 class Note:
     """A line of `notes:`: its first word (`sizes`, `source`, `about`) and the rest."""
 
@@ -184,6 +205,7 @@ class Tree:
     blocks: tuple[Block, ...]
     piece: Piece | None
     picture: Picture | None
+    shape: tuple[ShapeLine, ...]
     headings: frozenset[str]
     unread: frozenset[str]
     written: tuple[RingKind, ...] = ()

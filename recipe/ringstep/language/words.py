@@ -45,9 +45,11 @@ HEADINGS = (
     "first row",
     "row",
     "again",
+    "last row",
     "row end",
     "finish",
     "piece",
+    "shape",
     "picture",
 )
 PIECE_WORDS = ("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample")
@@ -58,7 +60,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
-    | {"the", "left", "right", "each", "side", "picture", "sizes", "strands"}
+    | {"the", "left", "right", "each", "side", "picture", "sizes", "strands", "shape"}
 )
 
 #: All words of the language; none may be used as a ring's name.
@@ -102,6 +104,7 @@ LINE_KINDS = {
     "variant": ("a variant", "zigzag  lay front, back"),
     "step": ("a step", "add A through prev A"),
     "piece_line": ("a line of 'piece:'", "chain 24 units"),
+    "shape_line": ("a line of 'shape:'", "rows 2 to 6  each 1 less"),
 }
 
 

@@ -145,7 +145,7 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
         if not closing:
             here = ring._replace(row=state.row, unit=state.unit)
             ((_, down, on),) = places_of(weave, here, [ring])
-            along = block in ("unit", "row", "first row", "again")
+            along = block in ("unit", "row", "first row", "last row", "again")
             return " ".join([*(place_words(down, on) if along else ()), name])
         if ring.unit > window.units or ring.unit == state.unit:
             return name

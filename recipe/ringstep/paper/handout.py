@@ -6,11 +6,11 @@ Comes in: a `Edition` for each variant printed, and the pictures as SVG. Goes ou
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
-from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale
+from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
 from ringstep.language.words import listed, plural
 from ringstep.paper.film import COMPUTED
@@ -50,10 +50,9 @@ RINGS_KEY = (
     "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
     f" the ones they go through grey. {COMPUTED}"
 )
-CHART_KEY = (
-    "The chart shows the piece as it hangs, its first row on top. The number of a row stands at the"
-    " side on which the row is begun."
-)
+BEGUN = "The number of a row stands at the side on which the row is begun."
+CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
+PLAN_KEY = f"Each cell is a place that is worked, the first row on top. {BEGUN}"
 
 
 def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
@@ -78,7 +77,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _teacher(editions, choices) if choices.teacher else Html(""),
             _key(editions, drawn, choices),
             steps,
-            _picture(first, choices),
+            _picture(first, choices) or _shape(first, choices),
             _when_done(listing),
             _mistakes(first.view) if not choices.frame.stamp else Html(""),
         ]
@@ -180,12 +179,26 @@ def _picture(one: Edition, choices: Choices) -> Html:
         )
         told.append(bullets(marks, "key"))
         told.append(paragraph(CHART_KEY))
-        room = choices.frame.text_wide
-        scale = LARGE_SCALE if choices.frame.large else SCALE
-        scale = min(scale, most_scale(len(colours.rows)))
-        told += [element("figure", sized(svg, scale, room)[0], "whole") for svg in charts(colours)]
+        told += _charts(charts(colours), len(colours.rows), choices)
     items = (joined([tick(f"Done: {x}"), element("span", escaped(x))]) for x in rows.notes)
     return joined([*told, bullets(items, "checks rows")])
+
+
+def _shape(one: Edition, choices: Choices) -> Html:
+    """The places of a sheet with a shape."""
+    weave = one.view.weave
+    layout = weave.layout
+    if layout.shape is None or choices.pictures == "none":
+        return Html("")
+    told = [heading(2, "The shape"), paragraph(PLAN_KEY)]
+    return joined([*told, *_charts(plans(weave), layout.rows, choices)])
+
+
+def _charts(parts: Iterable[str], rows: int, choices: Choices) -> Iterator[Html]:
+    """The parts of a chart of so many rows, as large as they may be."""
+    scale = min(LARGE_SCALE if choices.frame.large else SCALE, most_scale(rows))
+    for svg in parts:
+        yield element("figure", sized(svg, scale, choices.frame.text_wide)[0], "whole")
 
 
 def _when_done(listing: StepList) -> Html:

@@ -191,7 +191,7 @@ class Steps:
                 return Html("")
             return joined(_tally(f"{s.strand} done" if len(own) > 1 else "Units done", s.count)
                           for s in own)  # fmt: skip
-        at = (layout.blocks_at(*((n, 1) if row else (1, n))) for n in range(1, places + 1))
+        at = (layout.row_blocks(n) if row else layout.blocks_at(1, n) for n in range(1, places + 1))
         count = sum(any(b is block for b in blocks) for blocks in at)
         if not 1 < count <= MOST_BOXES:
             return Html("")

@@ -10,6 +10,7 @@ from itertools import groupby
 
 from ringstep.language.syntax import Block
 from ringstep.language.words import listed, plural
+from ringstep.paper.shape_words import row_words, shape_words
 from ringstep.weave.layout import Layout, refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
@@ -24,8 +25,8 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     layout, kind = weave.layout, block.kind
     if kind in ("start", "finish"):
         return str(kind).capitalize(), ""
-    if kind == "first row":
-        return "First row", f"Work these steps {plural(layout.units, 'time')} along the row."
+    if kind in ("first row", "last row"):
+        return str(kind).capitalize(), _one_row(layout, kind == "last row")
     if kind == "row":
         return _row(layout, block)
     if kind == "again":
@@ -34,7 +35,8 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
                 "The chain again",
                 f"Go along it again from its first unit, {plural(layout.units, 'time')}:",
             )
-        return "The row again", f"Go along the same row again, {plural(layout.units, 'time')}:"
+        often = "" if layout.shape else f", {plural(layout.units, 'time')}"
+        return "The row again", f"Go along the same row again{often}:"
     if kind == "row end":
         return "At the end of each row", ""
     before = f"{_more(layout, block)}{_before(weave, block)}"
@@ -113,14 +115,29 @@ def _row(layout: Layout, block: Block) -> tuple[str, str]:
         tail += " The row goes round: after the last unit of the row above comes its first."
     name = "Row" if block.label is None else f"Row {block.label}"
     often = plural(layout.units, "time")
+    if layout.shape:
+        often = "once for each of its places"
+        own = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
+        tail += f" {shape_words(layout, own)}"
     if len(set(layout.row_order)) > 1:
         told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row")
         return name, f"{told} In each row work these steps {often}.{tail}"
-    count = layout.rows - bool(layout.block("first row"))
+    count = layout.rows - sum(bool(layout.block(k)) for k in ("first row", "last row"))
     if count == 1:
         return name, f"Work these steps {often} along the row.{tail}"
     rows = plural(count, "row")
     return name, f"Work {rows} like this; in each row work these steps {often}.{tail}"
+
+
+def _one_row(layout: Layout, last: bool) -> str:
+    """How a row of its own is worked."""
+    row = layout.rows if last else 1
+    wide = layout.width(row)
+    often = "once" if wide == 1 else f"{plural(wide, 'time')} along the row"
+    told = f"Work these steps {often}."
+    if layout.way(row) < 0:
+        told += " It is worked the other way, back along the row above."
+    return f"{told} {row_words(layout, row)}".rstrip() if layout.shape else told
 
 
 def turns(layout: Layout, along: tuple[Stretch, ...], what: str) -> str:

@@ -130,13 +130,18 @@ class Sight:
             (rows, units)
             for units in range(2 * layout.reach + 2)
             for rows in range(2 * layout.row_reach + 2)
+            # A place of a shaped sheet may lie away from the edges of its own row alone.
+            if layout.shape is None or (rows > layout.row_reach and units >= layout.reach)
         ]
         for rows, units in sorted(rooms, key=sum):
             kept = [
                 n
                 for n in numbers
-                if rows < acts[n].row <= layout.rows
-                and units < acts[n].unit <= layout.units - units
+                if all(
+                    layout.has(acts[n].row - up, acts[n].unit + on)
+                    for up in range(rows + 1)
+                    for on in range(-units, units + 1)
+                )
             ]
             if not kept or _names(sights[kept[0]]) != _names(sights[own]):
                 continue

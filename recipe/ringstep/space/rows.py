@@ -34,7 +34,7 @@ _NEAR, _NEAR_FLAT = 3.6, 2.6  # rings farther than this are held still, hung and
 _GROW, _ROUNDS, _EVEN = 25, 45, 20
 _DRAWS, _TRIES = 1500, 4
 _FEW, _LEAST_ROWS, _LEAST_PLACES = 5, 3, 4  # rows and places that stand for all
-_MANY = 90  # rings of a sheet that are still worked in a few seconds
+MANY = 90  # rings of a sheet that are still worked in a few seconds
 
 
 @dataclass(slots=True, eq=False)
@@ -179,11 +179,27 @@ class _Rows:
         if act.dropped:
             alike = (o for o in self.acts if o.row == act.row and o.step == act.step)
             whole = next((o for o in alike if o.through and not o.dropped), act)
+            if whole is act and self.weave.layout.shape:
+                return self.beside(act)
         above = np.array([self.along[r] for r in whole.through if r in self.along] or [0.0])
         if self.round_by:  # the first of a tube follows its last
             way = 2 * np.pi / self.turn
             above -= way * np.round((above - above[0]) / way)
         return float(above.mean()) + (act.unit - whole.unit) * _PITCH
+
+    def beside(self, act: Act) -> float:
+        """The same where no place of its row lacks nothing: as it would hang in another row."""
+        way = self.weave.layout.way
+        alike = (o for o in self.acts if o.step == act.step and way(o.row) == way(act.row))
+        whole = next((o for o in alike if o.through and not o.dropped), act)
+        seen = [r.unit - whole.unit for r in whole.through]
+        middle = sum(seen) / max(1, len(seen))
+        at = [
+            self.along[r] + (middle - (r.unit - act.unit)) * _PITCH
+            for r in act.through
+            if r in self.along
+        ]
+        return sum(at) / len(at) if at else 0.0
 
     def groups(self, through: Sequence[int], frame: Floats) -> list[int]:
         """0 or 1 for each ring gone through: rings that lie over one another are one group."""
@@ -319,7 +335,10 @@ class _Rows:
 
 
 def few_rows(weave: Weave) -> Weave:
-    """The same sheet with few rows of few places, which stand for it; a tube goes whole round."""
+    """The same sheet with few rows of few places, which stand for it; a tube goes whole round.
+
+    Nothing of its shape is left: that lies in all of its rows.
+    """
     piece = weave.recipe.piece
     if piece is None or not weave.layout.flat:
         return weave
@@ -329,13 +348,13 @@ def few_rows(weave: Weave) -> Weave:
     each = len(weave.work.placed_by) / max(1, window.rows * window.units)
     if weave.layout.kind == "tube":
         units = most
-        rows = max(min(rows, _LEAST_ROWS), min(rows, _FEW - 1, int(_MANY / each / units)))
-    while each * rows * units > _MANY and weave.layout.kind == "sheet":
+        rows = max(min(rows, _LEAST_ROWS), min(rows, _FEW - 1, int(MANY / each / units)))
+    while each * rows * units > MANY and weave.layout.kind == "sheet":
         if max(rows - _LEAST_ROWS, units - _LEAST_PLACES) <= 0:
             break
         rows, units = (rows, units - 1) if units > max(rows, _LEAST_PLACES) else (rows - 1, units)
     small = replace(piece, rows=rows, units=units)
-    return Weave(replace(weave.recipe, piece=small), weave.variant, True)
+    return Weave(replace(weave.recipe, piece=small, shape=()), weave.variant, True)
 
 
 def _of_rings(act: Act, parts: Collection[str]) -> Act:

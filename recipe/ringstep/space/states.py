@@ -18,7 +18,7 @@ from ringstep.space.fit import fit
 from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rosette import spread_evenly
-from ringstep.space.rows import few_rows, work_rows
+from ringstep.space.rows import MANY, few_rows, work_rows
 from ringstep.space.state import Jam, Shown, Worked
 from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
@@ -51,7 +51,14 @@ def _of_rings(view: Resolved, known: Fit | None) -> Shown:
     weave = view.weave
     if weave.layout.flat:
         _must_have_sizes(weave)
-        return _shown(few_rows(weave), work_rows)
+        if weave.layout.shape is None:
+            return _shown(few_rows(weave), work_rows)
+        if (count := len(weave.work.placed_by)) > MANY:
+            raise NoStates(
+                f"a sheet with a shape is worked ring by ring, up to {MANY} rings, and this one has"
+                f" {count:,}"
+            )
+        return _shown(replace(weave, whole=True), work_rows)
     at_sides = any(a.new and a.toward for a in weave.work.acts)
     try:
         laid = laid_out(view)

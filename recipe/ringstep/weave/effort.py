@@ -9,6 +9,7 @@ from ringstep.language.syntax import MOST_AT_ONCE, Block, Step
 from ringstep.language.tree import Tree
 from ringstep.weave.layout import refs_of
 from ringstep.weave.resolved import Resolved
+from ringstep.weave.shape import MOST_SHAPED
 from ringstep.weave.steps import role_indexes
 
 #: Steps of one recipe.
@@ -62,6 +63,11 @@ def within_bounds(seen: Resolved) -> None:
             f"{name}, line {recipe.picture.span.line}: the picture has more than {MOST_PLACES:,}"
             " places, so its colours are not worked out. Make several panels of it."
         )
+    if recipe.shape and piece and (piece.rows or 0) * (piece.units or 0) > MOST_SHAPED:
+        raise Refused(
+            f"{name}, line {recipe.shape[0].span.line}: a sheet with a shape is worked out place by"
+            f" place, and this one has more than {MOST_SHAPED:,}. Make several panels of it."
+        )
     if not recipe.blocks:
         return
     if (steps := len(recipe.steps())) > MOST_STEPS:
@@ -79,7 +85,7 @@ def within_bounds(seen: Resolved) -> None:
         elif block.kind == "row end":
             places = window.rows
         else:
-            places = window.rows * window.units if layout.flat else window.units + 1
+            places = window.places if layout.flat else window.units + 1
         total += places * work
         dearest = max(dearest, (places * work, step.span.line, step.number))
     total = total * (1 + len(recipe.variants)) + window.units + window.rows

@@ -4,6 +4,8 @@ Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places 
 Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
 unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
 
+A sheet with a `shape:` has places that are not worked. It is carried out whole.
+
 A window is the same piece with long stretches cut to what the reach of a step can tell apart: both
 borders and one whole cycle of blocks and lays between, which then stands for those left out.
 """
@@ -20,6 +22,7 @@ from typing import Literal
 from ringstep.language.syntax import Block, BlockKind, Ref, Step
 from ringstep.language.tree import Piece, Tree
 from ringstep.weave.runs import NoRuns, run_counts
+from ringstep.weave.shape import MOST_SHAPED, Shape, shape_of
 from ringstep.weave.strands import Strands, strand_counts
 from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 
@@ -34,6 +37,7 @@ class Layout:
 
     along: the units of the piece (or of a row) in stretches; down: its rows.
     known: False where the length is given but no sample says how many units that is.
+    shape: which places of a sheet are worked; None where all of them are.
     """
 
     recipe: Tree
@@ -41,6 +45,7 @@ class Layout:
     along: tuple[Stretch, ...]
     down: tuple[Stretch, ...]
     known: bool = True
+    shape: Shape | None = None
 
     @cached_property
     def units(self) -> int:
@@ -183,6 +188,37 @@ class Layout:
         along, down = self.stand_for_each(row, unit)
         return along * down
 
+    def has(self, row: int, unit: int) -> bool:
+        """True for a place of the rows that is worked."""
+        inside = 1 <= row <= self.rows and 1 <= unit <= self.units
+        return inside and (self.shape is None or self.shape.has(row, unit))
+
+    def ends(self, row: int) -> tuple[int, int]:
+        """The leftmost and the rightmost place of a row."""
+        return self.shape.ends(row) if self.shape and 1 <= row <= self.rows else (1, self.units)
+
+    def width(self, row: int) -> int:
+        """How many places of a row are worked."""
+        return self.shape.widths[row - 1] if self.shape else self.units
+
+    @cached_property
+    def places(self) -> int:
+        """How many places are laid out here."""
+        return sum(self.shape.widths) if self.shape else self.rows * self.units
+
+    def along_row(self, row: int) -> list[int]:
+        """The places of a row as it is worked, one behind the other."""
+        first, last = self.ends(row)
+        places = range(first, last + 1)[:: self.way(row)]
+        return [unit for unit in places if self.shape is None or self.shape.has(row, unit)]
+
+    def row_blocks(self, row: int) -> tuple[Block, ...]:
+        """The blocks that a row is worked by, one pass after the other."""
+        spot = self._row(row)
+        block = spot[0].block(spot[1]) if spot else None
+        own = block.kind if block and block.kind in ("first row", "last row") else None
+        return tuple(b for b in (block, self.block("again", own)) if b is not None)
+
     def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
         """The blocks worked at a place, in working order; they share their names."""
         if self.flat:
@@ -193,10 +229,7 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                spot = self._row(row)
-                block = spot[0].block(spot[1]) if spot else None
-                again = block.kind if block and block.kind == "first row" else None
-                found = [block, self.block("again", again)]
+                return self.row_blocks(row) if self.has(row, unit) else ()
         elif unit == 0:
             found = [self.block("start")]
         elif unit > self.units:
@@ -217,7 +250,8 @@ class Layout:
             for at in range(min(stretch.count, len(stretch.blocks))):
                 if block := stretch.block(at):
                     worked.add((block.kind, block.label))
-                    worked.add(("again", "first row" if block.kind == "first row" else None))
+                    own = block.kind if block.kind in ("first row", "last row") else None
+                    worked.add(("again", own))
             if stretch.fixed:
                 worked.add(("unit", stretch.first))
         worked.add(("row end" if self.flat else "again", None))
@@ -231,7 +265,8 @@ class Layout:
         stands alone among runs, or with unequal runs, is a plan of the piece.
         """
         blocks = self.row_order if self.flat else self.order
-        places = self.rows - (self.block("first row") is not None) if self.flat else self.units
+        ends = [b for b in (self.block("first row"), self.block("last row")) if b]
+        places = self.rows - len(ends) if self.flat else self.units
         if self.recipe.piece and (self.recipe.piece.runs or self.recipe.piece.strands):
             return ()
         return blocks if self.known and is_plan(blocks) and places % len(blocks) else ()
@@ -287,6 +322,8 @@ class Layout:
         whole cycles, which keeps the lays of both ends in step; so many cycles at a time as
         `row_step` and `step` say. room: places kept beyond the reach of the steps.
         """
+        if self.shape:
+            return self
         reach, deep = self.reach + room, self.row_reach + room
         along = tuple(
             s.shortened(2 * reach, self.cycle_of(s.blocks), reach + 1, step) for s in self.along
@@ -307,7 +344,7 @@ class Layout:
         rows = 2 * self.row_reach + self.row_cycle_of(stretch.blocks)
         top = (Stretch((first,), 0, 1, fixed=True, goes_round=False),) if first else ()
         down = (*top, replace(stretch, count=rows, cut=0))
-        return replace(self, along=(Stretch((), 1, room),), down=down)
+        return replace(self, along=(Stretch((), 1, room),), down=down, shape=None)
 
 
 def _moved(numbers: range, by: int) -> range:
@@ -347,6 +384,11 @@ def _along(ref: Ref) -> tuple[str, ...]:
     return tuple(p for p in ref.places if p not in ("above", "every", ref.strand))
 
 
+def _one_row(block: Block | None, number: int) -> tuple[Stretch, ...]:
+    """A row of its own, which follows the rows beside it; none where there is no block."""
+    return (Stretch((block,), number, 1, goes_round=False, fixed=True),) if block else ()
+
+
 def lay_out(recipe: Tree) -> Layout:
     """Work out how many rows and units the piece has and where its blocks stand."""
     piece = recipe.piece
@@ -370,10 +412,14 @@ def lay_out(recipe: Tree) -> Layout:
         else:
             known = False
     if kind in ("sheet", "tube"):
-        first = next((b for b in recipe.blocks if b.kind == "first row"), None)
-        top = (Stretch((first,), 1, 1, goes_round=False, fixed=True),) if first and rows else ()
-        below = stretches(turns_of(recipe, "row"), rows - len(top), 1 + len(top))
-        return Layout(recipe, kind, (Stretch((), 1, units),), (*top, *below), known)
+        own = {b.kind: b for b in recipe.blocks if b.kind in ("first row", "last row")}
+        top = _one_row(own.get("first row"), 1) if rows else ()
+        end = _one_row(own.get("last row"), rows) if rows > len(top) else ()
+        middle = stretches(turns_of(recipe, "row"), rows - len(top) - len(end), 1 + len(top))
+        whole = Layout(recipe, kind, (Stretch((), 1, units),), (*top, *middle, *end), known)
+        if not recipe.shape or kind == "tube" or rows * units > MOST_SHAPED or not rows * units:
+            return whole
+        return replace(whole, shape=shape_of(recipe.shape, rows, units, whole.way))
     down = (Stretch((), 1, 1),)
     if piece and piece.strands:
         return _in_strands(recipe, piece, down)

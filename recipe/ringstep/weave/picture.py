@@ -18,7 +18,7 @@ from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
 #: Blocks whose rings stand at the places of a row.
-ALONG = frozenset({"first row", "row", "again"})
+ALONG = frozenset({"first row", "row", "last row", "again"})
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def fits(picture: Picture, layout: Layout) -> bool:
     return (
         layout.flat
         and len(picture.rows) == layout.rows
-        and all(row.places == layout.units for row in picture.rows)
+        and all(row.places == layout.width(n) for n, row in enumerate(picture.rows, 1))
         and all(letter in key for row in picture.rows for _, letter in row.runs)
     )
 
@@ -86,8 +86,18 @@ class Colours:
 
     @cached_property
     def rows(self) -> tuple[str, ...]:
-        """A letter for each place, row by row."""
-        return tuple(row.letters for row in self.picture.rows)
+        """A letter for each place, row by row; a blank for one that is not worked."""
+        told = tuple(row.letters for row in self.picture.rows)
+        if (shape := self.layout.shape) is None:
+            return told
+        rows = []
+        for runs, letters in zip(shape.rows, told, strict=True):
+            row = [" "] * self.layout.units
+            worked = [unit for first, last in runs for unit in range(first, last + 1)]
+            for unit, letter in zip(worked, letters, strict=True):
+                row[unit - 1] = letter
+            rows.append("".join(row))
+        return tuple(rows)
 
     def has(self, ring: Ring) -> bool:
         """True for a ring, of the work, that stands at a place of the picture."""

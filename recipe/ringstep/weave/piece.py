@@ -26,7 +26,7 @@ from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
 #: Sections that stand in for the repeating block and owe its links.
-STANDING_IN = frozenset({"start", "first row", "row end", "finish"})
+STANDING_IN = frozenset({"start", "first row", "last row", "row end", "finish"})
 
 
 def is_for_all(meets: Meets) -> bool:
@@ -136,7 +136,8 @@ class Weave:
     def _home(self, ring: Ring) -> tuple[Stretch, int] | None:
         """The stretch whose pattern a ring follows, and how far from its first place it stands.
 
-        Start, finish, row ends, first rows and numbered units follow the stretch beside them.
+        Start, finish, row ends, first and last rows and numbered units follow the stretch beside
+        them.
         """
         layout = self.work.layout
         spots, at = (layout.down, ring.row) if layout.flat else (layout.along, ring.unit)
@@ -277,7 +278,7 @@ class Weave:
 
     @cached_property
     def owed(self) -> tuple[Owed, ...]:
-        """Links that start, first row, row ends and finish owe and do not make.
+        """Links that start, first and last row, row ends and finish owe and do not make.
 
         They stand in for the repeating block: where both rings of a link of the endless pattern
         stand on the piece, they are linked, whichever of the sections placed them.

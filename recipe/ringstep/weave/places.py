@@ -35,8 +35,8 @@ def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
     if start := layout.block("start"):
         yield start, 0, 0
     for row in range(1, layout.rows + 1):
-        along = range(1, layout.units + 1)[:: layout.way(row)]
-        for worked in layout.blocks_at(row, 1):
+        along = layout.along_row(row)
+        for worked in layout.row_blocks(row):
             for unit in along:
                 yield worked, row, unit
         if end := layout.block("row end"):
@@ -67,15 +67,17 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
     starts, whole = layout.block("start") is not None, block.kind in ("start", "finish")
     way, wraps = layout.way(row), False
     if block.kind == "finish" and layout.flat:
-        row, unit = layout.rows, layout.units + 1 if layout.way(layout.rows) > 0 else 0
-        way = layout.way(row)
+        row, way = layout.rows, layout.way(layout.rows)
+        unit = layout.ends(row)[way > 0] + way
+    elif block.kind == "row end" and layout.shape:
+        unit = layout.ends(row)[way > 0] + way
     for at, word in enumerate(ref.places):
         if word in ("first", "last"):
             if at and ref.places[at - 1] != "above":
                 return word
             if layout.flat and whole and word == "first":
                 row, way = (0 if starts else 1), layout.way(1)
-            ends = (1, layout.units)[::way]
+            ends = (layout.ends(row) if layout.flat else (1, layout.units))[::way]
             unit = ends[0] if word == "first" else ends[1]
             if not layout.flat and word == "first" and starts:
                 unit = 0
@@ -91,7 +93,7 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
             return (0, 0)
         if wraps and row >= 1:
             unit = (unit - 1) % layout.units + 1
-        inside = 1 <= row <= layout.rows and 1 <= unit <= layout.units
+        inside = layout.has(row, unit)
     else:
         inside = (0 if starts else 1) <= unit <= layout.units
     return (row, unit) if inside or not ref.places else None

@@ -11,7 +11,8 @@ from ringstep.language.tree import Tree, Variant
 from ringstep.weave.piece import Weave
 
 _STEP_SECTIONS = frozenset(
-    {"start", "unit", "first row", "row", "again", "row end", "finish", "?", ""}
+    {"start", "unit", "first row", "row", "again", "last row", "row end", "finish", "shape"}
+    | {"?", ""}
 )
 
 
@@ -70,5 +71,6 @@ class Resolved:
 
     @property
     def fits(self) -> bool:
-        """True where the sections go with the piece and each has a place in it."""
-        return not self.mixed and not self.idle
+        """True where the sections go with the piece, its shape too, and each has a place in it."""
+        shape = self.weave.layout.shape
+        return not self.mixed and not self.idle and not (shape and shape.misfits)

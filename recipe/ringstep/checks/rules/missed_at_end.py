@@ -1,6 +1,6 @@
 """An end of the piece that leaves out a link which every unit makes.
 
-The start, the first row, the end of a row and the finish stand in for the unit or row beside them:
+Start, first and last row, the end of a row and the finish stand in for the unit or row beside them:
 where both rings of a link of the repeating pattern stand on the piece, they are linked there too.
 A list that is one ring short at an end shows at no other ring, and its count may be right.
 
@@ -63,7 +63,8 @@ def check(view: View) -> Iterator[Finding]:
     for fault, cause in view.diagnosis.voiced(MissedLink):
         step, ring, other = fault.step, fault.ring, fault.other
         near = abs(ring.unit - other.unit) <= view.weave.layout.reach
-        where = seen_phrase(ring.row - other.row, ring.unit - other.unit) if near else ""
+        along = (ring.unit - other.unit) * view.weave.work.layout.way(ring.row)
+        where = seen_phrase(ring.row - other.row, along) if near else ""
         missed = f"{view.weave.name(ring)} lacks {view.weave.name(other)} {where}".strip()
         offer = mend_offer(view.recipe, cause, step)
         lead = f"{headline(cause)}: " if cause else f"step {step.number} leaves out a link: "

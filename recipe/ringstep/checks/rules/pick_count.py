@@ -76,6 +76,11 @@ def check(view: View) -> Iterator[Finding]:
             help = ()
             why = "every finished ring keeps its promise with this list, so " if cause.whole else ""
             offer = replace(offer, help=(f"{why}write 'picks {found}'",))
+        shape = view.weave.layout.shape
+        end = view.weave.layout.block("row end")
+        gathers = end and step in end.steps and any(ref.every for ref in step.through)
+        if gathers and shape and len(set(shape.widths)) > 1:
+            help = (f"the rows are not all as wide, so take 'picks {stated}' out",)
         yield Finding(
             RULE,
             step.picks.span,

@@ -57,7 +57,7 @@ from itertools import takewhile
 
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
-from ringstep.language.tree import Picture, Piece
+from ringstep.language.tree import Picture, PictureRow, Piece
 from ringstep.language.words import plural
 
 RULE = Rule("picture-size", "error")
@@ -66,7 +66,7 @@ RULE = Rule("picture-size", "error")
 def check(view: View) -> Iterator[Finding]:
     """The lines of the picture, and their letters, against rows and units of the piece."""
     picture, piece = view.recipe.picture, view.recipe.piece
-    if picture is None or piece is None or "picture" in view.recipe.unread:
+    if picture is None or piece is None or {"picture", "shape"} & view.recipe.unread:
         return
     if piece.units == 0 or piece.rows == 0:
         return  # there is no piece, which is told
@@ -94,27 +94,44 @@ def check(view: View) -> Iterator[Finding]:
             ),
         )
         return
+    layout = view.weave.layout
+    if layout.shape and layout.shape.misfits:
+        return  # how wide the rows are is not known
+    if layout.shape:
+        if len(picture.rows) != piece.rows:
+            yield _against_piece(view, picture, piece, piece.units)
+        for number, row in enumerate(picture.rows[: piece.rows], 1):
+            wide = layout.width(number)
+            others = f"row {number} of the piece has {plural(wide, 'place')}"
+            yield from _row(view, number, row, wide, others)
+        return
     often = Counter(row.places for row in picture.rows)
     wide = piece.units if piece.units in often else often.most_common(1)[0][0]
     if (wide, len(picture.rows)) != (piece.units, piece.rows):
         yield _against_piece(view, picture, piece, wide)
+    others = f"most rows have {wide:,}" if wide != piece.units else ""
     for number, row in enumerate(picture.rows, 1):
-        if by := row.places - wide:
-            what = plural(abs(by), "letter") + (" too many" if by > 0 else " short")
-            others = f"a row has {plural(wide, 'place')}"
-            if wide != piece.units:
-                others = f"most rows have {wide:,}"
-            more = f"take out {plural(by, 'letter')}" if by > 0 else f"write {-by:,} more"
-            behind = view.recipe.source.lines[row.span.line - 1][row.span.end - 1 :]
-            cut = ("what stands behind '#' is a comment; colours are letters",)
-            yield Finding(
-                RULE,
-                row.span,
-                f"row {number} of the picture {'has' if by > 0 else 'is'} {what}: it has"
-                f" {row.places:,}, and {others}",
-                here=what,
-                help=(f"{more}, so that every place has one", *(cut if "#" in behind else ())),
-            )
+        yield from _row(view, number, row, wide, others or f"a row has {plural(wide, 'place')}")
+
+
+def _row(view: View, number: int, row: PictureRow, wide: int, others: str) -> Iterator[Finding]:
+    """A row of the picture that has not a letter for each of so many places.
+
+    others: how many there should be, in words.
+    """
+    if by := row.places - wide:
+        what = plural(abs(by), "letter") + (" too many" if by > 0 else " short")
+        more = f"take out {plural(by, 'letter')}" if by > 0 else f"write {-by:,} more"
+        behind = view.recipe.source.lines[row.span.line - 1][row.span.end - 1 :]
+        cut = ("what stands behind '#' is a comment; colours are letters",)
+        yield Finding(
+            RULE,
+            row.span,
+            f"row {number} of the picture {'has' if by > 0 else 'is'} {what}: it has"
+            f" {row.places:,}, and {others}",
+            here=what,
+            help=(f"{more}, so that every place has one", *(cut if "#" in behind else ())),
+        )
 
 
 def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Finding:

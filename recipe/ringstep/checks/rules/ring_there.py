@@ -46,7 +46,7 @@ from ringstep.checks.wording import likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.syntax import Ref, Step
-from ringstep.language.words import listed
+from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import number_word, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
@@ -58,6 +58,7 @@ _HERE = {
     "unit": "of this unit",
     "row": "of this unit of the row",
     "first row": "of this unit of the row",
+    "last row": "of this unit of the row",
     "again": "of this unit of the row",
 }
 #: Of these the mend says everything that a hint would say.
@@ -195,7 +196,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             return (
                 f"{step} reaches for '{ref}', and the piece does not go that far",
                 _off_help(view, ref),
-                (),
+                _as_wide(view, snag),
             )
         case "taken out":
             return (
@@ -207,6 +208,18 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
             return _not_yet(view, snag, ref)
         case _:
             return _unknown(view, snag, ref)
+
+
+def _as_wide(view: View, snag: Snag) -> tuple[Label, ...]:
+    """How wide the row in which a ring is off the piece is beside the one above, where the sheet
+    has a shape."""
+    layout, row = view.weave.layout, snag.place[0]
+    lines = [x for x in view.recipe.shape if x.rows[0] <= row <= layout.rows]
+    if layout.shape is None or not lines or row < 2:
+        return ()
+    here, above = plural(layout.width(row), "place"), layout.width(row - 1)
+    line = max(lines, key=lambda x: x.rows)
+    return (Label(line.span, f"row {row} has {here}, row {row - 1} has {above:,}"),)
 
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
@@ -295,8 +308,8 @@ def _narrower(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...]] |
         (
             "for rows that stay as wide, write 'if there' behind the item that the edge lacks, in"
             " place of 'skip at edge'",
-            "rows that grow narrower are written one by one, each as a unit with its own rings,"
-            " such as 'unit five:' with A1 to A5",
+            "for rows that grow narrower, take 'skip at edge' out and say so under 'shape:', as in"
+            " 'rows 2 to 6  each 1 less'",
         ),
     )
 

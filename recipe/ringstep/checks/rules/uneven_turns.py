@@ -51,7 +51,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
-from ringstep.language.words import plural
+from ringstep.language.words import listed, plural
 
 RULE = Rule("uneven-turns", "error")
 
@@ -62,10 +62,11 @@ def check(view: View) -> Iterator[Finding]:
     if piece is None or not piece.order or not view.fits or not layout.uneven:
         return
     turns, what = len(layout.uneven), "row" if layout.flat else "unit"
-    first = layout.flat and layout.block("first row") is not None
+    own = [k for k in ("first row", "last row") if layout.flat and layout.block(k)]
+    first = len(own)
     places = layout.rows - first if layout.flat else layout.units
     whole = piece.order[0].span.to(piece.order[-1].span)
-    more = f" behind the first {what}" if first else ""
+    more = f" beside its {listed(own)}" if own else ""
     typed = f"{turns + first} rows of {layout.units} units" if layout.flat else f"{turns} units"
     yield Finding(
         RULE,

@@ -61,7 +61,7 @@ def check(view: View) -> Iterator[Finding]:
         if any(role == r and index in (None, i) for r, i in finished):
             continue
         inner = any(
-            b.kind in _INNER and b.label != "first row" and role in b.placed
+            b.kind in _INNER and not (b.kind == "again" and b.label) and role in b.placed
             for b in view.recipe.blocks
         )
         out = not any(r.role == role and index in (None, r.index) for r in view.weave.work.links)

@@ -1,0 +1,202 @@
+"""A line of 'shape:' that the sheet cannot have.
+
+The lines are carried out row by row against 'sheet 6 rows of 6 units': a row must be there and be
+named once, at least one place of it must be left, a wider row must find its places within the
+units, and places that are written out must come to as many as the sheet has units. Chains, loops
+and tubes have no shape of this kind.
+
+Wrong:
+
+    weave "Lantern earring"
+    rings:
+      all  wire 1 mm, inside 4 mm, copper
+    expect:
+      A meets 4
+    first row:
+      close A
+    row:
+      add A through above A, above next A
+    piece:
+      sheet 6 rows of 5 units
+    shape:
+      rows 2 to 6  each 1 less
+
+Right:
+
+    weave "Lantern earring"
+    rings:
+      all  wire 1 mm, inside 4 mm, copper
+    expect:
+      A meets 4
+    first row:
+      close A
+    row:
+      add A through above A, above next A
+    piece:
+      sheet 6 rows of 6 units
+    shape:
+      rows 2 to 6  each 1 less
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ringstep.checks.view import View, read_again
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.language.read_shape import line_words, row_words, runs_words
+from ringstep.language.source import Span
+from ringstep.language.tree import Piece
+from ringstep.language.words import plural
+from ringstep.weave.shape import Misfit
+
+RULE = Rule("sheet-shape", "error")
+#: So many ways to set a row in from the side are tried.
+MOST_TRIED = 12
+
+
+def check(view: View) -> Iterator[Finding]:
+    """The lines of the shape against rows and units of the sheet."""
+    recipe, piece = view.recipe, view.recipe.piece
+    if "shape" not in recipe.headings or "shape" in recipe.unread or piece is None:
+        return
+    if not recipe.shape:
+        text = recipe.source.plain
+        at = next(n for n, x in enumerate(text, 1) if x.strip().casefold().startswith("shape"))
+        help = "write which rows are narrower, as in 'rows 2 to 6  each 1 less', or take it out"
+        whole = Span(at, 1, len(text[at - 1].rstrip()) + 1)
+        yield Finding(RULE, whole, "the section 'shape:' is empty", help=(help,))
+        return
+    if piece.kind != "sheet":
+        tube = "the rounds of a tube are all as wide: no other shape of it is worked out"
+        chain = f"a {piece.kind} has no rows, so 'shape:' has nothing to say of it"
+        yield Finding(
+            RULE,
+            recipe.shape[0].span,
+            tube if piece.kind == "tube" else chain,
+            labels=(Label(piece.span, "what is made"),),
+            help=("make it a sheet, 'sheet 6 rows of 6 units', or take 'shape:' out",),
+        )
+        return
+    if shape := view.weave.layout.shape:
+        for misfit in shape.misfits:
+            yield _finding(view, piece, misfit)
+
+
+def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
+    line, row = misfit.line, misfit.row
+    first, last = line.rows
+    rows, units = piece.rows or 0, piece.units or 0
+    taken, help = abs(line.change or 0), ""
+    tries: list[Mend] = []
+    labels = (Label(piece.span, f"{plural(rows, 'row')} of {plural(units, 'unit')}"),)
+    match misfit.kind:
+        case "no such row":
+            message = f"there is no row {last}: the sheet has {plural(rows, 'row')}"
+            if first <= rows:
+                tries.append(_typed(line.span, line_words(line, (first, rows))))
+            tries.append(_typed(piece.span, f"sheet {last} rows of {plural(units, 'unit')}"))
+            help = "name rows that the sheet has"
+        case "named twice":
+            assert misfit.other is not None
+            message = f"row {row} is named by line {misfit.other.span.line} already"
+            labels = (Label(misfit.other.span, f"{row_words(*misfit.other.rows)}, here"),)
+            low, high = misfit.other.rows
+            if first < low:
+                tries.append(_typed(line.span, line_words(line, (first, low - 1))))
+            if last > high:
+                tries.append(_typed(line.span, line_words(line, (high + 1, last))))
+            help = "name each row in one line"
+        case "nothing left":
+            before = f"the sheet has {units}" if row == 1 else f"row {row - 1} has {misfit.width}"
+            message = f"no place is left in row {row}: {before}, and it gets {taken} less"
+            if first == 1 < last:
+                tries.append(_typed(line.span, line_words(line, (2, last))))
+            if row > first:
+                tries.append(_typed(line.span, line_words(line, (first, row - 1))))
+            wide = units + (last - row + 1) * taken - misfit.width + 1
+            tries.append(_typed(piece.span, f"sheet {plural(rows, 'row')} of {wide} units"))
+            help = f"take fewer places off: {misfit.width - 1} at most" if misfit.width > 1 else ""
+        case "too wide":
+            message = (
+                f"row {row} has no room for {taken} more: it would begin outside the"
+                f" {plural(units, 'unit')} of the sheet"
+            )
+            tries += _set_in(view, piece, misfit)
+            if row > first:
+                tries.append(_typed(line.span, line_words(line, (first, row - 1))))
+            help = (
+                "a wider row begins before the first place of the row above; leave places empty"
+                " there, as in 'row 1  2 empty, 1 worked, 3 empty'"
+            )
+        case "places":
+            said = plural(line.places, "place")
+            message = f"the line comes to {said}, and a row of the sheet has {units}"
+            if (lack := units - line.places) > 0:
+                *kept, (count, worked) = line.runs
+                more = (*line.runs, (lack, False)) if worked else (*kept, (count + lack, False))
+                tries.append(_typed(line.span, line_words(line, line.rows, more)))
+            size = f"sheet {plural(rows, 'row')} of {line.places} units"
+            tries.append(_typed(piece.span, size))
+            much = f"write {plural(abs(lack), 'place')} {'more' if lack > 0 else 'less'}"
+            help = f"{much}, so that worked and empty together come to {units}"
+        case "all empty":
+            message = f"no place of {row_words(first, last)} is worked"
+            help = "let one place at least be worked; a sheet that ends there has fewer rows"
+    mends = tuple(_sound(view, tries))
+    told = [help] if help else []
+    told += [f"{'or ' if at or help else ''}{mend.says}" for at, mend in enumerate(mends)]
+    return Finding(RULE, line.span, message, labels=labels, help=tuple(told), mends=mends)
+
+
+def _typed(span: Span, text: str) -> Mend:
+    """One line written otherwise."""
+    return Mend(f"write '{text}'", (instead(span, text),))
+
+
+def _set_in(view: View, piece: Piece, misfit: Misfit) -> Iterator[Mend]:
+    """The places that the wider rows grow from set in from the sides, every way there is: the line
+    that writes them out otherwise, or one for the first row, in a sheet as wide as they come to."""
+    line, units = misfit.line, piece.units or 0
+    written = [x for x in view.recipe.shape if x.runs and x.rows[1] < misfit.row]
+    if written and (above := max(written, key=lambda x: x.rows)).places == units:
+        runs = list(above.runs)
+        while not runs[0][1]:
+            del runs[0]
+        while not runs[-1][1]:
+            del runs[-1]
+        for told in _places_in(runs, units):
+            yield _typed(above.span, line_words(above, above.rows, told))
+    elif line is view.recipe.shape[0] and line.rows[0] > 1:
+        wide = units + (line.change or 0) * (line.rows[1] - line.rows[0] + 1)
+        size = f"sheet {plural(piece.rows or 0, 'row')} of {wide} units"
+        indent = " " * (line.span.column - 1)
+        for told in _places_in([(units, True)], wide):
+            first = f"row 1  {runs_words(told)}"
+            at = Span(line.span.line, 1, 1)
+            yield Mend(
+                f"write '{size}', and '{first}' above this line",
+                (instead(piece.span, size), instead(at, f"{indent}{first}\n")),
+            )
+
+
+def _places_in(runs: list[tuple[int, bool]], wide: int) -> Iterator[tuple[tuple[int, bool], ...]]:
+    """Some places in a row that is so wide, with the empty ones left and right of them."""
+    free = wide - sum(count for count, _ in runs)
+    for ahead in range(min(free, MOST_TRIED) + 1):
+        each = [(ahead, False), *runs, (free - ahead, False)]
+        yield tuple(run for run in each if run[0])
+
+
+def _sound(view: View, tries: Iterable[Mend]) -> Iterator[Mend]:
+    """Those changes after which the sheet has its shape and nothing else is wrong with it."""
+    if view.on_trial:
+        return
+    seen = set()
+    for mend in tries:
+        tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
+        tried.on_trial = True
+        whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
+        if whole and mend.says not in seen and not any(check(tried)):
+            seen.add(mend.says)
+            yield mend
