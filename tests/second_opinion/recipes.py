@@ -656,7 +656,8 @@ def _along(rng: random.Random, draft: Draft, lines: list[str]) -> list[str]:
     text = read(draft.text([], lines))
     word, places = ("row", text.rows) if text.flat else ("unit", text.units)
     plain = [at for at, x in enumerate(lines) if not x.endswith("stays closed")]
-    if plain and places > 1 and not text.picture and rng.random() < 0.3:
+    once = not text.picture and not text.strands
+    if plain and places > 1 and once and rng.random() < 0.3:
         at = rng.choice(plain)
         name = lines[at].split("  ")[1]
         edges = sorted(rng.sample(range(1, places), min(places - 1, rng.choice((1, 1, 2)))))

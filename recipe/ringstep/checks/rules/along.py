@@ -42,7 +42,7 @@ from dataclasses import replace
 from ringstep.checks.view import View, read_again
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.syntax import Along, RingKind
-from ringstep.language.words import plural
+from ringstep.language.words import listed, plural
 
 RULE = Rule("sizes-along", "error")
 
@@ -111,6 +111,12 @@ def _of_name(view: View, name: str, lines: list[RingKind], rest: bool) -> Iterat
         yield Finding(RULE, wrong.span, message, help=(f"write '{meant}'",)), ((wrong, meant),)
         return
     first = lines[0]
+    if layout.strands:
+        where = first.along.span if first.along else first.span
+        message = f"the units of {listed(tuple(layout.strands.spans))} are counted strand by strand"
+        help = f"give the {name} of each strand a name of its own, and that one size"
+        yield Finding(RULE, where, message, help=(help,)), ()
+        return
     if not layout.known:
         yield (
             Finding(
