@@ -402,7 +402,7 @@ def written_out(text: str, units: int) -> str:
     return re.sub(r"^  (chain|loop) .*", rf"  \1 {units} units", text, flags=re.M)
 
 
-#: But what is wrong on purpose, what counts the rings of its own length, strands, sizes by unit.
+#: But what is wrong on purpose, and what belongs to its one length.
 NOT_OF_ANY_LENGTH = {"missed_ring", "gathered_loop", "both_ways_bracelet", "graduated_strand"}
 ONE_UNIT = [n for n, t in SHIPPED.items() if "\nunit:\n" in t and n not in NOT_OF_ANY_LENGTH]
 

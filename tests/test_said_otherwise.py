@@ -181,3 +181,17 @@ def test_lines_of_the_picture(key: str, row: str, line: int, meant: str) -> None
 def test_letters_in_the_other_case_are_told_once() -> None:
     text = SHEET.format(key="G = grey", row="ggrgg")
     assert [f.rule.name for f in findings(text)] == ["unknown-letter"]
+
+
+@pytest.mark.parametrize(
+    ("line", "number"),
+    [
+        ("add 5 P through " + " " * 40_000 + "x y", 9),
+        ("chain 1 a, " + "1 a, " * 20_000, 11),
+        ("5 " * 20_000, 11),
+    ],
+)
+def test_lines_without_end_are_told_at_once(line: str, number: int) -> None:
+    """Looking for other words in them took minutes; nobody writes such a line by a slip."""
+    text = chain(line) if number == 11 else chain("chain 5 units", step=line)
+    assert any(f.span.line == number for f in findings(text))

@@ -10,6 +10,8 @@ import re
 from ringstep.language.findings import Trouble
 from ringstep.language.source import Span
 
+#: A longer line is not looked through for slips.
+MOST_LETTERS = 400
 #: A word of more letters than this is no row of a picture but a word.
 MOST_COLOURS = 3
 _READS = "a row reads like 'ggrrgg' or '2 g, 2 r, 2 g', a line of the key like 'g = grey'"
@@ -20,6 +22,21 @@ _NUMBERED = re.compile(r"\s*(?:row\s*)?\d+\s*[:.)]?\s*([^\W\d]{2,})\s*", re.I)
 def explain_picture_line(text: str, line: int) -> Trouble:
     """Say why a line is neither a row nor a key line of the picture."""
     span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+    if len(text) <= MOST_LETTERS and (trouble := _reworded(text, span)):
+        return trouble
+    odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)
+    if odd is None or "=" in text:
+        return Trouble(span, "this line of 'picture:' cannot be read", (_READS,))
+    at = text.index(odd)
+    return Trouble(
+        Span(line, at + 1, at + 2),
+        f"'{odd}' cannot stand for a colour",
+        ("write a letter for each colour, such as 'g', and say in a line 'g = grey' what it is",),
+    )
+
+
+def _reworded(text: str, span: Span) -> Trouble | None:
+    """What is said otherwise than the language says it, and the line to type."""
     if pair := re.fullmatch(r"\s*([^\W\d])\s*:\s*(\w[^=]*?)\s*", text):
         return Trouble(span, "a line of the key has '='", (f"write '{pair[1]} = {pair[2][:24]}'",))
     if trouble := numbered_row(text, span):
@@ -47,20 +64,12 @@ def explain_picture_line(text: str, line: int) -> Trouble:
             if odd_key[2][0].isalpha()
             else (_READS,),
         )
-    odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)
-    if odd is None or "=" in text:
-        return Trouble(span, "this line of 'picture:' cannot be read", (_READS,))
-    at = text.index(odd)
-    return Trouble(
-        Span(line, at + 1, at + 2),
-        f"'{odd}' cannot stand for a colour",
-        ("write a letter for each colour, such as 'g', and say in a line 'g = grey' what it is",),
-    )
+    return None
 
 
 def numbered_row(text: str, span: Span) -> Trouble | None:
     """A row of letters that begins with its number."""
-    found = _NUMBERED.fullmatch(text)
+    found = _NUMBERED.fullmatch(text) if len(text) <= MOST_LETTERS else None
     if found is None or not 1 < len(found[1]) < 80 or len(set(found[1])) > MOST_COLOURS:
         return None
     return Trouble(

@@ -10,7 +10,7 @@ import re
 
 from ringstep.language.findings import Trouble
 from ringstep.language.reading_sizes import habit_of_sizes
-from ringstep.language.reworded import line_reads
+from ringstep.language.reworded import MOST_LETTERS, line_reads
 from ringstep.language.source import Span
 
 _NAME = r"\s*([^\s\d,:=][^\s,:=]*(?:\s+\d+(?=\s+(?:wire|inside|units?|rows?)\b))?)"
@@ -28,7 +28,7 @@ def _whole(text: str, line: int) -> Span:
 
 def explain_along(text: str, line: int) -> Trouble | None:
     """Say how the stretch of a piece is named in which a ring has its sizes."""
-    told = along_lines(text)
+    told = along_lines(text) if len(text) <= MOST_LETTERS else None
     if told is None:
         return None
     message = "where sizes hold is said behind the name of the ring"
@@ -78,6 +78,8 @@ def _with_wire(first: str, part: str) -> str:
 
 def explain_set_line(text: str, line: int) -> Trouble | None:
     """Say how a set of sizes is written: its name, the ring, the sizes."""
+    if len(text) > MOST_LETTERS:
+        return None
     words = text.split()
     first, rest = words[0].rstrip(":,="), " ".join(words[1:]).lstrip(":= ")
     if not first or not rest:

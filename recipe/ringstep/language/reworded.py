@@ -14,6 +14,8 @@ from ringstep.language.habits import Habit
 from ringstep.language.reworded_strands import in_strands, of_strand
 from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, nearest
 
+#: A longer line is no slip of one who writes; it would only take long to look through.
+MOST_LETTERS = 400
 _Found = re.Match[str]
 _SIDE = re.compile(r"\s*\b(?:in\s+)?(?:from|to|towards?|at|on)\s+(?:the\s+)?(front|back)\b", re.I)
 _WORK = r"(?:the\s+)?(?:work|piece|chain|strip|sheet|whole|it)"
@@ -71,6 +73,8 @@ _COUNTED = frozenset({"", "ring", "rings", "link", "links", "times", "unit", "un
 
 def reworded(text: str, rule: str, heading: str = "") -> Habit | None:
     """What stands in the wrong place of a line, and the whole line as it can be read."""
+    if len(text) > MOST_LETTERS:
+        return None
     if rule == "step":
         return (
             _parted(text)
@@ -131,7 +135,8 @@ _ITEM = re.compile(
 
 def one_another(text: str) -> Habit | None:
     """'one another' with a slip, or as others say it, where a step places several rings."""
-    if not re.match(r"\s*add\s+0*(?!1\s)[1-9]\d*\s", text, re.I):
+    many = re.match(r"\s*add\s+0*(?!1\s)[1-9]\d*\s", text, re.I)
+    if not many or len(text) > MOST_LETTERS:
         return None
     if bare := re.fullmatch(r"(\s*add\s+\d+\s+\S+)\s+(one\s+another)(\s.*)?", text, re.I):
         line = f"{bare[1].strip()} through one another{(bare[3] or '').rstrip()}"
@@ -174,7 +179,7 @@ def _all_of(text: str, heading: str) -> Habit | None:
 def extent_alone(text: str) -> Habit | None:
     """A chain said by a number alone, as 'chain of 5', 'chain 5', 'chain 5 rings', 'chain of 19 cm'
     are; None where it says more than that."""
-    found = _ALONE.fullmatch(text)
+    found = _ALONE.fullmatch(text) if len(text) <= MOST_LETTERS else None
     if found is None or (found[3] or "").casefold() not in {*_COUNTED, *UNITS_OF_SIZE}:
         return None
     number = _figures(found[2] or "")
@@ -211,6 +216,8 @@ def of_no_name(text: str, plain: bool) -> tuple[Habit, str] | None:
 
     plain: True where the recipe has but one unit without a name.
     """
+    if len(text) > MOST_LETTERS:
+        return None
     if habit := extent_alone(text):
         line = habit.help.removeprefix("write '").removesuffix("'")
         return habit, line if line_reads(line, "piece_line") else ""

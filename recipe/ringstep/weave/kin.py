@@ -20,8 +20,8 @@ from ringstep.weave.steps import Ring, ring_name
 
 #: Longer cycles than this, in rings, have too many links that could be tried.
 MOST_RINGS = 12
-#: How many units or rows on a link is tried.
-_FAR = 2
+#: How many units on a link is tried in a chain, and how many rows and units in a sheet.
+_FAR, _FAR_FLAT = 2, 1
 
 
 def near_kin(one: Weave, other: Weave) -> str:
@@ -54,8 +54,9 @@ def _of_links(weave: Weave) -> Weave:
 def _links(net: Net, present: bool) -> Iterator[tuple[int, int, Shift]]:
     """The links of a cycle, or those that it could have besides; the nearest first."""
     size = len(net.near)
-    rows = range(-_FAR, _FAR + 1) if net.flat else range(1)
-    shifts = [(down, along) for down in rows for along in range(-_FAR, _FAR + 1)]
+    far = _FAR_FLAT if net.flat else _FAR
+    rows = range(-far, far + 1) if net.flat else range(1)
+    shifts = [(down, along) for down in rows for along in range(-far, far + 1)]
     for shift in sorted(shifts, key=lambda s: (abs(s[0]) + abs(s[1]), s)):
         for i in range(size):
             for j in range(i, size):
