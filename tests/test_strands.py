@@ -167,6 +167,19 @@ def test_lengths_are_told_by_strand(tmp_path: Path, capsys: Out) -> None:
     assert "every strand has a length of its own" in " ".join(capsys.readouterr().err.split())
 
 
+def test_rings_are_counted_by_strand(tmp_path: Path, capsys: Out) -> None:
+    path = tmp_path / "both.weave"
+    path.write_text(TEXTS["both_ways_bracelet"], encoding="utf-8")
+    for more in ([], ["--explicit"]):
+        assert main(["count", str(path), "--json", *more]) == 0
+        told = json.loads(capsys.readouterr().out)["strands"]
+        assert [(s["strand"], s["units"], s["rings"]) for s in told] == [
+            ("left", 12, 24), ("right", 13, 26),
+        ]  # fmt: skip
+    assert main(["count", str(path)]) == 0
+    assert re.search(r"start and finish +4\n", capsys.readouterr().out)
+
+
 def test_strands_stand_side_by_side_in_their_diagrams() -> None:
     """In the window every strand has a height of its own, and the start stands before them all."""
     for name in ("three_festoons", "both_ways_bracelet"):

@@ -169,6 +169,11 @@ class Opinion:
         for how, counted in told.items():
             self._hold(f"count: rings {how}", dict(+counted), dict(placed[how]))
         self._hold("count: rings in all", data["rings_in_all"], len(self.piece.placed_by))
+        true = [(name, n, sum(r.row == at for r in self.piece.placed_by if r.role not in
+                                  self.recipe.parts))
+                for at, (name, n) in enumerate(self.recipe.strands, 1)]  # fmt: skip
+        each = [(s["strand"], s["units"], s["rings"]) for s in data["strands"]]
+        self._hold("count: rings of each strand", each, true)
         links = sum(map(len, self.piece.links.values())) // 2
         self._hold("count: links", data["links"], links)
         parts = Counter(p["name"] for p in data["parts"] for _ in range(p["placed"]))
