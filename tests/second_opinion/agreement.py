@@ -353,7 +353,13 @@ class Opinion:
         clauses: list[Clause] = []
         done: list[Clause] = []
         if late := re.match(r"from the (\w+) time on ", words, flags=re.I):
-            words, later_on = words[late.end() :], ORDINALS.index(late[1])
+            words, nth = words[late.end() :], late[1]
+            later_on = ORDINALS.index(nth) if nth in ORDINALS else int(nth.rstrip("stndrh")) - 1
+        elif since := re.match(r"from (unit \d+ of strand \w+) on ", words, flags=re.I):
+            words = words[since.end() :]
+            when = f"in {since[1]}".lower()
+            later_on = next(at for at, a in enumerate(acts)
+                            if _is_when(a, at, when, piece.text.strands))  # fmt: skip
         for clause in words.split("; "):
             said = re.search(
                 rf"^(.*?) (?:each pass|passes) through (?:{COUNT} rings?|no rings?)"
