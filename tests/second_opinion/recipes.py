@@ -313,6 +313,10 @@ def strands(rng: random.Random) -> Draft:
             start += own.words(True, "H")
             last.append((rng.choice(("", f"{name} ")), own_roles[-1]))
     draft.sections.insert(0, ("start", start))
+    if how == "one unit" and rng.random() < 0.3:
+        places = rng.sample((f"prev {roles[0]}", roles[0], f"next {roles[0]} if there"), 2)
+        draft.sections.append(("again", [f"add {rng.choice('EG')} through {', '.join(places)}"]))
+        draft.features.add("second pass")
     finish = []
     if rng.random() < 0.5:
         joined = rng.sample(last, min(len(last), rng.choice((1, 2, 2, 3))))
