@@ -19,6 +19,8 @@ from slips_made import WRITERS, slips
 
 from ringstep.commands.cli import main
 from ringstep.draw.diagrams import all_diagrams
+from ringstep.language.source import source_from_text
+from ringstep.language.tidy import tidy
 from ringstep.paper.steps_text import step_list
 from ringstep.shop.tally import explicit
 from ringstep.weave.steps import Ring
@@ -167,6 +169,19 @@ def test_lengths_are_told_by_strand(tmp_path: Path, capsys: Out) -> None:
     assert "every strand has a length of its own" in " ".join(capsys.readouterr().err.split())
 
 
+def test_rings_are_counted_by_strand(tmp_path: Path, capsys: Out) -> None:
+    path = tmp_path / "both.weave"
+    path.write_text(TEXTS["both_ways_bracelet"], encoding="utf-8")
+    for more in ([], ["--explicit"]):
+        assert main(["count", str(path), "--json", *more]) == 0
+        told = json.loads(capsys.readouterr().out)["strands"]
+        assert [(s["strand"], s["units"], s["rings"]) for s in told] == [
+            ("left", 12, 24), ("right", 13, 26),
+        ]  # fmt: skip
+    assert main(["count", str(path)]) == 0
+    assert re.search(r"start and finish +4\n", capsys.readouterr().out)
+
+
 def test_strands_stand_side_by_side_in_their_diagrams() -> None:
     """In the window every strand has a height of its own, and the start stands before them all."""
     for name in ("three_festoons", "both_ways_bracelet"):
@@ -210,6 +225,15 @@ def test_strands_in_other_words_are_told_with_the_line_to_type(typed: str, mend:
     text = TEXTS["both_ways_bracelet"].replace("strands left 80 mm, right 87 mm", typed)
     assert report(text).count("error:") == 1
     assert f"write '{mend}'" in report(text)
+
+
+def test_a_strand_keeps_its_name_where_a_recipe_is_tidied() -> None:
+    """'last side1 A' is A of strand side1; a ring of that name would be written 'side 1'."""
+    text = TEXTS["both_ways_bracelet"].replace("left", "side1").replace("last", "LAST")
+    text = text.replace("strands side1 80 mm,", "Strands   side1 80 mm ,")
+    lines = tidy(source_from_text(text)).lines
+    assert "  strands side1 80 mm, right 87 mm" in lines
+    assert "  add R through last side1 A, clasp picks 3" in lines
 
 
 def test_names_of_strands_are_free_as_names_of_rings() -> None:

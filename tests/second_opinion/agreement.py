@@ -177,6 +177,11 @@ class Opinion:
         for how, counted in told.items():
             self._hold(f"count: rings {how}", dict(+counted), dict(placed[how]))
         self._hold("count: rings in all", data["rings_in_all"], len(self.piece.placed_by))
+        true = [(name, n, sum(r.row == at for r in self.piece.placed_by if r.role not in
+                                  self.recipe.parts))
+                for at, (name, n) in enumerate(self.recipe.strands, 1)]  # fmt: skip
+        each = [(s["strand"], s["units"], s["rings"]) for s in data["strands"]]
+        self._hold("count: rings of each strand", each, true)
         links = sum(map(len, self.piece.links.values())) // 2
         self._hold("count: links", data["links"], links)
         parts = Counter(p["name"] for p in data["parts"] for _ in range(p["placed"]))
@@ -461,7 +466,13 @@ class Opinion:
         clauses: list[Clause] = []
         done: list[Clause] = []
         if late := re.match(r"from the (\w+) time on ", words, flags=re.I):
-            words, later_on = words[late.end() :], ORDINALS.index(late[1])
+            words, nth = words[late.end() :], late[1]
+            later_on = ORDINALS.index(nth) if nth in ORDINALS else int(nth.rstrip("stndrh")) - 1
+        elif since := re.match(r"from (unit \d+ of strand \w+) on ", words, flags=re.I):
+            words = words[since.end() :]
+            when = f"in {since[1]}".lower()
+            later_on = next(at for at, a in enumerate(acts)
+                            if _is_when(a, at, when, piece.text.strands))  # fmt: skip
         for clause in words.split("; "):
             said = re.search(
                 rf"^(.*?) (?:each pass|passes) through (?:{COUNT} rings?|no rings?)"

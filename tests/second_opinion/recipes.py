@@ -282,7 +282,8 @@ def strands(rng: random.Random) -> Draft:
     lengths = [rng.choice((1, 2, 3, 5, 9, 30)) for _ in names]
     told = ", ".join(f"{n} {u} unit{'s' * (u > 1)}" for n, u in zip(names, lengths, strict=True))
     draft = Draft([], [f"strands {told}"], {"strands", f"strands: {how}"})
-    reach = rng.choice((1, 1, 1, 2))
+    # What reaches two back is left out of a strand of one unit, and of the piece if it is alone.
+    reach = rng.choice((1, 1, 1, 2)) if min(lengths) > 2 else 1
     roles, many = _roles(rng, 3)
     shared, holder = _unit(rng, roles, many, reach), "close 2 H"
     if how in ("one unit", "units alike"):
@@ -314,6 +315,10 @@ def strands(rng: random.Random) -> Draft:
             start += own.words(True, "H")
             last.append((rng.choice(("", f"{name} ")), own_roles[-1]))
     draft.sections.insert(0, ("start", start))
+    if how == "one unit" and rng.random() < 0.3:
+        places = rng.sample((f"prev {roles[0]}", roles[0], f"next {roles[0]} if there"), 2)
+        draft.sections.append(("again", [f"add {rng.choice('EG')} through {', '.join(places)}"]))
+        draft.features.add("second pass")
     finish = []
     if rng.random() < 0.5:
         joined = rng.sample(last, min(len(last), rng.choice((1, 2, 2, 3))))

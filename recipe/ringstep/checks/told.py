@@ -246,6 +246,9 @@ class Told(Suspects):
             if snag is None or snag.kind != "unknown" or snag.ref is None or snag.at is None:
                 continue
             wanted = snag.ref.name.role
+            strands = self.weave.work.layout.strands
+            if strands and strands.placing(wanted):
+                continue  # the list names a ring of another strand
             for block in self.weave.work.layout.blocks_at(*snag.at):
                 for step in block.steps if (block.span, wanted) not in told else ():
                     for item in step.new:

@@ -93,6 +93,8 @@ def _joined_names(tokens: list[_Token], from_first: int) -> list[str]:
         counted = at > 0 and tokens[at - 1].type == "INT"
         if token.type != "NAME" or at >= from_first or counted:
             words.append(_word(token))
+        elif after is not None and after.type == "NAME":  # a strand, before its ring
+            words.append(str(token))
         elif after is not None and after.type == "INT":
             words.append(f"{token}{'' if len(token) == 1 else ' '}{after}")
             at += 1

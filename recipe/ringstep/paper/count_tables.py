@@ -55,6 +55,11 @@ def count_page(count: PieceCount) -> Printed:
     if len(by_kind := count_by_kind(count)) > 1:
         kinds = tuple((n, w, f"{c:,}") for n, w, c in by_kind)
         sheets.append(Sheet("By kind", ("kind", "size", "rings"), kinds, frozenset((2,))))
+    if count.strands:
+        strands = [(name, f"{units:,}", f"{rings:,}") for name, units, rings in count.strands]
+        ends = sum(x.placed for x in count.rings) - sum(rings for *_, rings in count.strands)
+        told = (*strands, *([("start and finish", "", f"{ends:,}")] if ends else []))
+        sheets.append(Sheet("By strand", ("strand", "units", "rings"), told, frozenset((1, 2))))
     if count.parts:
         parts = tuple((p.name, p.words, f"{p.placed:,}") for p in count.parts)
         sheets.append(Sheet("Parts", ("part", "what it is", "how many"), parts, frozenset((2,))))
@@ -89,6 +94,9 @@ def count_data(count: PieceCount) -> dict[str, Any]:
         "piece": count.piece,
         "rings": [told(x) for x in count.rings],
         "parts": [told(x) for x in count.parts],
+        "strands": [
+            {"strand": name, "units": units, "rings": rings} for name, units, rings in count.strands
+        ],
         "rings_in_all": sum(x.placed for x in count.rings),
         "links": count.links,
         "links_with_parts": count.links_with_parts,

@@ -30,6 +30,9 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     if kind == "row":
         return _row(layout, block)
     if kind == "again":
+        if layout.strands:
+            each = listed([f"strand {s.strand} {plural(s.count, 'time')}" for s in layout.along])
+            return "The strands again", f"Go along each again from its first unit: {each}."
         if not layout.flat:
             return (
                 "The chain again",

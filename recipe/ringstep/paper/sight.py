@@ -94,7 +94,8 @@ class Sight:
         elif self._in_rows(numbers):
             odd, (lead, kept) = [], self._inside(numbers, sights, own)
         else:
-            odd, (lead, kept) = [], _from_on(numbers, sights, own)
+            odd, kept = [], _from_on(numbers, sights, own)
+            lead = self._since(numbers, kept[0])
         notes = {self._when(n, numbers): sights[n] for n in odd}
         shown = own if own in kept else kept[0]
         act = self.weave.work.acts[shown]
@@ -120,6 +121,20 @@ class Sight:
         if act.block.kind == "row end":
             return f"in row {layout.row_number(act.row)}"
         return f"in {layout.unit_name(act.unit)}"
+
+    def _since(self, numbers: list[int], first: int) -> str:
+        """From which time on something holds, as the lead of a clause; of several strands by the
+        unit, for nobody counts through them all."""
+        at, layout = numbers.index(first), self.weave.work.layout
+        unit = self.weave.work.acts[first].unit
+        if not at:
+            return ""
+        strands = layout.strands
+        if strands and strands.name_of(unit) != strands.name_of(
+            self.weave.work.acts[numbers[0]].unit
+        ):
+            return f"from {layout.unit_name(unit)} on "
+        return f"from the {ordinal_word(at + 1)} time on "
 
     def _inside(
         self, numbers: list[int], sights: dict[int, _Sight], own: int
@@ -192,8 +207,8 @@ class Sight:
         return f" {end_phrase(layout, ref, ring, act) or place_phrase(ref.places)}"
 
 
-def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[str, list[int]]:
-    """From which time on a sight holds, in words, and the acts from there on.
+def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> list[int]:
+    """The acts from that on from which a sight holds.
 
     Where the sights never come to be the same, at least the rings named should.
     """
@@ -204,13 +219,9 @@ def _from_on(numbers: list[int], sights: dict[int, _Sight], own: int) -> tuple[s
             _same(sights[n], sights[own]) if by_number else _names(sights[n]) == names for n in late
         ):
             late = late[1:]
-        cut = len(numbers) - len(late)
-        if own not in late or (by_number and cut > len(late)):
-            continue
-        if not cut:
-            return "", late
-        return f"from the {ordinal_word(cut + 1)} time on ", late
-    return "", numbers
+        if own in late and not (by_number and len(numbers) > 2 * len(late)):
+            return late
+    return numbers
 
 
 def _same(one: _Sight, other: _Sight) -> bool:

@@ -13,6 +13,7 @@ from ringstep.checks.view import View
 from ringstep.language.source import Refused
 from ringstep.language.syntax import RingKind, joined
 from ringstep.shop.kit_length import HOW_TO_MEASURE
+from ringstep.weave.counts import count_strands
 from ringstep.weave.piece import Weave
 
 #: Most rings that are placed one by one: about ten seconds and half a gigabyte.
@@ -47,7 +48,10 @@ class RoleCount:
 
 @dataclass(frozen=True, slots=True)
 class PieceCount:
-    """Rings and links of a piece. links: those that stay, among rings and with parts alike."""
+    """Rings and links of a piece. links: those that stay, among rings and with parts alike.
+
+    strands: each one's name, units and rings.
+    """
 
     title: str
     piece: str
@@ -56,6 +60,7 @@ class PieceCount:
     links: int
     links_with_parts: int
     explicit: bool
+    strands: tuple[tuple[str, int, int], ...] = ()
 
 
 def explicit(weave: Weave) -> Weave:
@@ -105,4 +110,5 @@ def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
         links,
         links_with_parts,
         one_by_one,
+        tuple((name, *counted) for name, counted in count_strands(weave.work).items()),
     )

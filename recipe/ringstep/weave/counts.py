@@ -51,6 +51,18 @@ def count_rings(work: Work) -> RingCounts:
     return RingCounts(opened, closed, out)
 
 
+def count_strands(work: Work) -> dict[str, tuple[int, int]]:
+    """For each strand how many units it has and how many rings they place, parts aside."""
+    layout, parts = work.layout, work.layout.recipe.part_roles
+    strands, rings = layout.strands, Counter[str]()
+    if strands is None:
+        return {}
+    for act in work.acts:
+        own = sum(ring.role not in parts for ring in act.new)
+        rings[strands.name_of(act.unit)] += own * layout.stands_for(act.row, act.unit)
+    return {s.strand: (s.count + s.cut, rings[s.strand]) for s in layout.along if s.strand}
+
+
 def count_links(work: Work) -> tuple[int, int]:
     """Links of the finished piece, and those of them in which a part takes part."""
     parts = work.layout.recipe.part_roles

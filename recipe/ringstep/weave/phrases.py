@@ -96,11 +96,10 @@ def seen_phrase(rows: int, units: int) -> str:
 def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
     """Where a ring stands as seen from a place: 'of the unit before'; where it stands farther off
     than any step reaches, 'of the start' or by the number of its unit."""
-    (row, unit), far = place, abs(place[1] - ring.unit) > layout.reach
-    strands = layout.strands
-    apart = strands is not None and strands.name_of(unit) != strands.name_of(ring.unit)
-    if layout.flat or not (far or apart):
-        return seen_phrase(row - ring.row, unit - ring.unit)
+    row, unit = place
+    on = layout.apart(unit, ring.unit)
+    if layout.flat or abs(on) <= layout.reach:
+        return seen_phrase(row - ring.row, -on)
     if ring.unit == 0:
         return "of the start"
     return f"of {layout.unit_name(ring.unit)}" if ring.unit <= layout.units else "of the finish"
