@@ -14,6 +14,7 @@ from ringstep.checks.view import View
 from ringstep.commands.cli import main
 from ringstep.draw.chart import charts
 from ringstep.draw.diagrams import all_diagrams
+from ringstep.language.findings import typed_in
 from ringstep.language.source import Refused, source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.paper.steps_text import step_list
@@ -204,6 +205,16 @@ def test_a_last_row_owes_what_the_row_owes() -> None:
     ((rule, message),) = errors(right.replace("piece:", short))
     assert rule == "missed-at-end"
     assert "A lacks A of the next unit in the row above" in message
+
+
+def test_a_shape_that_ends_a_row_early_is_told_with_the_row_it_lacks() -> None:
+    """The step of that row looks off the piece; both widths are shown, and the longer line."""
+    text = (EXAMPLES / "drop_earring.weave").read_text("utf-8")
+    short = text.replace("rows 2 to 6  each", "rows 2 to 5  each")
+    (found,) = [f for f in findings(short) if f.rule.severity == "error"]
+    assert found.labels[0].text == "row 6 has 2 places, row 5 has 2"
+    assert found.help[0] == "if row 6 is narrower too, write 'rows 2 to 6  each 1 less'"
+    assert "\n".join(typed_in(tuple(short.splitlines()), found.mends[0].edits)) + "\n" == text
 
 
 def test_a_second_pass_along_the_last_row_is_its_own() -> None:

@@ -41,10 +41,11 @@ from typing import TYPE_CHECKING
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
 from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
-from ringstep.checks.view import View
+from ringstep.checks.view import View, read_again
 from ringstep.checks.wording import likely_offer, mend_offer
-from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
 from ringstep.language.lookalikes import look, meant, told_apart
+from ringstep.language.read_shape import line_words
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import number_word, place_phrase
@@ -93,13 +94,15 @@ def check(view: View) -> Iterator[Finding]:
             offer = likely_offer(view.recipe, likely, snag.step)
             if cause is not None and snag.kind in _SAID:
                 help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
+            longer = _one_row_more(view, snag) if snag.kind == "off the piece" else ()
+            narrows = (f"if row {snag.place[0]} is narrower too, {m.says}" for m in longer)
             yield Finding(
                 RULE,
                 snag.ref.span,
                 message,
                 labels=labels,
-                help=(*help, *offer.help),
-                mends=offer.mends,
+                help=(*narrows, *help, *offer.help),
+                mends=(*longer, *offer.mends),
             )
 
 
@@ -220,6 +223,21 @@ def _as_wide(view: View, snag: Snag) -> tuple[Label, ...]:
     here, above = plural(layout.width(row), "place"), layout.width(row - 1)
     line = max(lines, key=lambda x: x.rows)
     return (Label(line.span, f"row {row} has {here}, row {row - 1} has {above:,}"),)
+
+
+def _one_row_more(view: View, snag: Snag) -> tuple[Mend, ...]:
+    """The line of the shape that ends in the row above, made to name this one too, where nothing
+    is wrong with that."""
+    row = snag.place[0]
+    for line in view.recipe.shape if not view.on_trial else ():
+        if line.change is not None and line.rows[1] == row - 1:
+            typed = line_words(line, (line.rows[0], row))
+            mend = Mend(f"write '{typed}'", (instead(line.span, typed),))
+            tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
+            tried.on_trial = True
+            if not tried.troubles and tried.fits and not any(f.weight for f in tried.faults):
+                return (mend,)
+    return ()
 
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
