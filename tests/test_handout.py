@@ -567,6 +567,7 @@ def test_every_entry_is_needed_somewhere(shipped):
         "Tighten A.",
         "captive",
         "Picks up 2 rings.",
+        "When strand left is done, go back to the start.",
     ]
     for name in ("persian_linked", "european_4", "byzantine", "chain_with_clasp"):
         texts.append(shipped(name).plain)
