@@ -81,7 +81,26 @@ def test_a_kit_says_how_the_length_is_shared(tmp_path: Path, capsys: Out) -> Non
     assert not findings(of("  chain of 11 plain, 1 bright, 11 plain\n"))
 
 
-def test_a_kit_of_a_length_needs_runs_that_share_it(tmp_path: Path, capsys: Out) -> None:
+def test_a_kit_of_a_length_lengthens_the_runs_and_never_what_stands_once(
+    tmp_path: Path, capsys: Out
+) -> None:
+    path = tmp_path / "sun.weave"
+    samples = "  sample 10 plain = 69 mm\n"
+    path.write_text(of("  chain of 12 plain, bright, 12 plain\n" + samples), encoding="utf-8")
+    assert main(["kit", str(path)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "add to 'piece:' 'sample 1 bright = … mm'" in told
+    samples += "  sample 1 bright = 26 mm\n"
+    path.write_text(of("  chain of 12 plain, bright, 12 plain\n" + samples), encoding="utf-8")
+    assert main(["kit", str(path), "--length", "7 in", "--clasp", "12 mm", "--json"]) == 0
+    length = json.loads(capsys.readouterr().out)["length_mm"]
+    assert [run["units"] for run in length["runs"]] == [11, 1, 11]
+    path.write_text(of("  chain of 12 plain, bright, 9 plain\n" + samples), encoding="utf-8")
+    assert main(["kit", str(path), "--length", "18 cm"]) == 2
+    assert "the runs of plain are unlike" in " ".join(capsys.readouterr().err.split())
+
+
+def test_a_kit_of_a_length_needs_samples(tmp_path: Path, capsys: Out) -> None:
     path = tmp_path / "sun.weave"
     path.write_text(SAME[0], encoding="utf-8")
     assert main(["kit", str(path)]) == 0

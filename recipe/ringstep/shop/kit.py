@@ -17,7 +17,7 @@ from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
 from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, or_nearest
-from ringstep.shop.kit_length import HOW_TO_MEASURE, Length, sized
+from ringstep.shop.kit_length import Length, how_to_measure, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
@@ -256,7 +256,7 @@ def _kit_of(
         part_lines,
         seconds=None if wish.pace is None else wish.pace * sum(line.rings for line in lines),
         unmeasured="" if length or view.weave.layout.flat or not view.recipe.piece
-        else f"to know its length, {HOW_TO_MEASURE}"
+        else f"to know its length, {how_to_measure(view.recipe.piece)}"
         if not any(kind.along for kind in view.recipe.rings)
         else "its sizes change along the piece: 'ringstep fit' computes the length of each stretch",
     )  # fmt: skip

@@ -15,7 +15,7 @@ from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import PLACING, Size
 from ringstep.language.tree import Piece
-from ringstep.language.words import plural
+from ringstep.language.words import listed, plural
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.runs import NoRuns, run_counts, unit_mm
 from ringstep.weave.strands import strand_counts
@@ -74,6 +74,24 @@ HOW_TO_MEASURE = (
     "work 10 units with these rings, lay the piece flat without pulling, measure them in mm, and"
     " add to 'piece:' the line 'sample 10 units = … mm'; the sample belongs to one size of ring"
 )
+
+
+def how_to_measure(piece: Piece | None) -> str:
+    """What to do for a sample; of a piece in runs, for each block that has none yet."""
+    if piece is None or not piece.runs:
+        return HOW_TO_MEASURE
+    each = Counter[str]()
+    for name, count in zip(piece.order, piece.runs, strict=True):
+        each[name.value] += 1 if count is None else count
+    lines = [
+        f"'sample {min(count, 10)} {label} = … mm'"
+        for label, count in each.items()
+        if piece.sample_of(label) is None
+    ]
+    return (
+        "lay what you work flat without pulling, measure it in mm, and add to 'piece:'"
+        f" {listed(lines)}; a sample belongs to one size of ring"
+    )
 
 
 def _sample(piece: Piece | None) -> tuple[int, float] | None:
@@ -146,7 +164,7 @@ def sized(
         sample = (1, computed[0])
     else:
         raise NoKit(
-            f"the recipe has no sample to turn a length into units: {HOW_TO_MEASURE};"
+            f"the recipe has no sample to turn a length into units: {how_to_measure(piece)};"
             " or run 'ringstep fit FILE' first, which computes a range"
         )
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
@@ -182,6 +200,20 @@ def _to_weave(wanted: float, wish: Wish) -> float:
     return wanted + ease - clasp
 
 
+def _left_open(piece: Piece) -> tuple[int | None, ...]:
+    """The runs with those of the most units left to fill a length: all of that name, if alike."""
+    counts = [1 if n is None else n for n in piece.runs]
+    names = [s.value for s in piece.order]
+    most = names[counts.index(max(counts))]
+    alike = {n for n, name in zip(counts, names, strict=True) if name == most}
+    if len(alike) > 1:
+        raise NoKit(
+            f"the runs of {most} are unlike, so it is not known which of them a length changes;"
+            f" write '{piece.kind} … mm of' and the runs, without a number those that share it"
+        )
+    return tuple(None if name == most else n for n, name in zip(counts, names, strict=True))
+
+
 def _in_runs(
     view: View, piece: Piece, wish: Wish, wanted: float | None
 ) -> tuple[View, Length | None]:
@@ -191,7 +223,8 @@ def _in_runs(
     if wanted is not None:
         mm = Fraction(_to_weave(wanted, wish)).limit_denominator(10**6)
         size = Size(mm, "mm", piece.span, f"{text_mm(float(mm))} mm")
-        piece = replace(piece, units=None, length=size)
+        written = _left_open(piece) if piece.units is None and piece.length is None else piece.runs
+        piece = replace(piece, runs=written, units=None, length=size)
     try:
         counts = run_counts(piece)
         long = {label: unit_mm(piece, label) for label in labels}

@@ -12,7 +12,7 @@ from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View
 from ringstep.language.source import Refused
 from ringstep.language.syntax import RingKind, joined
-from ringstep.shop.kit_length import HOW_TO_MEASURE
+from ringstep.shop.kit_length import how_to_measure
 from ringstep.weave.counts import count_strands
 from ringstep.weave.piece import Weave
 
@@ -83,7 +83,7 @@ def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
     if not view.weave.layout.known:
         raise NoCount(
             "the recipe gives a length and no sample, so it does not say how many units that is:"
-            f" {HOW_TO_MEASURE}"
+            f" {how_to_measure(view.recipe.piece)}"
         )
     named = {p.name.role: p for p in view.recipe.parts}
     weave = explicit(view.weave) if one_by_one else view.weave
