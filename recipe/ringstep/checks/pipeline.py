@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-from ringstep.checks.rules import (
-    checks_of_links,
-    checks_of_rings,
-    checks_of_sizes,
-    other_checks,
-)
+from ringstep.checks.rules import checks_of_links, checks_of_rings, other_checks
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
 from ringstep.language.parse import parse
@@ -26,9 +21,7 @@ def findings_of(view: View, of_rings: bool = False) -> tuple[Finding, ...]:
     of_rings: ask as well what matters only where real rings are drawn.
     """
     faulty = bool(view.diagnosis.faults)
-    sized = "sizes" in view.recipe.headings or any(kind.along for kind in view.recipe.rings)
-    checks = (*other_checks(), *(checks_of_links() if faulty else ()))
-    checks += checks_of_sizes() if sized else ()
+    checks = (*other_checks(view), *(checks_of_links() if faulty else ()))
     checks += checks_of_rings() if of_rings else ()
     found = [f for check in checks for f in check.check(view)]
     return tuple(sorted(found, key=lambda f: (f.span.line, f.span.column, f.rule.name, f.message)))

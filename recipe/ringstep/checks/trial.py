@@ -39,7 +39,7 @@ class Trial:
         view.__dict__.update(known, on_trial=True)
         return frozenset(
             (f.rule.name, f.span.line)
-            for check in other_checks()
+            for check in other_checks(view)
             if check.RULE.severity == "error" or check.RULE.name == "promise-untested"
             for f in check.check(view)
             if f.severity != "note"

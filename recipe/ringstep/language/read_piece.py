@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from ringstep.language.read_shape import shape_line
 from ringstep.language.read_tree import Node, TreeReader
-from ringstep.language.reading_picture import key_line, numbered_row
 from ringstep.language.syntax import Size, Stated
 from ringstep.language.tree import KeyLine, PictureRow, Piece, Sample, Strand
 from ringstep.language.words import RESERVED
@@ -60,6 +59,8 @@ class PieceReader(TreeReader):
             known = {line.letter for line in self.each("key")}
             if len(parts[0]) == 1 < len(parts) and not known.issuperset(parts[0]):
                 colour = " ".join(parts[1:])
+                from ringstep.language.reading_picture import key_line  # wanted for a fault alone
+
                 line = key_line(colour, str(parts[0]))
                 self.trouble(
                     span,
@@ -71,8 +72,10 @@ class PieceReader(TreeReader):
         if tree.data == "runs":
             found = [(self.int(count), token) for count, token in (p.children for p in parts)]
             text = self.source.plain[self.line - 1]
-            if len(found) == 1 < len(found[0][1]) and (odd := numbered_row(text, span)):
-                self.troubles.append(odd)
+            if len(found) == 1 < len(found[0][1]):
+                from ringstep.language.reading_picture import numbered_row
+
+                self.troubles.extend(filter(None, [numbered_row(text, span)]))
             for count, token in found:
                 letters = {key.colour: key.letter for key in self.each("key")}
                 if len(token) > 1 and token in letters:

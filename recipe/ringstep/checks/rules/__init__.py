@@ -51,9 +51,13 @@ _OF_LINKS = frozenset(
 _OF_RINGS = frozenset({"places"})
 
 
-#: Those that look at sets of sizes and at sizes that change along the piece; like those of links
-#: they are not imported where there are none.
-_OF_SIZES = frozenset({"along", "off_range", "size_sets"})
+#: Those that look at what few recipes have, by what that is; like those of links they are not
+#: imported where there is none of it.
+_OF_FEW = {
+    "sizes": frozenset({"along", "off_range", "size_sets"}),
+    "picture": frozenset({"picture_key", "picture_letter", "picture_rings", "picture_size"}),
+    "shape": frozenset({"shape"}),
+}
 
 
 def _checks(wanted: Callable[[str], bool]) -> tuple[Check, ...]:
@@ -75,17 +79,26 @@ def checks_of_rings() -> tuple[Check, ...]:
 
 
 @cache
-def checks_of_sizes() -> tuple[Check, ...]:
-    """The checks of sizes that differ by set or by place, by file name."""
-    return _checks(lambda name: name in _OF_SIZES)
+def _checks_of_few(what: str) -> tuple[Check, ...]:
+    """The checks of 'sizes' that differ by set or by place, of a 'picture' or a 'shape'."""
+    return _checks(lambda name: name in _OF_FEW[what])
 
 
 @cache
-def other_checks() -> tuple[Check, ...]:
-    """The checks that look at every recipe, by file name."""
-    return _checks(lambda name: name not in _OF_LINKS | _OF_RINGS | _OF_SIZES)
+def _common_checks() -> tuple[Check, ...]:
+    few = frozenset[str]().union(*_OF_FEW.values())
+    return _checks(lambda name: name not in _OF_LINKS | _OF_RINGS | few)
+
+
+def other_checks(view: View) -> tuple[Check, ...]:
+    """The checks of a recipe that are not of links or rings: of all recipes, or of what it has."""
+    few = _OF_FEW.keys() & view.recipe.headings
+    if any(kind.along for kind in view.recipe.rings):
+        few.add("sizes")
+    return (*_common_checks(), *(c for what in sorted(few) for c in _checks_of_few(what)))
 
 
 def all_checks() -> tuple[Check, ...]:
     """Every check there is."""
-    return (*other_checks(), *checks_of_links(), *checks_of_sizes(), *checks_of_rings())
+    few = (check for what in _OF_FEW for check in _checks_of_few(what))
+    return (*_common_checks(), *checks_of_links(), *few, *checks_of_rings())

@@ -41,7 +41,6 @@ from collections.abc import Iterator
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
 from ringstep.checks.view import View
-from ringstep.checks.wording import mend_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step, joined
 from ringstep.language.words import listed
@@ -89,6 +88,8 @@ def _second_time(view: View, snag: Snag, cause: Cause | None) -> Finding:
     role = item.name.role
     first = next((s for s in before if any(i.name.role == role for i in s.new)), None)
     names = listed([joined(i.name.role, n) for i, n in again])
+    from ringstep.checks.wording import mend_offer  # wanted only where something is wrong
+
     offer = mend_offer(view.recipe, cause, step)
     help = offer.help
     if not help:
