@@ -200,3 +200,11 @@ def test_the_ends_of_short_runs_are_held_to_no_more_than_those_of_long_ones(runs
     (told,) = findings(slip)
     assert slip.split("\n")[told.span.line - 1] == "  add big through prev B1"
     assert "write 'through prev B'" in told.help[0]
+
+
+def test_the_ring_missing_from_a_pair_is_looked_for_beside_it_whichever_choice_is_nearer() -> None:
+    """B lacks two C or one large ring; the list that names B1 of the unit before lacks its B2."""
+    text = CENTRE.replace("add 2 C through prev B picks 2", "add 2 C through prev B1")
+    (told,) = findings(text)
+    assert "B2 of the unit before" in told.message
+    assert told.help[0].endswith("write 'through prev B'")
