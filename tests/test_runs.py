@@ -9,6 +9,8 @@ import pytest
 from helpers import EXAMPLES, findings, report, view
 
 from ringstep.commands.cli import main
+from ringstep.language.findings import typed_in
+from ringstep.language.source import source_from_text
 from ringstep.paper.steps_text import step_list
 
 Out = pytest.CaptureFixture[str]
@@ -208,3 +210,25 @@ def test_the_ring_missing_from_a_pair_is_looked_for_beside_it_whichever_choice_i
     (told,) = findings(text)
     assert "B2 of the unit before" in told.message
     assert told.help[0].endswith("write 'through prev B'")
+
+
+@pytest.mark.parametrize(
+    ("right", "slip", "rivals"),
+    [
+        ("  close 2 A", "  close A", ["clasp is missing", "write 'picks 1'"]),
+        ("  add 2 A through big picks 1", "  add A through big picks 1", []),
+    ],
+)
+def test_a_number_forgotten_where_rings_are_placed_is_offered_first(
+    right: str, slip: str, rivals: list[str]
+) -> None:
+    """The next step goes through two rings where one was placed; at the start nothing but that
+    count tells, so all that comes right is named."""
+    text = CENTRE.replace(right, slip)
+    (told,) = findings(text)
+    assert told.rule.name == "pick-count"
+    first, *others = told.mends
+    lines = source_from_text(text).lines
+    assert "\n".join(typed_in(lines, first.edits)).rstrip() == CENTRE.rstrip()
+    assert len(others) == len(rivals)
+    assert all(rival in said for rival, said in zip(rivals, told.help[2:], strict=True))

@@ -146,6 +146,7 @@ class Told(Suspects):
                         new = replace(new, if_there=ref.if_there)
                         yield ReplaceRing(step, ref, new, rank=(1, 0, 1))
             return
+        yield from self._placed_short(fault)
         number = self.weave.work.acts.index(act)
         for places, at in self._reaches(act):
             rings = [
@@ -160,6 +161,18 @@ class Told(Suspects):
                     yield self._add(step, act.block, ref)
         for role in sorted(self.weave.recipe.part_roles):
             yield self._add(step, act.block, self._ref(act.block, (), role, None))
+
+    def _placed_short(self, fault: Miscounted) -> Iterator[Edit]:
+        """One ring is placed where no number is written, and the count wants several of them."""
+        work = self.weave.work
+        for ref in fault.step.through:
+            for ring in fault.rings if ref.name.index is None else ():
+                step = work.acts[work.placed_by[ring]].step
+                for item in step.new if ring.role == ref.name.role else ():
+                    plain = item.count is None and item.name.index is None
+                    more = 1 + fault.stated - fault.count
+                    if plain and item.name.role == ring.role and more <= MOST_AT_ONCE:
+                        yield ChangeCount(step, item, more, rank=(1, 0))
 
     def _snagged(self, fault: Snagged) -> Iterator[Edit]:
         """A name that leads nowhere, or twice to the same."""
