@@ -7,6 +7,7 @@ themselves in which step to look.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -32,7 +33,7 @@ from ringstep.checks.faults import (
     Unlike,
 )
 from ringstep.checks.suspects import Suspects
-from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, Ref, Step
+from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.places import look
@@ -62,10 +63,14 @@ class Told(Suspects):
                     yield from self._snagged(fault)
                 case Unlike():
                     yield from self._unlike(fault)
-                case UnitOff() if fault.found > fault.promise.count:
+                case UnitOff():
+                    more = fault.promise.count - fault.found
                     for block in self.weave.recipe.blocks:
                         for step in block.steps if str(block) == fault.name else ():
-                            yield DropStep(step, rank=(3, 0))
+                            for item in step.new:
+                                yield from self._several(step, item, 1 + more)
+                            if more < 0:
+                                yield DropStep(step, rank=(3, 0))
                 case _:
                     pass
 
@@ -165,14 +170,19 @@ class Told(Suspects):
     def _placed_short(self, fault: Miscounted) -> Iterator[Edit]:
         """One ring is placed where no number is written, and the count wants several of them."""
         work = self.weave.work
-        for ref in fault.step.through:
-            for ring in fault.rings if ref.name.index is None else ():
-                step = work.acts[work.placed_by[ring]].step
-                for item in step.new if ring.role == ref.name.role else ():
-                    plain = item.count is None and item.name.index is None
-                    more = 1 + fault.stated - fault.count
-                    if plain and item.name.role == ring.role and more <= MOST_AT_ONCE:
-                        yield ChangeCount(step, item, more, rank=(1, 0))
+        named = {r.name.role for r in fault.step.through if r.name.index is None}
+        rings = (r for r in fault.rings if r.role in named)
+        placed = Counter((work.acts[work.placed_by[r]].step.number, r.role) for r in rings)
+        for step in self.weave.recipe.steps():
+            for item in step.new:
+                if often := placed[step.number, item.name.role]:
+                    more, over = divmod(fault.stated - fault.count, often)
+                    yield from self._several(step, item, 1 + more if not over else 1)
+
+    def _several(self, step: Step, item: NewItem, count: int) -> Iterator[ChangeCount]:
+        """Several rings where no number is written."""
+        if item.count is None and item.name.index is None and 2 <= count <= MOST_AT_ONCE:
+            yield ChangeCount(step, item, count, rank=(1, 0))
 
     def _snagged(self, fault: Snagged) -> Iterator[Edit]:
         """A name that leads nowhere, or twice to the same."""
