@@ -9,6 +9,8 @@ import pytest
 from helpers import EXAMPLES, findings, report, view
 
 from ringstep.commands.cli import main
+from ringstep.language.findings import typed_in
+from ringstep.language.source import source_from_text
 from ringstep.paper.steps_text import step_list
 
 Out = pytest.CaptureFixture[str]
@@ -166,3 +168,86 @@ piece:
     assert [told in sentence for sentence in said] == [False, False, False, True, False, True]
     one = step_list(view(text.replace("5 narrow, 2 wide", "1 narrow, 1 wide")))
     assert "From the front, pass it" in " ".join(s.sentence for x in one.sections for s in x.steps)
+
+
+#: Byzantine chain whose middle hangs on one large ring; written for runs of any length.
+CENTRE = """\
+weave "Byzantine bracelet with a centre ring"
+rings:
+  all  wire 1.2 mm, inside 4.2 mm, copper
+  big  wire 2 mm, inside 10 mm, copper
+parts:
+  clasp  brass, lobster claw, 12 mm by 6 mm, hole 2 mm
+expect:
+  C meets 2 A, 2 B
+  A meets 2 C, 2 B or 1 big, 2 B
+  B meets 2 A, 2 C or 2 A, 1 big
+  big meets 2 A, 2 B
+  E meets 2 B, 1 F
+  F meets 1 E, 1 clasp
+start:
+  close 2 A
+  add 2 B through A picks 2
+  fold back B
+  spread A
+unit byz:
+  add 2 C through prev B picks 2
+  add 2 A through C picks 2
+  add 2 B through A picks 2
+  fold back B
+  spread A
+unit centre:
+  add big through prev B picks 2
+  add 2 A through big picks 1
+  add 2 B through A picks 2
+  fold back B
+  spread A
+piece:
+  chain of 8 byz, centre, 8 byz
+finish:
+  add E through last B picks 2
+  add F through E, clasp picks 2
+"""
+
+
+@pytest.mark.parametrize(
+    "runs", ["8 byz, centre, 8 byz", "8 byz, centre, 1 byz", "byz, centre, byz", "byz, centre"]
+)
+def test_the_ends_of_short_runs_are_held_to_no_more_than_those_of_long_ones(runs: str) -> None:
+    """A of the start meets B alone, the last B one E: neither is what the pattern promises."""
+    text = CENTRE.replace("8 byz, centre, 8 byz", runs)
+    assert not findings(text)
+    slip = text.replace("add big through prev B picks 2", "add big through prev B1")
+    (told,) = findings(slip)
+    assert slip.split("\n")[told.span.line - 1] == "  add big through prev B1"
+    assert "write 'through prev B'" in told.help[0]
+
+
+def test_the_ring_missing_from_a_pair_is_looked_for_beside_it_whichever_choice_is_nearer() -> None:
+    """B lacks two C or one large ring; the list that names B1 of the unit before lacks its B2."""
+    text = CENTRE.replace("add 2 C through prev B picks 2", "add 2 C through prev B1")
+    (told,) = findings(text)
+    assert "B2 of the unit before" in told.message
+    assert told.help[0].endswith("write 'through prev B'")
+
+
+@pytest.mark.parametrize(
+    ("right", "slip", "rivals"),
+    [
+        ("  close 2 A", "  close A", ["clasp is missing", "write 'picks 1'"]),
+        ("  add 2 A through big picks 1", "  add A through big picks 1", []),
+    ],
+)
+def test_a_number_forgotten_where_rings_are_placed_is_offered_first(
+    right: str, slip: str, rivals: list[str]
+) -> None:
+    """The next step goes through two rings where one was placed; at the start nothing but that
+    count tells, so all that comes right is named."""
+    text = CENTRE.replace(right, slip)
+    (told,) = findings(text)
+    assert told.rule.name == "pick-count"
+    first, *others = told.mends
+    lines = source_from_text(text).lines
+    assert "\n".join(typed_in(lines, first.edits)).rstrip() == CENTRE.rstrip()
+    assert len(others) == len(rivals)
+    assert all(rival in said for rival, said in zip(rivals, told.help[2:], strict=True))

@@ -16,7 +16,15 @@ from operator import itemgetter
 
 from ringstep.checks.changes import list_edits, replace_edits, step_edits
 from ringstep.checks.diagnosis import Cause, Diagnosis, speaker
-from ringstep.checks.edits import AddRing, ChangePromise, DropStep, Edit, RemoveRing, ReplaceRing
+from ringstep.checks.edits import (
+    AddRing,
+    ChangeCount,
+    ChangePromise,
+    DropStep,
+    Edit,
+    RemoveRing,
+    ReplaceRing,
+)
 from ringstep.checks.faults import Fault, Key, OffPromise, Snagged, UnitOff, Unlike, each_fault
 from ringstep.checks.forgotten import forgotten_steps
 from ringstep.checks.promises import promise_edits
@@ -132,6 +140,8 @@ class _Search:
     def near(self, edit: Edit) -> _Place:
         """How near a change lies."""
         own = bool(self.at_fault.intersection(edit.touched))
+        # Rings placed one too few are missing from the very list that is at fault.
+        own = own or (isinstance(edit, ChangeCount) and not edit.step.one_another)
         kind, near, *rest = (*edit.rank, 0)
         # A stated count speaks for its list, so a list is doubted first where none is stated.
         return (0 if own else 1, (kind, near, recounts(edit), *rest))

@@ -329,7 +329,7 @@ class RenamePlaced(_OfStep):
 
 @dataclass(frozen=True)
 class ChangeCount(_OfStep):
-    """A step whose rings go through one another places another number of them.
+    """A step places another number of its rings.
 
     picks: the count to state with it; None leaves what is stated.
     """

@@ -128,6 +128,7 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
     for act in weave.work.acts:
         sizes.setdefault(act.step.number, set()).add(len(act.through))
     lacking: dict[str, None] = {}
+    short: set[str] = set()
     first: Fault | None = None
     for fault in faults:
         step = fault.step
@@ -150,6 +151,8 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
                 whole = ref.name.role not in have and ref.name.index is None
                 names = [ref.name.role] if whole else [joined(ref.name.role, i) for i in gone]
                 lacking |= dict.fromkeys(names)
-    if first is None:
-        return []
+                short.add(ref.name.role)
+    lone = {i.name.role for s in start.steps for i in s.new if i.count is i.name.index is None}
+    if first is None or any(role in lone for role in short):
+        return []  # where one ring is placed, a number was forgotten and no step
     return [Forgotten(start, tuple(lacking), first.step)]

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 from typing import Self
 
 from ringstep.checks.changes import adding, may_be_off, replacing, twin_lists, used_places
@@ -61,9 +62,13 @@ class Suspects:
                 continue
             judged.add(ring)
             near = places_of(self.weave, ring, self.weave.work.links[ring])
-            missing, extra = lacking(promise.choices, self.weave.met(ring), near)
+            met = self.weave.met(ring)
+            missing, extra = lacking(promise.choices, met, near)
             if missing:
-                lacks[ring] = missing
+                # Whichever choice was meant, as long as it takes nothing else away.
+                each = (lacking((choice,), met, near) for choice in promise.choices)
+                wanted = (more for more, less in each if less == extra)
+                lacks[ring] = reduce(or_, wanted, missing)
             if extra:
                 over[ring] = extra
         return lacks, over, judged

@@ -7,6 +7,7 @@ themselves in which step to look.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -32,7 +33,7 @@ from ringstep.checks.faults import (
     Unlike,
 )
 from ringstep.checks.suspects import Suspects
-from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, Ref, Step
+from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.places import look
@@ -62,10 +63,14 @@ class Told(Suspects):
                     yield from self._snagged(fault)
                 case Unlike():
                     yield from self._unlike(fault)
-                case UnitOff() if fault.found > fault.promise.count:
+                case UnitOff():
+                    more = fault.promise.count - fault.found
                     for block in self.weave.recipe.blocks:
                         for step in block.steps if str(block) == fault.name else ():
-                            yield DropStep(step, rank=(3, 0))
+                            for item in step.new:
+                                yield from self._several(step, item, 1 + more)
+                            if more < 0:
+                                yield DropStep(step, rank=(3, 0))
                 case _:
                     pass
 
@@ -146,6 +151,7 @@ class Told(Suspects):
                         new = replace(new, if_there=ref.if_there)
                         yield ReplaceRing(step, ref, new, rank=(1, 0, 1))
             return
+        yield from self._placed_short(fault)
         number = self.weave.work.acts.index(act)
         for places, at in self._reaches(act):
             rings = [
@@ -160,6 +166,23 @@ class Told(Suspects):
                     yield self._add(step, act.block, ref)
         for role in sorted(self.weave.recipe.part_roles):
             yield self._add(step, act.block, self._ref(act.block, (), role, None))
+
+    def _placed_short(self, fault: Miscounted) -> Iterator[Edit]:
+        """One ring is placed where no number is written, and the count wants several of them."""
+        work = self.weave.work
+        named = {r.name.role for r in fault.step.through if r.name.index is None}
+        rings = (r for r in fault.rings if r.role in named)
+        placed = Counter((work.acts[work.placed_by[r]].step.number, r.role) for r in rings)
+        for step in self.weave.recipe.steps():
+            for item in step.new:
+                if often := placed[step.number, item.name.role]:
+                    more, over = divmod(fault.stated - fault.count, often)
+                    yield from self._several(step, item, 1 + more if not over else 1)
+
+    def _several(self, step: Step, item: NewItem, count: int) -> Iterator[ChangeCount]:
+        """Several rings where no number is written."""
+        if item.count is None and item.name.index is None and 2 <= count <= MOST_AT_ONCE:
+            yield ChangeCount(step, item, count, rank=(1, 0))
 
     def _snagged(self, fault: Snagged) -> Iterator[Edit]:
         """A name that leads nowhere, or twice to the same."""

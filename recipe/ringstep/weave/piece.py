@@ -343,7 +343,7 @@ class Weave:
         last = layout.units
         if layout.strands and own:
             last = layout.strands.spans[layout.strands.name_of(ring.unit)][-1]
-        return own and bool(layout.turning) and 1 <= ring.unit <= last - layout.reach
+        return own and 1 <= ring.unit <= last - layout.reach
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
@@ -365,6 +365,11 @@ class Weave:
                 for index in have
             )
             written = [b for b in self.recipe.blocks if isinstance(b.label, int)]
+            if not written and not self.layout.flat:
+                # Runs of one unit each: a block that comes again is a home of its rings again.
+                written = [b for s in self.layout.along for b in s.blocks]
+                again = [b for n, b in enumerate(written) if b in written[:n]]
+                homes.update((r, i) for b in again for r, have in b.placed.items() for i in have)
             names = {(r, i) for b in written for r, have in b.placed.items() for i in have}
             return frozenset(n for n in names if homes[n] > 1)
         # A ring of the start that is one more of a repeating role is no ring of its own either.
