@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import json
 import random
+import re
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -385,6 +386,39 @@ def test_mend_asks_nobody_in_a_script(cuff: Callable[[str], Path], capsys: Out) 
     assert "nobody can be asked here" in capsys.readouterr().out
     assert path.read_text(encoding="utf-8") == SLIP
     assert main(["mend", "-"]) == 2
+
+
+def test_a_second_mend_of_a_list_changes_the_line_of_its_step(
+    cuff: Callable[[str], Path], capsys: Out
+) -> None:
+    """Both items of the last step lead nowhere; the mend of the second builds on the first."""
+    text = """\
+rings:
+  all  wire 0.8 mm, inside 3.5 mm, silver
+expect:
+  A meets 4
+  1 ring a unit
+  top meets 2 A
+first row:
+  close A
+row:
+  add A through above A, above next A at one place picks 2
+piece:
+  sheet 6 rows of 6 units
+  rows back and forth
+shape:
+  rows 2 to 6  each 1 less
+finish:
+  add top through first next next first A, next next next A picks 2
+"""
+    lines = text.split("\n")
+    for mend in (m for f in errors(text) for m in f.mends):
+        assert typed(text, mend).split("\n")[:16] == lines[:16]
+        assert typed(text, mend).split("\n")[16].startswith("  add top through ")
+    main(["mend", str(cuff(text))])
+    shown = re.findall(r"(?:before|after) +(\d+) \|", capsys.readouterr().out)
+    assert len(shown) > 6
+    assert set(shown) == {"17"}
 
 
 def test_a_mend_shows_on_its_finding_what_the_help_says() -> None:

@@ -422,3 +422,33 @@ def test_no_part_of_a_chart_is_higher_than_a_page(more: tuple[str, ...], tmp_pat
 def test_a_piece_with_a_picture_repeats_but_for_its_colours() -> None:
     heart = (EXAMPLES / "heart_panel.weave").read_text(encoding="utf-8")
     assert "the piece repeats every unit, but for its colours" in summary_lines(view(heart))
+
+
+@pytest.mark.parametrize("row", ["2g 2r 3g 2r 2g", "2 g 2 r 3 g, 2r, 2g", "2g,2r;3g+2r 2g"])
+def test_a_row_in_numbers_without_its_commas_is_told_with_the_row_to_type(row: str) -> None:
+    text = """\
+rings:
+  all  wire 1.6 mm, inside 7 mm, aluminium
+expect:
+  A meets 4
+first row:
+  close A
+row:
+  add A through above A, above next A if there at one place picks 2
+piece:
+  sheet 4 rows of 11 units
+  rows back and forth
+picture:
+  g = grey
+  r = red
+  ggggggggggg
+  ggggggggggg
+  ROW
+  ggggggggggg
+"""
+    (finding,) = findings(text.replace("ROW", row))
+    assert finding.help == ("write '2 g, 2 r, 3 g, 2 r, 2 g'",)
+    typed = view(text.replace("ROW", "2 g, 2 r, 3 g, 2 r, 2 g"))
+    assert not findings(text.replace("ROW", "2 g, 2 r, 3 g, 2 r, 2 g"))
+    assert [row.places for row in typed.recipe.picture.rows] == [11] * 4
+    assert typed.recipe.picture.rows[2].letters == "ggrrgggrrgg"

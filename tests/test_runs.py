@@ -124,6 +124,75 @@ def test_runs_in_other_words_are_told_with_the_line_to_type(typed: str, mend: st
     assert f"write '{mend}'" in report(of(f"  {typed}\n"))
 
 
+@pytest.mark.parametrize(
+    ("typed", "mends"),
+    [
+        ("180 of plain, bright, plain", ["chain 180 mm of plain, bright, plain"]),  # 179 are odd
+        (
+            "25 of plain, bright, plain",
+            ["chain 25 mm of plain, bright, plain", "chain 25 units of plain, bright, plain"],
+        ),
+        (
+            "180 of bright, plain, plain",
+            ["chain 180 mm of bright, plain, plain", "chain of 180 bright, plain, plain"],
+        ),
+    ],
+)
+def test_a_length_without_its_unit_of_size_is_offered_millimetres_first(
+    typed: str, mends: list[str]
+) -> None:
+    (finding,) = findings(of(BY_LENGTH.replace("190 mm of plain, bright, plain", typed)))
+    assert "does not say what it counts, millimetres or units" in finding.message
+    assert finding.help == ("write " + " or ".join(f"'{mend}'" for mend in mends),)
+
+
+def test_a_list_that_no_length_fills_is_counted_by_its_first_run() -> None:
+    assert "write 'chain of 12 plain, bright'" in report(of("  chain 12 of plain, bright\n"))
+
+
+@pytest.mark.parametrize(
+    ("extent", "line", "units"),
+    [
+        ("190 mm", "chain 190 mm of plain, bright, plain", 25),
+        ("25 units", "chain of 12 plain, bright, 12 plain", 25),
+        ("26 units", "chain of 13 plain, bright, 12 plain", 26),
+    ],
+)
+def test_two_units_without_an_order_are_offered_as_runs(extent: str, line: str, units: int) -> None:
+    runs = "190 mm of plain, bright, plain"
+    (finding,) = findings(of(BY_LENGTH.replace(runs, extent)))
+    assert finding.help[0] == "add to 'piece:' the line 'order plain, bright'"
+    assert finding.help[1:] == (f"or work one of them once: '{line}'",)
+    typed = of(BY_LENGTH.replace(f"chain {runs}", line))
+    assert not findings(typed)
+    assert view(typed).weave.layout.units == units
+
+
+def test_runs_are_not_offered_where_their_length_is_not_known() -> None:
+    piece = BY_LENGTH.replace(" of plain, bright, plain", "").replace(
+        "  sample 1 bright = 26 mm\n", ""
+    )
+    (finding,) = findings(of(piece))
+    assert finding.help == ("add to 'piece:' the line 'order plain, bright'",)
+
+
+def test_a_unit_worked_once_is_measured_once() -> None:
+    (finding,) = findings(of(BY_LENGTH.replace("  sample 1 bright = 26 mm\n", "")))
+    assert finding.message.endswith("and nothing says how long 'bright' is")
+    assert "work one, measure it, and add" in finding.help[0]
+    assert "'sample 1 bright = … mm'" in finding.help[0]
+
+
+@pytest.mark.parametrize("item", ["prev sun", "sun"])
+def test_a_ring_that_one_other_run_places_is_not_told_as_forgotten(item: str) -> None:
+    """Only 'bright' places a sun; nothing of that is missing in 'plain'."""
+    text = SUN.replace("add 2 A through prev A picks 2", f"add 2 A through {item} picks 1")
+    assert text != SUN
+    told = report(text)
+    assert "forgotten" not in told
+    assert "sun is placed in unit bright alone, in step 3" in told
+
+
 def test_turns_are_said_once() -> None:
     text = of("  chain of 12 plain, bright, 12 plain\n  order plain, bright\n")
     (finding,) = findings(text)

@@ -477,3 +477,39 @@ def test_a_sheet_with_a_shape_that_is_too_large_is_refused_before_it_is_worked()
     text = sheet(600, 600, "row 2  1 less")
     with pytest.raises(Refused, match=re.escape("worked out place by place")):
         within_bounds(view(text))
+
+
+def hung(through: str) -> str:
+    """A triangle whose top ring goes through some rings of its first row."""
+    made = sheet(6, 6, "rows 2 to 6  each 1 less", step=STRICT)
+    return made.replace("  A meets 4\n", "  A meets 4\n  top meets 2 A\n") + (
+        f"finish:\n  add top through {through} picks 2\n"
+    )
+
+
+def test_places_from_the_first_on_are_told_by_their_number() -> None:
+    said = [
+        " ".join(s.sentence.split())
+        for x in step_list(view(hung("first next next A, first next next next A"))).sections
+        for s in x.steps
+    ]
+    assert "through A of the third unit of the first row" in said[-1]
+    assert "A of the fourth unit of the first row" in said[-1]
+    assert not any("after the first" in sentence for sentence in said)
+
+
+def test_a_misspelt_word_of_place_is_told_with_the_nearest_one() -> None:
+    (finding,) = findings(hung("first nexxt A, first next next next A"))
+    assert "'nexxt' is no word of place; the nearest is 'next'" in finding.message
+    (mend,) = finding.mends
+    assert mend.says == "write 'through first next A, first next next next A'"
+    (finding,) = findings(hung("first nexxt next A, first next next next A"))
+    assert finding.message == "'nexxt' is no word of place; the nearest is 'next'"
+    assert finding.help == ("write 'first next next …'",)
+
+
+def test_two_rings_without_their_comma_are_no_strand() -> None:
+    text = hung("first next next A, first next next next A top")
+    (finding,) = [f for f in findings(text) if f.rule.name == "ring-not-there"]
+    assert "'A' is a ring, no word of place" in finding.message
+    assert "strand" not in finding.message

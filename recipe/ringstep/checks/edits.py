@@ -93,19 +93,19 @@ class _OfList(_OfStep):
 
     def typed(self, recipe: Tree) -> tuple[TextEdit, ...]:
         """The change of the text."""
-        step, refs = self.step, self.through(recipe)
-        # A count that an earlier mend of the same step adds does not stand in the text.
-        written = step.picks if step.picks and step.picks.span != step.span else None
-        stated = self.picks is not None and written is None
-        picks = f" picks {self.picks}" if stated else ""
+        # Rings and counts that an earlier mend of the same step brings do not stand in the text.
+        step = next((s for s in recipe.steps() if s.number == self.step.number), self.step)
+        changed = self.changed(recipe)
+        refs, count = changed.through, changed.picks
+        picks = f" picks {count.value}" if count and not step.picks else ""
         if step.through:
             span = step.through[0].span.to(step.through[-1].span)
             edits = [instead(span, listed_refs(refs) + picks)]
         else:
             at = max([*(i.span.end for i in step.new), *(r.span.end for r in step.refs)])
             edits = [instead(Span(step.span.line, at, at), f" through {listed_refs(refs)}{picks}")]
-        if written is not None and self.picks is not None:
-            edits.append(instead(written.span, f"picks {self.picks}"))
+        if step.picks and count and count.value != step.picks.value:
+            edits.append(instead(step.picks.span, f"picks {count.value}"))
         return tuple(edits)
 
 

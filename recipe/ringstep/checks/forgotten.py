@@ -29,6 +29,13 @@ def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:
     return (blocks[-1], snag.ref) if blocks else None
 
 
+def of_other_run(weave: Weave, block: Block, role: str) -> bool:
+    """True where, in a piece of runs, a unit of another name alone places a role."""
+    piece, placing = weave.recipe.piece, [b for b in weave.recipe.blocks if role in b.placed]
+    in_runs = piece is not None and bool(piece.runs) and block.kind == "unit"
+    return in_runs and [b.kind for b in placing] == ["unit"] and placing[0].label != block.label
+
+
 def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
@@ -37,6 +44,8 @@ def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
         return False  # a ring of another strand
     if role in weave.recipe.part_roles:
         return False  # which no step places
+    if of_other_run(weave, block, role):
+        return False
     if index is not None and here and index not in here:
         # `M1` where the unit has an M2: numbers begin at 1, so the lower ones were meant.
         return index < max(here) or uses > 1
@@ -134,6 +143,7 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
         step = fault.step
         if step is None or step.number in start_steps:
             continue
+        home = next((b for b in units if any(s.number == step.number for s in b.steps)), start)
         snag = fault.snag if isinstance(fault, Snagged) else None
         if isinstance(fault, Miscounted) and step.picks is not None:
             refs = step.through if step.picks.number in sizes.get(step.number, ()) else ()
@@ -146,7 +156,7 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
             gone = [i for i in every.get(ref.name.role, ()) if i not in there]
             if ref.name.index is not None:
                 gone = [i for i in gone if i == ref.name.index]
-            if ref.places and gone:
+            if ref.places and gone and not of_other_run(weave, home, ref.name.role):
                 first = first or fault
                 whole = ref.name.role not in have and ref.name.index is None
                 names = [ref.name.role] if whole else [joined(ref.name.role, i) for i in gone]

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from ringstep.checks.view import View
 from ringstep.language.syntax import Name, Ref, joined
-from ringstep.language.words import listed, or_nearest
+from ringstep.language.words import PLACES, listed, nearest, or_nearest
 from ringstep.weave.steps import Snag
 
 _Told = tuple[str, tuple[str, ...]]
@@ -33,8 +33,12 @@ def no_strand(view: View, snag: Snag, ref: Ref) -> _Told:
     if strands is None:
         one = replace(plain, name=Name(name, None, ref.span))
         comma = f"with a comma if two rings are meant: '{one}, {ref.name}'"
-        help = (f"write '{plain}'", *([comma] if name in view.weave.roles else []))
-        return f"{says}, and this piece has no strand {name}", help
+        if name in view.weave.roles:
+            return f"{says}, and '{name}' is a ring, no word of place", (comma,)
+        told = f"{says}, and '{name}' is no word of place"
+        if near := nearest(name, PLACES):
+            return f"{told}; the nearest is '{near}'", ()
+        return told, (f"write '{plain}'",)
     if name not in strands.spans and role in strands.spans and name in view.weave.roles:
         turned = replace(ref, places=(*ref.places[:-1], role), name=Name(name, None, ref.span))
         told = f"{says}, and '{name}' is a ring, '{ref.name}' a strand"

@@ -34,7 +34,7 @@ from ringstep.checks.faults import (
 )
 from ringstep.checks.suspects import Suspects
 from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
-from ringstep.language.words import nearest
+from ringstep.language.words import PLACES, nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.places import look
 from ringstep.weave.steps import Ring
@@ -241,7 +241,9 @@ class Told(Suspects):
         if not ref.strand:
             return
         if strands is None and ref.strand not in self.weave.roles:
-            yield ReplaceRing(step, ref, replace(ref, places=ref.places[:-1]), rank=(0, 0))
+            near = nearest(ref.strand, PLACES)
+            places = (*ref.places[:-1], *([near] if near else []))
+            yield ReplaceRing(step, ref, replace(ref, places=places), rank=(0, 0))
         for role, index in sorted(strands.placed.get(ref.strand, ())) if strands else ():
             if role == ref.name.role and index != ref.name.index:
                 name = replace(ref.name, index=index)

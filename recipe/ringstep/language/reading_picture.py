@@ -17,6 +17,9 @@ MOST_COLOURS = 3
 _READS = "a row reads like 'ggrrgg' or '2 g, 2 r, 2 g', a line of the key like 'g = grey'"
 #: A row with its number, which makers write before it.
 _NUMBERED = re.compile(r"\s*(?:row\s*)?\d+\s*[:.)]?\s*([^\W\d]{2,})\s*", re.I)
+#: A run of a row, and a row of them however they are parted.
+_RUN = re.compile(r"(\d+)\s*([^\W\d])(?![^\W\d])")
+_RUNS = re.compile(rf"\s*{_RUN.pattern}(?:\s*[,;+]?\s*{_RUN.pattern})*\s*")
 
 
 def explain_picture_line(text: str, line: int) -> Trouble:
@@ -45,6 +48,10 @@ def _reworded(text: str, span: Span) -> Trouble | None:
         letters = "".join(m for m in text if m.isalpha())
         message = "the letters of a row stand side by side"
         return Trouble(span, message, (f"write '{letters}'",) if len(letters) < 80 else ())
+    if _RUNS.fullmatch(text):
+        line = ", ".join(f"{n} {letter}" for n, letter in _RUN.findall(text))
+        message = "a row in numbers has a blank behind each number and a comma between its runs"
+        return Trouble(span, message, (f"write '{line}'",))
     if re.fullmatch(r"\s*\d+\s*(?:times|x|×)\s*[^\W\d]+\s*", text, re.I):
         return Trouble(
             span, "each row of the picture has a line", ("write the row once for every row",)

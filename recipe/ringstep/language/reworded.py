@@ -12,7 +12,7 @@ from functools import partial
 
 from ringstep.language.habits import Habit
 from ringstep.language.reworded_strands import in_strands, of_strand
-from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, nearest
+from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, listed, nearest
 
 #: A longer line is no slip of one who writes; it would only take long to look through.
 MOST_LETTERS = 400
@@ -86,7 +86,7 @@ def reworded(text: str, rule: str, heading: str = "") -> Habit | None:
     if rule != "piece_line":
         return None
     strands = partial(in_strands, reads=line_reads)
-    asked = (_grid, extent_alone, strands, _in_runs, _bare_runs, _too_long)
+    asked = (_grid, extent_alone, strands, _unmeasured, _in_runs, _bare_runs, _too_long)
     return next((found for ask in asked if (found := ask(text))), None)
 
 
@@ -256,6 +256,32 @@ def _runs_of(text: str, bare: bool) -> list[str] | None:
             return None
         found.append(f"{number} {run['name']}" if run["n"] or run["times"] else run["name"])
     return found if len(found) > 1 else None
+
+
+_UNMEASURED = re.compile(r"\s*(chain|loop)\s+(\d[\d./]*)\s+of\s+(.+?)\s*", re.I)
+
+
+def _unmeasured(text: str) -> Habit | None:
+    """A length without its unit of size before runs that share it: 'chain 180 of byz, sun, byz'."""
+    found = _UNMEASURED.fullmatch(text)
+    names = _runs_of(found[3], bare=False) if found else None
+    if found is None or names is None or any(" " in name for name in names):
+        return None
+    sharing = [name for name in names if names.count(name) > 1]
+    extents = [f"{found[2]} mm"] if sharing else []
+    if sharing and found[2].isdecimal():
+        left = int(found[2]) - len(names) + len(sharing)
+        extents += [f"{found[2]} units"] if left > 0 and not left % len(sharing) else []
+    lines = [f"{found[1]} {extent} of {', '.join(names)}" for extent in extents]
+    if names[0] not in sharing:
+        lines.append(f"{found[1]} of {found[2]} {', '.join(names)}")
+    lines = [line for line in lines if line_reads(line, "piece_line")]
+    if not sharing or not lines:
+        return None
+    start = len(text) - len(text.lstrip())
+    each = [f"'{line}'" for line in lines]
+    what = f"'{found[2]}' does not say what it counts, millimetres or units"
+    return Habit(start, len(text.rstrip()), what, f"write {listed(each, 'or')}")
 
 
 def _in_runs(text: str) -> Habit | None:

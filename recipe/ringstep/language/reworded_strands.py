@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 
 from ringstep.language.habits import Habit
-from ringstep.language.words import NUMBER_WORDS, RESERVED, UNITS_OF_SIZE
+from ringstep.language.words import NUMBER_WORDS, PLACES, RESERVED, UNITS_OF_SIZE, nearest
 
 #: True where a line of a kind would be taken as it stands.
 _Reads = Callable[[str, str], bool]
@@ -86,7 +86,13 @@ def in_strands(text: str, reads: _Reads) -> Habit | None:
 
 
 def of_strand(text: str, reads: _Reads) -> Habit | None:
-    """A ring of a strand whose words stand in another order."""
+    """A ring of a strand whose words stand in another order, or a misspelt word of place."""
+    slip = _BEFORE_PLACE.search(text)
+    if slip and (near := nearest(slip[2], PLACES)):
+        wanted = f"{slip[1]} {near} {slip[3]}"
+        if reads(f"{text[: slip.start()]}{wanted}{text[slip.end() :]}", "step"):
+            message = f"'{slip[2]}' is no word of place; the nearest is '{near}'"
+            return Habit(slip.start(2), slip.end(2), message, f"write '{wanted}…'")
     for pattern, order, more in ((_OF_STRAND, r"\1 \3 \2", ""), (_BEFORE_PLACE, r"\1 \3\2 ", " …")):
         found = pattern.search(text)
         if found and reads(pattern.sub(order, text), "step"):

@@ -21,7 +21,7 @@ from typing import Literal
 
 from ringstep.language.syntax import Block, BlockKind, Ref, Step
 from ringstep.language.tree import Piece, Tree
-from ringstep.weave.runs import NoRuns, run_counts
+from ringstep.weave.runs import NoRuns, counts_for_now, run_counts
 from ringstep.weave.shape import MOST_SHAPED, Shape, shape_of
 from ringstep.weave.strands import Strands, strand_counts
 from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
@@ -429,7 +429,7 @@ def lay_out(recipe: Tree) -> Layout:
             counts, known = run_counts(piece), True
         except NoRuns:  # told by the checks; runs that are long enough show the borders
             room = 3 * reach_of(recipe.steps()) + 2
-            counts, known = [room if n is None else n for n in piece.runs], False
+            counts, known = counts_for_now(piece, room), False
         runs = [(by_label.get(s.value), n) for s, n in zip(piece.order, counts, strict=True)]
         along = in_runs([(block, n) for block, n in runs if block], 1, fixed)
         return Layout(recipe, kind, along, down, known)

@@ -68,9 +68,7 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
         high = f"row {number_word(rows)} above" if rows > 1 else "row above"
         return f"of the {high}" if rows else here
     if end == "first":
-        unit = (
-            f"{ordinal_word(steps + 1)} unit" if 0 <= steps < 3 else f"unit {far} after the first"
-        )
+        unit = f"{ordinal_word(steps + 1)} unit"
     elif end == "last" and steps == 0:
         unit = "last unit"
     elif end == "last":

@@ -58,14 +58,28 @@ def run_counts(piece: Piece) -> list[int]:
     return [each if at in sharing else count for at, count in enumerate(counts)]
 
 
+def counts_for_now(piece: Piece, room: int) -> list[int]:
+    """A number of units for each run where they do not come to numbers: `room` for those that
+    would share the length."""
+    try:
+        sharing = _sharing(piece)
+    except NoRuns:
+        sharing = {at for at, n in enumerate(piece.runs) if n is None}
+    return [room if at in sharing else 1 if n is None else n for at, n in enumerate(piece.runs)]
+
+
 def unit_mm(piece: Piece, label: str) -> float:
     """How long a unit of a name is by its sample. Raises `NoRuns`."""
     sample = piece.sample_of(label)
     mm = sample.size.mm if sample else None
+    at = [n for n, s in zip(piece.runs, piece.order, strict=False) if s.value == label]
+    alone = at == [None] and (piece.length is None or piece.runs.count(None) > 1)
+    many = 1 if alone or at == [1] else 10
     if sample is None or not mm or not sample.units:
         raise NoRuns(
-            f"a length is shared by measured units, and none of '{label}' are",
-            f"work some, measure them, and add to 'piece:': 'sample 10 {label} = … mm'",
+            f"a length is shared by measured units, and nothing says how long '{label}' is",
+            f"work {'one, measure it' if many == 1 else 'some, measure them'}, and add to 'piece:':"
+            f" 'sample {many} {label} = … mm'",
         )
     return mm / sample.units
 

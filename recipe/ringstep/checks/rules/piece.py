@@ -38,8 +38,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
+from ringstep.checks.view import View, read_again
+from ringstep.language.findings import Finding, Rule, instead, typed_in
 from ringstep.language.source import Span
 from ringstep.language.syntax import ROW_BLOCKS
 from ringstep.language.tree import Piece
@@ -113,7 +113,10 @@ def check(view: View) -> Iterator[Finding]:
             RULE,
             piece.span,
             f"nothing says in which order the {kind}s {listed(labels)} take turns",
-            help=(f"add to 'piece:' the line 'order {', '.join(labels)}'",),
+            help=(
+                f"add to 'piece:' the line 'order {', '.join(labels)}'",
+                *_in_runs(view, piece, labels),
+            ),
         )
     written = plural(layout.written, "unit")
     if (
@@ -132,6 +135,24 @@ def check(view: View) -> Iterator[Finding]:
                 "or add a block 'unit:' for the units that are not written out",
             ),
         )
+
+
+def _in_runs(view: View, piece: Piece, labels: list[str]) -> tuple[str, ...]:
+    """The piece with one of its two units once in the middle, where nothing is wrong with that."""
+    if view.on_trial or len(labels) != 2 or piece.kind not in ("chain", "loop"):
+        return ()
+    measured = {s.label.value: s.units for s in piece.samples if s.label}
+    many, once = sorted(labels, key=lambda label: -measured.get(label, 0))
+    line = f"{piece.kind} of {many}, {once}, {many}"
+    if piece.length:
+        line = f"{piece.kind} {piece.length.text} of {many}, {once}, {many}"
+    elif piece.units and piece.units > 2:
+        half = piece.units // 2
+        line = f"{piece.kind} of {half} {many}, {once}, {piece.units - 1 - half} {many}"
+    tried = read_again(typed_in(view.recipe.source.lines, (instead(piece.span, line),)))
+    tried.on_trial = True
+    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
+    return (f"or work one of them once: '{line}'",) if whole and not any(check(tried)) else ()
 
 
 def _strands(view: View, piece: Piece) -> Iterator[Finding]:

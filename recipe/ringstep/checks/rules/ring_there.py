@@ -40,6 +40,7 @@ from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
+from ringstep.checks.forgotten import of_other_run
 from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
 from ringstep.checks.view import View, read_again
 from ringstep.checks.wording import likely_offer, mend_offer
@@ -368,7 +369,11 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         word = "first" if "start" in homes else "last"
         which = "ring of the start" if word == "first" else "one of the last unit"
         more.append(f"for the {which}, write '{word} {name}'")
-    if not ref.places and snag.block.kind == "unit":
+    if of_other_run(view.weave, snag.block, name.role):
+        home = next(b for b in view.recipe.blocks if name.role in b.placed)
+        more = [f"{name} is placed in {home} alone, in step {elsewhere[0][0]}"
+                f" (line {elsewhere[0][1]})"]  # fmt: skip
+    elif not ref.places and snag.block.kind == "unit":
         units = tuple(b for b in view.recipe.blocks if b.kind == "unit")
         if name.role in role_indexes(units):
             more.append(f"for the one of the unit before, write 'prev {name}'")
