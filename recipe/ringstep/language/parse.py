@@ -20,7 +20,6 @@ from ringstep.language.promised import WorkingRange
 from ringstep.language.read_kinds import KindReader
 from ringstep.language.read_piece import PieceReader
 from ringstep.language.read_tree import Node
-from ringstep.language.reading_picture import explain_picture_line
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.size_sets import with_first_sizes
@@ -237,6 +236,8 @@ class _Reader(KindReader, PieceReader):
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")
             if rule == "picture_line":
+                from ringstep.language.reading_picture import explain_picture_line
+
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
             if rule == "piece_line" and reads(text, "shape_line"):

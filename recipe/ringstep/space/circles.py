@@ -190,6 +190,16 @@ def shifts_within(layout: Layout, far: float) -> Ints:
     return np.concatenate(out) if out else np.zeros((1, 2), dtype=np.int64)
 
 
+def each_once(count: int, shifts: Ints) -> Bools:
+    """Which pairs (shifts, count, count) stand for themselves, and not for the same seen from the
+    other ring: ring i of the unit and ring j of the unit so many shifts on."""
+    index = np.arange(count)
+    later = (shifts[:, 0] > 0) | ((shifts[:, 0] == 0) & (shifts[:, 1] > 0))
+    own = (index[:, None] == index[None, :])[None] & later[:, None, None]
+    first: Bools = (index[:, None] < index[None, :])[None] | own
+    return first
+
+
 def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
     """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
     n = shape.count
@@ -199,12 +209,7 @@ def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
     apart = copies[:, None, :, :] - layout.centres[None, :, None, :]
     limit = shape.radii[:, None] + shape.radii[None, :] + reach
     close = np.einsum("kijx,kijx->kij", apart, apart) <= limit * limit
-    index = np.arange(n)
-    later = (shifts[:, 0] > 0) | ((shifts[:, 0] == 0) & (shifts[:, 1] > 0))
-    once = (index[:, None] < index[None, :])[None] | (
-        (index[:, None] == index[None, :])[None] & later[:, None, None]
-    )
-    k, i, j = np.nonzero(close & once)
+    k, i, j = np.nonzero(close & each_once(n, shifts))
     code = encode(i, j, shifts[k], n)
     known = (shape.link_key[:, None] == code).any(axis=1)
     missing = shape.link_order[~known]

@@ -18,6 +18,7 @@ from ringstep.space.circles import (
     Shape,
     copy_offset,
     derivatives,
+    each_once,
     linking,
     moved,
     near_pairs,
@@ -241,12 +242,7 @@ def _near(shape: Shape, layout: Layout, reach: float) -> _Pairs:
     apart = copies[:, :, None, :, :] - layout.centres[:, None, :, None, :]
     limit = shape.radii[:, None] + shape.radii[None, :] + reach
     close = np.einsum("bkijx,bkijx->bkij", apart, apart) <= limit * limit
-    index = np.arange(n)
-    later = (shifts[:, 0] > 0) | ((shifts[:, 0] == 0) & (shifts[:, 1] > 0))
-    once = (index[:, None] < index[None, :])[None] | (
-        (index[:, None] == index[None, :])[None] & later[:, None, None]
-    )
-    of, k, i, j = np.nonzero((close & once) | (link >= 0))
+    of, k, i, j = np.nonzero((close & each_once(n, shifts)) | (link >= 0))
     return _Pairs(
         of,
         i,

@@ -488,8 +488,13 @@ class Weave:
     def bought_name(self, role: str, index: int) -> str:
         """What a ring is called where rings are laid ready: 'A2' if an A of its own kind has a
         line, or else 'A' for all of them."""
-        lines = {id(self.recipe.kinds_of(role, i)) for i in self.names.get(role, ())}
-        return joined(role, index) if len(lines) > 1 else role
+        return joined(role, index) if role in self._of_several_lines else role
+
+    @cached_property
+    def _of_several_lines(self) -> frozenset[str]:
+        """The roles whose rings do not all have the same lines of `rings:`."""
+        lines = {r: {id(self.recipe.kinds_of(r, i)) for i in n} for r, n in self.names.items()}
+        return frozenset(role for role, own in lines.items() if len(own) > 1)
 
     # -- counts ----------------------------------------------------------------------------------
 
