@@ -72,8 +72,8 @@ def check_against_imports() -> bool:
     floor()
     return _told(
         "check of a chain : python -c 'import lark, networkx'",
-        *side_by_side(check, floor, 21, 1.6),
-        1.6,
+        *side_by_side(check, floor, 21, 1.75),
+        1.75,
     )
 
 
