@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 
 from ringstep.checks.diagnosis import Diagnosis
@@ -15,6 +15,7 @@ from ringstep.checks.faults import (
     Unlike,
     find_faults,
 )
+from ringstep.language.findings import TextEdit, typed_in
 from ringstep.language.parse import parse
 from ringstep.language.size_sets import of_size, set_names
 from ringstep.language.source import Refused, Span, source_from_text
@@ -111,6 +112,21 @@ class View(Resolved):
 def read_again(lines: Iterable[str]) -> View:
     """The view of a text after a change."""
     return View(*parse(source_from_text("\n".join(lines))))
+
+
+def comes_right(
+    view: View, edits: tuple[TextEdit, ...], check: Callable[[View], Iterator[object]] | None = None
+) -> bool:
+    """True where a change of the text leaves nothing wrong with the links, nor for a check to say.
+
+    While one change is tried no other is: then it is False.
+    """
+    if view.on_trial:
+        return False
+    tried = read_again(typed_in(view.recipe.source.lines, edits))
+    tried.on_trial = True
+    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
+    return whole and not any(check(tried) if check else ())
 
 
 def even_stretches(view: View) -> tuple[tuple[Along | None, View], ...]:

@@ -30,6 +30,11 @@ class Habit(NamedTuple):
     message: str
     help: str
 
+    @classmethod
+    def of_line(cls, text: str, message: str, help: str) -> Habit:
+        """What the whole of a line shows, but for the blanks at its rims."""
+        return cls(len(text) - len(text.lstrip()), len(text.rstrip()), message, help)
+
 
 _Found = re.Match[str]
 _LENGTH = r"\d++(?:[./]\d++)?\s*+(?:(?:mm|cm|in|inch|inches)\b)?"

@@ -23,7 +23,7 @@ from ringstep.language.read_tree import Node
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.size_sets import with_first_sizes
-from ringstep.language.source import Source, Span
+from ringstep.language.source import Source, Span, span_of
 from ringstep.language.syntax import Block, Stated, Step, first_repeated
 from ringstep.language.tree import Note, Picture, Piece, Tree
 from ringstep.language.words import HEADINGS, RESERVED
@@ -219,7 +219,7 @@ class _Reader(KindReader, PieceReader):
             return
         if self.heading == "notes":
             words = self.written(text).strip().split(None, 1)
-            span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+            span = span_of(text, self.line)
             note = Note(words[0].casefold(), words[1] if len(words) > 1 else "", span)
             self.tell("notes", note)
             return
@@ -242,7 +242,7 @@ class _Reader(KindReader, PieceReader):
                 return
             if rule == "piece_line" and reads(text, "shape_line"):
                 self.unread.add("shape")
-                span = Span(self.line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+                span = span_of(text, self.line)
                 there = any(_bare(x).rstrip(": ") == "shape" for x in self.source.plain)
                 self.trouble(
                     span,

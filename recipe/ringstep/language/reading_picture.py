@@ -8,10 +8,9 @@ from __future__ import annotations
 import re
 
 from ringstep.language.findings import Trouble
-from ringstep.language.source import Span
+from ringstep.language.reworded import MOST_LETTERS
+from ringstep.language.source import Span, span_of
 
-#: A longer line is not looked through for slips.
-MOST_LETTERS = 400
 #: A word of more letters than this is no row of a picture but a word.
 MOST_COLOURS = 3
 _READS = "a row reads like 'ggrrgg' or '2 g, 2 r, 2 g', a line of the key like 'g = grey'"
@@ -24,7 +23,7 @@ _RUNS = re.compile(rf"\s*{_RUN.pattern}(?:\s*[,;+]?\s*{_RUN.pattern})*\s*")
 
 def explain_picture_line(text: str, line: int) -> Trouble:
     """Say why a line is neither a row nor a key line of the picture."""
-    span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+    span = span_of(text, line)
     if len(text) <= MOST_LETTERS and (trouble := _reworded(text, span)):
         return trouble
     odd = next((m for m in text if not (m.isalnum() or m in " ,=")), None)

@@ -11,7 +11,7 @@ import re
 from ringstep.language.findings import Trouble
 from ringstep.language.reading_sizes import habit_of_sizes
 from ringstep.language.reworded import MOST_LETTERS, line_reads
-from ringstep.language.source import Span
+from ringstep.language.source import span_of
 
 _NAME = r"\s*([^\s\d,:=][^\s,:=]*(?:\s+\d+(?=\s+(?:wire|inside|units?|rows?)\b))?)"
 _TO = r"\s*(?:to|till|until|through|up\s+to|-|–|—|\.\.+)\s*"
@@ -22,10 +22,6 @@ _ALONG = re.compile(
 _BARE = re.compile(rf"{_NAME}\s+(\d+){_TO}(\d+)(?=\s+(?:wire|inside)\b)", re.I)
 
 
-def _whole(text: str, line: int) -> Span:
-    return Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
-
-
 def explain_along(text: str, line: int) -> Trouble | None:
     """Say how the stretch of a piece is named in which a ring has its sizes."""
     told = along_lines(text) if len(text) <= MOST_LETTERS else None
@@ -33,8 +29,8 @@ def explain_along(text: str, line: int) -> Trouble | None:
         return None
     message = "where sizes hold is said behind the name of the ring"
     if len(told) > 1:
-        return Trouble(_whole(text, line), message, ("write a line for each:", *told))
-    return Trouble(_whole(text, line), message, (f"write '{told[0]}'",))
+        return Trouble(span_of(text, line), message, ("write a line for each:", *told))
+    return Trouble(span_of(text, line), message, (f"write '{told[0]}'",))
 
 
 def along_lines(text: str) -> tuple[str, ...] | None:
@@ -84,7 +80,7 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
     first, rest = words[0].rstrip(":,="), " ".join(words[1:]).lstrip(":= ")
     if not first or not rest:
         return Trouble(
-            _whole(text, line),
+            span_of(text, line),
             "a line of 'sizes:' names a set, a ring and its sizes",
             ("write it like: small  all  wire 0.8 mm, inside 4.3 mm",),
         )
@@ -92,34 +88,34 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
         message = f"a set of sizes has a name, and '{first}' is none"
         whole = f"small  {rest}"
         mend = f"write '{whole}'" if line_reads(whole, "set_line") else "begin it with a letter"
-        return Trouble(_whole(text, line), message, (mend,))
+        return Trouble(span_of(text, line), message, (mend,))
     whole = f"{first}  {rest}"
     if whole.split() != words and line_reads(whole, "set_line"):
         message = f"the name of the set stands alone, and '{words[0]}' has a mark behind it"
-        return Trouble(_whole(text, line), message, (f"write '{whole}'",))
+        return Trouble(span_of(text, line), message, (f"write '{whole}'",))
     sizes_first = bool(re.match(r"wire\b|inside\b|[\d.]", rest, re.I))
     lead = "all  " if sizes_first else ""
     if sizes_first and first.casefold() == "all":
         message = "this line does not say of which set it is"
-        return Trouble(_whole(text, line), message, (f"write 'small  {text.strip()}'",))
+        return Trouble(span_of(text, line), message, (f"write 'small  {text.strip()}'",))
     if sizes_first and line_reads(f"{first}  {lead}{rest}", "set_line"):
         message = f"nothing says of which ring '{first}' has the sizes"
-        return Trouble(_whole(text, line), message, (f"write '{first}  {lead}{rest}'",))
+        return Trouble(span_of(text, line), message, (f"write '{first}  {lead}{rest}'",))
     if line_reads(lead + rest, "ring_kind"):
         sized = [x for x in rest.split(",") if re.search(r"\b(?:wire|inside)\s", x, re.I)]
         odd = next((x.strip() for x in rest.split(",") if x not in sized), rest)
         message = f"a line of 'sizes:' says sizes only, and this one says '{odd}'"
         plain = f"{first}  {lead}{','.join(sized)}"
         mend = f"write '{plain}', and the rest" if line_reads(plain, "set_line") else "say it"
-        return Trouble(_whole(text, line), message, (f"{mend} under 'rings:'",))
+        return Trouble(span_of(text, line), message, (f"{mend} under 'rings:'",))
     if told := along_lines(lead + rest):
         lines = [f"{first}  {each}" for each in told]
         message = "where sizes hold is said behind the name of the ring"
-        return Trouble(_whole(text, line), message, ("write:", *lines))
+        return Trouble(span_of(text, line), message, ("write:", *lines))
     if habit := habit_of_sizes(lead + rest):
         help = tuple(
             re.sub(r"((?:^|\s)(?:write|or) ')", rf"\1{first}  ", h, count=1)
             for h in habit.help.split("\n")
         )
-        return Trouble(_whole(text, line), habit.message, help)
+        return Trouble(span_of(text, line), habit.message, help)
     return None

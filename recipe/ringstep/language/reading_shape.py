@@ -9,7 +9,8 @@ import re
 from collections.abc import Callable
 
 from ringstep.language.findings import Trouble
-from ringstep.language.source import Span
+from ringstep.language.reworded import line_reads
+from ringstep.language.source import span_of
 from ringstep.language.words import NUMBER_WORDS, nearest, reads_like
 
 _WORDS = ("rows", "row", "to", "each", "less", "more", "worked", "empty")
@@ -78,9 +79,7 @@ _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
 
 def explain_shape_line(text: str, line: int) -> Trouble:
     """Say why a line of the shape cannot be read, and how it reads where that is plain."""
-    from ringstep.language.parse import reads
-
-    span = Span(line, len(text) - len(text.lstrip()) + 1, len(text.rstrip()) + 1)
+    span = span_of(text, line)
     now, seen = re.sub(r"[^\W\d]+", _spelt, text.strip()), ""
     if now != text.strip():
         seen = "a word of this line is spelt otherwise"
@@ -88,7 +87,7 @@ def explain_shape_line(text: str, line: int) -> Trouble:
         after = re.sub(wrong, right, now, flags=re.I)
         if after != now:
             now, seen = " ".join(after.split()), seen or words
-    if seen and reads(now, "shape_line"):
+    if seen and line_reads(now, "shape_line"):
         typed = re.sub(rf"^{_ROWS} ", r"\1  ", now)
         return Trouble(span, seen, (f"write '{typed}'",))
     return Trouble(

@@ -100,8 +100,7 @@ def line_reads(line: str, rule: str) -> bool:
 def _parted(text: str) -> Habit | None:
     for pattern, message, line in _PARTED:
         if (found := pattern.fullmatch(text)) and line_reads(line(found), "step"):
-            start = len(text) - len(text.lstrip())
-            return Habit(start, len(text.rstrip()), message, f"write '{line(found)}'")
+            return Habit.of_line(text, message, f"write '{line(found)}'")
     return None
 
 
@@ -183,10 +182,9 @@ def extent_alone(text: str) -> Habit | None:
     if found is None or (found[3] or "").casefold() not in {*_COUNTED, *UNITS_OF_SIZE}:
         return None
     number = _figures(found[2] or "")
-    start, end = len(text) - len(text.lstrip()), len(text.rstrip())
     if not found[2]:
         help = f"write how long it is: '{found[1]} 24 units' or '{found[1]} 190 mm'"
-        return Habit(start, end, f"nothing says how long the {found[1].casefold()} is", help)
+        return Habit.of_line(text, f"nothing says how long the {found[1].casefold()} is", help)
     sized = (found[3] or "").casefold() in UNITS_OF_SIZE
     line = f"{found[1]} {number} {found[3] if sized else 'unit' if number == '1' else 'units'}"
     if not line_reads(line, "piece_line"):
@@ -198,7 +196,7 @@ def extent_alone(text: str) -> Habit | None:
         message = f"a {found[1].casefold()} is counted in units, not in {found[3]}"
     elif found[3]:
         message = "'of' stands before names of units, as in 'chain of 12 plain, 1 star, 12 plain'"
-    return Habit(start, end, message, f"write '{line}'")
+    return Habit.of_line(text, message, f"write '{line}'")
 
 
 def _grid(text: str) -> Habit | None:
@@ -208,7 +206,7 @@ def _grid(text: str) -> Habit | None:
     if not found or not line_reads(line, "piece_line"):
         return None
     what = f"a {found[1].casefold()} is so many rows of units"
-    return Habit(len(text) - len(text.lstrip()), len(text.rstrip()), what, f"write '{line}'")
+    return Habit.of_line(text, what, f"write '{line}'")
 
 
 def of_no_name(text: str, plain: bool) -> tuple[Habit, str] | None:
@@ -278,10 +276,9 @@ def _unmeasured(text: str) -> Habit | None:
     lines = [line for line in lines if line_reads(line, "piece_line")]
     if not sharing or not lines:
         return None
-    start = len(text) - len(text.lstrip())
     each = [f"'{line}'" for line in lines]
     what = f"'{found[2]}' does not say what it counts, millimetres or units"
-    return Habit(start, len(text.rstrip()), what, f"write {listed(each, 'or')}")
+    return Habit.of_line(text, what, f"write {listed(each, 'or')}")
 
 
 def _in_runs(text: str) -> Habit | None:
@@ -298,9 +295,8 @@ def _in_runs(text: str) -> Habit | None:
     line = " ".join([found[1], *([extent.strip()] if extent else []), "of", ", ".join(runs)])
     if not line_reads(line, "piece_line"):
         return None
-    start = len(text) - len(text.lstrip())
     what = "what a piece is worked of is written as a list behind 'of'"
-    return Habit(start, len(text.rstrip()), what, f"write '{line}'")
+    return Habit.of_line(text, what, f"write '{line}'")
 
 
 def _bare_runs(text: str) -> Habit | None:
@@ -309,9 +305,8 @@ def _bare_runs(text: str) -> Habit | None:
     line = f"chain of {', '.join(runs)}" if runs else ""
     if not runs or not line_reads(line, "piece_line"):
         return None
-    start = len(text) - len(text.lstrip())
     what = f"nothing says what the '{text.strip()}' make"
-    return Habit(start, len(text.rstrip()), what, f"write '{line}'")
+    return Habit.of_line(text, what, f"write '{line}'")
 
 
 def _too_long(text: str) -> Habit | None:

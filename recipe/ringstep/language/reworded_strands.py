@@ -51,14 +51,13 @@ def _strand(words: str) -> tuple[str, str] | None:
 
 def in_strands(text: str, reads: _Reads) -> Habit | None:
     """Strands whose names, extents or commas stand otherwise; several of one extent."""
-    start, end = len(text) - len(text.lstrip()), len(text.rstrip())
     alike = _ALIKE.fullmatch(text) if "strand" in text.casefold() else None
     if alike:
         names = NUMBER_WORDS[1 : int(alike[1]) + 1]
         line = "strands " + ", ".join(f"{name} {_extent(alike[2], alike[3])}" for name in names)
         if reads(line, "piece_line"):
             message = "every strand has a name of its own"
-            return Habit(start, end, message, f"write '{line}', or names of your own")
+            return Habit.of_line(text, message, f"write '{line}', or names of your own")
     found = _STRANDS.fullmatch(text)
     if found is None:
         return None
@@ -82,7 +81,7 @@ def in_strands(text: str, reads: _Reads) -> Habit | None:
     if not reads(line, "piece_line"):
         return None
     message = "strands are written as a list of names, each with its units or its length"
-    return Habit(start, end, message, f"write '{line}'")
+    return Habit.of_line(text, message, f"write '{line}'")
 
 
 def of_strand(text: str, reads: _Reads) -> Habit | None:

@@ -76,8 +76,17 @@ class Source:
 
     def line_span(self, number: int) -> Span:
         """A whole line without the blanks at its rims."""
-        text = self.plain[number - 1]
-        return Span(number, len(text) - len(text.lstrip()) + 1, max(2, len(text.rstrip()) + 1))
+        return span_of(self.plain[number - 1], number)
+
+    def heading_span(self, word: str) -> Span:
+        """The line that heads a section of one word. Raises StopIteration where there is none."""
+        bare = (text.strip().rstrip(":").rstrip().casefold() for text in self.plain)
+        return self.line_span(next(n for n, text in enumerate(bare, 1) if text == word))
+
+
+def span_of(text: str, number: int) -> Span:
+    """The text of a line without the blanks at its rims."""
+    return Span(number, len(text) - len(text.lstrip()) + 1, max(2, len(text.rstrip()) + 1))
 
 
 def _without_comment(line: str) -> str:

@@ -212,9 +212,9 @@ def _chain(
             return (), whole
         try:
             tell("measuring", 0, 1, 0.0)
-            return (hang.form_of(best, whole, push, second),), whole
+            return (hang.form_of(best, second, whole, push),), whole
         except KeyboardInterrupt:
-            return (hang.form_of(best, False),), False
+            return (hang.form_of(best, second, False),), False
 
 
 def _as_worked(

@@ -24,9 +24,7 @@ _PULLS = 80  # rounds of the programme in each step of the pull
 _MEASURED, _SHOWN = (8, 2e-5), (5, 2e-4)
 
 
-def form_of(
-    found: Regular, hang: bool = True, push: bool = True, second: Second | None = None
-) -> Form:
+def form_of(found: Regular, second: Second, hang: bool = True, push: bool = True) -> Form:
     """All that is told of one layout; without `hang` no lengths, without `push` not the least."""
     way, shape = found.way, found.way.shape
     fine = replace(shape, samples=FINE)
@@ -49,7 +47,7 @@ def form_of(
         fine = replace(held, samples=FINE)
         floor, steps = at_room * (1 + HAIR), _MEASURED if push else _SHOWN
         ends = [partial(_end, fine, best, way, floor, *steps) for way in (1, -1)[: 1 + push]]
-        pulled, *rest = second.in_order(iter(ends)) if second else (end() for end in ends)
+        pulled, *rest = second.in_order(iter(ends))
         pushed = rest[0] if rest else None
         if pulled is not None:
             easy = eased(fine, pulled, 0.99, at_room)

@@ -69,17 +69,6 @@ class Form:
         mine = self.cell.rings[ring]
         return 2 * mine.mean_radius / (mine.wire * self.room) - 1
 
-    def unit_of(self, ring: int, shift: Shift) -> Shift:
-        """Shift of the asked-for unit that a copy of a laid-out ring belongs to."""
-        if not shift:
-            return ()
-        number = ring // (len(self.cell.rings) // math.prod(self.units))
-        across = self.units[0]
-        if len(shift) == 1:
-            return (across * shift[0] + number,)
-        row = across * shift[0] + self.slip * shift[1] + number % across
-        return (row, self.units[1] * shift[1] + number // across)
-
     def length(self, pose: Pose) -> float:
         """Length in mm of one unit asked for, of a chain."""
         return pose.repeat[0] / self.units[0]

@@ -55,8 +55,8 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import takewhile
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, comes_right
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.tree import Picture, PictureRow, Piece
 from ringstep.language.words import plural
 
@@ -163,13 +163,8 @@ def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Fin
 
 def _mends(view: View, piece: Piece, size: str) -> tuple[Mend, ...]:
     """The piece made as large as the picture, where nothing is wrong with that."""
-    if view.on_trial:
-        return ()
     mend = Mend(f"write '{size}'", (instead(piece.span, size),))
-    tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
-    tried.on_trial = True
-    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-    return (mend,) if whole and not any(check(tried)) else ()
+    return (mend,) if comes_right(view, mend.edits, check) else ()
 
 
 def _hidden(view: View, picture: Picture) -> tuple[str, ...]:

@@ -38,8 +38,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Rule, instead, typed_in
+from ringstep.checks.view import View, comes_right
+from ringstep.language.findings import Finding, Rule, instead
 from ringstep.language.source import Span
 from ringstep.language.syntax import ROW_BLOCKS
 from ringstep.language.tree import Piece
@@ -139,7 +139,7 @@ def check(view: View) -> Iterator[Finding]:
 
 def _in_runs(view: View, piece: Piece, labels: list[str]) -> tuple[str, ...]:
     """The piece with one of its two units once in the middle, where nothing is wrong with that."""
-    if view.on_trial or len(labels) != 2 or piece.kind not in ("chain", "loop"):
+    if len(labels) != 2 or piece.kind not in ("chain", "loop"):
         return ()
     measured = {s.label.value: s.units for s in piece.samples if s.label}
     many, once = sorted(labels, key=lambda label: -measured.get(label, 0))
@@ -149,10 +149,8 @@ def _in_runs(view: View, piece: Piece, labels: list[str]) -> tuple[str, ...]:
     elif piece.units and piece.units > 2:
         half = piece.units // 2
         line = f"{piece.kind} of {half} {many}, {once}, {piece.units - 1 - half} {many}"
-    tried = read_again(typed_in(view.recipe.source.lines, (instead(piece.span, line),)))
-    tried.on_trial = True
-    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-    return (f"or work one of them once: '{line}'",) if whole and not any(check(tried)) else ()
+    good = comes_right(view, (instead(piece.span, line),), check)
+    return (f"or work one of them once: '{line}'",) if good else ()
 
 
 def _strands(view: View, piece: Piece) -> Iterator[Finding]:

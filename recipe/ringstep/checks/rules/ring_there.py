@@ -42,9 +42,9 @@ from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
 from ringstep.checks.forgotten import of_other_run
 from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
-from ringstep.checks.view import View, read_again
+from ringstep.checks.view import View, comes_right
 from ringstep.checks.wording import likely_offer, mend_offer
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.read_shape import line_words
 from ringstep.language.syntax import Ref, Step
@@ -230,13 +230,11 @@ def _one_row_more(view: View, snag: Snag) -> tuple[Mend, ...]:
     """The line of the shape that ends in the row above, made to name this one too, where nothing
     is wrong with that."""
     row = snag.place[0]
-    for line in view.recipe.shape if not view.on_trial else ():
+    for line in view.recipe.shape:
         if line.change is not None and line.rows[1] == row - 1:
             typed = line_words(line, (line.rows[0], row))
             mend = Mend(f"write '{typed}'", (instead(line.span, typed),))
-            tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
-            tried.on_trial = True
-            if not tried.troubles and tried.fits and not any(f.weight for f in tried.faults):
+            if comes_right(view, mend.edits):
                 return (mend,)
     return ()
 

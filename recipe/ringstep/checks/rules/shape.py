@@ -42,8 +42,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, comes_right
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.read_shape import line_words, row_words, runs_words
 from ringstep.language.source import Span
 from ringstep.language.tree import Piece
@@ -61,11 +61,9 @@ def check(view: View) -> Iterator[Finding]:
     if "shape" not in recipe.headings or "shape" in recipe.unread or piece is None:
         return
     if not recipe.shape:
-        text = recipe.source.plain
-        at = next(n for n, x in enumerate(text, 1) if x.strip().casefold().startswith("shape"))
         help = "write which rows are narrower, as in 'rows 2 to 6  each 1 less', or take it out"
-        whole = Span(at, 1, len(text[at - 1].rstrip()) + 1)
-        yield Finding(RULE, whole, "the section 'shape:' is empty", help=(help,))
+        at = recipe.source.heading_span("shape")
+        yield Finding(RULE, at, "the section 'shape:' is empty", help=(help,))
         return
     if piece.kind != "sheet":
         tube = "the rounds of a tube are all as wide: no other shape of it is worked out"
@@ -190,13 +188,8 @@ def _places_in(runs: list[tuple[int, bool]], wide: int) -> Iterator[tuple[tuple[
 
 def _sound(view: View, tries: Iterable[Mend]) -> Iterator[Mend]:
     """Those changes after which the sheet has its shape and nothing else is wrong with it."""
-    if view.on_trial:
-        return
     seen = set()
     for mend in tries:
-        tried = read_again(typed_in(view.recipe.source.lines, mend.edits))
-        tried.on_trial = True
-        whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-        if whole and mend.says not in seen and not any(check(tried)):
+        if mend.says not in seen and comes_right(view, mend.edits, check):
             seen.add(mend.says)
             yield mend

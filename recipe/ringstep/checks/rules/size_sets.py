@@ -67,10 +67,9 @@ def check(view: View) -> Iterator[Finding]:
     if "sizes" not in recipe.headings or {"sizes", "rings"} & recipe.unread:
         return
     if not recipe.sizes:
-        heading = next(n for n, text in enumerate(recipe.source.plain, 1) if _is_heading(text))
         yield Finding(
             RULE,
-            recipe.source.line_span(heading),
+            recipe.source.heading_span("sizes"),
             "the section 'sizes:' is empty",
             help=("write a line for each set, as in 'small  all  wire 0.8 mm, inside 4.3 mm'",),
         )
@@ -158,7 +157,3 @@ def _lines(view: View) -> Iterator[Finding]:
 
 def _named(names: dict[str, Span], role: str, index: int) -> bool:
     return role in names or joined(role, index) in names
-
-
-def _is_heading(text: str) -> bool:
-    return text.strip().rstrip(":").rstrip().casefold() == "sizes"
