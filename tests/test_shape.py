@@ -513,3 +513,10 @@ def test_two_rings_without_their_comma_are_no_strand() -> None:
     (finding,) = [f for f in findings(text) if f.rule.name == "ring-not-there"]
     assert "'A' is a ring, no word of place" in finding.message
     assert "strand" not in finding.message
+
+
+def test_a_misspelt_word_is_named_and_its_line_offered_as_it_is_laid_out() -> None:
+    right = sheet(6, 6, "rows 2 to 6  each 1 less", step=STRICT)
+    (found,) = findings(right.replace("each 1 less", "each 1 les"))
+    assert found.message == "'les' is spelt 'less'"
+    assert found.help == ("write 'rows 2 to 6  each 1 less'",)

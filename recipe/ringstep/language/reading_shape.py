@@ -80,9 +80,10 @@ _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
 def explain_shape_line(text: str, line: int) -> Trouble:
     """Say why a line of the shape cannot be read, and how it reads where that is plain."""
     span = span_of(text, line)
-    now, seen = re.sub(r"[^\W\d]+", _spelt, text.strip()), ""
-    if now != text.strip():
-        seen = "a word of this line is spelt otherwise"
+    said = " ".join(text.split())
+    now, seen = re.sub(r"[^\W\d]+", _spelt, said), ""
+    if odd := next((m for m in re.finditer(r"[^\W\d]+", said) if _spelt(m) != m[0]), None):
+        seen = f"'{odd[0]}' is spelt '{_spelt(odd)}'"
     for wrong, right, words in _WAYS:
         after = re.sub(wrong, right, now, flags=re.I)
         if after != now:
