@@ -34,7 +34,7 @@ _PLAIN_AFTER = 5  # starts that all led to one form
 _FAR = 0.9  # of the best room: what a way must have to be searched on
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
 _HOPS = 99  # where the chances of ways have their own number
-_AGAIN, _ENOUGH = 3, 12  # the best form must be reached so often; a way is left after so many
+_TWICE, _AGAIN, _ENOUGH = 2, 3, 12  # how often the best form is reached: in the long run, at once; a way is left after so many
 
 Tell = Callable[[str, int, int, float], None]
 
@@ -204,7 +204,7 @@ def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
     best = max(found, key=Regular.worth, default=None)
     if best is None:
         return [r for r in runs if r.tried < most]
-    sure = sum(_close(f, best) for f in found) >= _AGAIN
+    sure = sum(_close(f, best) for f in found) >= _TWICE
     return [
         r
         for r in runs
