@@ -19,7 +19,6 @@ from ringstep.space.circles import (
     linking,
     moved,
     near_pairs,
-    pairs_at,
     slopes,
     touches,
 )
@@ -84,7 +83,7 @@ class Swing:
 def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
     """How deep the wires of free rings lie in others at most, in the thinnest wire; 0 if not."""
     pairs = _pairs(shape, layout, free, 0.0)
-    t = touches(shape, layout, pairs)
+    t = touches(shape, pairs)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2
     return max(float((need - t.gap).max(initial=0.0)), 0.0) / float(shape.wires.min())
 
@@ -92,7 +91,7 @@ def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
 def links_right(shape: Shape, layout: Layout) -> bool:
     """Are just the wanted rings linked?"""
     pairs = near_pairs(shape, layout, 0.0)
-    return bool(np.all((linking(shape, layout, pairs) != 0) == pairs.wanted))
+    return bool(np.all((linking(shape, pairs) != 0) == pairs.wanted))
 
 
 def pulled(
@@ -137,8 +136,7 @@ def parted(shape: Shape, layout: Layout, free: Sequence[int], rounds: int = 60) 
 def _pairs(shape: Shape, layout: Layout, free: Sequence[int], reach: float) -> Pairs:
     """The pairs of which at least one is free and whose wires come near."""
     pairs = near_pairs(shape, layout, float(shape.wires.max()) + reach)
-    mine = np.isin(pairs.i, free) | np.isin(pairs.j, free)
-    return pairs_at(shape, layout, pairs.i[mine], pairs.j[mine], pairs.shift[mine])
+    return pairs.only(np.isin(pairs.i, free) | np.isin(pairs.j, free))
 
 
 def _columns(shape: Shape, free: Sequence[int]) -> list[int]:
@@ -173,7 +171,7 @@ def _step(
         matrix += np.outer(row, row)
         force += row * float(np.clip(left, -_PULL, _PULL))
     pairs = _pairs(shape, layout, free, 3 * _FARTHEST)
-    t = touches(shape, layout, pairs, samples_within=0.05)
+    t = touches(shape, pairs, samples_within=0.05)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2 * (1 + _SPARE)
     rows, miss = slopes(shape, layout, pairs, t)[:, columns], need - t.gap
     step = np.linalg.solve(matrix, force)
