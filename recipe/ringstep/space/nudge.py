@@ -29,7 +29,7 @@ _FARTHEST = 0.1  # a place moves no farther in one step, in largest mean radii
 _STIFF, _DRAG, _SOFT = 300.0, 0.4, 0.15  # of contact, of every move, of the springs to home
 _PASSES = 4
 _SPARE = 2e-4  # share of the wire by which wires are kept apart beyond touching
-_REST, _IDLE = 2e-3, 15  # so many steps that bring no pull farther end the motion
+_REST, _IDLE = 2e-3, 6  # so many steps that bring no pull farther end the motion
 
 
 @dataclass(frozen=True, slots=True, eq=False)
