@@ -19,6 +19,7 @@ from ringstep.space.circles import (
     linking,
     moved,
     near_pairs,
+    placed,
     slopes,
     touches,
 )
@@ -190,7 +191,9 @@ def _step(
     for _ in range(5):
         whole[columns] = step
         after = moved(shape, layout, whole)
-        if links_right(shape, after):
+        # pairs farther apart than those looked at cannot come to be linked in so small a step
+        here = placed(after, pairs)
+        if np.all((linking(shape, here) != 0) == here.wanted):
             return after
         step /= 2
     return None
