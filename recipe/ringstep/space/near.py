@@ -183,17 +183,22 @@ def link_sign(ci: Floats, ni: Floats, ri: Floats, cj: Floats, nj: Floats, rj: Fl
 
 def crossing(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats | None:
     """Where circle (c, n) passes nearest the middle of disc (d, m)."""
+    found = crossings(c, n, radius, d, m)
+    return None if np.isnan(found[0]) else found
+
+
+def crossings(c: Floats, n: Floats, radius: float, d: Floats, m: Floats) -> Floats:
+    """The same of several (..., 3), not a number where there is none."""
     line = cross(n, m)
-    size = float(line @ line)
-    if size < 1e-18:
-        return None
-    foot = c + cross(line, n) * float(m @ (c - d)) / size
-    half = radius**2 - float((foot - c) @ (foot - c))
-    if half <= 0:
-        return None
-    reach = line * np.sqrt(half / size)
-    near: Floats = min(foot + reach, foot - reach, key=lambda p: float((p - d) @ (p - d)))
-    return near
+    size = np.einsum("...x,...x->...", line, line)
+    size = np.where(size < 1e-18, np.nan, size)[..., None]
+    foot = c + cross(line, n) * (np.einsum("...x,...x->...", m, c - d)[..., None] / size)
+    half = radius**2 - np.sum((foot - c) ** 2, axis=-1, keepdims=True)
+    reach = line * np.sqrt(np.where(half > 0, half, np.nan) / size)
+    one, other = foot + reach, foot - reach
+    nearer = np.sum((one - d) ** 2, axis=-1) <= np.sum((other - d) ** 2, axis=-1)
+    out: Floats = np.where(nearer[..., None], one, other)
+    return out
 
 
 def rim(normal: Floats, radius: float, towards: Floats) -> Floats:

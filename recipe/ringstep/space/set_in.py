@@ -14,7 +14,7 @@ import numpy as np
 from ringstep.language.syntax import Side
 from ringstep.space.circles import Bools
 from ringstep.space.motion import Hand, link_signs, places
-from ringstep.space.near import Floats, Ints, across, cross, crossing, link_sign
+from ringstep.space.near import Floats, Ints, across, cross, crossings, link_sign
 
 _DRAWS = 3000
 _TOGETHER, _FURTHER = 110.0, 80.0  # degrees on a ring: within one place of it, and to another
@@ -228,11 +228,9 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
         keep &= np.abs(facing.sum(axis=1)) == len(through)
     right = right[keep]
     if len(wanted.gate) == 2:
-        right = right[[_between(hand, drawn, k, wanted) for k in right]] if len(right) else right
+        right = right[_between(hand, drawn, right, wanted)]
     if wanted.stops:
-        right = (
-            right[[_stops_right(hand, drawn, k, wanted) for k in right]] if len(right) else right
-        )
+        right = right[_stops_right(hand, drawn, right, wanted)]
     if not len(right):
         return None
     clear = room(hand, Drawn(drawn.centres[right], drawn.normals[right]), radius)
@@ -250,38 +248,42 @@ def _best(hand: Hand, drawn: Drawn, wanted: Wanted) -> int | None:
     return int(right[int(np.argmax(score))])
 
 
-def _between(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:
-    """Does a circle pass those that hang on the two rings spread apart between these two?"""
-    spots = _passes(hand, drawn, circle, wanted)
-    behind = [k for k in spots if hand.linked[k][list(wanted.gate)].any()]
-    passed = [spots[k] for k in behind or spots]
-    return all(p is not None and bool(_in_gate(hand, p[None], wanted.gate)[0]) for p in passed)
-
-
-def _stops_right(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> bool:
-    """Does a circle pass rings of one stop at one place, and the next stop further along?
-
-    Rings spread apart are passed farther from one another.
-    """
-    spots = _passes(hand, drawn, circle, wanted)
-    ways = {k: _unit(p - drawn.centres[circle]) for k, p in spots.items() if p is not None}
-    found = [[ways[k] for k in stop if k in ways] for stop in wanted.stops]
-    stops = [stop for stop in found if stop]
-    middles = [_unit(np.sum(stop, axis=0)) for stop in stops]
-    near = np.cos(np.radians(_TOGETHER / (1 if wanted.gate else 2)))
-    together = all(way @ m > near for stop, m in zip(stops, middles, strict=True) for way in stop)
-    far = np.cos(np.radians(_FURTHER))
-    return together and all(float(one @ other) < far for one, other in pairwise(middles))
-
-
-def _unit(v: Floats) -> Floats:
-    out: Floats = v / max(float(np.linalg.norm(v)), 1e-9)
+def _between(hand: Hand, drawn: Drawn, some: Ints, wanted: Wanted) -> Bools:
+    """Which circles pass those that hang on the two rings spread apart between these two?"""
+    spots = _passes(hand, drawn, some, wanted)
+    behind = hand.linked[np.ix_(wanted.through, wanted.gate)].any(axis=1)
+    passed = spots[:, behind] if behind.any() else spots
+    inside = _in_gate(hand, passed.reshape(-1, 3), wanted.gate)
+    out: Bools = np.all(inside.reshape(passed.shape[:2]), axis=1)
     return out
 
 
-def _passes(hand: Hand, drawn: Drawn, circle: int, wanted: Wanted) -> dict[int, Floats | None]:
-    """Where a circle passes each ring gone through."""
-    c, n = drawn.centres[circle], drawn.normals[circle]
-    return {
-        k: crossing(c, n, wanted.radius, hand.centres[k], hand.normals[k]) for k in wanted.through
-    }
+def _stops_right(hand: Hand, drawn: Drawn, some: Ints, wanted: Wanted) -> Bools:
+    """Which circles pass rings of one stop at one place, and the next stop further along?
+
+    Rings spread apart are passed farther from one another.
+    """
+    ways = _unit(_passes(hand, drawn, some, wanted) - drawn.centres[some][:, None])
+    through = list(wanted.through)
+    found = [[through.index(k) for k in stop if k in through] for stop in wanted.stops]
+    stops = [ways[:, stop] for stop in found if stop]
+    middles = [_unit(stop.sum(axis=1)) for stop in stops]
+    near = np.cos(np.radians(_TOGETHER / (1 if wanted.gate else 2)))
+    out = np.ones(len(some), dtype=bool)
+    for stop, middle in zip(stops, middles, strict=True):
+        out &= (np.einsum("ksx,kx->ks", stop, middle) > near).all(axis=1)
+    far = np.cos(np.radians(_FURTHER))
+    for one, other in pairwise(middles):
+        out &= np.einsum("kx,kx->k", one, other) < far
+    return out
+
+
+def _unit(v: Floats) -> Floats:
+    out: Floats = v / np.maximum(np.linalg.norm(v, axis=-1, keepdims=True), 1e-9)
+    return out
+
+
+def _passes(hand: Hand, drawn: Drawn, some: Ints, wanted: Wanted) -> Floats:
+    """Where circles pass each ring gone through, (circles, through, 3)."""
+    c, n, on = drawn.centres[some][:, None], drawn.normals[some][:, None], list(wanted.through)
+    return crossings(c, n, wanted.radius, hand.centres[on], hand.normals[on])
