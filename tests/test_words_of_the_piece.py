@@ -35,28 +35,52 @@ def intros(listing: StepList) -> dict[str, str]:
 # -- turns -----------------------------------------------------------------------------------------
 
 
-def in_turn(order: str, units: int) -> str:
+def in_turn(order: str, units: int, end: str = "") -> dict[str, str]:
     text = 'weave "Quay"\n' + RINGS + "start:\n  close A\nunit left:\n  add A through prev A\n"
     text += "unit right:\n  add A through prev A\n  add B through A\n"
-    return intros(told(f"{text}piece:\n  chain {units} units\n  order {order}\n"))["Unit right"]
+    return intros(told(f"{text}piece:\n  chain {units} units\n  order {order}\n{end}"))
 
 
-def test_a_plan_is_told_by_the_numbers_of_its_units_and_ends() -> None:
+def test_a_plan_is_told_where_it_begins_and_every_other_unit_says_where_to_go_on() -> None:
+    """Steps: 1 in the start, 2 of left, 3 and 4 of right."""
     plan = ", ".join(["left"] * 12 + ["right"] + ["left"] * 12)
-    assert in_turn(plan, 25) == (
-        "Units 1 to 12: left. Unit 13: right. Units 14 to 25: left. Then stop."
+    said = in_turn(plan, 25)
+    assert said["Unit left"] == (
+        "Units 1 to 12: work left (step 2). Unit 13: right (steps 3 and 4)."
+        " Units 14 to 25: left again. Then stop. The first time, 'the unit before' is the start."
+    )
+    assert said["Unit right"] == (
+        "Work these steps in unit 13, once. Then go back to left, step 2, for units 14 to 25."
     )
 
 
 def test_a_list_worked_once_is_told_in_full() -> None:
-    assert in_turn("left, right", 2) == "Unit 1: left. Unit 2: right. Then stop."
+    said = in_turn("left, right", 2)
+    assert said["Unit left"].startswith(
+        "Unit 1: work left (step 2). Unit 2: right (steps 3 and 4). Then stop."
+    )
+    assert said["Unit right"] == "Work these steps in unit 2, once. Then stop."
+
+
+def test_what_comes_after_the_last_run_is_told_by_its_steps() -> None:
+    said = in_turn("left, right", 2, "finish:\n  add C through last A picks 1\n")
+    assert said["Unit left"].split("Then ")[1].startswith("the finish (step 5).")
+    assert said["Unit right"] == "Work these steps in unit 2, once. Then the finish (step 5)."
+
+
+def test_a_unit_worked_in_several_runs_sends_back_to_the_list() -> None:
+    plan = ", ".join(["left"] * 3 + ["right"] + ["left"] * 2 + ["right"] + ["left"] * 3)
+    assert in_turn(plan, 10)["Unit right"] == (
+        "Work these steps in units 4 and 7."
+        " What comes between and after is listed under 'Unit left'."
+    )
 
 
 def test_a_list_that_comes_round_says_where_it_ends() -> None:
-    assert in_turn("left, right", 8) == (
+    assert in_turn("left, right", 8)["Unit right"] == (
         "Units take turns: left and right, and so on up to unit 8."
     )
-    assert in_turn("left, right", 9) == (
+    assert in_turn("left, right", 9)["Unit right"] == (
         "Units take turns: left and right, and so on up to unit 9, which is left."
     )
 
@@ -66,8 +90,13 @@ def test_rows_that_take_turns_are_told_alike() -> None:
     for name in ("body", "hem"):
         text += f"row {name}:\n  add A through above A, above next A if there\n"
     plan = f"{text}piece:\n  sheet 5 rows of 6 units\n  order body, body, body, hem\n"
-    assert intros(told(plan))["Row hem"] == (
-        "Rows 2 to 4: body. Row 5: hem. Then stop. In each row work these steps 6 times."
+    said = intros(told(plan))
+    assert said["Row body"] == (
+        "Rows 2 to 4: work body (step 2). Row 5: hem (step 3). Then stop."
+        " In each row work these steps 6 times."
+    )
+    assert said["Row hem"] == (
+        "Work these steps in row 5, once. Then stop. In each row work these steps 6 times."
     )
     round_ = f"{text}piece:\n  sheet 6 rows of 6 units\n  order body, hem\n"
     assert intros(told(round_))["Row hem"].startswith(
