@@ -153,8 +153,29 @@ def test_a_ring_that_many_places_hang_on_is_counted_whole() -> None:
         "  add A through above bar picks 1\nrow:\n  add A through above A, above next A if there"
     )
     listing = told(f"{text}\npiece:\n  sheet 6 rows of 30 units\n")
-    assert "every finished bar passes through 30 rings" in listing.finished
+    assert "the bar passes through 30 rings" in listing.finished
     assert sees(listing)[2] == "A passes through 1 ring", "the bar meets one more with every unit"
+
+
+def test_the_only_ring_of_its_name_and_a_part_are_told_as_check_tells_them() -> None:
+    """One bar, and a clasp and a hook on one ring: 'every finished' is said of several."""
+    text = f"""{DOUBLED}parts:
+  clasp  brass
+  hook  brass
+piece:
+  chain 20 units
+finish:
+  add R through last A, clasp, hook picks 4
+  close bar
+  add E through bar, last A picks 3
+"""
+    assert told(text).finished[1:-1] == (
+        "R passes through 4 rings",
+        "the bar passes through 1 ring",
+        "E passes through 3 rings",
+        "the clasp is linked with 1 ring",
+        "the hook is linked with 1 ring",
+    )
 
 
 def test_a_step_that_is_left_out_everywhere_is_not_told() -> None:

@@ -344,11 +344,18 @@ class Opinion:
                 if acts or int(step[1]) <= max(a.step.number for a in piece.acts):
                     self._step(piece, acts, step[2], below, where)
                 # else a line of words begins with a number and a stop: 'up to unit / 24. Then'
-        told = {}
-        for role, words in re.findall(
-            r"very finished (\w+) passes through ([\d or,]+) ring", listing
+        told, once = {}, {}
+        for one, role, words in re.findall(
+            r"^\s+- (?:(Every finished)|(?:The )?(?=\w+ )) ?(\w+)"
+            r" (?:passes through|is linked with) ([\d or,]+) ring",
+            listing,
+            re.M,
         ):
             told[role] = [number(n) for n in re.findall(r"\d+", words)]
+            once[role] = not one
+        of_role = Counter(r.role for r in piece.links)
+        for role, alone in once.items():
+            self._hold(f"{where}: 'every' or the only one, {role}", alone, of_role[role] == 1)
         self._finished(f"{where}: every finished", told, lambda met: met.total())
 
     def _row_places(self, piece: Piece, line: str, where: str) -> None:

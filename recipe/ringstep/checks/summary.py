@@ -26,6 +26,23 @@ def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
     return {role: mets for role, mets in found.items() if mets}
 
 
+def placed_once(view: View) -> frozenset[str]:
+    """The roles, parts among them, of which the whole piece has a single one."""
+    often: Counter[str] = Counter()
+    for (role, _), count in view.weave.counts.placed().items():
+        often[role] += count
+    return frozenset(role for role, count in often.items() if count == 1)
+
+
+def the_one(role: str) -> str:
+    """The single ring of a role, as one says it.
+
+    >>> the_one("clasp"), the_one("F")
+    ('the clasp', 'F')
+    """
+    return role if len(role) == 1 else f"the {role}"
+
+
 def unit_rings(view: View) -> int | None:
     """How many rings one unit places, parts aside; None where units differ or nothing repeats."""
     weave = view.weave
@@ -100,17 +117,15 @@ def _met_words(view: View) -> str:
         of_all = f" of {len(kept | others)}" if others else ""
         words = f"{len(kept)}{of_all} roles keep their promises"
         return words.replace("1 roles keep their", "1 role keeps its") if kept else ""
-    often: Counter[str] = Counter()
-    for (role, _), count in weave.counts.placed().items():
-        often[role] += count
     many, single = [], []
+    alone = placed_once(view)
     for role, found in facts.items():
         held = held_alike(weave, role) if not any(found) else []
-        says = f"{role} {held[0] if held else 'meets ' + _either(found)}"
-        if often[role] == 1:
-            single.append(says if len(role) == 1 else f"the {says}")
+        says = held[0] if held else f"meets {_either(found)}"
+        if role in alone:
+            single.append(f"{the_one(role)} {says}")
         else:
-            many.append(says)
+            many.append(f"{role} {says}")
     told = [f"every finished {listed(many)}"] if many else []
     return "; ".join([*told, *([listed(single)] if single else [])])
 
