@@ -143,7 +143,7 @@ def test_the_list_tells_strand_after_strand() -> None:
     both = step_list(view(TEXTS["both_ways_bracelet"]))
     (unit,) = (s.intro for s in both.sections if s.heading == "The unit")
     assert unit.startswith("Strand left: work these steps 12 times. Then strand right: go back to")
-    assert both.piece == "2 strands: left of 12 units and right of 13 units"
+    assert both.piece == "2 strands: left of 12 units (82.8 mm) and right of 13 units (89.7 mm)"
 
 
 def test_a_unit_between_two_of_another_is_told_in_order() -> None:

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 from helpers import view
 
+from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
+from ringstep.paper.handout_facts import fact_rows
 from ringstep.paper.steps_text import StepList, step_list
 
 RINGS = "rings:\n  all  wire 1 mm, inside 6 mm, copper\n"
@@ -176,6 +178,32 @@ finish:
         "the clasp is linked with 1 ring",
         "the hook is linked with 1 ring",
     )
+
+
+@pytest.mark.parametrize(
+    ("wanted", "words"),
+    [
+        # 46.34 units of 4.1 mm: 47 are 192.7 mm.
+        ("190 mm", "a chain of 47 units, about 192.7 mm (190 mm wanted)"),
+        ("82 mm", "a chain of 20 units, about 82 mm"),
+        # 7.5 in are 190.5 mm.
+        ("7.5 in", "a chain of 47 units, about 192.7 mm (7.5 in wanted)"),
+    ],
+)
+def test_a_length_that_is_rounded_up_to_units_says_what_comes_out(
+    wanted: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = f"{DOUBLED}piece:\n  chain {wanted}\n  sample 10 units = 41 mm\n"
+    assert words in summary_lines(view(text))[0]
+    listing = told(text)
+    assert listing.piece == words
+    facts = dict(fact_rows(view(text), several=False))
+    length = words.partition(", ")[2]
+    assert facts["Length"] == f"{length} without its ends (10 units measure 41 mm)"
+    file = tmp_path / "rope.weave"
+    file.write_text(text, encoding="utf-8")
+    assert main(["kit", str(file)]) == 0
+    assert f"which measure {length.split()[1]} mm" in capsys.readouterr().out
 
 
 def test_a_step_that_is_left_out_everywhere_is_not_told() -> None:

@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections import Counter
 
 from ringstep.checks.view import View
+from ringstep.language.measures import text_mm
 from ringstep.language.size_sets import set_names
+from ringstep.language.syntax import Size
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import meets_phrase, number_word
 from ringstep.weave.promises import held_alike
 from ringstep.weave.repeats import Periods, period_of
+from ringstep.weave.runs import run_counts, unit_mm
+from ringstep.weave.strands import strand_mm
 
 #: With more roles than these the summary does not list what each meets.
 MOST_ROLES = 6
@@ -79,6 +83,39 @@ def _piece_words(view: View) -> str:
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
 
 
+def woven_mm(view: View) -> float | None:
+    """What the units of a piece measure by its samples, in mm; None where they do not tell."""
+    piece, layout = view.recipe.piece, view.weave.layout
+    if piece is None or piece.strands or not layout.known:
+        return None
+    if piece.runs:
+        if not all(piece.sample_of(s.value) for s in piece.order):
+            return None
+        runs = zip(piece.order, run_counts(piece), strict=True)
+        return sum(count * unit_mm(piece, s.value) for s, count in runs)
+    sample = piece.sample
+    mm = sample.size.mm if sample else None
+    return layout.units * mm / sample.units if sample and mm and sample.units else None
+
+
+def wanted_words(mm: float, wanted: Size | None) -> str:
+    """How long something becomes, beside what was asked for: 'about 191.2 mm (190 mm wanted)'.
+
+    Units are whole, so a piece is as long as was asked for or longer.
+    """
+    other = wanted and wanted.mm is not None and text_mm(mm) != text_mm(wanted.mm)
+    told = f"about {text_mm(mm)} mm"
+    return f"{told} ({wanted.text} wanted)" if wanted and other else told
+
+
+def long_piece_words(view: View) -> str:
+    """The piece in a few words, with the length that comes out where one was asked for."""
+    mm, piece = woven_mm(view), view.recipe.piece
+    if mm is None or piece is None or piece.length is None:
+        return piece_words(view)
+    return f"{piece_words(view)}, {wanted_words(mm, piece.length)}"
+
+
 def strand_words(view: View) -> list[str]:
     """Each strand with its units, or with its length where that is not known in units."""
     layout, piece = view.weave.layout, view.recipe.piece
@@ -89,6 +126,8 @@ def strand_words(view: View) -> list[str]:
         size = plural(own.count if own else 0, "unit")
         if not layout.known and strand.length:
             size = strand.length.text
+        elif strand.length and own and (mm := strand_mm(piece, strand.name.value, own.count)):
+            size += f" ({text_mm(mm)} mm)"
         told.append(f"{strand.name.value} of {size}")
     return told
 
@@ -159,7 +198,7 @@ def summary_lines(view: View) -> tuple[str, ...]:
     if not view.recipe.blocks:
         return ()
     steps = len(view.recipe.steps())
-    first = f"{plural(steps, 'step')}, {piece_words(view)}"
+    first = f"{plural(steps, 'step')}, {long_piece_words(view)}"
     if size := unit_rings(view):
         first += f", {plural(size, 'ring')} a unit"
     lines = [first]

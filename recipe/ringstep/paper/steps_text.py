@@ -12,8 +12,8 @@ from itertools import accumulate
 
 from ringstep.checks.summary import (
     finished_facts,
+    long_piece_words,
     outside_words,
-    piece_words,
     placed_once,
     the_one,
 )
@@ -108,7 +108,7 @@ def step_list(view: View, variant: str | None = None) -> StepList:
     sections = (_section(view, speaker, sight, block) for block in view.recipe.blocks)
     return StepList(
         title=view.recipe.title or "Ring weave",
-        piece=piece_words(view),
+        piece=long_piece_words(view),
         variant=view.chosen.name if view.chosen else "",
         needs=needs(view),
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
