@@ -140,7 +140,8 @@ def test_severities_are_the_designed_ones() -> None:
         "promise-untested": "warning",
         "unused-letter": "warning",
         "smaller-unit": "note",
-        "length-filled", "long-piece": "note",
+        "length-filled": "note",
+        "long-piece": "note",
     }
 
 
