@@ -148,9 +148,10 @@ class Told(Suspects):
         """A list that does not come to its count."""
         step = fault.step
         act = next(a for a in self.weave.work.acts if a.step is step and a.through == fault.rings)
-        guarded = act.block.kind not in ENDS
-        # At the ends nothing but the count guards the list, so the list is doubted first.
-        rank = (0, 0, 0) if guarded else (9, 0, 0)
+        guarded = any(self.weave.promise(r.role, r.index) for r in (*act.new, *act.through))
+        # At the ends nothing but the count guards the list, so the list is doubted first; where no
+        # promise does either, one is as likely as the other.
+        rank = (9, 0, 0) if act.block.kind in ENDS else (0, 0, 0) if guarded else (1, 0, 0)
         yield ChangePicks(step, fault.count, rank=rank)
         if fault.count > fault.stated:
             for ref in step.through:
