@@ -295,3 +295,47 @@ def test_without_a_start_strands_are_begun_side_by_side() -> None:
     assert not findings(text)
     said = {s.heading: s.intro for s in step_list(view(text)).sections}
     assert said["Strand evening"].startswith("When strand morning is done, begin anew beside it")
+
+
+BOXES = """\
+weave "Two straps of boxes"
+rings:
+  all  wire 1.2 mm, inside 5.5 mm, copper
+expect:
+  A meets 4
+  B meets 4
+  X meets 4
+start:
+  close 2 A
+unit left:
+  add 2 B through prev A picks 2
+  add 2 A through B picks 2
+unit right:
+  add 2 X through prev A picks 2
+  add 2 A through X picks 2
+piece:
+  strands left 9 units, right 9 units
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("  add 2 B through prev A picks 2\n", "a step that places B seems to be forgotten before"),
+        (
+            "  add 2 A through B picks 2\n",
+            "a step that places A seems to be forgotten in unit left",
+        ),
+        ("  add 2 X through prev A picks 2\n", "a step that places X seems to be forgotten before"),
+        (
+            "  add 2 A through X picks 2\n",
+            "a step that places A seems to be forgotten in unit right",
+        ),
+    ],
+)
+def test_a_step_forgotten_in_a_strand_is_told_as_that(line: str, says: str) -> None:
+    """Whether or not another strand places rings of that name."""
+    assert not findings(BOXES)
+    (found,) = findings(BOXES.replace(line, ""))
+    assert found.rule.name == "forgotten-step"
+    assert found.message.startswith(says)

@@ -172,7 +172,7 @@ class _Search:
         return [self._shorter(t) for t in found]
 
     def _shorter(self, trial: Trial) -> Trial:
-        """The same change without 'if there', where its place stands wherever the step is worked."""
+        """The same change without 'if there', where the place is never off the piece."""
         edit = trial.edit
         if not isinstance(edit, AddRing | ReplaceRing) or not edit.new.if_there:
             return trial

@@ -41,7 +41,10 @@ def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
     role, index = ref.name.role, ref.name.index
     here = block.placed.get(role, ())
     if (strands := weave.work.layout.strands) and strands.placing(role, index):
-        return False  # a ring of another strand
+        # Mostly a ring of another strand; what hangs on that of the start goes on in its own.
+        start = weave.layout.block("start")
+        if ref.places[:1] != ("prev",) or not start or role not in start.placed or here:
+            return False
     if role in weave.recipe.part_roles:
         return False  # which no step places
     if of_other_run(weave, block, role):
