@@ -141,6 +141,7 @@ def test_severities_are_the_designed_ones() -> None:
         "unused-letter": "warning",
         "smaller-unit": "note",
         "length-filled": "note",
+        "sample-unlikely": "warning",
         "whole-row": "note",
         "long-piece": "note",
     }

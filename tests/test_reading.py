@@ -53,7 +53,7 @@ CASES: list[tuple[int, str, str, str, str]] = [
      "the nearest word is 'meets'"),
     (RING, "  all  wire 1.2 mm, insde 5 mm, copper", "insde",
      "'insde' is not a word of the language here", "the nearest word is 'inside'"),
-    (PIECE, "  chian 24 units", "chian", "no piece begins with 'chian'",
+    (PIECE, "  chian 24 units", "chian", "no line of 'piece:' begins with 'chian'",
      "the nearest word is 'chain'"),
     (PIECE, "  chain 24 untis", "untis", "'untis' is not a word of the language here",
      "the nearest word is 'units'"),

@@ -336,3 +336,31 @@ def test_a_number_forgotten_where_rings_are_placed_is_offered_first(
     assert "\n".join(typed_in(lines, first.edits)).rstrip() == CENTRE.rstrip()
     assert len(others) == len(rivals)
     assert all(rival in said for rival, said in zip(rivals, told.help[2:], strict=True))
+
+
+@pytest.mark.parametrize(
+    ("typed", "message", "mend"),
+    [
+        ("sample 10 plian = 69 mm", "the sample measures 'plian', and no unit of the piece has that"
+         " name", "write 'sample 10 plain = 69 mm'"),
+        ("sample 10 left = 69 mm", "the sample measures 'left', and no unit of the piece has that"
+         " name", "write 'plain' or 'bright' in its place"),
+        ("sampel 10 plain = 69 mm", "no line of 'piece:' begins with 'sampel'",
+         "the nearest word is 'sample'"),
+    ],
+)  # fmt: skip
+def test_a_sample_that_is_misspelt_is_the_one_thing_told(
+    typed: str, message: str, mend: str
+) -> None:
+    (found,) = findings(SUN.replace("sample 10 plain = 69 mm", typed))
+    assert found.message == message
+    assert found.help == (mend,)
+
+
+def test_a_sample_of_a_name_in_a_chain_of_plain_units_says_what_to_type() -> None:
+    """It would else be read over, and the length left open."""
+    text = "start:\n  close A\nunit:\n  add A through prev A\nexpect:\n  A meets 2\n"
+    text += "rings:\n  all  wire 1 mm, inside 6 mm, tin\npiece:\n  chain 190 mm\n"
+    (found,) = findings(text + "  sample 10 byz = 52 mm\n")
+    assert found.help == ("write 'sample 10 units = 52 mm'",)
+    assert not findings(text + "  sample 10 units = 52 mm\n")

@@ -9,6 +9,7 @@ from ringstep.language.measures import text_mm
 from ringstep.language.size_sets import set_names
 from ringstep.language.syntax import Size
 from ringstep.language.words import listed, plural
+from ringstep.weave.layout import refs_of
 from ringstep.weave.phrases import meets_phrase, number_word
 from ringstep.weave.promises import held_alike
 from ringstep.weave.repeats import Periods, period_of
@@ -193,6 +194,18 @@ def _either(found: list[Counter[str]]) -> str:
     return listed(words, "or")
 
 
+def slants(view: View) -> bool:
+    """True for a sheet whose rows each hang to one side of the row above, and whose outline is
+    given neither by 'rows back and forth' nor by 'shape:'."""
+    piece, layout = view.recipe.piece, view.weave.layout
+    if piece is None or layout.kind != "sheet" or layout.rows < 2 or piece.back_and_forth:
+        return False
+    refs = [r for b in layout.row_order for s in b.steps for r in refs_of(s) if "above" in r.places]
+    return not layout.shape and sum(
+        r.places.count("next") - r.places.count("prev") for r in refs
+    ) != 0  # fmt: skip
+
+
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
     if not view.recipe.blocks:
@@ -204,6 +217,11 @@ def summary_lines(view: View) -> tuple[str, ...]:
     lines = [first]
     if met := _met_words(view):
         lines.append(met)
+    if slants(view):
+        lines.append(
+            "its sides slant, since every row is worked the same way; 'rows back and forth' makes"
+            " them upright"
+        )
     if names := set_names(view.recipe):
         lines.append(f"sizes {listed(list(names))}, each of them judged")
     if colours := colour_words(view):
