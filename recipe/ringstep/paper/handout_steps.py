@@ -200,7 +200,7 @@ class Steps:
             return Html("")
         what = "Rows" if row else "Units"
         spans = _spans(here)
-        if len(spans) == 1 or len(spans) > MOST_RUNS:
+        if len(spans) == 1 or len(spans) > min(MOST_RUNS, len(here) // 2):
             return _tally(f"{what} done", len(here))
         # What is worked in between has boxes of its own: each run ends where its boxes do.
         return joined(
