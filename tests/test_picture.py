@@ -18,6 +18,7 @@ from helpers import EXAMPLES, findings, read, view
 
 from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
+from ringstep.draw.chart import CELL, charts
 from ringstep.language.findings import typed_in
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
@@ -452,3 +453,30 @@ picture:
     assert not findings(text.replace("ROW", "2 g, 2 r, 3 g, 2 r, 2 g"))
     assert [row.places for row in typed.recipe.picture.rows] == [11] * 4
     assert typed.recipe.picture.rows[2].letters == "ggrrgggrrgg"
+
+
+def test_each_row_of_a_chart_stands_where_its_rings_hang() -> None:
+    """Back and forth by half a ring to and fro; all one way half a ring further with every row; a
+    tube, whose rows go round, and a weave that hangs straight down stand straight."""
+
+    def begins(text: str) -> list[float]:
+        (chart,) = charts(view(text).weave.colours)  # type: ignore[arg-type]
+        cells = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)"', chart)
+        rows = sorted({float(y) for _, y in cells})
+        return [min(float(x) for x, y in cells if float(y) == row) for row in rows]
+
+    def offsets(text: str) -> list[float]:
+        first, *rest = begins(text)
+        return [(x - first) / CELL for x in rest]
+
+    assert offsets(SHEET) == [-0.5, 0]
+    assert offsets(SHEET.replace("  rows back and forth\n", "")) == [0.5, 1]
+    assert offsets(SHEET.replace(", above next A if there", "")) == [0, 0]
+    assert offsets(SHEET.replace("sheet 3", "tube 3").replace("  rows back and forth\n", "")) == [
+        0,
+        0,
+    ]
+    # So long that its middle is left out where links are counted: every row is still drawn.
+    rows = 31
+    tall = SHEET.replace("3 rows of 5", f"{rows} rows of 5").partition("  rgggg")[0]
+    assert offsets(tall + "  rgggg\n" * rows) == [-0.5 * (n % 2) for n in range(1, rows)]
