@@ -104,6 +104,8 @@ CLEAN = {
     "ratio_for_all": set(),
     "tube_of_eleven": set(),
     "rosette_whole": set(),
+    "bead_chain": set(),
+    "scaled_sheet": set(),
 }  # fmt: skip
 
 

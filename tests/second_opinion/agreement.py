@@ -432,9 +432,15 @@ class Opinion:
                 worked = {a.step.number for a in piece.acts if a.new or not a.left_out}
                 steps = [s for s in steps if s.number in worked]
                 done = [s for s in steps if s.number <= number_]
-                self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
+                self._hold(
+                    f"{where}: rings used so far", int(used[1]), _placed(done, self.recipe.parts)
+                )
                 if used[2]:
-                    self._hold(f"{where}: rings of the unit", int(used[2]), _placed(steps))
+                    self._hold(
+                        f"{where}: rings of the unit",
+                        int(used[2]),
+                        _placed(steps, self.recipe.parts),
+                    )
 
     def _side(self, acts: list[Act], sentence: str, where: str) -> None:
         sides = {a.unit: a.side for a in acts if a.side}
@@ -628,8 +634,8 @@ def _met(met: Counter[str] | int) -> str:
     return " and ".join(f"{n} {r}" for r, n in sorted(met.items())) or "nothing"
 
 
-def _placed(steps: list) -> int:  # type: ignore[type-arg]
-    return sum(len(s.new) for s in steps)
+def _placed(steps: list, parts: list[str]) -> int:  # type: ignore[type-arg]
+    return sum(role not in parts for s in steps for role, _ in s.new)
 
 
 def _names(words: str) -> list[str]:
