@@ -580,3 +580,31 @@ def test_a_loop_left_open_by_its_finish_is_told_there_with_and_without_a_promise
         error = next(f for f in errors(wrong))
         assert wrong.splitlines()[error.span.line - 1] == "  add B1 through last B picks 1"
         assert text in [typed(wrong, m) for m in error.mends]
+
+
+GRIP = """\
+rings:
+  all  wire 1 mm, inside 6 mm, copper
+expect:
+  W meets 4
+start:
+  close grip
+  add 2 W through grip picks 1
+unit 1:
+  add 2 W through prev W picks 2
+unit 2:
+  add 2 W through prev W picks 2
+  take out first grip
+unit:
+  add 2 W through prev W picks 2
+piece:
+  chain 16 units
+"""
+
+
+@pytest.mark.parametrize("typed_as", ["grip", "prev grip", "last grip"])
+def test_a_holder_taken_out_midway_is_named_by_its_place(typed_as: str) -> None:
+    assert not errors(GRIP)
+    slip = GRIP.replace("take out first grip", f"take out {typed_as}")
+    fault = one_error(slip)
+    assert typed(slip, fault.mends[0]).rstrip() == GRIP.rstrip()
