@@ -339,3 +339,38 @@ def test_a_step_forgotten_in_a_strand_is_told_as_that(line: str, says: str) -> N
     (found,) = findings(BOXES.replace(line, ""))
     assert found.rule.name == "forgotten-step"
     assert found.message.startswith(says)
+
+
+@pytest.mark.parametrize(
+    ("length", "units"),
+    [
+        # 60 mm of 4.5 mm a unit are 13.3 units, 210 mm are 46.7; the others stay as they are.
+        ("drop=60 mm", (46, 46, 14)),
+        ("drop=6 cm, left=210 mm", (47, 46, 14)),
+    ],
+)
+def test_a_kit_gives_another_length_to_the_strand_that_is_named(
+    length: str, units: tuple[int, int, int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    recipe = str(EXAMPLES / "y_necklace.weave")
+    assert main(["kit", recipe, "--length", length, "--json"]) == 0
+    kit = json.loads(capsys.readouterr().out)
+    # A ring a unit; besides the hub and three rings of the start, and three of the finish.
+    assert sum(line["piece"] for line in kit["rings"]) == sum(units) + 4 + 3
+
+
+@pytest.mark.parametrize(
+    ("recipe", "length", "says"),
+    [
+        ("y_necklace", "60 mm", "say which strand, as in --length 'left=200 mm'"),
+        ("y_necklace", "dorp=60 mm", "no strand is called 'dorp'; the piece has left, right and"),
+        ("y_necklace", "drop=", "--length: '' is not a size"),
+        ("sun_bracelet", "drop=60 mm", "the piece has no strands"),
+        ("three_festoons", "upper=19 cm", "'sample 10 upper = … mm'"),
+    ],
+)
+def test_a_length_that_fits_no_strand_says_what_to_type(
+    recipe: str, length: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["kit", str(EXAMPLES / f"{recipe}.weave"), "--length", length]) == 2
+    assert says in capsys.readouterr().err

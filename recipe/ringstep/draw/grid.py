@@ -247,17 +247,19 @@ class Plan:
         return rows
 
     @cached_property
-    def middles(self) -> dict[int, tuple[float, list[int]]]:
-        """For start and finish of a sheet, which stand at no unit: the middle of what they meet,
-        and its rows."""
+    def middles(self) -> dict[int, tuple[float, int]]:
+        """For start and finish of a sheet, which stand at no unit: the middle of what they meet in
+        the row that is nearest to them, and that row."""
         found: dict[int, list[Ring]] = {}
         for a, b in (*self.links, *((b, a) for a, b in self.links)):
             if not a.unit and b.unit:
                 found.setdefault(a.row, []).append(b)
-        return {
-            row: (sum(r.unit + self.slants[r.row] for r in met) / len(met), [r.row for r in met])
-            for row, met in found.items()
-        }
+        middles = {}
+        for row, met in found.items():
+            near = min((r.row for r in met), key=lambda n: abs(self.levels[n] - self.levels[row]))
+            units = [r.unit + self.slants[near] for r in met if r.row == near]
+            middles[row] = sum(units) / len(units), near
+        return middles
 
     def strand(self, ring: Ring) -> str:
         """The strand in whose line a ring stands: its own, or at start and finish the only one that
@@ -334,10 +336,10 @@ class Plan:
             over = -1 if self.mirrored and self.column(ring.unit) % 2 else 1
             return origins[ring.unit], self.lanes.get(self.strand(ring), 0), 1, over
         width = next(iter(self.widths.values()), 2)
-        unit, rows = ring.unit + self.slants[ring.row], [ring.row]
+        unit, row = ring.unit + self.slants[ring.row], ring.row
         if not ring.unit:
-            unit, rows = self.middles.get(ring.row, (1.0, rows))
-        along = round(unit * width + sum(map(self._leaning, rows)) / len(rows))
+            unit, row = self.middles.get(row, (1.0, row))
+        along = round(unit * width) + self._leaning(row)
         return along, -self.levels[ring.row] * self.deep, self.layout.way(ring.row), 1
 
     def _leaning(self, row: int) -> int:
