@@ -44,7 +44,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.checks.view import View
-from ringstep.checks.wording import ONE_A_PLACE
 from ringstep.language.findings import Finding, Rule
 
 RULE = Rule("whole-row", "note")
@@ -59,6 +58,8 @@ def check(view: View) -> Iterator[Finding]:
     placing = [s for b in rows for s in b.steps if s.new]
     whole = [s for s in placing if len(s.new) == 1 and s.new[0].count == wide]
     for step in whole if whole != placing else ():
+        from ringstep.checks.wording import ONE_A_PLACE  # wanted only where there is such a step
+
         item = step.new[0]
         yield Finding(
             RULE,
