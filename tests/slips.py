@@ -32,7 +32,7 @@ from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import ring_graph
 
 #: A slip of these kinds is one even where every link is made.
-ALWAYS = frozenset({"count mistyped", "step doubled", "move doubled"})
+ALWAYS = frozenset({"count mistyped", "step doubled", "move doubled", "picture mistyped"})
 #: What a slip may be that nothing is said of.
 UNTOLD = "every promise is kept: another weave in its own right"
 BROKEN = "the program breaks off"

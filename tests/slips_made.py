@@ -21,7 +21,7 @@ from ringstep.weave.steps import role_indexes
 KINDS = (
     "ring dropped", "ring added", "ring replaced", "step dropped", "step doubled",
     "neighbours swapped", "lay left out", "lay flipped", "count mistyped",
-    "move dropped", "move doubled", "rosette miscounted",
+    "move dropped", "move doubled", "rosette miscounted", "picture mistyped",
 )  # fmt: skip
 WRITERS = ("picks kept", "no picks", "picks recounted")
 MOVES = frozenset({"fold back", "spread"})
@@ -237,7 +237,30 @@ class _Maker:
             lines = {first, first + len(after)}
             self.put("neighbours swapped", step, f"after step {other.number}", text, lines)
 
+    def picture(self) -> None:
+        """A letter of the picture dropped, doubled or one that the key has not; a row too few or
+        too many."""
+        picture = self.recipe.picture
+        for number, row in enumerate(picture.rows if picture else (), 1):
+            line = row.span.line
+            typed = self.lines[line - 1]
+            for what, new in (
+                ("a letter short", [typed[:-1]]),
+                ("a letter doubled", [typed + typed[-1]]),
+                ("a letter of no key", [f"{typed[:-1]}q"]),
+                ("left out", []),
+                ("twice", [typed, typed]),
+            ):
+                text = "\n".join([*self.lines[: line - 1], *new, *self.lines[line:]]) + "\n"
+                lines = frozenset({line} if len(new) == 1 else {picture.span.line})
+                where = f"row {number} of the picture {what}"
+                self.found["picture mistyped"].append(
+                    Slip("picture mistyped", self.writer, self.name, where, self.text, text, lines)
+                )
+
     def make(self) -> dict[str, list[Slip]]:
+        if self.writer == WRITERS[0]:
+            self.picture()
         for block in self.recipe.blocks:
             for at, step in enumerate(block.steps):
                 if step.kind in OPENING and step.through:

@@ -140,6 +140,9 @@ def test_severities_are_the_designed_ones() -> None:
         "promise-untested": "warning",
         "unused-letter": "warning",
         "smaller-unit": "note",
+        "length-filled": "note",
+        "sample-unlikely": "warning",
+        "whole-row": "note",
         "long-piece": "note",
     }
 

@@ -394,3 +394,22 @@ def test_two_names_never_get_the_same_label() -> None:
     names = ["connector", "con-nector", "averylongXnamethatgoeson", "averylongYnamethatgoeson"]
     assert len({"".join(x) for x in distinct_labels(names).values()}) == 4
     assert distinct_labels(["connector"]) == {"connector": ("con-", "nector")}
+
+
+@pytest.mark.parametrize(
+    ("through", "side"),
+    [("first next A, first next next A", 1), ("last A, last prev A", -1)],
+)
+def test_a_hook_is_drawn_beside_the_row_it_hangs_on(through: str, side: int) -> None:
+    """On the top row it stands above it, on the last below it; and midway between its two rings."""
+    text = "first row:\n  close A\nrow:\n  add A through above A, above next A if there\n"
+    text += f"piece:\n  sheet 6 rows of 5 units\nfinish:\n  add hook through {through} picks 2\n"
+    picture = next(d for d in all_diagrams(view(text)) if d.name == "window")
+    at = {n.ring: n.at for n in picture.nodes}
+    hook = next(ring for ring in at if ring.role == "hook")
+    row = 1 if side > 0 else 6
+    two = [at[r] for r in at if r.row == row and r.unit in ((2, 3) if side > 0 else (4, 5))]
+    assert len(two) == 2
+    assert at[hook][0] == pytest.approx(sum(x for x, _ in two) / 2)
+    others = [y for ring, (_, y) in at.items() if ring != hook]
+    assert at[hook][1] > max(others) if side > 0 else at[hook][1] < min(others)

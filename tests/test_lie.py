@@ -210,3 +210,48 @@ def test_a_mend_for_a_move_is_data_as_well() -> None:
     assert found.help == (f"to mend: {mend.says}",)
     mended = typed_in(tuple(text.split("\n")), mend.edits)
     assert [x.strip() for x in mended] == [x.strip() for x in lines]
+
+
+NAMED = """\
+weave "Tarn Mill chain with a ring between"
+rings:
+  all  wire 1.2 mm, inside 4.2 mm, copper
+  F    wire 1.2 mm, inside 8 mm, copper
+expect:
+  C meets 2 A, 2 B or 2 A, 1 F
+  A meets 2 C, 2 B
+  B meets 2 A, 2 C or 2 A, 1 F
+  F meets 2 B, 2 C
+start:
+  close 2 A
+  add 2 B through A picks 2
+  fold back B
+  spread A
+unit byz:
+  add 2 C through prev B picks 2
+  add 2 A through C picks 2
+  add 2 B through A picks 2
+  fold back B
+  spread A
+unit centre:
+  add F through prev B picks 2
+  add 2 C through F picks 1
+  add 2 A through C picks 2
+  add 2 B through A picks 2
+  fold back B
+  spread A
+piece:
+  chain of 5 byz, centre, 5 byz
+"""
+
+
+@pytest.mark.parametrize("which", [0, 1, 2])
+def test_a_spread_forgotten_in_a_unit_of_several_is_told_once_and_comes_back(which: int) -> None:
+    """Two units follow a 'byz'; the one spread they both miss is one message and one mend."""
+    assert not findings(NAMED)
+    lines = NAMED.splitlines()
+    at = [n for n, line in enumerate(lines) if line == "  spread A"][which]
+    text = "\n".join(lines[:at] + lines[at + 1 :])
+    (found,) = findings(text)
+    (mend,) = found.mends
+    assert list(typed_in(tuple(text.split("\n")), mend.edits)) == lines

@@ -421,6 +421,37 @@ finish:
     assert set(shown) == {"17"}
 
 
+TAPER = """\
+rings:
+  all  wire 1.2 mm, inside 5.5 mm, copper
+expect:
+  A meets 4
+first row:
+  close A
+row:
+  add A through above A
+piece:
+  sheet 6 rows of 10 units
+  rows back and forth
+"""
+
+
+@pytest.mark.parametrize(
+    ("shape", "mend"),
+    [
+        # Each row is one place narrower, so both rings above stand at every place of it.
+        ("shape:\n  rows 2 to 6  each 1 less\n", "through above A, above next A"),
+        # Only the first five are: in row 6 the last place has nothing above and beyond it.
+        ("shape:\n  rows 2 to 5  each 1 less\n", "through above A, above next A if there"),
+        ("", "through above A, above next A if there"),
+    ],
+)
+def test_if_there_is_offered_only_where_a_place_may_be_off_the_piece(shape: str, mend: str) -> None:
+    (fault,) = errors(TAPER + shape)
+    assert fault.mends[0].says == f"write '{mend}'"
+    assert not errors(typed(TAPER + shape, fault.mends[0]))
+
+
 def test_a_mend_shows_on_its_finding_what_the_help_says() -> None:
     for text in (SLIP, RIVALS, _rosette(13, 4)):
         for fault in errors(text):
@@ -549,3 +580,31 @@ def test_a_loop_left_open_by_its_finish_is_told_there_with_and_without_a_promise
         error = next(f for f in errors(wrong))
         assert wrong.splitlines()[error.span.line - 1] == "  add B1 through last B picks 1"
         assert text in [typed(wrong, m) for m in error.mends]
+
+
+GRIP = """\
+rings:
+  all  wire 1 mm, inside 6 mm, copper
+expect:
+  W meets 4
+start:
+  close grip
+  add 2 W through grip picks 1
+unit 1:
+  add 2 W through prev W picks 2
+unit 2:
+  add 2 W through prev W picks 2
+  take out first grip
+unit:
+  add 2 W through prev W picks 2
+piece:
+  chain 16 units
+"""
+
+
+@pytest.mark.parametrize("typed_as", ["grip", "prev grip", "last grip"])
+def test_a_holder_taken_out_midway_is_named_by_its_place(typed_as: str) -> None:
+    assert not errors(GRIP)
+    slip = GRIP.replace("take out first grip", f"take out {typed_as}")
+    fault = one_error(slip)
+    assert typed(slip, fault.mends[0]).rstrip() == GRIP.rstrip()

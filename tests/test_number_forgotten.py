@@ -39,3 +39,29 @@ def test_the_number_comes_back_by_typing_the_first_mend(name: str, at: int) -> N
     assert len(mends) == 1
     mended = "\n".join(typed_in(source_from_text(slip).lines, mends[0].edits))
     assert mended.rstrip() == SHIPPED[name].rstrip()
+
+
+BARE = {
+    name: re.sub(r"^expect:\n(?:[ #].*\n)+", "", text, flags=re.M) for name, text in SHIPPED.items()
+}
+
+
+@pytest.mark.parametrize(("name", "at"), [(n, at) for n, at in SLIPS if "picks" in SHIPPED[n]])
+def test_without_promises_the_number_is_among_what_is_offered_and_all_of_it_comes_right(
+    name: str, at: int
+) -> None:
+    """A count that is not come to is then all there is to go by; none of what is typed may leave
+    an error."""
+    whole = BARE[name].split("\n")
+    at -= SHIPPED[name].count("\n") - BARE[name].count("\n")
+    slip = "\n".join((*whole[:at], PLACES.sub(r"\1\2", whole[at]), *whole[at + 1 :]))
+    told = [f for f in findings(slip) if f.rule.name == "pick-count"]
+    typed = [
+        "\n".join(typed_in(source_from_text(slip).lines, mend.edits)).rstrip()
+        for f in told
+        for mend in f.mends
+    ]
+    if told:
+        assert BARE[name].rstrip() in typed
+    for text in typed:
+        assert not [f for f in findings(text) if f.severity == "error"]

@@ -15,9 +15,11 @@ from pathlib import Path
 
 import pytest
 from helpers import EXAMPLES, findings, read, view
+from slips_made import slips
 
 from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
+from ringstep.draw.chart import CELL, charts
 from ringstep.language.findings import typed_in
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
@@ -452,3 +454,55 @@ picture:
     assert not findings(text.replace("ROW", "2 g, 2 r, 3 g, 2 r, 2 g"))
     assert [row.places for row in typed.recipe.picture.rows] == [11] * 4
     assert typed.recipe.picture.rows[2].letters == "ggrrgggrrgg"
+
+
+def test_each_row_of_a_chart_stands_where_its_rings_hang() -> None:
+    """Back and forth by half a ring to and fro; all one way half a ring further with every row; a
+    tube, whose rows go round, and a weave that hangs straight down stand straight."""
+
+    def begins(text: str) -> list[float]:
+        (chart,) = charts(view(text).weave.colours)  # type: ignore[arg-type]
+        cells = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)"', chart)
+        rows = sorted({float(y) for _, y in cells})
+        return [min(float(x) for x, y in cells if float(y) == row) for row in rows]
+
+    def offsets(text: str) -> list[float]:
+        first, *rest = begins(text)
+        return [(x - first) / CELL for x in rest]
+
+    assert offsets(SHEET) == [-0.5, 0]
+    assert offsets(SHEET.replace("  rows back and forth\n", "")) == [0.5, 1]
+    assert offsets(SHEET.replace(", above next A if there", "")) == [0, 0]
+    assert offsets(SHEET.replace("sheet 3", "tube 3").replace("  rows back and forth\n", "")) == [
+        0,
+        0,
+    ]
+    # So long that its middle is left out where links are counted: every row is still drawn.
+    rows = 31
+    tall = SHEET.replace("3 rows of 5", f"{rows} rows of 5").partition("  rgggg")[0]
+    assert offsets(tall + "  rgggg\n" * rows) == [-0.5 * (n % 2) for n in range(1, rows)]
+
+
+@pytest.mark.parametrize("name", ["heart_panel", "window_panel"])
+def test_every_slip_in_a_picture_is_one_message_on_its_line(name: str) -> None:
+    """A letter short, doubled or of no key is told at its row; a row too few or too many at the
+    head of the picture, and never for every row below it."""
+    text = (EXAMPLES / f"{name}.weave").read_text("utf-8")
+    made = [s for s in slips(name, text) if s.kind == "picture mistyped"]
+    assert len(made) == 5 * view(text).weave.layout.rows
+    for slip in made:
+        (found,) = findings(slip.text)
+        assert found.severity == "error"
+        assert found.span.line in slip.lines, slip
+
+
+def test_the_row_that_is_missing_from_a_picture_is_named_where_the_others_fit_without_it() -> None:
+    """Rows of 10, 10, 9, 8, 7, … places: without row 3 the ninth row has one letter too few, and
+    so on; a row too many beside another of its width may be either."""
+    text = (EXAMPLES / "window_panel.weave").read_text("utf-8")
+    (short,) = findings(text.replace("  gggrrgggg\n", "", 1))
+    assert short.help[0].endswith(
+        "most likely row 3 of the piece is missing from it, for the others fit"
+    )
+    (long,) = findings(text.replace("  gggrrgggg\n", "  gggrrgggg\n" * 2, 1))
+    assert "most likely row 3 or row 4 of it is one too many" in long.help[0]

@@ -53,7 +53,7 @@ CASES: list[tuple[int, str, str, str, str]] = [
      "the nearest word is 'meets'"),
     (RING, "  all  wire 1.2 mm, insde 5 mm, copper", "insde",
      "'insde' is not a word of the language here", "the nearest word is 'inside'"),
-    (PIECE, "  chian 24 units", "chian", "no piece begins with 'chian'",
+    (PIECE, "  chian 24 units", "chian", "no line of 'piece:' begins with 'chian'",
      "the nearest word is 'chain'"),
     (PIECE, "  chain 24 untis", "untis", "'untis' is not a word of the language here",
      "the nearest word is 'units'"),
@@ -96,6 +96,14 @@ CASES: list[tuple[int, str, str, str, str]] = [
     (STEP, "  add A, through prev A", "through",
      "there is a comma before 'through', so it reads as the name of a ring",
      "take the comma out: '… through …'"),
+    # places found by counting
+    (STEP, "  add H through middle A", "middle A",
+     "'middle A' is a place that is found by counting",
+     "in 'finish:' the A at place 3 of the first row is 'first next next A'; if 'middle' is a ring,"
+     " write 'middle, A'"),
+    (STEP, "  add H through A2 of row 1", "A2 of row 1",
+     "'A2 of row 1' is a place that is found by counting",
+     "in 'finish:' the A at place 2 of the first row is 'first next A'"),
     # marks that do not belong there
     (STEP, "  add A through prev A.", ".", "there is a '.' at the end of the line", "take it out"),
     (STEP, "  add A through prev A;", ";", "there is a ';' at the end of the line", "take it out"),

@@ -127,3 +127,21 @@ def test_edges_that_meet_more_are_not_said_to_meet_fewer() -> None:
     assert [f.rule.name for f in findings(more) if f.severity == "error"] == []
     told = finished_lines(view(more))
     assert told[-1] == "at the edges they pass through other numbers"
+
+
+@pytest.mark.parametrize(
+    ("way", "step", "slants"),
+    [
+        ("", "above A, above next A if there", True),
+        ("  rows back and forth\n", "above A, above next A if there", False),
+        # To both sides alike, and straight up: the outline is a rectangle either way.
+        ("", "above prev A if there, above A, above next A if there", False),
+        ("", "above A", False),
+        ("shape:\n  rows 2 to 5  each 1 less\n", "above A, above next A if there", False),
+    ],
+)
+def test_a_sheet_whose_sides_slant_unsaid_says_so_once(way: str, step: str, slants: bool) -> None:
+    text = "first row:\n  close A\nrow:\n  add A through " + step
+    text += "\npiece:\n  sheet 5 rows of 8 units\n" + way
+    told = [line for line in summary_lines(view(text)) if "slant" in line]
+    assert len(told) == slants

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -60,9 +61,24 @@ def test_millions_of_units_a_run_cost_no_more() -> None:
 
 def test_the_step_list_says_which_units_are_which() -> None:
     said = {s.heading: s.intro for s in step_list(view(SUN)).sections}
-    turns = "Units 1 to 12: plain. Unit 13: bright. Units 14 to 25: plain. Then stop."
-    assert said["Unit plain"].startswith(turns)
-    assert said["Unit bright"].startswith(turns)
+    assert said["Unit plain"].startswith(
+        "Units 1 to 12: work plain (step 2). Unit 13: bright (steps 3 to 5)."
+        " Units 14 to 25: plain again. Then stop."
+    )
+    assert said["Unit bright"] == (
+        "Work these steps in unit 13, once. Then go back to plain, step 2, for units 14 to 25."
+    )
+
+
+def test_the_hand_out_has_boxes_for_each_run_apart(tmp_path: Path, capsys: Out) -> None:
+    """Twelve units of a half, then the sun, then twelve: a tick of 24 would run past the sun."""
+    page = tmp_path / "page.html"
+    recipe = str(EXAMPLES / "sun_bracelet.weave")
+    assert main(["handout", recipe, "--rings", "none", "--to", str(page)]) == 0
+    capsys.readouterr()
+    tallies = re.findall(r'<p class="tally"[^>]*>(.*?):(.*?)</p>', page.read_text("utf-8"), re.S)
+    boxes = {words: marks.count("<i>") for words, marks in tallies}
+    assert boxes == {"Units 1 to 12 done": 12, "Units 14 to 25 done": 12}
 
 
 def test_a_kit_says_how_the_length_is_shared(tmp_path: Path, capsys: Out) -> None:
@@ -320,3 +336,31 @@ def test_a_number_forgotten_where_rings_are_placed_is_offered_first(
     assert "\n".join(typed_in(lines, first.edits)).rstrip() == CENTRE.rstrip()
     assert len(others) == len(rivals)
     assert all(rival in said for rival, said in zip(rivals, told.help[2:], strict=True))
+
+
+@pytest.mark.parametrize(
+    ("typed", "message", "mend"),
+    [
+        ("sample 10 plian = 69 mm", "the sample measures 'plian', and no unit of the piece has that"
+         " name", "write 'sample 10 plain = 69 mm'"),
+        ("sample 10 left = 69 mm", "the sample measures 'left', and no unit of the piece has that"
+         " name", "write 'plain' or 'bright' in its place"),
+        ("sampel 10 plain = 69 mm", "no line of 'piece:' begins with 'sampel'",
+         "the nearest word is 'sample'"),
+    ],
+)  # fmt: skip
+def test_a_sample_that_is_misspelt_is_the_one_thing_told(
+    typed: str, message: str, mend: str
+) -> None:
+    (found,) = findings(SUN.replace("sample 10 plain = 69 mm", typed))
+    assert found.message == message
+    assert found.help == (mend,)
+
+
+def test_a_sample_of_a_name_in_a_chain_of_plain_units_says_what_to_type() -> None:
+    """It would else be read over, and the length left open."""
+    text = "start:\n  close A\nunit:\n  add A through prev A\nexpect:\n  A meets 2\n"
+    text += "rings:\n  all  wire 1 mm, inside 6 mm, tin\npiece:\n  chain 190 mm\n"
+    (found,) = findings(text + "  sample 10 byz = 52 mm\n")
+    assert found.help == ("write 'sample 10 units = 52 mm'",)
+    assert not findings(text + "  sample 10 units = 52 mm\n")

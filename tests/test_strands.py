@@ -143,7 +143,7 @@ def test_the_list_tells_strand_after_strand() -> None:
     both = step_list(view(TEXTS["both_ways_bracelet"]))
     (unit,) = (s.intro for s in both.sections if s.heading == "The unit")
     assert unit.startswith("Strand left: work these steps 12 times. Then strand right: go back to")
-    assert both.piece == "2 strands: left of 12 units and right of 13 units"
+    assert both.piece == "2 strands: left of 12 units (82.8 mm) and right of 13 units (89.7 mm)"
 
 
 def test_a_unit_between_two_of_another_is_told_in_order() -> None:
@@ -295,3 +295,82 @@ def test_without_a_start_strands_are_begun_side_by_side() -> None:
     assert not findings(text)
     said = {s.heading: s.intro for s in step_list(view(text)).sections}
     assert said["Strand evening"].startswith("When strand morning is done, begin anew beside it")
+
+
+BOXES = """\
+weave "Two straps of boxes"
+rings:
+  all  wire 1.2 mm, inside 5.5 mm, copper
+expect:
+  A meets 4
+  B meets 4
+  X meets 4
+start:
+  close 2 A
+unit left:
+  add 2 B through prev A picks 2
+  add 2 A through B picks 2
+unit right:
+  add 2 X through prev A picks 2
+  add 2 A through X picks 2
+piece:
+  strands left 9 units, right 9 units
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("  add 2 B through prev A picks 2\n", "a step that places B seems to be forgotten before"),
+        (
+            "  add 2 A through B picks 2\n",
+            "a step that places A seems to be forgotten in unit left",
+        ),
+        ("  add 2 X through prev A picks 2\n", "a step that places X seems to be forgotten before"),
+        (
+            "  add 2 A through X picks 2\n",
+            "a step that places A seems to be forgotten in unit right",
+        ),
+    ],
+)
+def test_a_step_forgotten_in_a_strand_is_told_as_that(line: str, says: str) -> None:
+    """Whether or not another strand places rings of that name."""
+    assert not findings(BOXES)
+    (found,) = findings(BOXES.replace(line, ""))
+    assert found.rule.name == "forgotten-step"
+    assert found.message.startswith(says)
+
+
+@pytest.mark.parametrize(
+    ("length", "units"),
+    [
+        # 60 mm of 4.5 mm a unit are 13.3 units, 210 mm are 46.7; the others stay as they are.
+        ("drop=60 mm", (46, 46, 14)),
+        ("drop=6 cm, left=210 mm", (47, 46, 14)),
+    ],
+)
+def test_a_kit_gives_another_length_to_the_strand_that_is_named(
+    length: str, units: tuple[int, int, int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    recipe = str(EXAMPLES / "y_necklace.weave")
+    assert main(["kit", recipe, "--length", length, "--json"]) == 0
+    kit = json.loads(capsys.readouterr().out)
+    # A ring a unit; besides the hub and three rings of the start, and three of the finish.
+    assert sum(line["piece"] for line in kit["rings"]) == sum(units) + 4 + 3
+
+
+@pytest.mark.parametrize(
+    ("recipe", "length", "says"),
+    [
+        ("y_necklace", "60 mm", "say which strand, as in --length 'left=200 mm'"),
+        ("y_necklace", "dorp=60 mm", "no strand is called 'dorp'; the piece has left, right and"),
+        ("y_necklace", "drop=", "--length: '' is not a size"),
+        ("sun_bracelet", "drop=60 mm", "the piece has no strands"),
+        ("three_festoons", "upper=19 cm", "'sample 10 upper = … mm'"),
+    ],
+)
+def test_a_length_that_fits_no_strand_says_what_to_type(
+    recipe: str, length: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["kit", str(EXAMPLES / f"{recipe}.weave"), "--length", length]) == 2
+    assert says in capsys.readouterr().err

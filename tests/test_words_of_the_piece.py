@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 from helpers import view
 
+from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
+from ringstep.paper.handout_facts import fact_rows
 from ringstep.paper.steps_text import StepList, step_list
 
 RINGS = "rings:\n  all  wire 1 mm, inside 6 mm, copper\n"
@@ -35,28 +37,52 @@ def intros(listing: StepList) -> dict[str, str]:
 # -- turns -----------------------------------------------------------------------------------------
 
 
-def in_turn(order: str, units: int) -> str:
+def in_turn(order: str, units: int, end: str = "") -> dict[str, str]:
     text = 'weave "Quay"\n' + RINGS + "start:\n  close A\nunit left:\n  add A through prev A\n"
     text += "unit right:\n  add A through prev A\n  add B through A\n"
-    return intros(told(f"{text}piece:\n  chain {units} units\n  order {order}\n"))["Unit right"]
+    return intros(told(f"{text}piece:\n  chain {units} units\n  order {order}\n{end}"))
 
 
-def test_a_plan_is_told_by_the_numbers_of_its_units_and_ends() -> None:
+def test_a_plan_is_told_where_it_begins_and_every_other_unit_says_where_to_go_on() -> None:
+    """Steps: 1 in the start, 2 of left, 3 and 4 of right."""
     plan = ", ".join(["left"] * 12 + ["right"] + ["left"] * 12)
-    assert in_turn(plan, 25) == (
-        "Units 1 to 12: left. Unit 13: right. Units 14 to 25: left. Then stop."
+    said = in_turn(plan, 25)
+    assert said["Unit left"] == (
+        "Units 1 to 12: work left (step 2). Unit 13: right (steps 3 and 4)."
+        " Units 14 to 25: left again. Then stop. The first time, 'the unit before' is the start."
+    )
+    assert said["Unit right"] == (
+        "Work these steps in unit 13, once. Then go back to left, step 2, for units 14 to 25."
     )
 
 
 def test_a_list_worked_once_is_told_in_full() -> None:
-    assert in_turn("left, right", 2) == "Unit 1: left. Unit 2: right. Then stop."
+    said = in_turn("left, right", 2)
+    assert said["Unit left"].startswith(
+        "Unit 1: work left (step 2). Unit 2: right (steps 3 and 4). Then stop."
+    )
+    assert said["Unit right"] == "Work these steps in unit 2, once. Then stop."
+
+
+def test_what_comes_after_the_last_run_is_told_by_its_steps() -> None:
+    said = in_turn("left, right", 2, "finish:\n  add C through last A picks 1\n")
+    assert said["Unit left"].split("Then ")[1].startswith("the finish (step 5).")
+    assert said["Unit right"] == "Work these steps in unit 2, once. Then the finish (step 5)."
+
+
+def test_a_unit_worked_in_several_runs_sends_back_to_the_list() -> None:
+    plan = ", ".join(["left"] * 3 + ["right"] + ["left"] * 2 + ["right"] + ["left"] * 3)
+    assert in_turn(plan, 10)["Unit right"] == (
+        "Work these steps in units 4 and 7."
+        " What comes between and after is listed under 'Unit left'."
+    )
 
 
 def test_a_list_that_comes_round_says_where_it_ends() -> None:
-    assert in_turn("left, right", 8) == (
+    assert in_turn("left, right", 8)["Unit right"] == (
         "Units take turns: left and right, and so on up to unit 8."
     )
-    assert in_turn("left, right", 9) == (
+    assert in_turn("left, right", 9)["Unit right"] == (
         "Units take turns: left and right, and so on up to unit 9, which is left."
     )
 
@@ -66,8 +92,13 @@ def test_rows_that_take_turns_are_told_alike() -> None:
     for name in ("body", "hem"):
         text += f"row {name}:\n  add A through above A, above next A if there\n"
     plan = f"{text}piece:\n  sheet 5 rows of 6 units\n  order body, body, body, hem\n"
-    assert intros(told(plan))["Row hem"] == (
-        "Rows 2 to 4: body. Row 5: hem. Then stop. In each row work these steps 6 times."
+    said = intros(told(plan))
+    assert said["Row body"] == (
+        "Rows 2 to 4: work body (step 2). Row 5: hem (step 3). Then stop."
+        " In each row work these steps 6 times."
+    )
+    assert said["Row hem"] == (
+        "Work these steps in row 5, once. Then stop. In each row work these steps 6 times."
     )
     round_ = f"{text}piece:\n  sheet 6 rows of 6 units\n  order body, hem\n"
     assert intros(told(round_))["Row hem"].startswith(
@@ -124,8 +155,55 @@ def test_a_ring_that_many_places_hang_on_is_counted_whole() -> None:
         "  add A through above bar picks 1\nrow:\n  add A through above A, above next A if there"
     )
     listing = told(f"{text}\npiece:\n  sheet 6 rows of 30 units\n")
-    assert "every finished bar passes through 30 rings" in listing.finished
+    assert "the bar passes through 30 rings" in listing.finished
     assert sees(listing)[2] == "A passes through 1 ring", "the bar meets one more with every unit"
+
+
+def test_the_only_ring_of_its_name_and_a_part_are_told_as_check_tells_them() -> None:
+    """One bar, and a clasp and a hook on one ring: 'every finished' is said of several."""
+    text = f"""{DOUBLED}parts:
+  clasp  brass
+  hook  brass
+piece:
+  chain 20 units
+finish:
+  add R through last A, clasp, hook picks 4
+  close bar
+  add E through bar, last A picks 3
+"""
+    assert told(text).finished[1:-1] == (
+        "R passes through 4 rings",
+        "the bar passes through 1 ring",
+        "E passes through 3 rings",
+        "the clasp is linked with 1 ring",
+        "the hook is linked with 1 ring",
+    )
+
+
+@pytest.mark.parametrize(
+    ("wanted", "words"),
+    [
+        # 46.34 units of 4.1 mm: 47 are 192.7 mm.
+        ("190 mm", "a chain of 47 units, about 192.7 mm (190 mm wanted)"),
+        ("82 mm", "a chain of 20 units, about 82 mm"),
+        # 7.5 in are 190.5 mm.
+        ("7.5 in", "a chain of 47 units, about 192.7 mm (7.5 in wanted)"),
+    ],
+)
+def test_a_length_that_is_rounded_up_to_units_says_what_comes_out(
+    wanted: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = f"{DOUBLED}piece:\n  chain {wanted}\n  sample 10 units = 41 mm\n"
+    assert words in summary_lines(view(text))[0]
+    listing = told(text)
+    assert listing.piece == words
+    facts = dict(fact_rows(view(text), several=False))
+    length = words.partition(", ")[2]
+    assert facts["Length"] == f"{length} without its ends (10 units measure 41 mm)"
+    file = tmp_path / "rope.weave"
+    file.write_text(text, encoding="utf-8")
+    assert main(["kit", str(file)]) == 0
+    assert f"which measure {length.split()[1]} mm" in capsys.readouterr().out
 
 
 def test_a_step_that_is_left_out_everywhere_is_not_told() -> None:

@@ -344,11 +344,18 @@ class Opinion:
                 if acts or int(step[1]) <= max(a.step.number for a in piece.acts):
                     self._step(piece, acts, step[2], below, where)
                 # else a line of words begins with a number and a stop: 'up to unit / 24. Then'
-        told = {}
-        for role, words in re.findall(
-            r"very finished (\w+) passes through ([\d or,]+) ring", listing
+        told, once = {}, {}
+        for one, role, words in re.findall(
+            r"^\s+- (?:(Every finished)|(?:The )?(?=\w+ )) ?(\w+)"
+            r" (?:passes through|is linked with) ([\d or,]+) ring",
+            listing,
+            re.M,
         ):
             told[role] = [number(n) for n in re.findall(r"\d+", words)]
+            once[role] = not one
+        of_role = Counter(r.role for r in piece.links)
+        for role, alone in once.items():
+            self._hold(f"{where}: 'every' or the only one, {role}", alone, of_role[role] == 1)
         self._finished(f"{where}: every finished", told, lambda met: met.total())
 
     def _row_places(self, piece: Piece, line: str, where: str) -> None:
@@ -425,9 +432,15 @@ class Opinion:
                 worked = {a.step.number for a in piece.acts if a.new or not a.left_out}
                 steps = [s for s in steps if s.number in worked]
                 done = [s for s in steps if s.number <= number_]
-                self._hold(f"{where}: rings used so far", int(used[1]), _placed(done))
+                self._hold(
+                    f"{where}: rings used so far", int(used[1]), _placed(done, self.recipe.parts)
+                )
                 if used[2]:
-                    self._hold(f"{where}: rings of the unit", int(used[2]), _placed(steps))
+                    self._hold(
+                        f"{where}: rings of the unit",
+                        int(used[2]),
+                        _placed(steps, self.recipe.parts),
+                    )
 
     def _side(self, acts: list[Act], sentence: str, where: str) -> None:
         sides = {a.unit: a.side for a in acts if a.side}
@@ -621,8 +634,8 @@ def _met(met: Counter[str] | int) -> str:
     return " and ".join(f"{n} {r}" for r, n in sorted(met.items())) or "nothing"
 
 
-def _placed(steps: list) -> int:  # type: ignore[type-arg]
-    return sum(len(s.new) for s in steps)
+def _placed(steps: list, parts: list[str]) -> int:  # type: ignore[type-arg]
+    return sum(role not in parts for s in steps for role, _ in s.new)
 
 
 def _names(words: str) -> list[str]:

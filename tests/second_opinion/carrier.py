@@ -278,7 +278,8 @@ class Piece:
             for ring in through:
                 self.links[ring].update(group)
         act = Act(step, block, row, unit, new, through, side, bool(off), lay_matters, {})
-        self.placed_by |= dict.fromkeys(new, act)
+        self.placed_by |= {ring: act for ring in new if ring.role not in self.text.parts}
+        self.parts |= dict.fromkeys(ring for ring in new if ring.role in self.text.parts)
         if step.verb == "take out":
             for ring in named:
                 self.out.add(ring)

@@ -197,6 +197,8 @@ def test_the_slips_are_of_every_kind(tmp_path: Path) -> None:
         ("(3", "(2", "steps: See, rings passed through, (N"),
         ("Repeat these steps 8 times", "Repeat these steps 7 times", "steps: how often"),
         ("8 opened", "7 opened", "steps: rings to lay ready"),
+        ("Every finished B passes", "The B passes", "steps: 'every' or the only one, B"),
+        ("- H passes", "- Every finished H passes", "steps: 'every' or the only one, H"),
     ],
 )
 def test_a_number_misprinted_is_found(

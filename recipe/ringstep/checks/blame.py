@@ -168,7 +168,18 @@ class _Search:
         else:
             self.searched = self.purse[0] >= 0
         whole_mend = self.best is not None and self.best[0][0] == 0
-        return promised + (self.best[1] if self.best and (whole_mend or not promised) else [])
+        found = promised + (self.best[1] if self.best and (whole_mend or not promised) else [])
+        return [self._shorter(t) for t in found]
+
+    def _shorter(self, trial: Trial) -> Trial:
+        """The same change without 'if there', where the place is never off the piece."""
+        edit = trial.edit
+        if not isinstance(edit, AddRing | ReplaceRing) or not edit.new.if_there:
+            return trial
+        if isinstance(edit, ReplaceRing) and edit.ref.if_there:
+            return trial
+        short = self.attempt(replace(edit, new=replace(edit.new, if_there=False)))
+        return short if short and short.alike(trial) and short.left == trial.left else trial
 
     def _try(self, edits: list[Edit], rivalry: int) -> None:
         """Try some changes; those whose rank begins alike, so many figures of it, are rivals."""

@@ -92,6 +92,15 @@ class Diagnosis:
 
         return [c.edit.name.role for c in self.causes if isinstance(c.edit, RenamePlaced)]
 
+    @property
+    def whole_rows(self) -> bool:
+        """True where a step of a row most likely places, at each place, the rings of all of it."""
+        if not self.causes:
+            return False
+        from ringstep.checks.edits import ChangeCount
+
+        return any(isinstance(c.edit, ChangeCount) and c.edit.count == 1 for c in self.causes)
+
     def cause_of(self, fault: Fault) -> Cause | None:
         """What explains a fault."""
         return next((c for c in self.causes if fault.key in c.cleared), None)

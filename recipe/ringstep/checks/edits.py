@@ -306,7 +306,7 @@ class SwapPlaced(_OfStep):
 
 
 def _item(item: NewItem) -> str:
-    return str(item.name) if item.count is None else f"{item.count} {item.name}"
+    return str(item.name) if item.count in (None, 1) else f"{item.count} {item.name}"
 
 
 @dataclass(frozen=True)

@@ -36,12 +36,17 @@ def of_other_run(weave: Weave, block: Block, role: str) -> bool:
     return in_runs and [b.kind for b in placing] == ["unit"] and placing[0].label != block.label
 
 
-def _expected(weave: Weave, block: Block, ref: Ref, uses: int) -> bool:
+def _expected(weave: Weave, fault: Snagged, block: Block, ref: Ref, uses: int) -> bool:
     """True where the recipe otherwise speaks of such a ring as one of that block."""
     role, index = ref.name.role, ref.name.index
     here = block.placed.get(role, ())
     if (strands := weave.work.layout.strands) and strands.placing(role, index):
-        return False  # a ring of another strand
+        # Mostly a ring of another strand; but a step that hangs on it alone, and in the first unit
+        # on that of the start, goes on from one of its own strand.
+        start = weave.layout.block("start")
+        begun = start is not None and role in start.placed and not here
+        if not begun or ref.places[:1] != ("prev",) or len(fault.step.through) > 1:
+            return False
     if role in weave.recipe.part_roles:
         return False  # which no step places
     if of_other_run(weave, block, role):
@@ -65,7 +70,7 @@ def forgotten_steps(weave: Weave, faults: list[Fault]) -> list[Fault]:
             looked.setdefault(key, []).append((fault, block, ref))
     by_block: dict[object, list[tuple[Snagged, Block, Ref]]] = {}
     for uses in looked.values():
-        if _expected(weave, uses[0][1], uses[0][2], len(uses)):
+        if _expected(weave, *uses[0], len(uses)):
             by_block.setdefault(uses[0][1].span, []).extend(uses)
     found_faults: list[Fault] = []
     for uses in by_block.values():

@@ -84,7 +84,12 @@ def _mends(view: View, lying: Lying, slip: Slip) -> Iterator[_Mend]:
         for other in _hung_on(lying, slip.rings[0]):
             if slip.where is not None:
                 yield _after(view, slip.where.steps[-1], f"spread {other.role}")
-            elif not view.weave.layout.flat:
+                continue
+            work = lying.weave.work
+            home = work.acts[work.placed_by[slip.rings[0]]].block
+            if isinstance(home.label, str):  # its rings are met by units of several names
+                yield _after(view, home.steps[-1], f"spread {other.role}")
+            if not view.weave.layout.flat:
                 back = "prev " * (slip.act.unit - other.unit)
                 yield _before(view, step, f"spread {back}{other.role}")
     if slip.kind == "shows nothing":

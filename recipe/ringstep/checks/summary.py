@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections import Counter
 
 from ringstep.checks.view import View
+from ringstep.language.measures import text_mm
 from ringstep.language.size_sets import set_names
+from ringstep.language.syntax import Size
 from ringstep.language.words import listed, plural
+from ringstep.weave.layout import refs_of
 from ringstep.weave.phrases import meets_phrase, number_word
 from ringstep.weave.promises import held_alike
 from ringstep.weave.repeats import Periods, period_of
+from ringstep.weave.runs import run_counts, unit_mm
+from ringstep.weave.strands import strand_mm
 
 #: With more roles than these the summary does not list what each meets.
 MOST_ROLES = 6
@@ -24,6 +29,23 @@ def finished_facts(view: View) -> dict[str, list[Counter[str]]]:
         if met not in found[role]:
             found[role].append(met)
     return {role: mets for role, mets in found.items() if mets}
+
+
+def placed_once(view: View) -> frozenset[str]:
+    """The roles, parts among them, of which the whole piece has a single one."""
+    often: Counter[str] = Counter()
+    for (role, _), count in view.weave.counts.placed().items():
+        often[role] += count
+    return frozenset(role for role, count in often.items() if count == 1)
+
+
+def the_one(role: str) -> str:
+    """The single ring of a role, as one says it.
+
+    >>> the_one("clasp"), the_one("F")
+    ('the clasp', 'F')
+    """
+    return role if len(role) == 1 else f"the {role}"
 
 
 def unit_rings(view: View) -> int | None:
@@ -62,6 +84,39 @@ def _piece_words(view: View) -> str:
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
 
 
+def woven_mm(view: View) -> float | None:
+    """What the units of a piece measure by its samples, in mm; None where they do not tell."""
+    piece, layout = view.recipe.piece, view.weave.layout
+    if piece is None or piece.strands or not layout.known:
+        return None
+    if piece.runs:
+        if not all(piece.sample_of(s.value) for s in piece.order):
+            return None
+        runs = zip(piece.order, run_counts(piece), strict=True)
+        return sum(count * unit_mm(piece, s.value) for s, count in runs)
+    sample = piece.sample
+    mm = sample.size.mm if sample else None
+    return layout.units * mm / sample.units if sample and mm and sample.units else None
+
+
+def wanted_words(mm: float, wanted: Size | None) -> str:
+    """How long something becomes, beside what was asked for: 'about 191.2 mm (190 mm wanted)'.
+
+    Units are whole, so a piece is as long as was asked for or longer.
+    """
+    other = wanted and wanted.mm is not None and text_mm(mm) != text_mm(wanted.mm)
+    told = f"about {text_mm(mm)} mm"
+    return f"{told} ({wanted.text} wanted)" if wanted and other else told
+
+
+def long_piece_words(view: View) -> str:
+    """The piece in a few words, with the length that comes out where one was asked for."""
+    mm, piece = woven_mm(view), view.recipe.piece
+    if mm is None or piece is None or piece.length is None:
+        return piece_words(view)
+    return f"{piece_words(view)}, {wanted_words(mm, piece.length)}"
+
+
 def strand_words(view: View) -> list[str]:
     """Each strand with its units, or with its length where that is not known in units."""
     layout, piece = view.weave.layout, view.recipe.piece
@@ -72,6 +127,8 @@ def strand_words(view: View) -> list[str]:
         size = plural(own.count if own else 0, "unit")
         if not layout.known and strand.length:
             size = strand.length.text
+        elif strand.length and own and (mm := strand_mm(piece, strand.name.value, own.count)):
+            size += f" ({text_mm(mm)} mm)"
         told.append(f"{strand.name.value} of {size}")
     return told
 
@@ -100,17 +157,15 @@ def _met_words(view: View) -> str:
         of_all = f" of {len(kept | others)}" if others else ""
         words = f"{len(kept)}{of_all} roles keep their promises"
         return words.replace("1 roles keep their", "1 role keeps its") if kept else ""
-    often: Counter[str] = Counter()
-    for (role, _), count in weave.counts.placed().items():
-        often[role] += count
     many, single = [], []
+    alone = placed_once(view)
     for role, found in facts.items():
         held = held_alike(weave, role) if not any(found) else []
-        says = f"{role} {held[0] if held else 'meets ' + _either(found)}"
-        if often[role] == 1:
-            single.append(says if len(role) == 1 else f"the {says}")
+        says = held[0] if held else f"meets {_either(found)}"
+        if role in alone:
+            single.append(f"{the_one(role)} {says}")
         else:
-            many.append(says)
+            many.append(f"{role} {says}")
     told = [f"every finished {listed(many)}"] if many else []
     return "; ".join([*told, *([listed(single)] if single else [])])
 
@@ -139,17 +194,34 @@ def _either(found: list[Counter[str]]) -> str:
     return listed(words, "or")
 
 
+def slants(view: View) -> bool:
+    """True for a sheet whose rows each hang to one side of the row above, and whose outline is
+    given neither by 'rows back and forth' nor by 'shape:'."""
+    piece, layout = view.recipe.piece, view.weave.layout
+    if piece is None or layout.kind != "sheet" or layout.rows < 2 or piece.back_and_forth:
+        return False
+    refs = [r for b in layout.row_order for s in b.steps for r in refs_of(s) if "above" in r.places]
+    return not layout.shape and sum(
+        r.places.count("next") - r.places.count("prev") for r in refs
+    ) != 0  # fmt: skip
+
+
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
     if not view.recipe.blocks:
         return ()
     steps = len(view.recipe.steps())
-    first = f"{plural(steps, 'step')}, {piece_words(view)}"
+    first = f"{plural(steps, 'step')}, {long_piece_words(view)}"
     if size := unit_rings(view):
         first += f", {plural(size, 'ring')} a unit"
     lines = [first]
     if met := _met_words(view):
         lines.append(met)
+    if slants(view):
+        lines.append(
+            "its sides slant, since every row is worked the same way; 'rows back and forth' makes"
+            " them upright"
+        )
     if names := set_names(view.recipe):
         lines.append(f"sizes {listed(list(names))}, each of them judged")
     if colours := colour_words(view):

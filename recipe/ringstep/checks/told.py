@@ -36,8 +36,18 @@ from ringstep.checks.suspects import Suspects
 from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
 from ringstep.language.words import PLACES, nearest
 from ringstep.weave.layout import refs_of
+from ringstep.weave.piece import Weave
 from ringstep.weave.places import look
 from ringstep.weave.steps import Ring
+
+
+def whole_rows(weave: Weave) -> Iterator[Step]:
+    """Steps of a row that place, at each of its places, as many rings as the row has places."""
+    wide = weave.layout.units
+    for block in weave.recipe.blocks if weave.layout.flat and wide > 2 else ():
+        for step in block.steps if block.kind in ("row", "first row", "last row") else ():
+            if len(step.new) == 1 and step.new[0].count == wide:
+                yield step
 
 
 @dataclass(frozen=True)
@@ -46,6 +56,8 @@ class Told(Suspects):
 
     def told(self) -> Iterator[Edit]:
         """Changes of the steps that faults themselves name."""
+        for step in whole_rows(self.weave) if self.faults else ():
+            yield ChangeCount(step, step.new[0], 1, rank=(0, 0))
         for fault in self.faults:
             match fault:
                 case MissedLink():
@@ -136,9 +148,10 @@ class Told(Suspects):
         """A list that does not come to its count."""
         step = fault.step
         act = next(a for a in self.weave.work.acts if a.step is step and a.through == fault.rings)
-        guarded = act.block.kind not in ENDS
-        # At the ends nothing but the count guards the list, so the list is doubted first.
-        rank = (0, 0, 0) if guarded else (9, 0, 0)
+        guarded = any(self.weave.promise(r.role, r.index) for r in (*act.new, *act.through))
+        # At the ends nothing but the count guards the list, so the list is doubted first; where no
+        # promise does either, one is as likely as the other.
+        rank = (9, 0, 0) if act.block.kind in ENDS else (0, 0, 0) if guarded else (1, 0, 0)
         yield ChangePicks(step, fault.count, rank=rank)
         if fault.count > fault.stated:
             for ref in step.through:

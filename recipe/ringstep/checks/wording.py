@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 #: More rivals than this are counted, not named.
 MOST_RIVALS = 5
 
+#: Why a step of a row states no number for the row.
+ONE_A_PLACE = "the steps of a row are worked at each of its places, so one a place makes the row"
+
 
 def cause_words(edit: Edit) -> str:
     """What most likely happened, said of the step.
@@ -59,7 +62,8 @@ def cause_words(edit: Edit) -> str:
                 f" '{edit.item.name}'"
             )
         case edits.ChangeCount():
-            return f"step {edit.step.number} most likely places {edit.count} {edit.item.name}"
+            each = f" at each of the {edit.item.count} places of the row" * (edit.count == 1)
+            return f"step {edit.step.number} most likely places {edit.count} {edit.item.name}{each}"
         case edits.ChangePicks():
             return f"the count stated in step {edit.step.number} is most likely mistyped"
         case edits.ChangePromise():
@@ -152,6 +156,8 @@ def to_type(recipe: Tree, edit: Edit) -> str:
             )
         case edits.RenamePlaced():
             return f"write '{edit.name}' in step {edit.step.number}"
+        case edits.ChangeCount(count=1):
+            return f"write '{edit.item.name}' in step {edit.step.number}; {ONE_A_PLACE}"
         case edits.ChangeCount():
             also = f" and 'picks {edit.picks}'" if edit.picks is not None else ""
             return f"write '{edit.count} {edit.item.name}'{also} in step {edit.step.number}"

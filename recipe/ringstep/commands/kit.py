@@ -33,7 +33,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep kit`."""
     parser.add_argument("file", metavar="FILE")
     size_option(parser)
-    parser.add_argument("--length", metavar="SIZE", help="length wanted: '19 cm', '7.5 in'")
+    parser.add_argument(
+        "--length",
+        metavar="SIZE",
+        help="length wanted: '19 cm', '7.5 in'; of strands 'left=20 cm, right=21 cm'",
+    )
     parser.add_argument("--clasp", metavar="SIZE", help="what the clasp adds, taken off the length")
     parser.add_argument("--ease", metavar="SIZE", help="room to move, added to the length")
     parser.add_argument("--pieces", metavar="N", default="1", help="how many kits to pack")

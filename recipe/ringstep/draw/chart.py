@@ -1,5 +1,7 @@
 """The picture as a chart: a cell for each place, in its colour and with its letter, as it hangs.
 
+Each row of a sheet stands as far along as what its rings hang from: in most weaves half a ring.
+
 Comes in: `Colours`, or the `Weave` of a sheet with a shape. Goes out: SVG, in parts where the
 picture is too large for a sheet of paper. A row's number stands at the side on which the row is
 begun. Letters say what colours say, so that a chart printed in grey, or seen by eyes that do not
@@ -12,8 +14,10 @@ import html
 from collections.abc import Iterator
 
 from ringstep.language.screen import safe
+from ringstep.weave.layout import Layout
 from ringstep.weave.picture import Colours
 from ringstep.weave.piece import Weave
+from ringstep.weave.steps import Work
 
 #: Points: the side of a cell, and the room for numbers around the cells.
 CELL, RIM = 12, 26
@@ -78,7 +82,8 @@ def charts(colours: Colours) -> Iterator[str]:
 def plans(weave: Weave) -> Iterator[str]:
     """The places of a sheet with a shape, so many rows in each part; each row stands as far along
     as what its rings hang from."""
-    layout, along = weave.layout, _leans(weave)
+    layout = weave.layout
+    along = _leans(layout, weave.work, weave.recipe.part_roles)
     every = range(1, layout.rows + 1)
     left = min(layout.ends(row)[0] + along[row] for row in every)
     right = max(layout.ends(row)[1] + along[row] for row in every) + 1
@@ -98,20 +103,24 @@ def plans(weave: Weave) -> Iterator[str]:
         yield drawing("".join(told), wide + 2 * RIM, len(rows) * CELL + RIM, words)
 
 
-def _leans(weave: Weave) -> dict[int, float]:
-    """How far along each row of a sheet stands, in places: the middle of what its rings hang from.
+def _leans(layout: Layout, work: Work, parts: frozenset[str]) -> dict[int, float]:
+    """How far along each row stands, in places: the middle of what its rings hang from.
 
-    A row in which every ring lacks some of that stands as another one worked the same way.
+    layout: of the whole piece. work: its window, carried out. A row in which every ring lacks some
+    of that stands as another one worked the same way. The rows of a tube stand one below the other:
+    their places go round, so that none of them is the left one.
     """
-    layout, parts = weave.layout, weave.recipe.part_roles
     found: dict[int, list[float]] = {}
-    for act in weave.work.acts:
+    for act in work.acts if layout.kind == "sheet" else ():
         hung = [r for r in act.through if r.row == act.row - 1 > 0 and r.role not in parts]
         if hung and not act.dropped:
             by = sum(r.unit - act.unit for r in hung) / len(hung)
             found.setdefault(act.row, []).append(by)
-    steps = {row: round(2 * sum(each) / len(each)) / 2 for row, each in found.items()}
-    like = {layout.way(row): by for row, by in steps.items()}
+    steps: dict[int, float] = {}
+    for row, each in found.items():
+        by = round(2 * sum(each) / len(each)) / 2
+        steps |= dict.fromkeys(work.layout.numbers(row, 1)[0], by)
+    like = {layout.way(row): by for row, by in sorted(steps.items())}
     along = {1: 0.0}
     for row in range(2, layout.rows + 1):
         along[row] = along[row - 1] + steps.get(row, like.get(layout.way(row), 0.0))
@@ -128,39 +137,29 @@ def _stroke(lines: list[str]) -> str:
     return f'<path d="{"".join(lines)}" stroke="#595959" stroke-width="0.5" fill="none"/>'
 
 
-def _grid(rows: int, places: int) -> list[str]:
-    """The lines between the cells of a part whose places are all worked."""
-    lines = [f"M{RIM} {RIM / 2 + at * CELL:g}h{places * CELL}" for at in range(rows + 1)]
-    return lines + [f"M{RIM + at * CELL} {RIM / 2:g}v{rows * CELL}" for at in range(places + 1)]
-
-
 def _part(
     colours: Colours, rows: list[tuple[int, list[tuple[str, int]]]], left: int, right: int
 ) -> str:
-    layout = colours.layout
-    across, down = (right - left) * CELL, len(rows) * CELL
-    told = []
+    layout, work = colours.layout, colours.work
+    leans = _leans(layout, work, layout.recipe.part_roles)
+    along = [leans[number] for number, _ in rows]
+    low = min(along)
+    across, down = (right - left + max(along) - low) * CELL, len(rows) * CELL
+    told, lines = [], []
     for at, (number, places) in enumerate(rows):
         y = RIM / 2 + at * CELL
         for place, (letter, rings) in enumerate(places[left:right]):
+            begin = RIM + (place + along[at] - low) * CELL
             if rings:
-                told.append(cell(letter, colours.key[letter].words, RIM + place * CELL, y))
+                told.append(cell(letter, colours.key[letter].words, begin, y))
+            if letter != " ":
+                lines.append(f"M{begin:g} {y:g}h{CELL}v{CELL}h-{CELL}z")
         x = RIM / 2 if layout.way(number) > 0 else RIM * 1.5 + across
         told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{number}</text>')
-    if layout.shape:
-        worked = (
-            (RIM + at * CELL, RIM / 2 + deep * CELL)
-            for deep, (_, places) in enumerate(rows)
-            for at, (letter, _) in enumerate(places[left:right])
-            if letter != " "
-        )
-        lines = [f"M{x:g} {y:g}h{CELL}v{CELL}h-{CELL}z" for x, y in worked]
-    else:
-        lines = _grid(len(rows), right - left)
     told.append(_stroke(lines))
     for place in range(left + 1, right + 1):
         if place % EVERY == 0 or place == 1:
-            x = RIM + (place - left - 0.5) * CELL
+            x = RIM + (place - left - 0.5 + along[-1] - low) * CELL
             told.append(f'<text x="{x:g}" y="{RIM * 0.88 + down:g}" font-size="7">{place}</text>')
     words = f"the picture, rows {rows[0][0]} to {rows[-1][0]}, places {left + 1} to {right}"
     return drawing("".join(told), across + 2 * RIM, down + RIM, words)

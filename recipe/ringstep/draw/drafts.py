@@ -353,8 +353,9 @@ class Draft:
         order = sorted(units, key=lambda u: (abs(u[0] - (here or 0)), u))
         for unit, down in order if self.name_units else ():
             rings = units[unit, down]
-            lowest = max(r.row for r in rings)
-            xs = [nodes[r].at[0] for r in rings if r.row == lowest]
+            level = self.sheet.seats.levels
+            lowest = max(level[r.row] for r in rings)
+            xs = [nodes[r].at[0] for r in rings if level[r.row] == lowest]
             first = rings[0]
             text = self.unit_words(unit)
             if first in sheet.twins:
@@ -399,7 +400,7 @@ class Draft:
                 shown.setdefault(ring.row, {})[node.at[1]] = abs(node.at[1] - begin)
         found: dict[int, float] = {}
         free = float("inf")
-        for row in sorted(shown):
+        for row in sorted(shown, key=self.sheet.seats.levels.__getitem__):
             found[row] = free = min(min(shown[row], key=shown[row].__getitem__), free)
             free -= 1.2 * CAPTION
         return found

@@ -236,13 +236,30 @@ class Plan:
         return found
 
     @cached_property
-    def middles(self) -> dict[int, float]:
-        """For start and finish of a sheet, which stand at no unit: the middle of what they meet."""
-        found: dict[int, list[float]] = {}
+    def levels(self) -> dict[int, int]:
+        """How far down each row of a sheet is drawn: by its number, but for a finish whose rings
+        hang only from the upper half of the rows, which stands on top."""
+        rows = {r.row: r.row for r in self.rings}
+        finish = self.layout.rows + 1
+        met = [o.row for x in self.links for a, o in (x, x[::-1]) if a.row == finish != o.row]
+        if self.layout.flat and met and 2 * max(met) <= self.layout.rows:
+            rows[finish] = min(rows) - 1
+        return rows
+
+    @cached_property
+    def middles(self) -> dict[int, tuple[float, int]]:
+        """For start and finish of a sheet, which stand at no unit: the middle of what they meet in
+        the row that is nearest to them, and that row."""
+        found: dict[int, list[Ring]] = {}
         for a, b in (*self.links, *((b, a) for a, b in self.links)):
             if not a.unit and b.unit:
-                found.setdefault(a.row, []).append(b.unit + self.slants[b.row])
-        return {row: sum(met) / len(met) for row, met in found.items()}
+                found.setdefault(a.row, []).append(b)
+        middles = {}
+        for row, met in found.items():
+            near = min((r.row for r in met), key=lambda n: abs(self.levels[n] - self.levels[row]))
+            units = [r.unit + self.slants[near] for r in met if r.row == near]
+            middles[row] = sum(units) / len(units), near
+        return middles
 
     def strand(self, ring: Ring) -> str:
         """The strand in whose line a ring stands: its own, or at start and finish the only one that
@@ -319,11 +336,17 @@ class Plan:
             over = -1 if self.mirrored and self.column(ring.unit) % 2 else 1
             return origins[ring.unit], self.lanes.get(self.strand(ring), 0), 1, over
         width = next(iter(self.widths.values()), 2)
-        unit = ring.unit or self.middles.get(ring.row, 1.0)
-        along = round((unit + self.slants[ring.row]) * width)
-        if ring.row > 1:
-            along += self.lean * (ring.row % 2 == 0 if self.layout.row_cycle > 1 else ring.row - 1)
-        return along, -ring.row * self.deep, self.layout.way(ring.row), 1
+        unit, row = ring.unit + self.slants[ring.row], ring.row
+        if not ring.unit:
+            unit, row = self.middles.get(row, (1.0, row))
+        along = round(unit * width) + self._leaning(row)
+        return along, -self.levels[ring.row] * self.deep, self.layout.way(ring.row), 1
+
+    def _leaning(self, row: int) -> int:
+        """By how many half columns a row leans."""
+        if row <= 1:
+            return 0
+        return self.lean * (row % 2 == 0 if self.layout.row_cycle > 1 else row - 1)
 
     def _spots(self, scene: Scene) -> tuple[list[int], list[int]]:
         """The cells of a scene's rings, along and up; corners are worked out once for a frame."""

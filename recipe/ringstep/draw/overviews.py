@@ -110,12 +110,12 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         return _strand_window(sheet, final, sheet.layout.strands)
     draft = Draft(sheet, final, None)
     copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
-    at, pages = sheet.seats.at, SHAPED if layout.shape else 1
+    at, level, pages = sheet.seats.at, sheet.seats.levels, SHAPED if layout.shape else 1
     draft.name_units = not layout.shape  # its rows begin at other places
 
     def extent(unit: bool, low: int) -> Callable[[list[int]], float]:
         def wide(some: list[int]) -> float:
-            box = sheet.box(r for r in copies if (r.unit if unit else r.row) in some)
+            box = sheet.box(r for r in copies if (r.unit if unit else level[r.row]) in some)
             return box[low + 2] - box[low]
 
         return wide
@@ -129,21 +129,21 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         pages * room,
     )
     down = _parts(
-        sorted({r.row for r in copies}),
+        sorted({level[r.row] for r in copies}),
         layout.down,
         True,
         extent(False, 1),
         pages * (PAGE_HIGH - 2 * MARGIN - BAND),
     )
     units, rows = ([place for part in parts for place in part] for parts in (across, down))
-    kept = [r for r in copies if r.unit in units and r.row in rows]
+    kept = [r for r in copies if r.unit in units and level[r.row] in rows]
     by_x, gaps_x = _opened(
         across, lambda part: sheet.box(r for r in kept if r.unit in part)[::2], GAP
     )
     by_y, gaps_y = _opened(
-        down, lambda part: sheet.box(r for r in kept if r.row in part)[:0:-2], -GAP
+        down, lambda part: sheet.box(r for r in kept if level[r.row] in part)[:0:-2], -GAP
     )
-    moved = {r: (at[r][0] + by_x[r.unit], at[r][1] + by_y[r.row]) for r in kept}
+    moved = {r: (at[r][0] + by_x[r.unit], at[r][1] + by_y[level[r.row]]) for r in kept}
     moved = {r: p for r, p in moved.items() if p != at[r]}
     fold = _bands(sheet.box(kept, moved), sheet, room)
     if not layout.flat:

@@ -29,13 +29,14 @@ class Seats:
 
     at: the centre of every ring. again: for closed pieces, the rings of the first units that are
     drawn a second time, with the name under which that copy stands in `at` (its unit lies behind
-    the last). rows: where the first ring of each row lies. half_y: half the distance between two
-    lanes.
+    the last). rows: where the first ring of each row lies; levels: how far down each row is drawn.
+    half_y: half the distance between two lanes.
     """
 
     at: dict[Ring, Point]
     again: dict[Ring, Ring]
     rows: dict[int, float]
+    levels: dict[int, int]
     half_y: float
 
     def ends(self, a: Ring, b: Ring) -> Link:
@@ -337,4 +338,4 @@ def _seats(plan: Plan) -> Seats:
         x, y = plan.cell(ring, origins)
         at[ring] = (x * plan.hx, y * plan.hy)
         rows.setdefault(ring.row, at[ring][1])
-    return Seats(at, plan.again, rows, plan.hy)
+    return Seats(at, plan.again, rows, plan.levels, plan.hy)

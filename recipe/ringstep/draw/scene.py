@@ -116,13 +116,19 @@ def _looked_at(
             break
     own = [i for r, i in index.items() if (r.role, r.index) in names] or list(range(len(rings)))
     close: set[tuple[int, int]] = set()
+    met: dict[Ring, list[Ring]] = {}
+    for a, b in usable if plan.layout.flat else ():
+        for ring, other in ((a, b), (b, a)):
+            if not ring.unit:  # start and finish stand at no unit, but beside what they meet
+                met.setdefault(ring, []).append(other)
     for i in range(len(rings)) if known else own:
-        for other in around((rings[i],)):
+        for other in around((rings[i], *met.get(rings[i], ()))):
             if other in index and index[other] != i:
                 close.add((min(i, index[other]), max(i, index[other])))
         if len(close) > MOST_TERMS:
             break
     extra = [plan.extra[r.role, r.index] for r in rings]
-    hangs = [(i, k) if rings[i].row > rings[k].row else (k, i) for i, k in links]
-    hangs = [(i, k) for i, k in hangs if rings[i].row > rings[k].row]
+    level = [plan.levels[r.row] for r in rings]
+    hangs = [(i, k) if level[i] > level[k] else (k, i) for i, k in links]
+    hangs = [(i, k) for i, k in hangs if level[i] > level[k]]
     return Scene(names, rings, extra, own, links, hangs, sorted(close), triples, doubles)

@@ -175,6 +175,20 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "step",
     ),
     (
+        re.compile(r"\b(?:the\s+)?middle\s+(?!if\b)([^\W\d]+)(?![^\s,])", re.I),
+        "'{0}' is a place that is found by counting",
+        lambda m: f"{_counted(m[1], 3)}; if 'middle' is a ring, write 'middle, {m[1]}'",
+        "step",
+    ),
+    (
+        re.compile(
+            r"\b([^\W\d]+)\s?(1[0-2]|[1-9])\s+of\s+(?:the\s+)?(?:first\s+row|row\s+1)\b", re.I
+        ),
+        "'{0}' is a place that is found by counting",
+        lambda m: _counted(m[1], int(m[2])),
+        "step",
+    ),
+    (
         re.compile(r"(?<![.;!?])[.;!?]++\s*+$"),
         "there is a '{0}' at the end of the line",
         lambda _: "take it out",
@@ -199,6 +213,16 @@ _TABLE: tuple[tuple[re.Pattern[str], str, Callable[[_Found], str], str], ...] = 
         "",
     ),
 )
+
+
+def _counted(name: str, number: int) -> str:
+    """A place of the first row by its number, as the finish names it.
+
+    >>> _counted("A", 3)
+    "in 'finish:' the A at place 3 of the first row is 'first next next A'"
+    """
+    words = " ".join(("first", *("next",) * (number - 1), name))
+    return f"in 'finish:' the {name} at place {number} of the first row is '{words}'"
 
 
 def _fraction(number: str) -> str:

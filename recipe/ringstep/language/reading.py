@@ -211,11 +211,8 @@ def _first_word(text: str, line: int, rule: str, words: list[str], first: str) -
             )
         return None
     if help := _nearest_help(first, [*starts, *(["hint"] if rule == "step" else [])]):
-        return Trouble(
-            span,
-            f"no {LINE_KINDS[rule][0].split()[-1].strip(chr(39) + ':')} begins with '{first}'",
-            help=help,
-        )
+        what = LINE_KINDS[rule][0].removeprefix("a ").removeprefix("the ")
+        return Trouble(span, f"no {what} begins with '{first}'", help=help)
     if rule == "step":
         if low in options | set(PLACES):
             mend = "a step begins with what is done: 'add A through prev A'"

@@ -7,17 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ringstep.checks.summary import piece_words, repeat_words, unit_rings
+from ringstep.checks.summary import (
+    piece_words,
+    repeat_words,
+    unit_rings,
+    wanted_words,
+    woven_mm,
+)
 from ringstep.checks.view import View
 from ringstep.language.measures import gauge_words, text_mm
-from ringstep.language.tree import Piece
+from ringstep.language.tree import Piece, Sample
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
 from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
-from ringstep.weave.runs import run_counts, unit_mm
 from ringstep.weave.steps import Ring, ring_name
-from ringstep.weave.strands import strand_counts
+from ringstep.weave.strands import strand_counts, strand_mm
 
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
@@ -51,34 +56,35 @@ def length_words(view: View) -> str:
         return _strand_lengths(piece)
     if not layout.known:
         return piece.length.text if piece.length else ""
-    if (sample := piece.sample) and sample.units and (mm := sample.size.mm):
-        long = layout.units * mm / sample.units
-        told = f"{sample.units} units measure {sample.size.text}"
-        return f"about {text_mm(long)} mm without its ends ({told})"
-    if piece.runs and all(piece.sample_of(s.value) for s in piece.order):
-        runs = zip(piece.order, run_counts(piece), strict=True)
-        long = sum(count * unit_mm(piece, s.value) for s, count in runs)
-        samples = ((s, s.label.value) for s in piece.samples if s.label)
-        told = listed([f"{s.units} {label} measure {s.size.text}" for s, label in samples])
-        return f"about {text_mm(long)} mm without its ends ({told})"
-    return piece.length.text if piece.length else ""
+    mm = woven_mm(view)
+    if mm is None:
+        return piece.length.text if piece.length else ""
+    samples = piece.samples if piece.runs else [piece.sample]
+    return f"{wanted_words(mm, piece.length)} without its ends ({_measured(samples)})"
+
+
+def _measured(samples: Iterable[Sample | None]) -> str:
+    """What was measured: '10 plain measure 69 mm and 1 bright measures 26 mm'."""
+    told = []
+    for s in samples:
+        if s is not None:
+            what = f"{s.units} {s.label.value}" if s.label else plural(s.units, "unit")
+            told.append(f"{what} measure{'s' * (s.units == 1)} {s.size.text}")
+    return listed(list(dict.fromkeys(told)))
 
 
 def _strand_lengths(piece: Piece) -> str:
     """How long each strand becomes, as far as samples tell, or is wished."""
-    samples = [piece.sample_of(s.name.value) or piece.sample for s in piece.strands]
-    if not all(s and s.units and s.size.mm for s in samples):
-        told = [f"{s.name.value} {s.length.text}" for s in piece.strands if s.length]
-        return listed(told)
-    each = zip(piece.strands, strand_counts(piece), samples, strict=True)
+    names = [s.name.value for s in piece.strands]
+    if not all(strand_mm(piece, name, 1) for name in names):
+        return listed([f"{s.name.value} {s.length.text}" for s in piece.strands if s.length])
+    each = zip(piece.strands, strand_counts(piece), strict=True)
     told = [
-        f"{strand.name.value} {text_mm(count * (s.size.mm or 0.0) / s.units)} mm"
-        for strand, count, s in each
-        if s
+        f"{s.name.value} {wanted_words(strand_mm(piece, s.name.value, n) or 0.0, s.length)}"
+        for s, n in each
     ]
-    measured = {f"{s.units} {s.label.value if s.label else 'units'}": s for s in samples if s}
-    by = listed([f"{what} measure {s.size.text}" for what, s in measured.items()])
-    return f"about {listed(told)}, without start and finish ({by})"
+    samples = [piece.sample_of(name) or piece.sample for name in names]
+    return f"{listed(told)}, without start and finish ({_measured(samples)})"
 
 
 def ready_words(need: Need) -> str:

@@ -13,6 +13,7 @@ from typing import Literal
 
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
+from ringstep.paper.headings import numbers_words
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
 from ringstep.paper.printed import Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
@@ -26,6 +27,8 @@ SCALE, LARGE_SCALE = 1.2, 1.7
 BESIDE = 0.52
 #: More boxes than this to tick, one for each unit or row, are a wall and no help.
 MOST_BOXES = 60
+#: Runs of a section that have their boxes apart; more are too short to be counted each by itself.
+MOST_RUNS = 4
 #: Units or rows of a piece that is looked through for those that get a box.
 MOST_PLACES = 600
 #: mm to a pixel of a picture of real rings: the widest ring, of 110 pixels, is 28 mm.
@@ -192,10 +195,18 @@ class Steps:
             return joined(_tally(f"{s.strand} done" if len(own) > 1 else "Units done", s.count)
                           for s in own)  # fmt: skip
         at = (layout.row_blocks(n) if row else layout.blocks_at(1, n) for n in range(1, places + 1))
-        count = sum(any(b is block for b in blocks) for blocks in at)
-        if not 1 < count <= MOST_BOXES:
+        here = [n for n, blocks in enumerate(at, 1) if any(b is block for b in blocks)]
+        if not 1 < len(here) <= MOST_BOXES:
             return Html("")
-        return _tally("Rows done" if row else "Units done", count)
+        what = "Rows" if row else "Units"
+        spans = _spans(here)
+        if len(spans) == 1 or len(spans) > min(MOST_RUNS, len(here) // 2):
+            return _tally(f"{what} done", len(here))
+        # What is worked in between has boxes of its own: each run ends where its boxes do.
+        return joined(
+            _tally(f"{numbers_words([span], what[:-1]).capitalize()} done", span[1] - span[0] + 1)
+            for span in spans
+        )
 
     def _step(self, step: StepText, level: int, last: bool) -> Html:
         picture, beside = self._picture(step)
@@ -235,6 +246,12 @@ class Steps:
             return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
+
+
+def _spans(numbers: Sequence[int]) -> list[tuple[int, int]]:
+    """First and last of each run of numbers that follow one another."""
+    starts = [n for n in numbers if n - 1 not in numbers]
+    return list(zip(starts, (n for n in numbers if n + 1 not in numbers), strict=True))
 
 
 def _tally(what: str, count: int) -> Html:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from ringstep.language.syntax import Block
+from ringstep.language.syntax import Block, BlockKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.shape_words import row_words, shape_words
 from ringstep.weave.layout import Layout, refs_of
@@ -48,7 +48,7 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     if layout.strands:
         return _strands(layout, block, before)
     if len(set(layout.order)) > 1:
-        return f"Unit {block.label}", f"{turns(layout, layout.along, 'unit')}{before}"
+        return f"Unit {block.label}", f"{turns(layout, layout.along, 'unit', block)}{before}"
     name = "The unit" if block.label is None else f"Unit {block.label}"
     own = [s for s in layout.along if not any(block is b for b in s.blocks)]
     if not layout.known:
@@ -123,7 +123,7 @@ def _row(layout: Layout, block: Block) -> tuple[str, str]:
         own = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
         tail += f" {shape_words(layout, own)}"
     if len(set(layout.row_order)) > 1:
-        told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row")
+        told = turns(layout, tuple(s for s in layout.down if not s.fixed), "row", block)
         return name, f"{told} In each row work these steps {often}.{tail}"
     count = layout.rows - sum(bool(layout.block(k)) for k in ("first row", "last row"))
     if count == 1:
@@ -143,10 +143,10 @@ def _one_row(layout: Layout, last: bool) -> str:
     return f"{told} {row_words(layout, row)}".rstrip() if layout.shape else told
 
 
-def turns(layout: Layout, along: tuple[Stretch, ...], what: str) -> str:
+def turns(layout: Layout, along: tuple[Stretch, ...], what: str, block: Block) -> str:
     """How named blocks take turns: a list that comes round again, or every one as it is worked.
 
-    what: 'unit' or 'row'.
+    what: 'unit' or 'row'. block: the one over whose steps it is told.
     """
     going = [s for s in along if len(s.blocks) > 1]
     blocks = (going or [along[0]])[0].blocks
@@ -170,15 +170,67 @@ def turns(layout: Layout, along: tuple[Stretch, ...], what: str) -> str:
             its = numbers_words([(n, n) for n in middle])
             told += f" But {its} {'has its' if len(middle) == 1 else 'have their'} own steps."
         return told
-    told_runs = []
-    for label, spots in groupby(
-        ((s.block(at), s.first + at) for s in along for at in range(s.count)),
-        key=lambda spot: spot[0] and spot[0].label,
-    ):
-        each = [number for _, number in spots]
-        name = "its own steps" if isinstance(label, int) else label
-        told_runs.append(f"{numbers_words([(each[0], each[-1])], what).capitalize()}: {name}.")
-    return f"{' '.join(told_runs)} Then stop."
+    return _plan(layout, along, what, block)
+
+
+def _plan(layout: Layout, along: tuple[Stretch, ...], what: str, block: Block) -> str:
+    """Runs worked once: the block that begins has the list of all, any other its own places and
+    the step to go on with, so that nobody looks for it on another page."""
+    runs: list[tuple[Block, int, int]] = []
+    for stretch in along:
+        alone = len(stretch.blocks) == 1
+        for at in range(1 if alone else stretch.count):
+            own, first = stretch.block(at), stretch.first + at
+            last = stretch.first + stretch.count - 1 if alone else first
+            if own and runs and runs[-1][0] is own:
+                runs[-1] = own, runs[-1][1], last
+            elif own:
+                runs.append((own, first, last))
+    kinds: tuple[BlockKind, ...] = ("last row", "finish") if layout.flat else ("again", "finish")
+    behind = next((b for k in kinds if (b := layout.block(k))), None)
+    stop = f"{_BEHIND[behind.kind]} ({steps_words(behind)})" if behind else "stop"
+    places = [(first, last) for run, first, last in runs if run is block]
+    begins = next(run for run, _, _ in runs if not isinstance(run.label, int))
+    if block is not begins:
+        once = ", once" if len(places) == 1 and places[0][0] == places[0][1] else ""
+        told = f"Work these steps in {numbers_words(places, what)}{once}."
+        if len(places) > 1:
+            listed_under = f"{what.capitalize()} {begins.label}"
+            return f"{told} What comes between and after is listed under '{listed_under}'."
+        at = next(n for n, (run, _, _) in enumerate(runs) if run is block)
+        if at + 1 == len(runs):
+            return f"{told} Then {stop}."
+        run, first, last = runs[at + 1]
+        back = "go back" if any(run is earlier for earlier, _, _ in runs[:at]) else "go on"
+        to = f"{_run_name(run)}, {steps_words(run)}"
+        return f"{told} Then {back} to {to}, for {numbers_words([(first, last)], what)}."
+    told_runs: list[str] = []
+    for at, (run, first, last) in enumerate(runs):
+        new = all(run is not earlier for earlier, _, _ in runs[:at])
+        steps = f" ({steps_words(run)})" if new else " again" if at == 2 else ""
+        where = numbers_words([(first, last)], what).capitalize()
+        told_runs.append(f"{where}: {'' if at else 'work '}{_run_name(run)}{steps}.")
+    return f"{' '.join(told_runs)} Then {stop}."
+
+
+#: What follows the runs of a piece.
+_BEHIND = {
+    "again": "go along the chain again",
+    "last row": "work the last row",
+    "finish": "the finish",
+}
+
+
+def _run_name(block: Block) -> str:
+    """What a run is called: the name of its unit, or that it has a section of its own."""
+    return "its own steps" if isinstance(block.label, int) else str(block.label)
+
+
+def steps_words(block: Block) -> str:
+    """The steps of a block by number: 'step 2', 'steps 3 and 4', 'steps 3 to 5'."""
+    first, last = block.steps[0].number, block.steps[-1].number
+    each = [(first, first), (last, last)] if last == first + 1 else [(first, last)]
+    return numbers_words(each, "step")
 
 
 def _runs(order: list[str]) -> str:

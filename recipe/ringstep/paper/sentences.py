@@ -214,7 +214,9 @@ class Speaker:
         elif rings and ref.name.index is not None:
             named = self.view.weave.name(rings[0])
         elif role in self.view.recipe.part_roles:
-            named = f"the {role}"
+            acts, placed_by = self.view.weave.work.acts, self.view.weave.work.placed_by
+            taken = here and not ref.places and rings and acts[placed_by[rings[0]]] is act
+            named = f"a new {role}" if taken else f"the {role}"
         elif len(role) == 1 or count != 1:
             named = str(ref.name)
         else:
@@ -339,9 +341,14 @@ class Speaker:
         lies = filter(None, [self.toward(act)])
         words: list[str] = []
         if step.kind == "close":
+            recipe = self.view.recipe
+            parts = [r for r in step.placed if r[0] in recipe.part_roles]
+            words += [f"Lay {self.new_rings(act, parts)[0]} ready."] if parts else []
+            others = [r for r in step.placed if r not in parts]
             for verb, stay in (("Close", False), ("Lay", True)):
-                ready = [r for r in step.placed if self.view.recipe.stays_closed(*r) == stay]
-                named, many = self.new_rings(act, ready)
+                named, many = self.new_rings(
+                    act, [r for r in others if recipe.stays_closed(*r) == stay]
+                )
                 tail = f" ready: {'it stays' if many == 1 else 'they stay'} closed" if stay else ""
                 words += [f"{verb} {named}{tail}."] if many else []
             return " ".join((*words, *lies, *held))

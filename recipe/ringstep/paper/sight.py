@@ -198,11 +198,11 @@ class Sight:
 
     def _where(self, ring: Ring, act: Act) -> str:
         layout = self.weave.work.layout
-        if (ring.row, ring.unit) == (act.row, act.unit) or ring.role in layout.recipe.part_roles:
+        if (ring.row, ring.unit) == (act.row, act.unit):
             return ""
         refs = (*act.step.through, *act.step.refs)
         ref = next((r for r in refs if ring in act.named_by(r, layout)), None)
-        if ref is None:
+        if ref is None or (not ref.places and ring.role in layout.recipe.part_roles):
             return ""
         return f" {end_phrase(layout, ref, ring, act) or place_phrase(ref.places)}"
 

@@ -10,7 +10,13 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import accumulate
 
-from ringstep.checks.summary import finished_facts, outside_words, piece_words
+from ringstep.checks.summary import (
+    finished_facts,
+    long_piece_words,
+    outside_words,
+    placed_once,
+    the_one,
+)
 from ringstep.checks.view import View, with_variant
 from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Along, Block, RingKind
@@ -102,7 +108,7 @@ def step_list(view: View, variant: str | None = None) -> StepList:
     sections = (_section(view, speaker, sight, block) for block in view.recipe.blocks)
     return StepList(
         title=view.recipe.title or "Ring weave",
-        piece=piece_words(view),
+        piece=long_piece_words(view),
         variant=view.chosen.name if view.chosen else "",
         needs=needs(view),
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
@@ -169,14 +175,16 @@ def _picture(view: View) -> Sheet | None:
 
 def finished_lines(view: View) -> tuple[str, ...]:
     """What the finished piece shows: how many rings each finished ring passes through."""
-    lines, facts = [], finished_facts(view)
+    lines, facts, alone = [], finished_facts(view), placed_once(view)
     for role, found in facts.items():
+        who = the_one(role) if role in alone else f"every finished {role}"
         if not any(m.total() for m in found):
-            lines.append(f"every finished {role} is held in its place, linked with no ring")
+            lines.append(f"{who} is held in its place, linked with no ring")
             continue
         totals = listed([str(n) for n in sorted({m.total() for m in found})], "or")
         rings = "ring" if totals == "1" else "rings"
-        lines.append(f"every finished {role} passes through {totals} {rings}")
+        how = "is linked with" if role in view.recipe.part_roles else "passes through"
+        lines.append(f"{who} {how} {totals} {rings}")
     if lines and (ends := _at_ends(view, facts)):
         lines.append(ends)
     return tuple(lines)

@@ -102,24 +102,31 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
     return (piece.sample.units, mm) if mm and piece.sample.units else None
 
 
+def _refuse_graded(view: View, word: str) -> None:
+    """Stop where sizes change along the piece, and with it would not."""
+    if any(kind.along for kind in view.recipe.rings):
+        units = plural(view.weave.layout.units, "unit")
+        raise NoKit(
+            f"the sizes of this piece are given unit by unit, for {units},"
+            f" so {word} cannot size it; change the units in 'rings:' and 'piece:'"
+        )
+
+
 def _refuse_length(view: View, word: str) -> None:
     """Stop where a length cannot change the piece."""
     layout, piece = view.weave.layout, view.recipe.piece
-    if any(kind.along for kind in view.recipe.rings):
-        raise NoKit(
-            f"the sizes of this piece are given unit by unit, for {plural(layout.units, 'unit')},"
-            f" so {word} cannot size it; change the units in 'rings:' and 'piece:'"
-        )
+    _refuse_graded(view, word)
     if layout.flat:
         raise NoKit(
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
             f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
         )
     if piece is not None and piece.strands:
-        raise NoKit(
-            f"every strand has a length of its own, so {word} cannot size the piece; change the"
-            f" line 'strands …' in its 'piece:', such as '{piece.strands[0].name.value} 200 mm'"
-        )
+        name = piece.strands[0].name.value
+        how = f"say which strand, as in --length '{name}=200 mm'"
+        if word != "--length":
+            how = f"take it off the length of a strand, as in '{name} 200 mm' under 'piece:'"
+        raise NoKit(f"every strand has a length of its own, so {word} cannot size the piece; {how}")
     if not layout.order and layout.written:
         raise NoKit(
             f"the recipe writes out all its {plural(layout.written, 'unit')} and has no 'unit:' to"
@@ -153,7 +160,13 @@ def sized(
             " one with --length"
         )
     if piece is not None and piece.strands:
-        return view, _of_strands(view, piece)
+        view = _with_lengths(view, piece, wish)
+        return view, _of_strands(view, view.recipe.piece or piece)
+    if wish.strands:
+        raise NoKit(
+            f"the piece has no strands, so none is called '{wish.strands[0][0]}'; write the length"
+            f" alone: --length '{wish.strands[0][1].text}'"
+        )
     if piece is not None and piece.runs:
         return _in_runs(view, piece, wish, wanted)
     if piece is None or (sample is None and wanted is None):
@@ -246,6 +259,31 @@ def _in_runs(
         tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, own,
         runs=runs, samples=measured,
     )  # fmt: skip
+
+
+def _with_lengths(view: View, piece: Piece, wish: Wish) -> View:
+    """The recipe with other lengths for some of its strands. Raises `NoKit`."""
+    names = [s.name.value for s in piece.strands]
+    wanted = dict(wish.strands)
+    for name in wanted:
+        if name not in names:
+            raise NoKit(f"no strand is called '{name}'; the piece has {listed(names)}")
+    if not wanted:
+        return view
+    _refuse_graded(view, "--length")
+    strands = []
+    for strand in piece.strands:
+        if size := wanted.get(strand.name.value):
+            mm = Fraction(size.mm).limit_denominator(10**6)
+            length = Size(mm, "mm", strand.name.span, f"{text_mm(size.mm)} mm")
+            strand = replace(strand, units=None, length=length)
+        strands.append(strand)
+    made = replace(piece, strands=tuple(strands))
+    try:
+        strand_counts(made)
+    except NoRuns as fault:
+        raise NoKit(f"{fault}; {'; '.join(fault.help)}") from None
+    return View(replace(view.recipe, piece=made), view.troubles)
 
 
 def _of_strands(view: View, piece: Piece) -> Length | None:

@@ -21,7 +21,8 @@ class NoKit(Refused):
 class Wish:
     """What is wanted.
 
-    length: of the finished piece, None for the piece as the recipe has it.
+    length: of the finished piece, None for the piece as the recipe has it. strands: of strands by
+    name, for a piece in strands.
     clasp, ease: taken off and added to the length. pieces: how many kits.
     spares: percent of each kind. saw_cut: mm of wire lost at each ring.
     pace: seconds a ring, None where the time is not wanted.
@@ -34,6 +35,7 @@ class Wish:
     spares: Decimal = Decimal(0)
     saw_cut: float = 0.0
     pace: Decimal | None = None
+    strands: tuple[tuple[str, Measure], ...] = ()
 
 
 def read_wish(
@@ -59,8 +61,13 @@ def read_wish(
             f"{pieces} is not a whole number; write it as in {read.example('pieces', '8')}",
         )
     cut = read.size("saw-cut", saw_cut)
+    named = (
+        [part.partition("=") for part in (length or "").split(",")] if "=" in (length or "") else []
+    )
+    strands = [(name.strip(), read.size("length", size.strip())) for name, _, size in named]
     return Wish(
-        length=read.size("length", length),
+        length=None if named else read.size("length", length),
+        strands=tuple((name, size) for name, size in strands if size),
         clasp=read.size("clasp", clasp),
         ease=read.size("ease", ease),
         pieces=int(many),

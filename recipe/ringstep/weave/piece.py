@@ -319,6 +319,8 @@ class Weave:
         strands = self.work.layout.strands
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
             return False  # promises are of one strand, and it serves several
+        if self.of_first_row(ring):
+            return True  # it stands for the row, whatever parts of its name the rows take
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
@@ -344,6 +346,11 @@ class Weave:
         if layout.strands and own:
             last = layout.strands.spans[layout.strands.name_of(ring.unit)][-1]
         return own and 1 <= ring.unit <= last - layout.reach
+
+    def of_first_row(self, ring: Ring) -> bool:
+        """True for a part that the whole first row hangs from, such as a bar."""
+        parts = self.recipe.part_roles
+        return self.layout.flat and ring.row == 1 and ring.unit == 0 and ring.role in parts
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:

@@ -133,10 +133,10 @@ class Act(NamedTuple):
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
-        if role in layout.recipe.part_roles:
-            return wanted  # a bar that a whole row hangs from lies in no place of the row
         at = look(layout, ref, self.block, self.row, self.unit)
-        return [r for r in wanted if (r.row, r.unit) == at]
+        there = [r for r in wanted if (r.row, r.unit) == at]
+        # A bar that a whole row hangs from lies in no place of the row.
+        return there or (wanted if role in layout.recipe.part_roles else [])
 
 
 @dataclass(frozen=True)

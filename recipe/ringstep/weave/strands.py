@@ -93,6 +93,13 @@ def strand_counts(piece: Piece) -> list[int]:
     return [_count(piece, strand) for strand in piece.strands]
 
 
+def strand_mm(piece: Piece, name: str, units: int) -> float | None:
+    """How long so many units of a strand are by its sample, in mm; None where none tells."""
+    sample = piece.sample_of(name) or piece.sample
+    mm = sample.size.mm if sample else None
+    return units * mm / sample.units if sample and mm and sample.units else None
+
+
 def _count(piece: Piece, strand: Strand) -> int:
     if strand.units is not None:
         return strand.units

@@ -120,7 +120,7 @@ def _along(view: View, recipe: Tree) -> Iterator[_Case]:
 
 def check(view: View) -> Iterator[Finding]:
     """Openings below the packing floor, in the recipe's own sizes and in every set of them."""
-    if not view.steps_read or view.diagnosis.snagged:
+    if not view.steps_read or view.diagnosis.snagged or view.diagnosis.whole_rows:
         return
     told: set[int] = set()
     own = [] if view.recipe.sizes and _of_sets(view) else [view.recipe]

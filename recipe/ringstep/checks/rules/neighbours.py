@@ -50,9 +50,9 @@ from collections.abc import Iterator
 
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Count, OffPromise, Unlike
-from ringstep.checks.view import View
+from ringstep.checks.view import View, comes_right
 from ringstep.checks.wording import headline, mend_offer, place_of
-from ringstep.language.findings import Finding, Label, Rule
+from ringstep.language.findings import Finding, Label, Mend, Rule, TextEdit
 from ringstep.language.promised import InAll
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed
@@ -135,16 +135,37 @@ def check(view: View) -> Iterator[Finding]:
         steps = _placing(view, first)
         places = listed([str(s.number) for s in steps])
         look = f"look at what places {first.name} (step {places}) and at what goes through it"
+        if not steps:
+            look = f"look at what goes through {first.name}"
         if view.diagnosis.searched:
             look = f"no single change makes every count right; {look}"
+        mends = _one_a_place(view, first)
         yield Finding(
             RULE,
             list_span(steps[0]) if steps else first.promise.span,
             f"{said}, not {_promised(first)} as promised",
-            f"{first.name} is placed here" if steps else "",
-            (Label(first.promise.span, "promised here"),),
-            (*tuple(lines)[1:4], look),
+            f"{first.name} is placed here" if steps else "promised here",
+            (Label(first.promise.span, "promised here"),) if steps else (),
+            (*tuple(lines)[1:4], *([f"to mend: {m.says}" for m in mends] or [look])),
+            mends,
         )
+
+
+def _one_a_place(view: View, count: Count) -> tuple[Mend, ...]:
+    """A part that the first row takes once, as a bar, where each place is to have its own."""
+    first = view.weave.layout.block("first row")
+    if first is None or count.role not in view.recipe.part_roles:
+        return ()
+    for step in first.steps:
+        if any(r.name.role == count.role for r in step.through):
+            line = step.span.line
+            edit = TextEdit(line, 1, line, 1, f"  close {count.name}\n")
+            says = (
+                f"write 'close {count.name}' before step {step.number}; the first row takes a part"
+                " that is not laid ready once for the whole row, as a bar"
+            )
+            return (Mend(says, (edit,)),) if comes_right(view, (edit,)) else ()
+    return ()
 
 
 def _placing(view: View, count: Count) -> list[Step]:

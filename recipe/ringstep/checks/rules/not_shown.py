@@ -60,10 +60,14 @@ RULE = Rule("folded-not-shown", "warning")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps through rings that do not show."""
+    told = set()
     for slip in view.lying.slips if view.lying else ():
         if slip.kind == "not shown":
             step = slip.act.step
             offer = tried_mends(view, slip)
+            if offer.mends in told:
+                continue  # one move forgotten is told once, at the first step that misses it
+            told |= {offer.mends} if offer.mends else set()
             yield Finding(
                 RULE,
                 step.span,

@@ -36,15 +36,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ringstep.checks.diagnosis import Cause
-from ringstep.checks.faults import Miscounted
+from ringstep.checks.faults import Miscounted, each_fault
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step
 from ringstep.weave.phrases import list_span, number_word, place_phrase, rings_phrase, rings_word
+from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring
+
+if TYPE_CHECKING:
+    from ringstep.checks.edits import ChangePicks
 
 RULE = Rule("pick-count", "error")
 
@@ -69,12 +74,14 @@ def check(view: View) -> Iterator[Finding]:
             what = "take the ring too many out"
         help: tuple[str, ...] = (f"{what}, or change the count",)
         recount = ChangePicks(step, found)
-        if cause is not None and cause.cleared == {fault.key} and not _recounts(cause):
+        only = cause is not None and cause.cleared == {fault.key}
+        if cause is not None and only and not _recounts(cause) and _comes_to(view, recount):
             cause = replace(cause, rivals=(*cause.rivals, recount))
         offer = likely_offer(view.recipe, cause, step)
         if cause is not None and isinstance(cause.edit, ChangePicks) and not cause.rivals:
             help = ()
-            why = "every finished ring keeps its promise with this list, so " if cause.whole else ""
+            kept = cause.whole and view.recipe.meets
+            why = "every finished ring keeps its promise with this list, so " if kept else ""
             offer = replace(offer, help=(f"{why}write 'picks {found}'",))
         shape = view.weave.layout.shape
         end = view.weave.layout.block("row end")
@@ -90,6 +97,13 @@ def check(view: View) -> Iterator[Finding]:
             (*help, *offer.help),
             offer.mends,
         )
+
+
+def _comes_to(view: View, recount: ChangePicks) -> bool:
+    """True where the list comes to the count wherever the step is worked."""
+    mended = Weave(recount.apply(view.recipe), view.weave.variant)
+    faults = (f for f in each_fault(mended) if isinstance(f, Miscounted))
+    return all(f.step.number != recount.step.number for f in faults)
 
 
 def _recounts(cause: Cause) -> bool:

@@ -58,7 +58,7 @@ from itertools import takewhile
 from ringstep.checks.view import View, comes_right
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.tree import Picture, PictureRow, Piece
-from ringstep.language.words import plural
+from ringstep.language.words import listed, plural
 
 RULE = Rule("picture-size", "error")
 
@@ -99,7 +99,10 @@ def check(view: View) -> Iterator[Finding]:
         return  # how wide the rows are is not known
     if layout.shape:
         if len(picture.rows) != piece.rows:
-            yield _against_piece(view, picture, piece, piece.units)
+            off = _off_row(picture, [layout.width(n) for n in range(1, piece.rows + 1)])
+            yield _against_piece(view, picture, piece, piece.units, off)
+            if off:
+                return
         for number, row in enumerate(picture.rows[: piece.rows], 1):
             wide = layout.width(number)
             others = f"row {number} of the piece has {plural(wide, 'place')}"
@@ -112,6 +115,16 @@ def check(view: View) -> Iterator[Finding]:
     others = f"most rows have {wide:,}" if wide != piece.units else ""
     for number, row in enumerate(picture.rows, 1):
         yield from _row(view, number, row, wide, others or f"a row has {plural(wide, 'place')}")
+
+
+def _off_row(picture: Picture, wide: list[int]) -> tuple[int, ...]:
+    """The rows of which one alone was left out, or drawn too many, for the others fit; none where
+    no such row makes all fit. wide: the places of each row of the piece."""
+    drawn = [row.places for row in picture.rows]
+    longer, shorter = (wide, drawn) if len(drawn) < len(wide) else (drawn, wide)
+    if len(longer) != len(shorter) + 1:
+        return ()
+    return tuple(n + 1 for n in range(len(longer)) if longer[:n] + longer[n + 1 :] == shorter)
 
 
 def _row(view: View, number: int, row: PictureRow, wide: int, others: str) -> Iterator[Finding]:
@@ -134,8 +147,10 @@ def _row(view: View, number: int, row: PictureRow, wide: int, others: str) -> It
         )
 
 
-def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Finding:
-    """The picture as a whole is not as large as the piece."""
+def _against_piece(
+    view: View, picture: Picture, piece: Piece, wide: int, off: tuple[int, ...] = ()
+) -> Finding:
+    """The picture is not as large as the piece. off: rows of which one is at fault."""
     high, rows, units = len(picture.rows), piece.rows or 0, piece.units or 0
     size = f"{piece.kind} {plural(high, 'row')} of {plural(wide, 'unit')}".replace(",", "")
     there = [plural(high, "row")] if high != rows else []
@@ -151,6 +166,10 @@ def _against_piece(view: View, picture: Picture, piece: Piece, wide: int) -> Fin
         if high != rows
         else f"give every row {plural(units, 'letter')}"
     )
+    if off:
+        which = listed([f"row {n}" for n in off], "or")
+        what = "of the piece is missing from it" if rows > high else "of it is one too many"
+        more += f"; most likely {which} {what}, for the others fit"
     return Finding(
         RULE,
         picture.span,

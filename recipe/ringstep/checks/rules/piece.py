@@ -43,7 +43,7 @@ from ringstep.language.findings import Finding, Rule, instead
 from ringstep.language.source import Span
 from ringstep.language.syntax import ROW_BLOCKS
 from ringstep.language.tree import Piece
-from ringstep.language.words import listed, plural
+from ringstep.language.words import listed, nearest, plural
 from ringstep.weave.runs import NoRuns, run_counts
 from ringstep.weave.strands import strand_counts
 
@@ -75,10 +75,11 @@ def check(view: View) -> Iterator[Finding]:
             "the sample measures no units",
             help=("measure some units of your own work: 'sample 10 units = 41 mm'",),
         )
+    yield from _labels(view, piece)
     if piece.strands:
         yield from _strands(view, piece)
     if piece.runs and all(layout.block("unit", s.value) for s in piece.order):
-        yield from _runs(piece)
+        yield from _runs(view, piece)
     flat = piece.kind in ("sheet", "tube")
     units = [b for b in blocks if b.kind == "unit"]
     if flat and (units or not rows):
@@ -153,6 +154,33 @@ def _in_runs(view: View, piece: Piece, labels: list[str]) -> tuple[str, ...]:
     return (f"or work one of them once: '{line}'",) if good else ()
 
 
+def _labels(view: View, piece: Piece) -> Iterator[Finding]:
+    """Samples of units that the piece has not."""
+    names = list(dict.fromkeys(s.value for s in piece.order)) if piece.runs else []
+    names = names or [s.name.value for s in piece.strands]
+    blocks = [b.label for b in view.recipe.blocks if b.kind == "unit"]
+    names = names or [label for label in blocks if isinstance(label, str)]
+    for sample in piece.samples:
+        if sample.label is None or sample.label.value in names or "piece" in view.recipe.unread:
+            continue
+        label, size = sample.label.value, sample.size.text
+        near = nearest(label, names)
+        kinds = listed([f"'{name}'" for name in names], "or")
+        yield Finding(
+            RULE,
+            sample.label.span,
+            f"the sample measures '{label}', and no {'strand' if piece.strands else 'unit'} of the"
+            " piece has that name",
+            help=(
+                f"write 'sample {sample.units} {near} = {size}'"
+                if near
+                else f"write {kinds} in its place"
+                if names
+                else f"write 'sample {plural(sample.units, 'unit')} = {size}'",
+            ),
+        )
+
+
 def _strands(view: View, piece: Piece) -> Iterator[Finding]:
     """Strands of no unit, and strands whose length does not come to a number of units."""
     for strand in piece.strands:
@@ -169,10 +197,12 @@ def _strands(view: View, piece: Piece) -> Iterator[Finding]:
     try:
         strand_counts(piece)
     except NoRuns as fault:
+        if _misread(view, piece):
+            return
         yield Finding(RULE, piece.span, str(fault), help=fault.help)
 
 
-def _runs(piece: Piece) -> Iterator[Finding]:
+def _runs(view: View, piece: Piece) -> Iterator[Finding]:
     """Runs that do not come to numbers of units."""
     if piece.length and not piece.length.mm:
         return  # told by 'ring-size' and 'gauge'
@@ -182,7 +212,14 @@ def _runs(piece: Piece) -> Iterator[Finding]:
     try:
         run_counts(piece)
     except NoRuns as fault:
+        if _misread(view, piece):
+            return
         yield Finding(RULE, piece.span, str(fault), help=fault.help)
+
+
+def _misread(view: View, piece: Piece) -> bool:
+    """True where a sample is there and is told of by itself: that one is lacking follows."""
+    return "piece" in view.recipe.unread or any(_labels(view, piece))
 
 
 def _sampled(view: View, size: Span) -> Span:

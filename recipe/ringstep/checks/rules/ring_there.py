@@ -43,7 +43,7 @@ from ringstep.checks.faults import Snagged
 from ringstep.checks.forgotten import of_other_run
 from ringstep.checks.strand_words import a_strand, no_strand, of_another_strand, which_strand
 from ringstep.checks.view import View, comes_right
-from ringstep.checks.wording import likely_offer, mend_offer
+from ringstep.checks.wording import Offer, likely_offer, mend_offer
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.read_shape import line_words
@@ -96,6 +96,8 @@ def check(view: View) -> Iterator[Finding]:
             if cause is not None and snag.kind in _SAID:
                 help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
             longer = _one_row_more(view, snag) if snag.kind == "off the piece" else ()
+            if first := _of_the_start(view, snag, snag.ref):
+                help, offer = help[:1], Offer((f"to mend: {first.says}",), (first,))
             narrows = (f"if row {snag.place[0]} is narrower too, {m.says}" for m in longer)
             yield Finding(
                 RULE,
@@ -105,6 +107,17 @@ def check(view: View) -> Iterator[Finding]:
                 help=(*narrows, *help, *offer.help),
                 mends=(*longer, *offer.mends),
             )
+
+
+def _of_the_start(view: View, snag: Snag, ref: Ref) -> Mend | None:
+    """A ring that only the start places and a move handles in a later unit, named by its place,
+    where nothing is wrong with that."""
+    homes = {b.kind for b in view.recipe.blocks if ref.name.role in b.placed}
+    if snag.kind != "unknown" or homes != {"start"} or ref not in snag.step.refs:
+        return None
+    typed = f"first {ref.name}"
+    mend = Mend(f"write '{typed}'", (instead(ref.span, typed),))
+    return mend if comes_right(view, mend.edits) else None
 
 
 def _of_unread_piece(view: View, ref: Ref) -> bool:
