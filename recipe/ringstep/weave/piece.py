@@ -17,11 +17,12 @@ from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.grading import Grading
+from ringstep.weave.joined import Joined, joined_on, lay_joined
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
-from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, join, ring_name, role_indexes
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
@@ -72,12 +73,25 @@ class Weave:
     @cached_property
     def layout(self) -> Layout:
         """The whole piece: which block stands where."""
-        return lay_out(self.recipe)
+        return lay_joined(self.recipe) if self.recipe.made else lay_out(self.recipe)
 
     @cached_property
     def work(self) -> Work:
         """The recipe carried out on the window: the piece with long stretches cut."""
+        if isinstance(self.layout, Joined):
+            return join(self.layout, tuple(w.work for w in self.made), self.variant)
         return carry_out(self.layout if self.whole else self.layout.window(), self.variant)
+
+    @cached_property
+    def made(self) -> tuple[Weave, ...]:
+        """The pieces that are made first, each carried out whole, as if nothing were joined."""
+        trees = (replace(made.tree, joins=()) for made in self.recipe.made)
+        return tuple(Weave(tree, self.variant, True) for tree in trees)
+
+    @cached_property
+    def _joined_on(self) -> frozenset[tuple[str, int | None, int, int]]:
+        """Of a piece made first, the rings to which more comes when it is joined."""
+        return joined_on(self.work.layout, self.recipe) if self.recipe.joins else frozenset()
 
     @property
     def snags(self) -> tuple[Snag, ...]:
@@ -316,6 +330,10 @@ class Weave:
         return tuple(r for r in self.work.links if self._is_finished(r))
 
     def _is_finished(self, ring: Ring) -> bool:
+        if isinstance(self.layout, Joined):
+            return self._is_joined(self.layout, ring)
+        if self._joined_on and {(*ring[:1], i, *ring[2:]) for i in (None, ring.index)} & self._joined_on:
+            return False
         strands = self.work.layout.strands
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
             return False  # promises are of one strand, and it serves several
@@ -344,6 +362,20 @@ class Weave:
         if layout.strands and own:
             last = layout.strands.spans[layout.strands.name_of(ring.unit)][-1]
         return own and 1 <= ring.unit <= last - layout.reach
+
+    def _is_joined(self, layout: Joined, ring: Ring) -> bool:
+        """True for a ring of the joining steps or one that they hang on, which is judged as it is
+        when the work ends, and for one that is finished in its own piece."""
+        copy = layout.copy_at(ring.row, ring.unit)
+        acts = self.work.acts
+        if copy is None or any(acts[n].row < 0 for n in self.work.links[ring].values()):
+            return True
+        own = ring._replace(unit=ring.unit - copy.first)
+        return own in self._finished_alone[copy.made]
+
+    @cached_property
+    def _finished_alone(self) -> tuple[frozenset[Ring], ...]:
+        return tuple(frozenset(weave.finished) for weave in self.made)
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
@@ -436,7 +468,7 @@ class Weave:
 
     def name(self, ring: Ring) -> str:
         """The ring as its author calls it."""
-        if self.layout.strands:  # what strands have in common is told apart by its number
+        if self.layout.strands or self.recipe.made:  # what strands have in common is told apart by its number
             return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
 
@@ -447,12 +479,12 @@ class Weave:
     @cached_property
     def names(self) -> dict[str, tuple[int, ...]]:
         """Every role the steps place, with the numbers of its rings."""
-        return role_indexes(self.recipe.blocks)
+        return role_indexes(self.recipe.every_block)
 
     @cached_property
     def roles(self) -> frozenset[str]:
-        """Every role that a step places, and every part."""
-        return self.recipe.part_roles.union(self.names)
+        """Every role that a step places, be it in another of the pieces joined, and every part."""
+        return self.recipe.part_roles.union(self.names, self.recipe.elsewhere)
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""
