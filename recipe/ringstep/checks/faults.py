@@ -344,8 +344,8 @@ def _unit_size(weave: Weave) -> Iterator[UnitOff]:
 
 def _unused(weave: Weave) -> Iterator[NeverUsed]:
     """Ring kinds and parts that are described and never used."""
-    named = {r.name.role for s in weave.recipe.steps() for r in refs_of(s)}
-    placed = role_indexes(weave.recipe.blocks)
+    named = {r.name.role for s in weave.recipe.every_step() for r in refs_of(s)}
+    placed = role_indexes(weave.recipe.every_block)
     for kind in weave.recipe.rings:
         role, index = kind.name.role, kind.name.index
         if (role.casefold() == "all" and index is None) or (

@@ -6,6 +6,7 @@ from collections import Counter
 
 from ringstep.checks.view import View
 from ringstep.language.size_sets import set_names
+from ringstep.language.tree import Made
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import meets_phrase, number_word
 from ringstep.weave.promises import held_alike
@@ -44,6 +45,11 @@ def piece_words(view: View) -> str:
 
 def _piece_words(view: View) -> str:
     layout, piece = view.weave.layout, view.recipe.piece
+    if view.recipe.made:
+        parts = [f"{made_words(m)}, each {piece_words(v)}" if m.times > 1 else
+                 f"{made_words(m)}, {piece_words(v)}"
+                 for m, v in zip(view.recipe.made, view.pieces, strict=True)]  # fmt: skip
+        return f"a piece joined of {'; and of '.join(parts)}"
     if piece and piece.strands:
         each = listed(strand_words(view))
         return f"{plural(len(piece.strands), 'strand')}: {each}"
@@ -60,6 +66,12 @@ def _piece_words(view: View) -> str:
     if layout.units == 0:
         return "a piece made in one go"
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
+
+
+def made_words(made: Made) -> str:
+    """A piece that is made first with how many of it: '6 panels', 'the strap'."""
+    name = made.name.value
+    return plural(made.times, name) if made.times > 1 else f"the {name}"
 
 
 def strand_words(view: View) -> list[str]:
@@ -143,7 +155,7 @@ def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
     if not view.recipe.blocks:
         return ()
-    steps = len(view.recipe.steps())
+    steps = len(view.recipe.every_step())
     first = f"{plural(steps, 'step')}, {piece_words(view)}"
     if size := unit_rings(view):
         first += f", {plural(size, 'ring')} a unit"
@@ -156,6 +168,9 @@ def summary_lines(view: View) -> tuple[str, ...]:
         outside = f"; {words}" if (words := outside_words(view)) else ""
         lines.append(f"the picture has {colours}{outside}")
     periods = [(m.variant, period_of(m)) for m in view.weaves]
+    for made, each in zip(view.recipe.made, view.pieces, strict=True):
+        if (own := period_of(each.weave)) is not None:
+            lines.append(f"the {made.name.value} repeats {repeat_words(each, own)}")
     told = []
     for variant, p in periods:
         if p is not None:

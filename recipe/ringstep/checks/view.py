@@ -38,6 +38,19 @@ class View(Resolved):
     on_trial = False
 
     @cached_property
+    def pieces(self) -> tuple[View, ...]:
+        """The pieces that are made first, each as a recipe of its own."""
+        found = tuple(View(made.tree, ()) for made in self.recipe.made)
+        for view in found:
+            view.__dict__["chosen"], view.on_trial = self.chosen, self.on_trial
+        return found
+
+    @cached_property
+    def every_fault(self) -> list[Fault]:
+        """The faults of the pieces that are made first, and those of the whole."""
+        return [f for view in (*self.pieces, self) for f in view.faults]
+
+    @cached_property
     def faults(self) -> list[Fault]:
         """The faults in the links; none where steps could not be read."""
         if not self.steps_read or not self.recipe.blocks or not self.fits:
@@ -125,8 +138,14 @@ def comes_right(
         return False
     tried = read_again(typed_in(view.recipe.source.lines, edits))
     tried.on_trial = True
-    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-    return whole and not any(check(tried) if check else ())
+    fits = all(one.fits for one in (tried, *tried.pieces))
+    whole = not tried.troubles and fits and not any(f.weight for f in tried.every_fault)
+    return whole and not any(check(of_piece(tried, view)) if check else ())
+
+
+def of_piece(whole: View, view: View) -> View:
+    """Of a recipe read again that part which another view is of: a piece made first, or all."""
+    return next((x for x in whole.pieces if x.recipe.of == view.recipe.of), whole)
 
 
 def even_stretches(view: View) -> tuple[tuple[Along | None, View], ...]:

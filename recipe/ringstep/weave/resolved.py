@@ -12,6 +12,7 @@ from ringstep.weave.piece import Weave
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "last row", "row end", "finish", "shape"}
+    | {"join"}
     | {"?", ""}
 )
 
