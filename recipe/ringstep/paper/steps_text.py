@@ -7,10 +7,11 @@ printed page all show in their own way.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from ringstep.checks.summary import finished_facts, outside_words, piece_words
+from ringstep.checks.summary import finished_facts, made_words, outside_words, piece_words
 from ringstep.checks.view import View, with_variant
 from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Along, Block, RingKind
@@ -20,6 +21,7 @@ from ringstep.paper.headings import heading
 from ringstep.paper.printed import Printed, Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence, size_words
 from ringstep.paper.sight import Sight
+from ringstep.weave.joined import Joined
 from ringstep.weave.picture import Lot
 
 
@@ -99,7 +101,8 @@ def step_list(view: View, variant: str | None = None) -> StepList:
     view = with_variant(view, variant)
     speaker = Speaker(view)
     sight = Sight(view.weave, speaker)
-    sections = (_section(view, speaker, sight, block) for block in view.recipe.blocks)
+    sections = [_section(view, speaker, sight, block) for block in view.recipe.blocks]
+    sections = [*_made_first(view), *sections]
     return StepList(
         title=view.recipe.title or "Ring weave",
         piece=piece_words(view),
@@ -108,11 +111,25 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
-        sections=tuple(section for section in sections if section.steps),
+        sections=tuple(s for s in sections if s.steps or (s.of and s.intro)),
         sizes=_sizes(view),
         picture=_picture(view),
         finished=finished_lines(view),
     )
+
+
+def _made_first(view: View) -> Iterator[Sheet]:
+    """The sections of the pieces that are made first, each under a line that says how many."""
+    for made, own in zip(view.recipe.made, view.pieces, strict=True):
+        name, speaker = made.name.value, Speaker(own)
+        sight = Sight(own.weave, speaker)
+        what = f"{'Each' if made.times > 1 else 'It'} is {piece_words(own)}. "
+        aside = "Lay each aside when it is done." if made.times > 1 else "Lay it aside when done."
+        yield Sheet(f"Make {made_words(made)}", intro=f"{what}{aside}", of=name)
+        for block in own.recipe.blocks:
+            told = _section(own, speaker, sight, block)
+            title = f"{sentence(name)[:-1]}: {told.heading[:1].lower()}{told.heading[1:]}"
+            yield replace(told, heading=title, of=name)
 
 
 def needs(view: View) -> tuple[Need, ...]:
@@ -213,6 +230,8 @@ def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
     acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
     parts = view.recipe.part_roles
     rings = [sum(role not in parts for role, _ in act.step.placed) for act in acts]
+    if isinstance(joined := view.weave.layout, Joined):
+        rings = [n * joined.times(a.step) for n, a in zip(rings, acts, strict=True)]
     steps = []
     for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
         used = _used(block, done, sum(rings)) if now else ""
@@ -226,6 +245,8 @@ def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
 
 def _used(block: Block, done: int, total: int) -> str:
     """How many rings of its section a student has used after a step that takes some."""
+    if block.kind == "join":
+        return f"{plural(done, 'ring')} used for joining so far"
     if block.kind in ("start", "finish"):
         return f"{plural(done, 'ring')} used in the {block.kind} so far"
     what = "in this row end" if block.kind == "row end" else "in this unit"

@@ -468,7 +468,9 @@ class Weave:
 
     def name(self, ring: Ring) -> str:
         """The ring as its author calls it."""
-        if self.layout.strands or self.recipe.made:  # what strands have in common is told apart by its number
+        if self.recipe.made and ring.row < 0:
+            return ring_name(ring, role_indexes(self.recipe.blocks).get(ring.role, (1,)))
+        if self.layout.strands:  # what strands have in common is told apart by its number
             return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
 

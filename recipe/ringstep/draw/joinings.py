@@ -1,0 +1,390 @@
+"""Diagrams of pieces made first and joined later: each step that joins them, and the whole.
+
+Comes in: a checked recipe of such pieces. Goes out: `Diagram`s. The pieces lie beside one another
+as they are joined, as far as paper allows; where two edges that are joined do not face each other,
+a letter and a number stand at both ends of each link, as on a cut-out sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import chain, count, product
+from string import ascii_lowercase
+
+from ringstep.checks.view import View
+from ringstep.draw.drafts import BAND, STUB, Box, Sheet, inside
+from ringstep.draw.geometry import Path, Point, bent, clipped
+from ringstep.draw.grid import Link
+from ringstep.draw.pictures import (
+    DOUBLE,
+    Caption,
+    Diagram,
+    Line,
+    Node,
+    NodeMark,
+    distinct_labels,
+    ring_across,
+)
+from ringstep.draw.tellings import Teller
+from ringstep.language.source import Refused
+from ringstep.language.syntax import Ref, Step
+from ringstep.weave.joined import Copy, Joined
+from ringstep.weave.layout import refs_of
+from ringstep.weave.steps import Act, Ring
+
+#: Rings of a piece made first, and of all, that are drawn one by one.
+MOST_RINGS = 2_000
+#: Free room between two pieces, in points: a ring of the seam stands in it.
+APART = 56.0
+#: How far from its edge a ring stands whose other end is on an edge elsewhere.
+OUT = 30.0
+_WAYS = {"right edge": (1, 0), "left edge": (-1, 0), "first row": (0, 1), "last row": (0, -1)}
+_Cell = tuple[int, int]
+
+
+class JoinSheet:
+    """What the diagrams of one recipe share: the seats of each piece, and how it is joined."""
+
+    def __init__(self, view: View) -> None:
+        self.view, self.work = view, view.weave.work
+        assert isinstance(self.work.layout, Joined)
+        self.layout: Joined = self.work.layout
+        if len(self.work.placed_by) > MOST_RINGS:
+            raise Refused(
+                f"the pieces have more than {MOST_RINGS:,} rings, too many to draw one by one;"
+                " 'ringstep steps' says it in words"
+            )
+        self.sheets = []
+        for piece, weave in zip(view.pieces, view.weave.made, strict=True):
+            whole = View(piece.recipe, ())
+            whole.__dict__["weave"] = weave
+            self.sheets.append(Sheet(whole))
+        self.boxes = [sheet.box(sheet.seats.at) for sheet in self.sheets]
+        names = {view.weave.name(r) for r in self.work.placed_by if r.row < 0}
+        self.labels = distinct_labels(names)
+
+    def copy_of(self, ring: Ring) -> Copy | None:
+        """The piece in which a ring stands."""
+        return self.layout.copy_at(ring.row, ring.unit)
+
+    def lines(self, step: Step) -> list[tuple[Copy, Ref]]:
+        """The pieces that a step joins, each with the first item that names it."""
+        found: dict[str, tuple[Copy, Ref]] = {}
+        for ref in refs_of(step):
+            for copy in self.layout.copies:
+                own = self.view.recipe.made[copy.made].name.value
+                if ref.of and ref.of.name == own and ref.of.number in (None, copy.number):
+                    found.setdefault(copy.called, (copy, ref))
+        return list(found.values())
+
+
+def _way(ref: Ref, lower: bool) -> _Cell:
+    """To which side of its piece an edge lies; of a chain the long side that faces the other."""
+    assert ref.of is not None
+    return _WAYS.get(ref.of.edge, (0, 1 if lower else -1) if ref.of.edge else (1, 0))
+
+
+def _cells(sheet: JoinSheet, steps: Iterable[Step], copies: list[Copy]) -> dict[str, _Cell]:
+    """Where each piece lies, in columns and rows: beside the one that it is joined to."""
+    known = {copy.called for copy in copies}
+    seams = [each for s in steps if len(each := sheet.lines(s)) > 1]
+    found: dict[str, _Cell] = {}
+    while missing := [copy for copy in copies if copy.called not in found]:
+        before = len(found)
+        for (one, ref), *others in seams:
+            for two, other in others:
+                if one.called not in known or two.called not in known:
+                    continue
+                for (a, x), (b, _), lower in (
+                    ((one, ref), (two, other), False),
+                    ((two, other), (one, ref), True),
+                ):
+                    if a.called in found and b.called not in found:
+                        (c, r), (dc, dr) = found[a.called], _way(x, lower)
+                        spots = chain([(c + dc, r + dr)], ((c + n, r) for n in count(1)))
+                        taken = set(found.values())
+                        found[b.called] = next(spot for spot in spots if spot not in taken)
+        if len(found) == before:
+            column = max((c for c, _ in found.values()), default=-1) + 1
+            found[missing[0].called] = (column, 0)
+    return found
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where a ring of a seam stands, and the links that leave it for an edge elsewhere."""
+
+    at: Point
+    far: tuple[tuple[Ring, str], ...] = ()
+    way: Point = (1.0, 0.0)
+
+
+class _Picture:
+    """One picture in the making. steps: those whose rings are drawn; act: what was done last."""
+
+    def __init__(
+        self, sheet: JoinSheet, copies: list[Copy], steps: list[Step], last: Step | None
+    ) -> None:
+        self.sheet, self.copies, self.last = sheet, copies, last
+        self.cells = _cells(sheet, [last] if last else steps, copies)
+        self.by = self._offsets()
+        self.spots: dict[Ring, _Spot] = {}
+        self.captions: list[Caption] = []
+        known = {copy.called for copy in copies}
+        letters = (a + b for b, a in product(("", *ascii_lowercase), ascii_lowercase))
+        own = {step.number for step in steps}
+        self.acts = [
+            act
+            for act in sheet.work.acts
+            if act.row < 0 and act.step.number in own and self._within(act, known)
+        ]
+        for step in steps:
+            acts = [act for act in self.acts if act.step is step and act.movers]
+            if acts:
+                self._place(step, acts, letters)
+
+    def _within(self, act: Act, known: set[str]) -> bool:
+        copies = (self.sheet.copy_of(r) for r in (*act.through, *act.held, *act.handled))
+        return all(copy is None or copy.called in known for copy in copies)
+
+    def _offsets(self) -> dict[str, Point]:
+        """How far the rings of each piece are moved from their own seats."""
+        wide: dict[int, float] = {}
+        high: dict[int, float] = {}
+        for copy in self.copies:
+            left, bottom, right, top = self.sheet.boxes[copy.made]
+            column, row = self.cells[copy.called]
+            wide[column] = max(wide.get(column, 0.0), right - left)
+            high[row] = max(high.get(row, 0.0), top - bottom + BAND)
+        x, lefts = 0.0, {}
+        for column in sorted(wide):
+            lefts[column] = x
+            x += wide[column] + APART
+        y, tops = 0.0, {}
+        for row in sorted(high, reverse=True):
+            tops[row] = y
+            y -= high[row] + APART
+        found = {}
+        for copy in self.copies:
+            left, _, _, top = self.sheet.boxes[copy.made]
+            column, row = self.cells[copy.called]
+            found[copy.called] = (lefts[column] - left, tops[row] - top)
+        return found
+
+    def at(self, ring: Ring) -> Point | None:
+        """Where a ring is drawn; None for one that is not."""
+        copy = self.sheet.copy_of(ring)
+        if copy is None:
+            return self.spots[ring].at if ring in self.spots else None
+        if copy.called not in self.by:
+            return None
+        own = ring._replace(unit=ring.unit - copy.first)
+        (x, y), (dx, dy) = self.sheet.sheets[copy.made].seats.at[own], self.by[copy.called]
+        return x + dx, y + dy
+
+    def _out(self, ring: Ring, ref: Ref | None, lower: bool) -> Point:
+        """The way out of its piece from a ring: that of its edge, or away from the middle."""
+        if ref is not None and ref.of and ref.of.edge:
+            x, y = _way(ref, lower)
+            return float(x), float(y)
+        copy = self.sheet.copy_of(ring)
+        here = self.at(ring)
+        assert copy is not None and here is not None
+        left, bottom, right, top = self.sheet.boxes[copy.made]
+        dx, dy = self.by[copy.called]
+        x, y = here[0] - (left + right) / 2 - dx, here[1] - (bottom + top) / 2 - dy
+        long = (x * x + y * y) ** 0.5
+        return (x / long, y / long) if long > 1 else (1.0, 0.0)
+
+    def _place(self, step: Step, acts: list[Act], letters: Iterator[str]) -> None:
+        """Find places for the rings of a step."""
+        lines = self.sheet.lines(step)
+        refs = {copy.called: ref for copy, ref in lines}
+        near = self._faces(lines)
+        letter = "" if near else next(letters)
+        for nth, act in enumerate(acts, 1):
+            met = [r for r in (*act.through, *act.held) if self.at(r) is not None]
+            groups: dict[str, list[Ring]] = {}
+            for ring in met:
+                copy = self.sheet.copy_of(ring)
+                groups.setdefault(copy.called if copy else "", []).append(ring)
+            first = next(iter(groups.values()), [])
+            whole = near or len(groups) < 2
+            base = _mean([p for r in (met if whole else first) if (p := self.at(r))])
+            way, far = (1.0, 0.0), []
+            if whole and len(groups) == 1 and "" not in groups:
+                way = self._out(first[0], refs.get(next(iter(groups))), False)
+            elif not whole:
+                way = self._out(first[0], refs.get(next(iter(groups))), False) if first else way
+                mark = letter if len(acts) == 1 else f"{letter}{nth}"
+                far = [(r, mark) for name, rings in groups.items() for r in rings
+                       if name and rings is not first]  # fmt: skip
+            if not whole or len(groups) < 2:
+                base = base[0] + way[0] * OUT, base[1] + way[1] * OUT
+            for at, ring in enumerate(act.movers):
+                side = 24.0 * (at - (len(act.movers) - 1) / 2)
+                spot = base[0] - way[1] * side, base[1] + way[0] * side
+                if whole and len(groups) > 1 and len(act.movers) > 1:
+                    spot = base[0], base[1] + side
+                self.spots.setdefault(ring, _Spot(spot, tuple(far), way))
+                for other, mark in far:
+                    copy = self.sheet.copy_of(other)
+                    assert copy is not None
+                    x, y = self._out(other, refs.get(copy.called), True)
+                    here = self.at(other)
+                    assert here is not None
+                    out = self._across(other) / 2 + STUB + 6
+                    self.captions.append(Caption(mark, (here[0] + x * out, here[1] + y * out)))
+                    out = ring_across(("J",)) / 2 + STUB + 6
+                    self.captions.append(
+                        Caption(mark, (spot[0] + way[0] * out, spot[1] + way[1] * out))
+                    )
+
+    def _faces(self, lines: list[tuple[Copy, Ref]]) -> bool:
+        """True where the pieces that a step joins lie beside one another, joined edge to edge."""
+        for (one, ref), (two, other) in zip(lines, lines[1:], strict=False):
+            (a, b), (c, d) = self.cells[one.called], self.cells[two.called]
+            if ref.of and other.of and ref.of.edge and other.of.edge:
+                way, back = _way(ref, b < d), _way(other, d < b)
+                if (c - a, d - b) != way or back != (-way[0], -way[1]):
+                    return False
+            elif abs(c - a) + abs(d - b) != 1:
+                return False
+        return True
+
+    def _across(self, ring: Ring) -> float:
+        copy = self.sheet.copy_of(ring)
+        if copy is None:
+            return ring_across(self.sheet.labels[self.sheet.view.weave.name(ring)])
+        return self.sheet.sheets[copy.made].sizes[ring._replace(unit=ring.unit - copy.first)]
+
+    def diagram(self, name: str, title: str, alt: str) -> Diagram:
+        """The picture of the pieces, of their links and of the seams between them."""
+        sheet, new = self.sheet, set[Ring]()
+        met: set[Ring] = set()
+        for act in self.acts:
+            if self.last is not None and act.step is self.last:
+                new.update(act.movers)
+                met.update((*act.through, *act.held, *act.handled))
+        nodes: dict[Ring, Node] = {}
+        for ring in (*sheet.work.placed_by, *self.spots):
+            if ring in nodes or (at := self.at(ring)) is None:
+                continue
+            mark: NodeMark = "new" if ring in new else "through" if ring in met else "other"
+            called = sheet.view.weave.name(ring)
+            copy = sheet.copy_of(ring)
+            own = ring if copy is None else ring._replace(unit=ring.unit - copy.first)
+            lines = sheet.labels[called] if copy is None else sheet.sheets[copy.made].labels[own]
+            where = f"{called}, {copy.called}" if copy else called
+            part = ring.role in sheet.view.recipe.part_roles
+            key = f"n{len(nodes)}"
+            nodes[ring] = Node(key, ring, lines, where, mark, at, self._across(ring), part)
+        drawn = [line for link in self._links(nodes) for line in self._line(link, nodes, new)]
+        boxes = [
+            (n.at[0] - n.across / 2 - DOUBLE, n.at[1] - n.across / 2 - DOUBLE,
+             n.at[0] + n.across / 2 + DOUBLE, n.at[1] + n.across / 2 + DOUBLE)
+            for n in nodes.values()
+        ]  # fmt: skip
+        boxes += [(x - 8, y - 6, x + 8, y + 6) for x, y in (c.at for c in self.captions)]
+        captions = [*self.captions, *self._names()]
+        boxes += [(x - 30, y - 6, x + 30, y + 6) for x, y in (c.at for c in self._names())]
+        low = min(b[0] for b in boxes), min(b[1] for b in boxes)
+        high = max(b[2] for b in boxes), max(b[3] for b in boxes)
+        frame: Box = (*low, *high)
+        assert all(inside(frame, box, 0.1) for box in boxes)
+        return Diagram(
+            name, title, alt, tuple(nodes.values()), tuple(drawn), tuple(captions), frame
+        )
+
+    def _names(self) -> list[Caption]:
+        """What each piece is called, above it."""
+        found = []
+        for copy in self.copies:
+            left, _, right, top = self.sheet.boxes[copy.made]
+            dx, dy = self.by[copy.called]
+            at = (left + right) / 2 + dx, top + dy + BAND / 2
+            found.append(Caption(copy.called, at, True))
+        return found
+
+    def _links(self, nodes: dict[Ring, Node]) -> Iterator[Link]:
+        for ring, others in self.sheet.work.links.items():
+            yield from ((ring, o) for o in others if ring < o and ring in nodes and o in nodes)
+
+    def _line(self, link: Link, nodes: dict[Ring, Node], new: set[Ring]) -> Iterator[Line]:
+        """The line of a link; two short ones where its ends are far apart."""
+        a, b = (nodes[ring] for ring in link)
+        for ring, other in (link, link[::-1]):
+            spot = self.spots.get(ring)
+            if spot and any(far == other for far, _ in spot.far):
+                copy = self.sheet.copy_of(other)
+                refs = {c.called: ref for c, ref in self.sheet.lines(self._step_of(ring))}
+                out = self._out(other, refs.get(copy.called) if copy else None, True)
+                yield _stub(nodes[ring], spot.way, ring in new)
+                yield _stub(nodes[other], out, ring in new)
+                return
+        mark = "new" if new & set(link) else "old"
+        ends = tuple(n.across / 2 + (DOUBLE if n.mark == "new" else 0.0) for n in (a, b))
+        yield Line(a.key, b.key, mark, clipped(self._path(link), *ends))  # type: ignore[arg-type]
+
+    def _step_of(self, ring: Ring) -> Step:
+        return self.sheet.work.acts[self.sheet.work.placed_by[ring]].step
+
+    def _path(self, link: Link) -> Path:
+        one, two = (self.sheet.copy_of(ring) for ring in link)
+        ends = self.at(link[0]), self.at(link[1])
+        assert ends[0] is not None and ends[1] is not None
+        if one is None or one is not two:
+            return bent(*ends, 0.0)  # type: ignore[arg-type]
+        sheet, (dx, dy) = self.sheet.sheets[one.made], self.by[one.called]
+        own = [ring._replace(unit=ring.unit - one.first) for ring in link]
+        path = sheet.path(*sheet.seats.ends(own[0], own[1]))
+        return tuple((x + dx, y + dy) for x, y in path)  # type: ignore[return-value]
+
+
+def _mean(points: list[Point]) -> Point:
+    if not points:
+        return 0.0, 0.0
+    return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
+
+
+def _stub(node: Node, way: Point, new: bool) -> Line:
+    """The beginning of a link whose other end is at another edge."""
+    r = node.across / 2 + (DOUBLE if node.mark == "new" else 0.0)
+    (x, y), (dx, dy) = node.at, way
+    points = [(x + dx * (r + k * STUB / 3), y + dy * (r + k * STUB / 3)) for k in range(4)]
+    return Line(node.key, None, "new" if new else "beyond", tuple(points))  # type: ignore[arg-type]
+
+
+def joining_diagrams(view: View) -> dict[int, Diagram]:
+    """The pieces that a step joins, after it, by the step's number. Raises `Refused`."""
+    sheet = JoinSheet(view)
+    teller = Teller(view.weave)
+    found: dict[int, Diagram] = {}
+    done: list[Step] = []
+    for step in sheet.layout.joining:
+        done.append(step)
+        acts = [a for a in sheet.work.acts if a.step is step and not a.skipped]
+        rings = [r for a in acts for r in (*a.through, *a.held, *a.handled)]
+        own = {copy.called for r in rings if (copy := sheet.copy_of(r))}
+        own = own or {copy.called for copy in sheet.layout.copies}
+        if not acts:
+            continue
+        copies = [copy for copy in sheet.layout.copies if copy.called in own]
+        often = f", {len(acts)} times" if len(acts) > 1 else ""
+        title = f"After step {step.number}"
+        alt = f"{title}{often}: {teller.done(acts[0], sheet.work.acts)}."
+        picture = _Picture(sheet, copies, [*done], step)
+        found[step.number] = picture.diagram(f"step-{step.number:02d}", title, alt)
+    return found
+
+
+def whole_diagram(view: View) -> Diagram:
+    """All pieces with the seams between them. Raises `Refused`."""
+    sheet = JoinSheet(view)
+    picture = _Picture(sheet, list(sheet.layout.copies), list(sheet.layout.joining), None)
+    letters = any(spot.far for spot in picture.spots.values())
+    more = "; what bears the same letter and number is one link" if letters else ""
+    rings, links = len(sheet.work.links), sum(map(len, sheet.work.links.values())) // 2
+    alt = f"The pieces and what joins them: {rings:,} rings, {links:,} links{more}."
+    return picture.diagram("window", f"The pieces and what joins them{more}", alt)
