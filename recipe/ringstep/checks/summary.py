@@ -153,7 +153,7 @@ def _either(found: list[Counter[str]]) -> str:
 
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
-    if not view.recipe.blocks:
+    if not view.recipe.every_block:
         return ()
     steps = len(view.recipe.every_step())
     first = f"{plural(steps, 'step')}, {piece_words(view)}"

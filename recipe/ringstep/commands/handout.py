@@ -159,7 +159,7 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
-        if not one.recipe.steps():
+        if not one.recipe.every_step():
             raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}

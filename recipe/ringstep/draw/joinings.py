@@ -236,7 +236,7 @@ class _Picture:
                     assert here is not None
                     out = self._across(other) / 2 + STUB + 6
                     self.captions.append(Caption(mark, (here[0] + x * out, here[1] + y * out)))
-                    out = ring_across(("J",)) / 2 + STUB + 6
+                    out = self._across(ring) / 2 + DOUBLE + STUB + 6
                     self.captions.append(
                         Caption(mark, (spot[0] + way[0] * out, spot[1] + way[1] * out))
                     )

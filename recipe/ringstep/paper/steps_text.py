@@ -21,7 +21,6 @@ from ringstep.paper.headings import heading
 from ringstep.paper.printed import Printed, Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence, size_words
 from ringstep.paper.sight import Sight
-from ringstep.weave.joined import Joined
 from ringstep.weave.picture import Lot
 
 
@@ -213,7 +212,7 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
         at_start, further = (any((r.unit == 0) is so for r in other) for so in (True, False))
         ends = ["at the start"] * at_start + ["at the ends of the strands"] * further
         where = listed(ends)
-    elif not weave.layout.flat:
+    elif not weave.layout.flat and not view.recipe.made:
         sides = {2 * r.unit > weave.work.layout.units for r in other}
         where = (
             "at the two ends"
@@ -230,8 +229,9 @@ def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
     acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
     parts = view.recipe.part_roles
     rings = [sum(role not in parts for role, _ in act.step.placed) for act in acts]
-    if isinstance(joined := view.weave.layout, Joined):
-        rings = [n * joined.times(a.step) for n, a in zip(rings, acts, strict=True)]
+    if block.kind == "join":
+        every = [(a.step.number, r) for a in view.weave.work.acts for r in a.new]
+        rings = [sum(n == a.step.number and r.role not in parts for n, r in every) for a in acts]
     steps = []
     for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
         used = _used(block, done, sum(rings)) if now else ""

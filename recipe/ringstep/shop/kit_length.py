@@ -105,6 +105,11 @@ def _sample(piece: Piece | None) -> tuple[int, float] | None:
 def _refuse_length(view: View, word: str) -> None:
     """Stop where a length cannot change the piece."""
     layout, piece = view.weave.layout, view.recipe.piece
+    if view.recipe.made:
+        raise NoKit(
+            f"this piece is joined of others that are made first, so {word} cannot size it; change"
+            f" the size under 'piece {view.recipe.made[0].name.value}:', or how often it is made"
+        )
     if any(kind.along for kind in view.recipe.rings):
         raise NoKit(
             f"the sizes of this piece are given unit by unit, for {plural(layout.units, 'unit')},"

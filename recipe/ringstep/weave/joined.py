@@ -114,6 +114,22 @@ class Joined(Layout):
             return own[0] if len(own) == 1 else WHICH_PIECE
         return next((c for c in own if c.number == ref.of.number), NO_PIECE)
 
+    def edges_at(self, step: Step, copy: Copy, place: Place) -> list[tuple[str, int]]:
+        """The edges along which a step goes through a place of a piece, each with how far along it
+        the step is then; further than it goes where the place is missed."""
+        found = []
+        for ref in step.through:
+            if ref.of and ref.of.edge and self._copy(ref) is copy:
+                places = self._edges.setdefault((copy.made, ref), edge_places(copy.layout, ref) or [])
+                if place in places:
+                    by = ref.places.count("next") - ref.places.count("prev")
+                    found.append((ref.of.edge, places.index(place) + 1 - by))
+        return found
+
+    @cached_property
+    def _edges(self) -> dict[tuple[int, Ref], list[Place]]:
+        return {}
+
     def look(self, ref: Ref, row: int, unit: int) -> Place | str | None:
         """The place that an item of a joining step looks at; see `places.look`."""
         if ref.of is None:
@@ -223,6 +239,18 @@ def place_of(layout: Layout, ref: Ref, nth: int) -> Place | str | None:
         return WHICH_PLACE
     at = (0 if ends[:1] != ["last"] else len(found) - 1) + by
     return found[at] if 0 <= at < len(found) else None
+
+
+def edges_of(layout: Layout, row: int, unit: int) -> set[str]:
+    """The edges of a sheet or tube on which a place lies."""
+    found = {"first row"} if row <= 1 else set()
+    found |= {"last row"} if row >= layout.rows else set()
+    left, right = layout.ends(min(max(row, 1), layout.rows))
+    if layout.kind == "tube":
+        return found
+    return found | ({"left edge"} if unit <= left else set()) | (
+        {"right edge"} if unit >= right else set()
+    )
 
 
 def lay_joined(recipe: Tree) -> Joined:

@@ -17,7 +17,7 @@ from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.grading import Grading
-from ringstep.weave.joined import Joined, joined_on, lay_joined
+from ringstep.weave.joined import Joined, edges_of, joined_on, lay_joined
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
@@ -364,14 +364,41 @@ class Weave:
         return own and 1 <= ring.unit <= last - layout.reach
 
     def _is_joined(self, layout: Joined, ring: Ring) -> bool:
-        """True for a ring of the joining steps or one that they hang on, which is judged as it is
-        when the work ends, and for one that is finished in its own piece."""
+        """True for a ring of the joining steps, and for one that is finished in its own piece. One
+        that they hang on is judged as it is when the work ends, if every side on which it lacks
+        neighbours is joined, and if no step that goes along its edge misses it."""
         copy = layout.copy_at(ring.row, ring.unit)
-        acts = self.work.acts
-        if copy is None or any(acts[n].row < 0 for n in self.work.links[ring].values()):
+        if copy is None:
             return True
-        own = ring._replace(unit=ring.unit - copy.first)
-        return own in self._finished_alone[copy.made]
+        own, acts = ring._replace(unit=ring.unit - copy.first), self.work.acts
+        steps = {a.step for n in self.work.links[ring].values() if (a := acts[n]).row < 0}
+        if not steps:
+            return own in self._finished_alone[copy.made]
+        lacking, points = self.made[copy.made]._lacking_sides(own), 0
+        for step in steps:
+            edges = layout.edges_at(step, copy, own[2:])
+            points += not edges
+            for edge, at in edges:
+                act = self._joining_acts.get((step.number, at))
+                if act is None or ring not in act.through:
+                    return False
+                lacking -= {edge}
+        return len(lacking) <= points
+
+    @cached_property
+    def _joining_acts(self) -> dict[tuple[int, int], Act]:
+        """What was done by each joining step at each place along its edges."""
+        return {(a.step.number, a.unit): a for a in self.work.acts if a.row < 0 and not a.skipped}
+
+    def _lacking_sides(self, ring: Ring) -> set[str]:
+        """The sides of a piece on which a ring lacks neighbours that its pattern gives it."""
+        nears, meets = self.near(ring), self.would_meet(ring)
+        if nears is None or meets is None or None not in meets:
+            return set()
+        if self.layout.flat:
+            return edges_of(self.layout, ring.row, ring.unit)
+        away = [near[3] for near, met in zip(nears, meets, strict=True) if met is None]
+        return {"end" if on > 0 else "beginning" for on in away}
 
     @cached_property
     def _finished_alone(self) -> tuple[frozenset[Ring], ...]:
