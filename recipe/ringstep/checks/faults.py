@@ -33,7 +33,8 @@ class Count:
     """A finished ring and how many rings it meets, against its promise.
 
     name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
-    places: what it meets by place, where the promise names places.
+    places: what it meets by place, where the promise names places. where: of which piece made
+    first it is, or which step joins them by it; "" in any other recipe.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Count:
     found: dict[str, int]
     promise: Meets
     places: dict[Near, int] = field(default_factory=dict)
+    where: str = ""
 
     @property
     def total(self) -> int:
@@ -284,8 +286,9 @@ def off_counts(weave: Weave) -> list[Count]:
             continue
         block = work.acts[work.placed_by[ring]].block
         unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
-        name, found_there = weave.name(ring), dict(places)
-        count = Count(name, ring.role, ring.index, block, unit, dict(met), promise, found_there)
+        name, there = weave.name(ring), dict(places)
+        where = weave.piece_words(ring)
+        count = Count(name, *ring[:2], block, unit, dict(met), promise, there, where)
         if not count.off():
             continue
         told.add(alike)

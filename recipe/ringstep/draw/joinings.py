@@ -17,6 +17,7 @@ from ringstep.draw.drafts import BAND, STUB, Box, Sheet, inside
 from ringstep.draw.geometry import Path, Point, bent, clipped
 from ringstep.draw.grid import Link
 from ringstep.draw.pictures import (
+    CAPTION,
     DOUBLE,
     Caption,
     Diagram,
@@ -25,6 +26,7 @@ from ringstep.draw.pictures import (
     NodeMark,
     distinct_labels,
     ring_across,
+    text_width,
 )
 from ringstep.draw.tellings import Teller
 from ringstep.language.source import Refused
@@ -301,9 +303,10 @@ class _Picture:
         """What each piece is called, above it."""
         found = []
         for copy in self.copies:
-            left, _, right, top = self.sheet.boxes[copy.made]
+            left, _, _, top = self.sheet.boxes[copy.made]
             dx, dy = self.by[copy.called]
-            at = (left + right) / 2 + dx, top + dy + BAND / 2
+            wide = text_width(copy.called, CAPTION)
+            at = left + dx + 6 - wide / 2, top + dy + BAND / 2
             found.append(Caption(copy.called, at, True))
         return found
 

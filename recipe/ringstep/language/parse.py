@@ -288,6 +288,15 @@ class _Reader(KindReader, PieceReader):
 
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
+            if rule == "step" and self.pieces:
+                from ringstep.language.reading_joins import explain_join_line
+
+                joining = self.heading == "join"
+                if told := explain_join_line(text, self.line, joining, self.pieces):
+                    first = "join" not in self.unread or joining
+                    self.troubles += [told] if first else []  # a heading that is missing, once
+                    self.unread.add("join")
+                    return
             if rule == "piece_line" and reads(text, "shape_line"):
                 self.unread.add("shape")
                 span = span_of(text, self.line)

@@ -68,6 +68,14 @@ class Weave:
             other.__dict__[known] = getattr(self, known)
         return other
 
+    def changed(self, recipe: Tree) -> Weave:
+        """The piece after a change of its recipe; what is made first is not worked out again."""
+        other = Weave(recipe, self.variant)
+        if recipe.made and recipe.made is self.recipe.made:
+            other.__dict__["made"] = self.made
+            other.__dict__["_finished_alone"] = self._finished_alone
+        return other
+
     # -- places, acts, links ---------------------------------------------------------------------
 
     @cached_property
@@ -500,6 +508,15 @@ class Weave:
         if self.layout.strands:  # what strands have in common is told apart by its number
             return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
+
+    def piece_words(self, ring: Ring) -> str:
+        """In which of the pieces made first a ring stands, or which step joins them by it; "" where
+        nothing is joined."""
+        if not isinstance(self.layout, Joined):
+            return ""
+        copy = self.layout.copy_at(ring.row, ring.unit)
+        step = self.work.acts[self.work.placed_by[ring]].step
+        return f"of {copy.called}" if copy else f"of step {step.number}"
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
         """The numbers of the rings of a role at one place."""

@@ -42,15 +42,18 @@ Right:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
+from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Snagged
-from ringstep.checks.view import View
-from ringstep.checks.wording import likely_offer
-from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.syntax import OfPiece
+from ringstep.checks.view import View, comes_right
+from ringstep.checks.wording import Offer, likely_offer
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
+from ringstep.language.syntax import OfPiece, Ref
 from ringstep.language.words import listed, plural
 from ringstep.weave.joined import Joined
+from ringstep.weave.layout import refs_of
 from ringstep.weave.steps import Snag
 
 RULE = Rule("join-place", "error")
@@ -63,12 +66,27 @@ def check(view: View) -> Iterator[Finding]:
     layout = view.weave.layout
     if not isinstance(layout, Joined):
         return
+    told: dict[tuple[object, ...], list[int]] = {}
+    found: list[tuple[Snag, Cause | None]] = []
     for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
         if snag.kind not in _KINDS or snag.ref is None:
             continue
+        of = snag.ref.of
+        key = snag.kind, of and of.name, of and snag.kind == "no such piece" and of.number
+        if key not in told or cause is not None:
+            found.append((snag, cause))
+        told.setdefault(key, []).append(snag.step.number)
+    for snag, cause in found:
+        assert snag.ref is not None
+        of = snag.ref.of
+        key = snag.kind, of and of.name, of and snag.kind == "no such piece" and of.number
         message, help, labels = _words(view, layout, snag)
+        if more := [str(n) for n in dict.fromkeys(told[key]) if n != snag.step.number]:
+            help = (f"so {'does step' if len(more) == 1 else 'do steps'} {listed(more)}", *help)
         offer = likely_offer(view.recipe, cause, snag.step)
+        if snag.kind == "no such piece" and (mend := _made_more(view, snag.ref)) and not cause:
+            offer = Offer((f"or {mend.says}",) if offer.help else (*help[:-1], mend.says), (mend,))
         yield Finding(
             RULE,
             snag.ref.span,
@@ -77,6 +95,23 @@ def check(view: View) -> Iterator[Finding]:
             help=(*(() if offer.help else help), *offer.help),
             mends=offer.mends,
         )
+
+
+def _made_more(view: View, ref: Ref) -> Mend | None:
+    """The line 'made … times' with as many as are named, where that makes all right."""
+    assert ref.of is not None
+    made = next(m for m in view.recipe.made if m.name.value == ref.of.name)
+    lines = view.recipe.source.plain
+    for number in range(made.name.span.line + 1, len(lines) + 1):
+        if re.match(r"\s*piece\s|\s*join\s*:", lines[number - 1], re.I):
+            return None
+        if re.match(r"\s*made\s", lines[number - 1], re.I):
+            most = max(r.of.number or 0 for s in view.recipe.steps() for r in refs_of(s)
+                       if r.of and r.of.name == ref.of.name)  # fmt: skip
+            text = f"made {most} times"
+            mend = Mend(f"write '{text}'", (instead(view.recipe.source.line_span(number), text),))
+            return mend if comes_right(view, mend.edits) else None
+    return None
 
 
 def _words(
@@ -111,11 +146,10 @@ def _words(
             told = [f"the {x.of.edge} of {x.of} has {plural(n, 'place')}" for x, n in lines if x.of]
             counts = {id(x): n for x, n in lines}
             first = next(x for x, _ in lines)
-            odd = plural(counts[id(ref)], "place")
             return (
                 f"{step} goes along edges that do not match: {listed(told)}",
                 ("make both as long, or name edges of as many places",),
-                (Label(first.span, plural(counts[id(first)], "place")), Label(ref.span, odd)),
+                (Label(first.span, plural(counts[id(first)], "place")),),
             )
     row = layout.copies[0].layout.flat
     ends = f"'{of} first {name}' or '{of} last {name}'"
@@ -133,4 +167,5 @@ def _edges(view: View, of: OfPiece) -> tuple[str, ...]:
             edges = ["first row", "last row"]
         case _:
             edges = ["every unit"]
-    return (f"of {of.name} one says {listed([repr(f"along {edge}") for edge in edges], "or")}",)
+    said = listed([f"'along {edge}'" for edge in edges], "or")
+    return (f"of {of.name} one says {said}",)

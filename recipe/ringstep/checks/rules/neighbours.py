@@ -71,6 +71,8 @@ RULE = Rule("neighbour-count", "error")
 
 def _who(view: View, count: Count) -> str:
     block = count.block
+    if count.where:
+        return f"{count.name} {count.where}"
     if block is None or (count.unit == 0 and block.kind != "start"):
         return f"every finished {count.name}"
     if block.kind in ("start", "finish", "row end"):
@@ -151,7 +153,7 @@ def _placing(view: View, count: Count) -> list[Step]:
     """The steps that place a ring, in its own block."""
     return [
         s
-        for b in view.recipe.blocks
+        for b in view.recipe.every_block
         if count.block is None or count.block.span == b.span
         for s in b.steps
         if any(i.name.role == count.role for i in s.new)

@@ -1,0 +1,150 @@
+"""Changes of the steps that join pieces, for when something is wrong with how they are joined.
+
+Comes in: a recipe of pieces that are made first. Goes out: edits, each with its rank: a ring more in
+a list, or an item that names another piece, another edge, the other way or another end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ringstep.checks.edits import AddRing, Edit, RemoveRing, ReplaceRing
+from ringstep.language.syntax import OPENING, Name, OfPiece, Ref, Step
+from ringstep.weave.joined import Joined
+from ringstep.weave.piece import Weave
+from ringstep.weave.promises import lacking
+from ringstep.weave.steps import Act, Ring
+
+
+def join_edits(weave: Weave) -> Iterator[Edit]:
+    """Every way to mend one list of the joining steps by one item."""
+    layout = weave.layout
+    assert isinstance(layout, Joined)
+    steps = [step for step in layout.joining if step.kind in OPENING]
+    parts = sorted(weave.recipe.part_roles)
+    short, over = _odd(weave)
+    named = {
+        (a.step.number, ref.span)
+        for a in weave.work.acts if a.row < 0
+        for ref in a.step.through if over & set(a.named_by(ref, layout))
+    }  # fmt: skip
+    snagged = {s.step.number for s in weave.snags}
+    wanting = snagged | {
+        a.step.number for a in weave.work.acts
+        if a.row < 0 and (short & {*a.new, *a.handled} or _miscounted(a))
+    }  # fmt: skip
+    for step in steps:
+        if step.number not in wanting:
+            for ref in step.through:
+                if (step.number, ref.span) in named:
+                    for new, near in _instead(weave, layout, step, ref):
+                        yield ReplaceRing(step, ref, new, rank=(2, near))
+            continue
+        for new, rank in _added(layout, steps, step):
+            yield AddRing(step, new, rank=(1, *rank))
+        for part in parts:
+            if not any(ref.name.role == part for ref in step.through):
+                yield AddRing(step, Ref((), Name(part, None, step.span), False, step.span),
+                              rank=(1, 3))  # fmt: skip
+        for ref in step.through if len(step.through) > 1 else ():
+            yield RemoveRing(step, ref, rank=(1, 4))
+        for ref in step.through:
+            for new, near in _instead(weave, layout, step, ref):
+                yield ReplaceRing(step, ref, new, rank=(2, near))
+
+
+def _miscounted(act: Act) -> bool:
+    stated = act.step.picks
+    return stated is not None and not act.dropped and act.picks != stated.number
+
+
+def _odd(weave: Weave) -> tuple[set[Ring], set[Ring]]:
+    """The rings that meet too few others by their promise, and those that meet too many."""
+    short, over = set[Ring](), set[Ring]()
+    for ring in weave.finished:
+        if promise := weave.promise(ring.role, ring.index):
+            missing, extra = lacking(promise.choices, weave.met(ring), {})
+            short |= {ring} if missing else set()
+            over |= {ring} if extra else set()
+    return short, over
+
+
+def _copies(layout: Joined, name: str) -> list[int | None]:
+    """The numbers of the pieces of a name; None where there is one."""
+    own = [c.number for c in layout.copies if layout.recipe.made[c.made].name.value == name]
+    return list(own) if len(own) > 1 else [None]
+
+
+def _key(ref: Ref) -> tuple[object, ...]:
+    return ref.of, ref.places, ref.name.role, ref.name.index
+
+
+def _added(
+    layout: Joined, steps: list[Step], step: Step
+) -> Iterator[tuple[Ref, tuple[int, int]]]:
+    """Rings that a joining step could also go through: those that the others do, of any piece."""
+    have = {_key(ref) for ref in step.through}
+    of = {ref.of and (ref.of.name, ref.of.number) for ref in step.through}
+    last = max((ref.of.number or 0 for ref in step.through if ref.of), default=0)
+    twins = [s for s in steps if s.placed == step.placed]
+    along = any(ref.of and ref.of.edge for ref in step.through)
+    seen: set[tuple[object, ...]] = set()
+    for other in steps:
+        for ref in other.through:
+            if ref.of is None or bool(ref.of.edge) != along:
+                continue
+            for number in _copies(layout, ref.of.name):
+                for piece in _edges(layout, replace(ref.of, number=number)):
+                    new = replace(ref, of=piece, span=step.span, then=False)
+                    if _key(new) in have | seen:
+                        continue
+                    seen.add(_key(new))
+                    far = 2 * (piece.edge != ref.of.edge) + (other not in twins)
+                    near = 0 if (piece.name, number) not in of else 1
+                    yield new, (near + far, abs((number or 0) - last - 1))
+
+
+def _edges(layout: Joined, of: OfPiece) -> Iterator[OfPiece]:
+    """The same edge of a piece, then the others that it has, each both ways."""
+    if not of.edge:
+        yield of
+        return
+    copy = next(c for c in layout.copies if layout.recipe.made[c.made].name.value == of.name)
+    kind = copy.layout.kind
+    edges = ["every unit"] if not copy.layout.flat else ["first row", "last row"]
+    edges += ["left edge", "right edge"] if kind == "sheet" else []
+    for edge in sorted(edges, key=lambda edge: edge != of.edge):
+        yield replace(of, edge=edge)
+        yield replace(of, edge=edge, backwards=not of.backwards)
+
+
+def _instead(
+    weave: Weave, layout: Joined, step: Step, ref: Ref
+) -> Iterator[tuple[Ref, int]]:
+    """Items that differ from one in one word."""
+    if ref.of is None:
+        return
+    of = ref.of
+    edges = [r.of.edge for r in step.through if r.of and r.of.edge]
+    for edge in dict.fromkeys(edges) if not of.edge and not ref.places else ():
+        for piece in _edges(layout, replace(of, edge=edge)):
+            yield replace(ref, of=piece), piece.backwards
+    for number in _copies(layout, of.name):
+        if number != of.number:
+            yield replace(ref, of=replace(of, number=number)), 0
+    for piece in _edges(layout, of):
+        if piece != of and (piece.edge == of.edge or piece.backwards == of.backwards):
+            yield replace(ref, of=piece), 1
+    ends = {"first": "last", "last": "first", "first row": "last row", "last row": "first row",
+            "next": "prev", "prev": "next"}  # fmt: skip
+    for at, word in enumerate(ref.places):
+        if word in ends:
+            yield replace(ref, places=(*ref.places[:at], ends[word], *ref.places[at + 1 :])), 1
+    made = next((m for m in layout.recipe.made if m.name.value == of.name), None)
+    placed = {role: have for b in made.tree.blocks for role, have in b.placed.items()} if made else {}
+    for role, have in placed.items():
+        names = [None, *have] if len(have) > 1 else [None]
+        for index in names:
+            if (role, index) != (ref.name.role, ref.name.index):
+                yield replace(ref, name=Name(role, index, ref.name.span)), 2
