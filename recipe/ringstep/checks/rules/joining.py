@@ -127,7 +127,8 @@ def _words(
             (),
         )
     made = next(m for m in view.recipe.made if m.name.value == of.name)
-    there = f"{made.name.value} is made {'once' if made.times == 1 else f'{made.times} times'}"
+    often = {1: "once", 2: "twice"}.get(made.times, f"{made.times} times")
+    there = f"{made.name.value} is made {often}"
     said = (Label(made.name.span, f"{there}, as said here"),)
     match snag.kind:
         case "no such piece":
