@@ -64,9 +64,12 @@ def _odd(weave: Weave) -> tuple[set[Ring], set[Ring]]:
     short, over = set[Ring](), set[Ring]()
     for ring in weave.finished:
         if promise := weave.promise(ring.role, ring.index):
-            missing, extra = lacking(promise.choices, weave.met(ring), {})
-            short |= {ring} if missing else set()
-            over |= {ring} if extra else set()
+            gaps = [lacking((choice,), weave.met(ring), {}) for choice in promise.choices]
+            least = min(missing.total() + extra.total() for missing, extra in gaps)
+            for missing, extra in gaps:
+                if missing.total() + extra.total() == least:
+                    short |= {ring} if missing else set()
+                    over |= {ring} if extra else set()
     return short, over
 
 
@@ -85,7 +88,6 @@ def _added(
 ) -> Iterator[tuple[Ref, tuple[int, int]]]:
     """Rings that a joining step could also go through: those that the others do, of any piece."""
     have = {_key(ref) for ref in step.through}
-    of = {ref.of and (ref.of.name, ref.of.number) for ref in step.through}
     last = max((ref.of.number or 0 for ref in step.through if ref.of), default=0)
     twins = [s for s in steps if s.placed == step.placed]
     along = any(ref.of and ref.of.edge for ref in step.through)
@@ -100,9 +102,21 @@ def _added(
                     if _key(new) in have | seen:
                         continue
                     seen.add(_key(new))
-                    far = 2 * (piece.edge != ref.of.edge) + (other not in twins)
-                    near = 0 if (piece.name, number) not in of else 1
-                    yield new, (near + far, abs((number or 0) - last - 1))
+                    far = 3 * (piece.edge != ref.of.edge) + (other not in twins)
+                    yield new, (far + _beside(step, new), abs((number or 0) - last - 1))
+
+
+def _beside(step: Step, new: Ref) -> int:
+    """How ill a ring fits beside those that a list has: best where it stands in one of the pieces
+    as another ring does in the other, and else in a piece that the list does not name."""
+    assert new.of is not None
+    one = (new.of.name, new.of.number)
+    own = [r for r in step.through if r.of and (r.of.name, r.of.number) == one]
+    others = [r for r in step.through if r.of and (r.of.name, r.of.number) != one]
+    if not own:
+        return 1
+    same = all(r.of == new.of for r in own)
+    return 0 if same and any(r.places == new.places for r in others) else 2
 
 
 def _edges(layout: Joined, of: OfPiece) -> Iterator[OfPiece]:

@@ -157,6 +157,7 @@ def _placing(view: View, count: Count) -> list[Step]:
         if count.block is None or count.block.span == b.span
         for s in b.steps
         if any(i.name.role == count.role for i in s.new)
+        and (b.kind != "join" or count.where == f"of step {s.number}")
     ]
 
 
