@@ -34,7 +34,8 @@ class Count:
 
     name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
     places: what it meets by place, where the promise names places. where: of which piece made
-    first it is, or which step joins them by it; "" in any other recipe.
+    first it is, or which step joins them by it; "" in any other recipe. joined_by: the
+    numbers of the joining steps that go through it.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Count:
     promise: Meets
     places: dict[Near, int] = field(default_factory=dict)
     where: str = ""
+    joined_by: tuple[int, ...] = ()
 
     @property
     def total(self) -> int:
@@ -287,8 +289,9 @@ def off_counts(weave: Weave) -> list[Count]:
         block = work.acts[work.placed_by[ring]].block
         unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
         name, there = weave.name(ring), dict(places)
-        where = weave.piece_words(ring)
-        count = Count(name, *ring[:2], block, unit, dict(met), promise, there, where)
+        where, acts = weave.piece_words(ring), [work.acts[n] for n in work.links[ring].values()]
+        by = tuple(sorted({act.step.number for act in acts if act.block.kind == "join"}))
+        count = Count(name, *ring[:2], block, unit, dict(met), promise, there, where, by)
         if not count.off():
             continue
         told.add(alike)

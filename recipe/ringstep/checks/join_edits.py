@@ -9,7 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ringstep.checks.edits import AddRing, Edit, RemoveRing, ReplaceRing
+from ringstep.checks.edits import (
+    AddRing,
+    ChangePicks,
+    DropStep,
+    Edit,
+    RemoveRing,
+    ReplaceRing,
+)
 from ringstep.language.syntax import OPENING, Name, OfPiece, Ref, Step
 from ringstep.weave.joined import Joined
 from ringstep.weave.piece import Weave
@@ -24,34 +31,36 @@ def join_edits(weave: Weave) -> Iterator[Edit]:
     steps = [step for step in layout.joining if step.kind in OPENING]
     parts = sorted(weave.recipe.part_roles)
     short, over = _odd(weave)
-    named = {
-        (a.step.number, ref.span)
-        for a in weave.work.acts if a.row < 0
-        for ref in a.step.through if over & set(a.named_by(ref, layout))
-    }  # fmt: skip
-    snagged = {s.step.number for s in weave.snags}
-    wanting = snagged | {
-        a.step.number for a in weave.work.acts
-        if a.row < 0 and (short & {*a.new, *a.handled} or _miscounted(a))
-    }  # fmt: skip
+    odd, snagged = short | over, {snag.step.number for snag in weave.snags}
+    done: dict[int, list[Act]] = {}
+    for act in weave.work.acts:
+        if act.row < 0:
+            done.setdefault(act.step.number, []).append(act)
+    seen: set[object] = set()
     for step in steps:
-        if step.number not in wanting:
-            for ref in step.through:
-                if (step.number, ref.span) in named:
-                    for new, near in _instead(weave, layout, step, ref):
-                        yield ReplaceRing(step, ref, new, rank=(2, near))
+        acts = done.get(step.number, [])
+        new = {ring for act in acts for ring in (*act.new, *act.handled)}
+        met = {ring for act in acts for ring in act.through}
+        what = (step.kind, step.placed, tuple(map(str, step.through)))
+        if what in seen:
+            yield DropStep(step, rank=(0, 0))
+        seen.add(what)
+        counts = {act.picks for act in acts if not act.dropped}
+        if step.picks and len(counts) == 1 and counts != {step.picks.number}:
+            yield ChangePicks(step, counts.pop(), rank=(1, 0))
+        if step.number in snagged or new & short or any(map(_miscounted, acts)):
+            for ref, rank in _added(layout, steps, step):
+                yield AddRing(step, ref, rank=(1, *rank))
+            for part in parts if not any(r.name.role in parts for r in step.through) else ():
+                ref = Ref((), Name(part, None, step.span), False, step.span)
+                yield AddRing(step, ref, rank=(1, 3))
+        elif not (new | met) & odd:
             continue
-        for new, rank in _added(layout, steps, step):
-            yield AddRing(step, new, rank=(1, *rank))
-        for part in parts:
-            if not any(ref.name.role == part for ref in step.through):
-                yield AddRing(step, Ref((), Name(part, None, step.span), False, step.span),
-                              rank=(1, 3))  # fmt: skip
         for ref in step.through if len(step.through) > 1 else ():
-            yield RemoveRing(step, ref, rank=(1, 4))
+            yield RemoveRing(step, ref, rank=(1, 1))
         for ref in step.through:
-            for new, near in _instead(weave, layout, step, ref):
-                yield ReplaceRing(step, ref, new, rank=(2, near))
+            for instead, near in _instead(weave, layout, step, ref):
+                yield ReplaceRing(step, ref, instead, rank=(2, near))
 
 
 def _miscounted(act: Act) -> bool:
@@ -153,6 +162,7 @@ def _instead(
     ends = {"first": "last", "last": "first", "first row": "last row", "last row": "first row",
             "next": "prev", "prev": "next"}  # fmt: skip
     for at, word in enumerate(ref.places):
+        yield replace(ref, places=(*ref.places[:at], *ref.places[at + 1 :])), 1
         if word in ends:
             yield replace(ref, places=(*ref.places[:at], ends[word], *ref.places[at + 1 :])), 1
     made = next((m for m in layout.recipe.made if m.name.value == of.name), None)

@@ -528,9 +528,11 @@ def join(layout: Joined, works: tuple[Work, ...], variant: Variant | None = None
     for row, step in enumerate(layout.joining, 1):
         assert block is not None
         lines = layout.lines(step)
-        for ref, places in lines[1:]:
-            if places != lines[0][1]:
-                bench.step, bench.block, bench.place = step, block, (-row, 1)
+        bench.step, bench.block, bench.place = step, block, (-row, 1)
+        for ref, places in lines:
+            if not places:
+                bench.snag("unknown", ref)
+            elif places != max(n for _, n in lines) and all(n for _, n in lines):
                 bench.snag("unlike edges", ref)
         for unit in range(1, max(layout.times(step), 1) + 1):
             bench.carry_out(step, block, -row, unit)

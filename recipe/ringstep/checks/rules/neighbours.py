@@ -135,15 +135,20 @@ def check(view: View) -> Iterator[Finding]:
         lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
         said = next(iter(lines))
         steps = _placing(view, first)
+        if hung := [s for s in view.recipe.steps() if s.number in first.joined_by]:
+            steps = hung
         places = listed([str(s.number) for s in steps])
         look = f"look at what places {first.name} (step {places}) and at what goes through it"
+        if hung:
+            joins = f"step{'s' * (len(hung) > 1)} {places}"
+            look = f"look at what goes through {first.name} where it is joined ({joins})"
         if view.diagnosis.searched:
             look = f"no single change makes every count right; {look}"
         yield Finding(
             RULE,
             list_span(steps[0]) if steps else first.promise.span,
             f"{said}, not {_promised(first)} as promised",
-            f"{first.name} is placed here" if steps else "",
+            f"{first.name} is {'joined' if hung else 'placed'} here" if steps else "",
             (Label(first.promise.span, "promised here"),),
             (*tuple(lines)[1:4], look),
         )
