@@ -22,7 +22,8 @@ from second_opinion.reading import read
 #: steps place is of the piece "", numbered by the step.
 Whole = tuple[str, int, Ring]
 _ITEM = re.compile(
-    r"(?:(?P<piece>[a-z]+) (?P<number>\d+) )?(?P<places>(?:(?:first row|last row|first|last|next|prev) )*)"
+    r"(?:(?P<piece>[a-z]+) (?P<number>\d+) )?"
+    r"(?P<places>(?:(?:first row|last row|first|last|next|prev) )*)"
     r"(?P<role>[A-Za-z]+?) ?(?P<index>\d+)?(?: along (?P<edge>\w+ \w+))?(?P<back> backwards)?\Z"
 )
 
@@ -50,7 +51,9 @@ class Joined:
         shared, made, joining = _parted(text)
         steps = 0
         for name, (size, times, sections) in made.items():
-            piece = Piece(read("\n".join([*shared, *sections, "piece:", *([size] if size else [])])))
+            piece = Piece(
+                read("\n".join([*shared, *sections, "piece:", *([size] if size else [])]))
+            )
             self.times[name], self.pieces[name] = times, piece
             steps += sum(len(b.steps) for b in piece.text.blocks)
             for copy in range(1, times + 1):
@@ -204,7 +207,11 @@ def _chain(rng: random.Random, name: str) -> tuple[list[str], list[str], str]:
 
 def _rosette(rng: random.Random, name: str) -> tuple[list[str], list[str], str]:
     ring, many = name[0].upper(), rng.randint(3, 6)
-    return ["start:", f"  add {many} {ring} through one another picks {many - 1} lay front"], [], ring
+    return (
+        ["start:", f"  add {many} {ring} through one another picks {many - 1} lay front"],
+        [],
+        ring,
+    )
 
 
 def recipe(rng: random.Random) -> str:
@@ -254,7 +261,10 @@ def _seam(
         free[one].remove(a)
         free[two].remove(b)
         back = " backwards" if rng.random() < 0.4 else ""
-        items = [f"{one[0]} {one[1]} {rings[0]} along {a}", f"{two[0]} {two[1]} {rings[1]} along {b}{back}"]
+        items = [
+            f"{one[0]} {one[1]} {rings[0]} along {a}",
+            f"{two[0]} {two[1]} {rings[1]} along {b}{back}",
+        ]
         if one[0] == two[0] == "web" and rng.random() < 0.6:  # neighbours in a row are not linked
             more = [re.sub(r"(\d+) ", r"\1 next ", item, count=1) for item in items]
             items = [items[0], more[0], items[1], more[1]]
@@ -281,7 +291,9 @@ def _end(
     elif name == "line":
         words = [f"first {ring}", f"last {ring}"]
     else:
-        words = [f"{row} row {end} {ring}" for row in ("first", "last") for end in ("first", "last")]
+        words = [
+            f"{row} row {end} {ring}" for row in ("first", "last") for end in ("first", "last")
+        ]
     free = [word for word in words if f"{name} {at} {word}" not in used] or words
     word = f"{name} {at} {rng.choice(free)}"
     used.add(word)
@@ -349,7 +361,9 @@ def _steps(piece: Joined, file: Path, page: Path, hold) -> None:  # type: ignore
     status, printed = run("steps", str(file), "--plain")
     hold("steps: status", status, 0)
     listing = re.sub(r"\n {4,}(?! |Hint:|See:|Count:)", " ", printed)
-    status, told = run("handout", str(file), "--pictures", "none", "--rings", "none", "--to", str(page))
+    status, told = run(
+        "handout", str(file), "--pictures", "none", "--rings", "none", "--to", str(page)
+    )
     hold("handout: status", (status, told if status else ""), (0, ""))
     handed = re.sub(r"<[^>]+>", " ", page.read_text("utf-8"))
     done = 0
@@ -366,7 +380,11 @@ def _steps(piece: Joined, file: Path, page: Path, hold) -> None:  # type: ignore
         behind = listing[line.end() :].split("\n\n")[0]
         used = re.search(r"Count: (\d+) rings? used for joining", behind)
         hold("steps: rings used", int(used[1]) if used else None, done)
-        hold("handout: the sentence", " ".join(line[1].split()[:12]) in " ".join(handed.split()), True)
+        hold(
+            "handout: the sentence",
+            " ".join(line[1].split()[:12]) in " ".join(handed.split()),
+            True,
+        )
         now: Counter[str] = Counter()
         for rings in step.done:
             for ring in rings:

@@ -1,4 +1,4 @@
-"""What is printed of pieces that are made first and joined, against a second, independent opinion."""
+"""What is printed of pieces that are made first and joined, held against a second opinion."""
 
 from __future__ import annotations
 
@@ -51,10 +51,10 @@ def test_the_carrier_on_a_ladder_counted_by_hand() -> None:
 
 
 def test_edges_of_unlike_length_cannot_be() -> None:
+    bar = "piece bar:\n  chain 3 units\nstart:\n  close B\nunit:\n  add B through prev B picks 1\n"
+    join = "join:\n  add J through rail 1 A along every unit, bar 1 B along every unit picks 2\n"
     with pytest.raises(CannotBe):
-        Joined(LADDER + "piece bar:\n  chain 3 units\nstart:\n  close B\nunit:\n"
-               "  add B through prev B picks 1\njoin:\n"
-               "  add J through rail 1 A along every unit, bar 1 B along every unit picks 2\n")  # fmt: skip
+        Joined(LADDER + bar + join)
 
 
 def test_the_sample_joins_in_every_way() -> None:

@@ -1,7 +1,7 @@
 """Changes of the steps that join pieces, for when something is wrong with how they are joined.
 
-Comes in: a recipe of pieces that are made first. Goes out: edits, each with its rank: a ring more in
-a list, or an item that names another piece, another edge, the other way or another end.
+Comes in: a recipe of pieces that are made first. Goes out: edits, each with its rank: a ring more
+in a list or one fewer, or an item that names another piece, edge, end or ring, or the other way.
 """
 
 from __future__ import annotations
@@ -92,9 +92,7 @@ def _key(ref: Ref) -> tuple[object, ...]:
     return ref.of, ref.places, ref.name.role, ref.name.index
 
 
-def _added(
-    layout: Joined, steps: list[Step], step: Step
-) -> Iterator[tuple[Ref, tuple[int, int]]]:
+def _added(layout: Joined, steps: list[Step], step: Step) -> Iterator[tuple[Ref, tuple[int, int]]]:
     """Rings that a joining step could also go through: those that the others do, of any piece."""
     have = {_key(ref) for ref in step.through}
     last = max((ref.of.number or 0 for ref in step.through if ref.of), default=0)
@@ -142,9 +140,7 @@ def _edges(layout: Joined, of: OfPiece) -> Iterator[OfPiece]:
         yield replace(of, edge=edge, backwards=not of.backwards)
 
 
-def _instead(
-    weave: Weave, layout: Joined, step: Step, ref: Ref
-) -> Iterator[tuple[Ref, int]]:
+def _instead(weave: Weave, layout: Joined, step: Step, ref: Ref) -> Iterator[tuple[Ref, int]]:
     """Items that differ from one in one word."""
     if ref.of is None:
         return
@@ -166,7 +162,9 @@ def _instead(
         if word in ends:
             yield replace(ref, places=(*ref.places[:at], ends[word], *ref.places[at + 1 :])), 1
     made = next((m for m in layout.recipe.made if m.name.value == of.name), None)
-    placed = {role: have for b in made.tree.blocks for role, have in b.placed.items()} if made else {}
+    placed = (
+        {role: have for b in made.tree.blocks for role, have in b.placed.items()} if made else {}
+    )
     for role, have in placed.items():
         names = [None, *have] if len(have) > 1 else [None]
         for index in names:

@@ -35,7 +35,8 @@ def step_diagrams(view: View, variant_name: str | None = None) -> dict[int, Diag
     if not seen.recipe.made:
         return _steps(Sheet(seen))
     found = [_steps(Sheet(piece)) for piece in seen.pieces]
-    return {number: picture for each in (*found, joining_diagrams(seen)) for number, picture in each.items()}
+    found.append(joining_diagrams(seen))
+    return {number: picture for each in found for number, picture in each.items()}
 
 
 def all_diagrams(view: View, variant_name: str | None = None) -> list[Diagram]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import chain, count, product
+from itertools import chain, count, pairwise, product
 from string import ascii_lowercase
 
 from ringstep.checks.view import View
@@ -188,11 +188,12 @@ class _Picture:
     def _out(self, ring: Ring, ref: Ref | None, lower: bool) -> Point:
         """The way out of its piece from a ring: that of its edge, or away from the middle."""
         if ref is not None and ref.of and ref.of.edge:
-            x, y = _way(ref, lower)
-            return float(x), float(y)
+            across, up = _way(ref, lower)
+            return float(across), float(up)
         copy = self.sheet.copy_of(ring)
         here = self.at(ring)
-        assert copy is not None and here is not None
+        assert copy is not None
+        assert here is not None
         left, bottom, right, top = self.sheet.boxes[copy.made]
         dx, dy = self.by[copy.called]
         x, y = here[0] - (left + right) / 2 - dx, here[1] - (bottom + top) / 2 - dy
@@ -245,7 +246,7 @@ class _Picture:
 
     def _faces(self, lines: list[tuple[Copy, Ref]]) -> bool:
         """True where the pieces that a step joins lie beside one another, joined edge to edge."""
-        for (one, ref), (two, other) in zip(lines, lines[1:], strict=False):
+        for (one, ref), (two, other) in pairwise(lines):
             (a, b), (c, d) = self.cells[one.called], self.cells[two.called]
             if ref.of and other.of and ref.of.edge and other.of.edge:
                 way, back = _way(ref, b < d), _way(other, d < b)
@@ -336,7 +337,7 @@ class _Picture:
     def _path(self, link: Link) -> Path:
         one, two = (self.sheet.copy_of(ring) for ring in link)
         ends = self.at(link[0]), self.at(link[1])
-        assert ends[0] is not None and ends[1] is not None
+        assert None not in ends
         if one is None or one is not two:
             return bent(*ends, 0.0)  # type: ignore[arg-type]
         sheet, (dx, dy) = self.sheet.sheets[one.made], self.by[one.called]

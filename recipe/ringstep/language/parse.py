@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Mend, Trouble, instead
+from ringstep.language.pieces import marked, named_pieces, with_pieces
 from ringstep.language.promised import WorkingRange
 from ringstep.language.read_kinds import KindReader
 from ringstep.language.read_piece import PieceReader
 from ringstep.language.read_tree import Node
-from ringstep.language.pieces import marked, named_pieces, with_pieces
 from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.size_sets import with_first_sizes
@@ -138,7 +138,9 @@ class _Reader(KindReader, PieceReader):
         self.pieces = named_pieces(source)
         self.all_headings: set[str] = set()
 
-    def in_order(self, since: int = 0, until: int | None = None, told: int = 0) -> tuple[Block, ...]:
+    def in_order(
+        self, since: int = 0, until: int | None = None, told: int = 0
+    ) -> tuple[Block, ...]:
         """The blocks as they are worked, their steps numbered in that order.
 
         since, until: of what is told the part that is meant. told: how many steps are worked before
@@ -251,7 +253,7 @@ class _Reader(KindReader, PieceReader):
             if other == "named" and first.value == name.value:
                 self.trouble(
                     name.span,
-                    f"two pieces are called '{name.value}' (the first is on line {first.span.line})",
+                    f"two pieces are called '{name.value}' (the first on line {first.span.line})",
                     "give each a name of its own; 'made 2 times' makes two alike",
                 )
         self.tell("named", name)
@@ -291,10 +293,10 @@ class _Reader(KindReader, PieceReader):
             if rule == "step" and self.pieces:
                 from ringstep.language.reading_joins import explain_join_line
 
-                joining = self.heading == "join"
-                if told := explain_join_line(text, self.line, joining, self.pieces):
-                    first = "join" not in self.unread or joining
-                    self.troubles += [told] if first else []  # a heading that is missing, once
+                under = self.heading == "join"
+                if named := explain_join_line(text, self.line, under, self.pieces):
+                    once = "join" not in self.unread or under
+                    self.troubles += [named] if once else []  # a heading that is missing, once
                     self.unread.add("join")
                     return
             if rule == "piece_line" and reads(text, "shape_line"):
@@ -462,8 +464,11 @@ class _Reader(KindReader, PieceReader):
         """The recipe of pieces that are made first, each with its own part of what was told."""
         begins = [at for at, (field, _) in enumerate(self.told) if field in ("named", "joining")]
         ends = [*begins[1:], len(self.told)]
-        parts = sorted(zip(begins, ends, strict=True), key=lambda p: self.told[p[0]][0] == "joining")
-        made, joining, done = [], (), 0
+        parts = list(zip(begins, ends, strict=True))
+        parts.sort(key=lambda part: self.told[part[0]][0] == "joining")
+        made: list[Made] = []
+        joining: tuple[Block, ...] = ()
+        done = 0
         for since, until in parts:
             blocks = self.in_order(since, until, done)
             done = max((s.number for b in blocks for s in b.steps), default=done)
@@ -481,7 +486,8 @@ class _Reader(KindReader, PieceReader):
 
 #: Sections that stand in a piece, where pieces are made first.
 OF_PIECES = frozenset(
-    {"start", "unit", "first row", "row", "again", "last row", "row end", "finish", "piece", "shape"}
+    {"start", "unit", "first row", "row", "again", "last row", "row end", "finish"}
+    | {"piece", "shape"}
 )
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
 _AS_TOLD = (

@@ -18,7 +18,9 @@ _COUNTED = re.compile(r"([^\s,\d][^\s,]*)[ \t]+(\d+)[ \t]+(?=[^\s,])")
 _ALONG = re.compile(r"\balong[ \t]+([^\s,]+(?:[ \t]+[^\s,]+)?)", re.I)
 
 
-def explain_join_line(text: str, line: int, joining: bool, pieces: tuple[str, ...]) -> Trouble | None:
+def explain_join_line(
+    text: str, line: int, joining: bool, pieces: tuple[str, ...]
+) -> Trouble | None:
     """Say what is wrong with a line that names a piece. joining: True under 'join:'."""
     found = _COUNTED.search(text)
     named = next((m for m in _COUNTED.finditer(text) if m[1] in pieces), None)
@@ -42,7 +44,11 @@ def explain_join_line(text: str, line: int, joining: bool, pieces: tuple[str, ..
         if said not in EDGES:
             span = Span(line, along.start(1) + 1, along.end(1) + 1)
             near = nearest(said, EDGES)
-            help = f"the nearest is '{near}'" if near else f"one goes along {listed(list(EDGES), 'or')}"
+            help = (
+                f"the nearest is '{near}'"
+                if near
+                else f"one goes along {listed(list(EDGES), 'or')}"
+            )
             return Trouble(span, f"'{along[1]}' is no edge to go along", (help,))
     if found and found[1] not in pieces and found[1].casefold() not in PLACES:
         span = Span(line, found.start(1) + 1, found.end(1) + 1)

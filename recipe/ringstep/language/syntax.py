@@ -30,7 +30,9 @@ StepKind = Literal[
     "untie",
     "let go",
 ]
-BlockKind = Literal["start", "unit", "first row", "row", "again", "last row", "row end", "finish", "join"]
+BlockKind = Literal[
+    "start", "unit", "first row", "row", "again", "last row", "row end", "finish", "join"
+]
 
 #: Blocks of sheets and tubes, worked row by row.
 ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "last row", "row end"})

@@ -32,7 +32,9 @@ _NOTE_LINE = re.compile(r"\s*(\S+)(\s*)(.*?)\s*\Z", re.S)
 _NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
 
 #: The kinds of tokens that hold what the author wrote; all others are words of the language.
-WRITTEN = frozenset({"NAME", "INT", "DECIMAL", "FRACTION", "STRING", "COMMA", "EQUAL", "NAMED_PIECE"})
+WRITTEN = frozenset(
+    {"NAME", "INT", "DECIMAL", "FRACTION", "STRING", "COMMA", "EQUAL", "NAMED_PIECE"}
+)
 #: A token of the line reader: its kind, its text and its columns.
 _Token = Any
 

@@ -53,7 +53,10 @@ HEADINGS = (
     "shape",
     "picture",
 )
-PIECE_WORDS = ("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample", "made")
+PIECE_WORDS = (
+    *("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample"),
+    "made",
+)
 
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")

@@ -63,9 +63,9 @@ def count_page(count: PieceCount) -> Printed:
     if count.made:
         made = [(name, f"{n:,}", f"{rings:,}", f"{n * rings:,}") for name, n, rings in count.made]
         rest = sum(x.placed for x in count.rings) - sum(n * rings for _, n, rings in count.made)
-        told = (*made, ("what joins them", "", "", f"{rest:,}"))
-        heads = ("piece", "made", "rings each", "rings")
-        sheets.append(Sheet("By piece", heads, told, frozenset((1, 2, 3))))
+        lines = (*made, ("what joins them", "", "", f"{rest:,}"))
+        columns = ("piece", "made", "rings each", "rings")
+        sheets.append(Sheet("By piece", columns, lines, frozenset((1, 2, 3))))
     if count.parts:
         parts = tuple((p.name, p.words, f"{p.placed:,}") for p in count.parts)
         sheets.append(Sheet("Parts", ("part", "what it is", "how many"), parts, frozenset((2,))))

@@ -69,7 +69,8 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
 def _joining(weave: Weave) -> str:
     """How the pieces are laid ready, so that their numbers and their edges are known."""
     many = [made.name.value for made in weave.recipe.made if made.times > 1]
-    told = [f"Number the {listed([plural(2, n)[2:] for n in many])} as you take them."] if many else []
+    names = listed([plural(2, name).removeprefix("2 ") for name in many])
+    told = [f"Number the {names} as you take them."] if many else []
     edges = {r.of.edge for s in weave.recipe.steps() for r in refs_of(s) if r.of and r.of.edge}
     if edges - {"every unit"}:
         told.append("Rows and edges are named as a piece lies with its first row on top, its front"

@@ -16,8 +16,8 @@ from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
-from ringstep.weave.layout import Layout
 from ringstep.weave.joined import Joined
+from ringstep.weave.layout import Layout
 from ringstep.weave.phrases import (
     count_words,
     end_phrase,

@@ -86,7 +86,7 @@ class Joined(Layout):
         return self
 
     @property
-    def idle(self) -> tuple[Block, ...]:  # type: ignore[override]
+    def idle(self) -> tuple[Block, ...]:
         """Nothing: each piece says that of itself."""
         return ()
 
@@ -120,7 +120,9 @@ class Joined(Layout):
         found = []
         for ref in step.through:
             if ref.of and ref.of.edge and self._copy(ref) is copy:
-                places = self._edges.setdefault((copy.made, ref), edge_places(copy.layout, ref) or [])
+                places = self._edges.setdefault(
+                    (copy.made, ref), edge_places(copy.layout, ref) or []
+                )
                 if place in places:
                     by = ref.places.count("next") - ref.places.count("prev")
                     found.append((ref.of.edge, places.index(place) + 1 - by))
@@ -248,8 +250,10 @@ def edges_of(layout: Layout, row: int, unit: int) -> set[str]:
     left, right = layout.ends(min(max(row, 1), layout.rows))
     if layout.kind == "tube":
         return found
-    return found | ({"left edge"} if unit <= left else set()) | (
-        {"right edge"} if unit >= right else set()
+    return (
+        found
+        | ({"left edge"} if unit <= left else set())
+        | ({"right edge"} if unit >= right else set())
     )
 
 

@@ -118,7 +118,8 @@ def piece_phrase(ref: Ref) -> str:
 
 
 def piece_named(ref: Ref) -> str:
-    """Which ring of a piece made first an item means: 'A', 'the last A', 'the A before the last'."""
+    """Which ring of a piece made first an item means: 'A', 'the last A', 'the A before the
+    last'."""
     by = ref.places.count("next") - ref.places.count("prev")
     if "first" in ref.places:
         return f"the {ordinal_word(1 + by)} {ref.name}"

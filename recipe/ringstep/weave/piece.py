@@ -340,7 +340,8 @@ class Weave:
     def _is_finished(self, ring: Ring) -> bool:
         if isinstance(self.layout, Joined):
             return self._is_joined(self.layout, ring)
-        if self._joined_on and {(*ring[:1], i, *ring[2:]) for i in (None, ring.index)} & self._joined_on:
+        names = ((ring.role, index, *ring[2:]) for index in (None, ring.index))
+        if self._joined_on and not self._joined_on.isdisjoint(names):
             return False
         strands = self.work.layout.strands
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:

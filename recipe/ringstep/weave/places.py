@@ -55,8 +55,8 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
     if isinstance(layout, Joined):
         if (copy := layout.copy_at(row, unit)) is None:
             return layout.look(ref, row, unit)
-        at = look(copy.layout, ref, block, row, unit - copy.first)
-        return (at[0], at[1] + copy.first) if isinstance(at, tuple) else at
+        own = look(copy.layout, ref, block, row, unit - copy.first)
+        return (own[0], own[1] + copy.first) if isinstance(own, tuple) else own
     strands = layout.strands
     if ref.strand and (block.kind != "finish" or not strands or ref.strand not in strands.spans):
         return ref.strand

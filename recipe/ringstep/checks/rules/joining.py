@@ -132,7 +132,9 @@ def _words(
     said = (Label(made.name.span, f"{there}, as said here"),)
     match snag.kind:
         case "no such piece":
-            few = "it has no number" if made.times == 1 else f"write a number from 1 to {made.times}"
+            few = (
+                "it has no number" if made.times == 1 else f"write a number from 1 to {made.times}"
+            )
             return f"{step} names {of}, and {there}", (few,), said
         case "which piece":
             return (

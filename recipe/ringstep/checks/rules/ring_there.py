@@ -343,8 +343,8 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
     if ref.of and elsewhere:
         made = next(m for m in view.recipe.made if m.name.value == ref.of.name)
         have = list(dict.fromkeys(r for b in made.tree.blocks for r in b.placed))
-        told = (f"rings of {ref.of.name}: {listed(have)}",)
-        return f"step {step} {_does(snag)} {name} {where}, which has none", told, ()
+        rings = f"rings of {ref.of.name}: {listed(have)}"
+        return f"step {step} {_does(snag)} {name} {where}, which has none", (rings,), ()
     if name.role in at:
         have = [view.weave.name(r) for r in _rings(name.role, at[name.role], snag)]
         return (
