@@ -46,10 +46,11 @@ def piece_words(view: View) -> str:
 def _piece_words(view: View) -> str:
     layout, piece = view.weave.layout, view.recipe.piece
     if view.recipe.made:
-        parts = [f"{made_words(m)}, each {piece_words(v)}" if m.times > 1 else
-                 f"{made_words(m)}, {piece_words(v)}"
-                 for m, v in zip(view.recipe.made, view.pieces, strict=True)]  # fmt: skip
-        return f"a piece joined of {'; and of '.join(parts)}"
+        each = [
+            f"{made_words(made)}, {'each ' * (made.times > 1)}{alone_words(own)}"
+            for made, own in zip(view.recipe.made, view.pieces, strict=True)
+        ]
+        return f"a piece joined of {'; and of '.join(each)}"
     if piece and piece.strands:
         each = listed(strand_words(view))
         return f"{plural(len(piece.strands), 'strand')}: {each}"
@@ -72,6 +73,11 @@ def made_words(made: Made) -> str:
     """A piece that is made first with how many of it: '6 panels', 'the strap'."""
     name = made.name.value
     return plural(made.times, name) if made.times > 1 else f"the {name}"
+
+
+def alone_words(view: View) -> str:
+    """A piece that is made first in a few words: 'a chain of 5 units', 'made in one go'."""
+    return piece_words(view).removeprefix("a piece ")
 
 
 def strand_words(view: View) -> list[str]:

@@ -91,6 +91,8 @@ class View(Resolved):
         """
         if not self.recipe.meets or not self.steps_read or not self.fits:
             return ()
+        if self.recipe.of or self.recipe.made:
+            return ()  # what is joined meets more than its units tell
         if any(f.weight and not isinstance(f, OffPromise) for f in self.diagnosis.faults):
             return ()
         return tuple(contradictions(self.weave))

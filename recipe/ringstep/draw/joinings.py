@@ -169,7 +169,7 @@ class _Picture:
             y -= high[row] + APART
         found = {}
         for copy in self.copies:
-            left, _, _, top = self.sheet.boxes[copy.made]
+            left, bottom, right, top = self.sheet.boxes[copy.made]
             column, row = self.cells[copy.called]
             found[copy.called] = (lefts[column] - left, tops[row] - top)
         return found
@@ -215,6 +215,8 @@ class _Picture:
             first = next(iter(groups.values()), [])
             whole = near or len(groups) < 2
             base = _mean([p for r in (met if whole else first) if (p := self.at(r))])
+            if near and len(groups) > 1 and not any(r.of and r.of.edge for _, r in lines):
+                base = self._between(lines[0][0], lines[1][0], base)
             way, far = (1.0, 0.0), []
             if whole and len(groups) == 1 and "" not in groups:
                 way = self._out(first[0], refs.get(next(iter(groups))), False)
@@ -225,6 +227,10 @@ class _Picture:
                        if name and rings is not first]  # fmt: skip
             if not whole or len(groups) < 2:
                 base = base[0] + way[0] * OUT, base[1] + way[1] * OUT
+            parts = [r for r in (*act.through, *act.held) if r.row < 0 and r not in self.spots]
+            for at, ring in enumerate(parts, 1):
+                out = OUT + 18.0 * at
+                self.spots[ring] = _Spot((base[0] + way[0] * out, base[1] + way[1] * out), (), way)
             for at, ring in enumerate(act.movers):
                 side = 24.0 * (at - (len(act.movers) - 1) / 2)
                 spot = base[0] - way[1] * side, base[1] + way[0] * side
@@ -243,6 +249,16 @@ class _Picture:
                     self.captions.append(
                         Caption(mark, (spot[0] + way[0] * out, spot[1] + way[1] * out))
                     )
+
+    def _between(self, one: Copy, two: Copy, at: Point) -> Point:
+        """A point moved into the gap between two pieces that lie beside one another."""
+        a, b = sorted((one, two), key=lambda copy: (self.by[copy.called][0], copy.first))
+        (left, bottom, right, top), (x, y) = self.sheet.boxes[a.made], self.by[a.called]
+        other, (u, v) = self.sheet.boxes[b.made], self.by[b.called]
+        if self.cells[one.called][0] != self.cells[two.called][0]:
+            return (right + x + other[0] + u) / 2, at[1]
+        low, high = sorted((bottom + y, other[1] + v))[1], sorted((top + y, other[3] + v))[0]
+        return at[0], (low + high) / 2
 
     def _faces(self, lines: list[tuple[Copy, Ref]]) -> bool:
         """True where the pieces that a step joins lie beside one another, joined edge to edge."""
@@ -306,10 +322,22 @@ class _Picture:
         for copy in self.copies:
             left, _, _, top = self.sheet.boxes[copy.made]
             dx, dy = self.by[copy.called]
-            wide = text_width(copy.called, CAPTION)
-            at = left + dx + 6 - wide / 2, top + dy + BAND / 2
+            half = text_width(copy.called, CAPTION) / 2
+            high = top + dy + BAND / 2
+            spots = [(left + dx + 6 - half, high), (right + dx - 6 + half, high)]
+            spots.append((left + dx + 6 - half, bottom + dy - BAND / 2))
+            at = next((spot for spot in spots if self._free(spot, half)), spots[0])
             found.append(Caption(copy.called, at, True))
         return found
+
+    def _free(self, at: Point, half: float) -> bool:
+        """True where words of that width stand clear of the rings of the seams."""
+        for ring, spot in self.spots.items():
+            reach = self._across(ring) / 2 + DOUBLE
+            x, y = spot.at
+            if abs(x - at[0]) < half + reach and abs(y - at[1]) < reach + BAND / 2:
+                return False
+        return True
 
     def _links(self, nodes: dict[Ring, Node]) -> Iterator[Link]:
         for ring, others in self.sheet.work.links.items():

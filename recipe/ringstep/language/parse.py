@@ -290,6 +290,13 @@ class _Reader(KindReader, PieceReader):
 
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
+            if self.heading == "join" and not self.pieces:
+                from ringstep.language.reading_sections import NOTHING_TO_JOIN
+
+                span = self.source.heading_span("join")
+                if not any(t.span == span for t in self.troubles):
+                    self.trouble(span, *NOTHING_TO_JOIN)
+                return
             if rule == "step" and self.pieces:
                 from ringstep.language.reading_joins import explain_join_line
 

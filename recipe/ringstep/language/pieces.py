@@ -74,7 +74,11 @@ def _alone(piece: Made, own: set[str], others: frozenset[str], joins: tuple[Ref,
         meets=tuple(_within(m, own) for m in tree.meets if is_own(m.name.role)),
         lies=tuple(x for x in tree.lies if x.name.role in own),
         folded=tuple(x for x in tree.folded if x.name.role in own),
-        coming_out=tuple(x for x in tree.coming_out if x.name.role in own),
+        coming_out=tuple(
+            x
+            for x in tree.coming_out
+            if x.name.role in own and all(r.name.role != x.name.role for r in joins)
+        ),
         ranges=tuple(x for x in tree.ranges if x.name is None or x.name.role in own),
         picture=None,
         headings=headings | ({"shape"} if tree.shape else set()),

@@ -14,6 +14,13 @@ if TYPE_CHECKING:
     from ringstep.language.tree import Tree
 
 
+#: Said of 'join:' where no piece has a name.
+NOTHING_TO_JOIN = (
+    "there is nothing to join: no piece that is made first has a name",
+    "head each with its name, such as 'piece panel:', its size and its sections below",
+)
+
+
 def explain_heading(text: str, span: Span) -> Trouble:
     """Say why a line that ends in a colon is no heading of ours."""
     words = text.strip().rstrip(":").strip()
@@ -45,11 +52,7 @@ def explain_heading(text: str, span: Span) -> Trouble:
 def _pieces(recipe: Tree, tell: Callable[..., None]) -> None:
     """What a recipe of pieces that are made first lacks, and what none of them can be."""
     if not recipe.made:
-        tell(
-            recipe.source.heading_span("join"),
-            "there is nothing to join: no piece that is made first has a name",
-            "head each with its name, such as 'piece panel:', its size and its sections below",
-        )
+        tell(recipe.source.heading_span("join"), *NOTHING_TO_JOIN)
     elif "join" not in recipe.headings:
         name = recipe.made[0].name
         tell(

@@ -20,6 +20,8 @@ from ringstep.paper.steps_text import StepList
 
 Pictures = Literal["both", "only", "none"]
 
+#: Among the diagrams by the number of their step that of the whole piece, where it is joined.
+WHOLE = 0
 #: How much larger than in their files pictures are printed: labels of 9.6 and 13.6 points.
 SCALE, LARGE_SCALE = 1.2, 1.7
 #: A picture that takes more than this share of the column stands under its step, not beside it.

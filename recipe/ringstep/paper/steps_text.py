@@ -11,7 +11,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from ringstep.checks.summary import finished_facts, made_words, outside_words, piece_words
+from ringstep.checks.summary import (
+    alone_words,
+    finished_facts,
+    made_words,
+    outside_words,
+    piece_words,
+)
 from ringstep.checks.view import View, with_variant
 from ringstep.language.measures import gauge_words, text_mm
 from ringstep.language.syntax import Along, Block, RingKind
@@ -122,7 +128,7 @@ def _made_first(view: View) -> Iterator[Sheet]:
     for made, own in zip(view.recipe.made, view.pieces, strict=True):
         name, speaker = made.name.value, Speaker(own)
         sight = Sight(own.weave, speaker)
-        what = f"{'Each' if made.times > 1 else 'It'} is {piece_words(own)}. "
+        what = f"{'Each' if made.times > 1 else 'It'} is {alone_words(own)}. "
         aside = "Lay each aside when it is done." if made.times > 1 else "Lay it aside when done."
         yield Sheet(f"Make {made_words(made)}", intro=f"{what}{aside}", of=name)
         for block in own.recipe.blocks:

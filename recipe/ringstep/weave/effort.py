@@ -106,9 +106,9 @@ def _of_pieces(recipe: Tree) -> None:
         total += made.times * (layout.rows * (layout.units + 1) * cost + 1)
         if total > MOST_PIECES:
             raise Refused(
-                f"{recipe.source.name}, line {made.name.span.line}: joined pieces are"
-                f" worked out ring by ring, and these take more than {MOST_PIECES:,} single moves. Make"
-                " them smaller, or fewer."
+                f"{recipe.source.name}, line {made.name.span.line}: pieces that are joined are"
+                f" worked out ring by ring, and these take more than {MOST_PIECES:,} single"
+                " moves. Make them smaller, or fewer."
             )
 
 
