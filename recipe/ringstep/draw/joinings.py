@@ -320,7 +320,7 @@ class _Picture:
         """What each piece is called, above it."""
         found = []
         for copy in self.copies:
-            left, _, _, top = self.sheet.boxes[copy.made]
+            left, bottom, right, top = self.sheet.boxes[copy.made]
             dx, dy = self.by[copy.called]
             half = text_width(copy.called, CAPTION) / 2
             high = top + dy + BAND / 2
