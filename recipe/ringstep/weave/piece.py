@@ -402,7 +402,7 @@ class Weave:
     def _lacking_sides(self, ring: Ring) -> set[str]:
         """The sides of a piece on which a ring lacks neighbours that its pattern gives it."""
         nears, meets = self.near(ring), self.would_meet(ring)
-        if nears is None or meets is None or None not in meets:
+        if nears is None or meets is None or None not in meets or self.layout.strands:
             return set()
         if self.layout.flat:
             return edges_of(self.layout, ring.row, ring.unit)
