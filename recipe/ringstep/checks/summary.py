@@ -46,11 +46,11 @@ def piece_words(view: View) -> str:
 def _piece_words(view: View) -> str:
     layout, piece = view.weave.layout, view.recipe.piece
     if view.recipe.made:
-        each = [
+        told = [
             f"{made_words(made)}, {'each ' * (made.times > 1)}{alone_words(own)}"
             for made, own in zip(view.recipe.made, view.pieces, strict=True)
         ]
-        return f"a piece joined of {'; and of '.join(each)}"
+        return f"a piece joined of {'; and of '.join(told)}"
     if piece and piece.strands:
         each = listed(strand_words(view))
         return f"{plural(len(piece.strands), 'strand')}: {each}"

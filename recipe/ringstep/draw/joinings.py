@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain, count, pairwise, product
+from math import hypot
 from string import ascii_lowercase
 
 from ringstep.checks.view import View
 from ringstep.draw.drafts import BAND, STUB, Box, Sheet, inside
-from ringstep.draw.geometry import Path, Point, bent, clipped
+from ringstep.draw.geometry import Path, Point, bent, clipped, segment_distance
 from ringstep.draw.grid import Link
 from ringstep.draw.pictures import (
     CAPTION,
@@ -204,7 +205,8 @@ class _Picture:
         """Find places for the rings of a step."""
         lines = self.sheet.lines(step)
         refs = {copy.called: ref for copy, ref in lines}
-        near = self._faces(lines)
+        edged = any(ref.of and ref.of.edge for _, ref in lines)
+        near = self._faces(lines) and (edged or all(self._clear(a, lines) for a in acts))
         letter = "" if near else next(letters)
         for nth, act in enumerate(acts, 1):
             met = [r for r in (*act.through, *act.held) if self.at(r) is not None]
@@ -215,7 +217,7 @@ class _Picture:
             first = next(iter(groups.values()), [])
             whole = near or len(groups) < 2
             base = _mean([p for r in (met if whole else first) if (p := self.at(r))])
-            if near and len(groups) > 1 and not any(r.of and r.of.edge for _, r in lines):
+            if near and len(groups) > 1 and not edged:
                 base = self._between(lines[0][0], lines[1][0], base)
             way, far = (1.0, 0.0), []
             if whole and len(groups) == 1 and "" not in groups:
@@ -236,6 +238,7 @@ class _Picture:
                 spot = base[0] - way[1] * side, base[1] + way[0] * side
                 if whole and len(groups) > 1 and len(act.movers) > 1:
                     spot = base[0], base[1] + side
+                spot = self._beside(spot, way, self._across(ring))
                 self.spots.setdefault(ring, _Spot(spot, tuple(far), way))
                 for other, mark in far:
                     copy = self.sheet.copy_of(other)
@@ -250,10 +253,38 @@ class _Picture:
                         Caption(mark, (spot[0] + way[0] * out, spot[1] + way[1] * out))
                     )
 
+    def _clear(self, act: Act, lines: list[tuple[Copy, Ref]]) -> bool:
+        """True where the links of a ring between two pieces run through no other ring of them."""
+        met = {r: p for r in act.through if (p := self.at(r)) is not None}
+        if len(lines) < 2 or not met:
+            return True
+        base = self._between(lines[0][0], lines[1][0], _mean(list(met.values())))
+        for copy, _ in lines:
+            sheet = self.sheet.sheets[copy.made]
+            dx, dy = self.by[copy.called]
+            for own, (x, y) in sheet.seats.at.items():
+                ring = own._replace(unit=own.unit + copy.first)
+                room = sheet.sizes[own] / 2 + 1
+                others = (p for r, p in met.items() if r != ring)
+                if any(segment_distance(p, base, (x + dx, y + dy)) < room for p in others) and (
+                    ring not in met
+                ):
+                    return False
+        return True
+
+    def _beside(self, at: Point, way: Point, across: float) -> Point:
+        """A place for a ring of a seam, moved aside as far as others are in its way."""
+        for step in chain([0], (k * s for k in count(1) for s in (1, -1))):
+            x, y = at[0] - way[1] * step * (across + 12), at[1] + way[0] * step * (across + 12)
+            taken = ((s.at, self._across(r)) for r, s in self.spots.items())
+            if all(hypot(x - u, y - v) > (across + wide) / 2 + 4 for (u, v), wide in taken):
+                return x, y
+        return at
+
     def _between(self, one: Copy, two: Copy, at: Point) -> Point:
         """A point moved into the gap between two pieces that lie beside one another."""
         a, b = sorted((one, two), key=lambda copy: (self.by[copy.called][0], copy.first))
-        (left, bottom, right, top), (x, y) = self.sheet.boxes[a.made], self.by[a.called]
+        (_, bottom, right, top), (x, y) = self.sheet.boxes[a.made], self.by[a.called]
         other, (u, v) = self.sheet.boxes[b.made], self.by[b.called]
         if self.cells[one.called][0] != self.cells[two.called][0]:
             return (right + x + other[0] + u) / 2, at[1]
@@ -306,7 +337,7 @@ class _Picture:
             for n in nodes.values()
         ]  # fmt: skip
         boxes += [(x - 8, y - 6, x + 8, y + 6) for x, y in (c.at for c in self.captions)]
-        captions = [*self.captions, *self._names()]
+        captions = [*_merged(self.captions), *self._names()]
         boxes += [(x - 30, y - 6, x + 30, y + 6) for x, y in (c.at for c in self._names())]
         low = min(b[0] for b in boxes), min(b[1] for b in boxes)
         high = max(b[2] for b in boxes), max(b[3] for b in boxes)
@@ -327,7 +358,7 @@ class _Picture:
             spots = [(left + dx + 6 - half, high), (right + dx - 6 + half, high)]
             spots.append((left + dx + 6 - half, bottom + dy - BAND / 2))
             at = next((spot for spot in spots if self._free(spot, half)), spots[0])
-            found.append(Caption(copy.called, at, True))
+            found.append(Caption(copy.called.removeprefix("the "), at, True))
         return found
 
     def _free(self, at: Point, half: float) -> bool:
@@ -372,6 +403,14 @@ class _Picture:
         own = [ring._replace(unit=ring.unit - one.first) for ring in link]
         path = sheet.path(*sheet.seats.ends(own[0], own[1]))
         return tuple((x + dx, y + dy) for x, y in path)  # type: ignore[return-value]
+
+
+def _merged(captions: Iterable[Caption]) -> list[Caption]:
+    """Letters that stand at one place as one: a ring may have several links that go elsewhere."""
+    found: dict[Point, list[str]] = {}
+    for one in captions:
+        found.setdefault((round(one.at[0], 1), round(one.at[1], 1)), []).append(one.text)
+    return [Caption(" ".join(dict.fromkeys(texts)), at) for at, texts in found.items()]
 
 
 def _mean(points: list[Point]) -> Point:

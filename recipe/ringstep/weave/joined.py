@@ -264,7 +264,7 @@ def lay_joined(recipe: Tree) -> Joined:
     for which, made in enumerate(recipe.made):
         layout = lay_out(made.tree)
         for number in range(1, made.times + 1):
-            called = f"{made.name.value} {number}" if made.times > 1 else made.name.value
+            called = f"{made.name.value} {number}" if made.times > 1 else f"the {made.name.value}"
             copies.append(Copy(which, number, layout, at, called))
             at += layout.units + 3
     known = all(copy.layout.known for copy in copies)

@@ -82,8 +82,8 @@ def _least(marks: Sequence[object], closed: bool) -> int:
 
 
 def period_of(weave: Weave) -> Periods | None:
-    """The periods of a piece; None where too few units are there to tell, and for one that is joined
-    of others."""
+    """The periods of a piece; None where too few units are there to tell, and for one that is
+    joined of others."""
     found = None if weave.recipe.made else _units(weave)
     if found is None:
         return None

@@ -135,8 +135,10 @@ def check(view: View) -> Iterator[Finding]:
         lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
         said = next(iter(lines))
         steps = _placing(view, first)
-        if hung := [s for s in view.recipe.steps() if s.number in first.joined_by]:
-            steps = hung
+        hung = [s for s in view.recipe.steps() if s.number in first.joined_by]
+        if any(first.where == f"of step {s.number}" for s in hung):
+            hung = []  # it is placed by that step
+        steps = hung or steps
         places = listed([str(s.number) for s in steps])
         look = f"look at what places {first.name} (step {places}) and at what goes through it"
         if hung:
