@@ -398,3 +398,31 @@ def test_a_mend_is_written(tmp_path: Path, capsys: Out) -> None:
     assert main(["mend", str(path), "--yes"]) == 0
     assert path.read_text("utf-8") == ROSETTES
     capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "writes"),
+    [
+        ("made 6 times", "made six times", "made 6 times"),
+        ("made 6 times", "6 panels", "made 6 times"),
+        ("made 6 times", "make 6", "made 6 times"),
+        ("panel 5 A along last row, panel 1", "A along last row of panel 5, panel 1",
+         "panel 5 A along last row"),
+        ("panel 5 A along last row", "panel 5 A along the last row", "last row"),
+        ("panel 5 A along last row", "panel 5 A along bottom edge", "last row"),
+        ("panel 5 A along last row", "panel 5 A on last row", "along last row"),
+        ("right edge backwards", "right edge reversed", "backwards"),
+    ],
+)  # fmt: skip
+def test_habits_are_told_with_what_to_write_and_that_is_right(
+    old: str, new: str, writes: str
+) -> None:
+    assert old in CUBE
+    text = CUBE.replace(old, new, 1)
+    told = report(text)
+    assert f"write '{writes}'" in told, told
+    (found,) = findings(text)
+    lines = text.splitlines()
+    at = found.span.line - 1
+    lines[at] = lines[at][: found.span.column - 1] + writes + lines[at][found.span.end - 1 :]
+    assert findings("\n".join(lines) + "\n") == ()

@@ -149,6 +149,9 @@ def _instead(weave: Weave, layout: Joined, step: Step, ref: Ref) -> Iterator[tup
     for edge in dict.fromkeys(edges) if not of.edge and not ref.places else ():
         for piece in _edges(layout, replace(of, edge=edge)):
             yield replace(ref, of=piece), piece.backwards
+    for word in ref.places if not of.edge and len(ref.places) == 1 else ():
+        if word in ("first row", "last row"):
+            yield replace(ref, of=replace(of, edge=word), places=()), 0
     for number in _copies(layout, of.name):
         if number != of.number:
             yield replace(ref, of=replace(of, number=number)), 0

@@ -14,7 +14,8 @@ from math import hypot
 from string import ascii_lowercase
 
 from ringstep.checks.view import View
-from ringstep.draw.drafts import BAND, STUB, Box, Sheet, inside
+from ringstep.draw.beside import JoinSheet, cells_of, way_of
+from ringstep.draw.drafts import BAND, STUB, Box, inside
 from ringstep.draw.geometry import Path, Point, bent, clipped, segment_distance
 from ringstep.draw.grid import Link
 from ringstep.draw.pictures import (
@@ -25,93 +26,18 @@ from ringstep.draw.pictures import (
     Line,
     Node,
     NodeMark,
-    distinct_labels,
     ring_across,
     text_width,
 )
 from ringstep.draw.tellings import Teller
-from ringstep.language.source import Refused
 from ringstep.language.syntax import Ref, Step
-from ringstep.weave.joined import Copy, Joined
-from ringstep.weave.layout import refs_of
+from ringstep.weave.joined import Copy
 from ringstep.weave.steps import Act, Ring
 
-#: Rings of a piece made first, and of all, that are drawn one by one.
-MOST_RINGS = 2_000
 #: Free room between two pieces, in points: a ring of the seam stands in it.
 APART = 56.0
 #: How far from its edge a ring stands whose other end is on an edge elsewhere.
 OUT = 30.0
-_WAYS = {"right edge": (1, 0), "left edge": (-1, 0), "first row": (0, 1), "last row": (0, -1)}
-_Cell = tuple[int, int]
-
-
-class JoinSheet:
-    """What the diagrams of one recipe share: the seats of each piece, and how it is joined."""
-
-    def __init__(self, view: View) -> None:
-        self.view, self.work = view, view.weave.work
-        assert isinstance(self.work.layout, Joined)
-        self.layout: Joined = self.work.layout
-        if len(self.work.placed_by) > MOST_RINGS:
-            raise Refused(
-                f"the pieces have more than {MOST_RINGS:,} rings, too many to draw one by one;"
-                " 'ringstep steps' says it in words"
-            )
-        self.sheets = []
-        for piece, weave in zip(view.pieces, view.weave.made, strict=True):
-            whole = View(piece.recipe, ())
-            whole.__dict__["weave"] = weave
-            self.sheets.append(Sheet(whole))
-        self.boxes = [sheet.box(sheet.seats.at) for sheet in self.sheets]
-        names = {view.weave.name(r) for r in self.work.placed_by if r.row < 0}
-        self.labels = distinct_labels(names)
-
-    def copy_of(self, ring: Ring) -> Copy | None:
-        """The piece in which a ring stands."""
-        return self.layout.copy_at(ring.row, ring.unit)
-
-    def lines(self, step: Step) -> list[tuple[Copy, Ref]]:
-        """The pieces that a step joins, each with the first item that names it."""
-        found: dict[str, tuple[Copy, Ref]] = {}
-        for ref in refs_of(step):
-            for copy in self.layout.copies:
-                own = self.view.recipe.made[copy.made].name.value
-                if ref.of and ref.of.name == own and ref.of.number in (None, copy.number):
-                    found.setdefault(copy.called, (copy, ref))
-        return list(found.values())
-
-
-def _way(ref: Ref, lower: bool) -> _Cell:
-    """To which side of its piece an edge lies; of a chain the long side that faces the other."""
-    assert ref.of is not None
-    return _WAYS.get(ref.of.edge, (0, 1 if lower else -1) if ref.of.edge else (1, 0))
-
-
-def _cells(sheet: JoinSheet, steps: Iterable[Step], copies: list[Copy]) -> dict[str, _Cell]:
-    """Where each piece lies, in columns and rows: beside the one that it is joined to."""
-    known = {copy.called for copy in copies}
-    seams = [each for s in steps if len(each := sheet.lines(s)) > 1]
-    found: dict[str, _Cell] = {}
-    while missing := [copy for copy in copies if copy.called not in found]:
-        before = len(found)
-        for (one, ref), *others in seams:
-            for two, other in others:
-                if one.called not in known or two.called not in known:
-                    continue
-                for (a, x), (b, _), lower in (
-                    ((one, ref), (two, other), False),
-                    ((two, other), (one, ref), True),
-                ):
-                    if a.called in found and b.called not in found:
-                        (c, r), (dc, dr) = found[a.called], _way(x, lower)
-                        spots = chain([(c + dc, r + dr)], ((c + n, r) for n in count(1)))
-                        taken = set(found.values())
-                        found[b.called] = next(spot for spot in spots if spot not in taken)
-        if len(found) == before:
-            column = max((c for c, _ in found.values()), default=-1) + 1
-            found[missing[0].called] = (column, 0)
-    return found
 
 
 @dataclass(frozen=True)
@@ -130,7 +56,7 @@ class _Picture:
         self, sheet: JoinSheet, copies: list[Copy], steps: list[Step], last: Step | None
     ) -> None:
         self.sheet, self.copies, self.last = sheet, copies, last
-        self.cells = _cells(sheet, [last] if last else steps, copies)
+        self.cells = cells_of(sheet, [last] if last else steps, copies)
         self.by = self._offsets()
         self.spots: dict[Ring, _Spot] = {}
         self.captions: list[Caption] = []
@@ -189,7 +115,7 @@ class _Picture:
     def _out(self, ring: Ring, ref: Ref | None, lower: bool) -> Point:
         """The way out of its piece from a ring: that of its edge, or away from the middle."""
         if ref is not None and ref.of and ref.of.edge:
-            across, up = _way(ref, lower)
+            across, up = way_of(ref, lower)
             return float(across), float(up)
         copy = self.sheet.copy_of(ring)
         here = self.at(ring)
@@ -296,7 +222,7 @@ class _Picture:
         for (one, ref), (two, other) in pairwise(lines):
             (a, b), (c, d) = self.cells[one.called], self.cells[two.called]
             if ref.of and other.of and ref.of.edge and other.of.edge:
-                way, back = _way(ref, b < d), _way(other, d < b)
+                way, back = way_of(ref, b < d), way_of(other, d < b)
                 if (c - a, d - b) != way or back != (-way[0], -way[1]):
                     return False
             elif abs(c - a) + abs(d - b) != 1:

@@ -306,6 +306,13 @@ class _Reader(KindReader, PieceReader):
                     self.troubles += [named] if once else []  # a heading that is missing, once
                     self.unread.add("join")
                     return
+            if rule == "piece_line" and self.since:
+                from ringstep.language.reading_joins import explain_made_line
+
+                piece = self.told[self.since][1].value
+                if how_often := explain_made_line(text, self.line, piece):
+                    self.troubles.append(how_often)
+                    return
             if rule == "piece_line" and reads(text, "shape_line"):
                 self.unread.add("shape")
                 span = span_of(text, self.line)
