@@ -426,3 +426,56 @@ def test_habits_are_told_with_what_to_write_and_that_is_right(
     at = found.span.line - 1
     lines[at] = lines[at][: found.span.column - 1] + writes + lines[at][found.span.end - 1 :]
     assert findings("\n".join(lines) + "\n") == ()
+
+
+HELPERS = """\
+weave "Tarn Mill strips on helpers"
+rings:
+  all  wire 1.2 mm, inside 5 mm, copper
+  H    wire 1 mm, inside 8 mm, steel
+expect:
+  A meets 2 A or 1 A, 1 J
+  C lies around 1 A
+  J meets 2 A
+  H comes out
+piece strip:
+  chain 3 units
+  made twice
+start:
+  close H
+  add A through H picks 1
+unit:
+  add A through prev A picks 1
+  close C around A
+join:
+  hold strip 1 last A
+  add J through strip 1 last A, strip 2 last A picks 2
+  take out strip 1 first H
+  take out strip 2 first H
+"""
+
+
+def test_helpers_are_drawn_until_they_are_taken_out() -> None:
+    """Two strips of 4 A and 3 C; the H are gone from the whole, and each C is held by its A."""
+    assert findings(HELPERS) == ()
+    pictures = drawn(HELPERS)
+    marks = {n: Counter(x.mark for x in pictures[f"step-{n:02d}"].nodes) for n in (5, 6, 7)}
+    assert marks[5] == {"other": 7, "handled": 1}
+    assert marks[6] == {"other": 14, "new": 1, "through": 2}
+    assert marks[7] == {"other": 7, "out": 1}
+    whole = pictures["window"]
+    assert Counter(n.ring.role for n in whole.nodes) == {"A": 8, "C": 6, "J": 1}
+    assert sum(line.mark == "held" for line in whole.lines) == 6
+
+
+def test_a_piece_joined_to_itself_bears_its_letters_at_both_edges() -> None:
+    """A sheet closed to a sleeve: the links of its left edge go to its right edge."""
+    text = CUBE[: CUBE.index("join:")].replace("made 6 times", "made once")
+    text = text.replace("A meets 4 link", "A meets 4 link or 3 link")
+    text += "join:\n  add link through panel A along left edge, panel A along right edge picks 2\n"
+    assert findings(text) == ()
+    whole = drawn(text)["window"]
+    marks = Counter(c.text for c in whole.captions if c.text != "panel")
+    assert marks == {f"a{n}": 2 for n in (1, 2, 3, 4)}
+    stubs = [line for line in whole.lines if line.b is None]
+    assert len(stubs) == 8

@@ -32,6 +32,7 @@ from ringstep.draw.pictures import (
 from ringstep.draw.tellings import Teller
 from ringstep.language.syntax import Ref, Step
 from ringstep.weave.joined import Copy
+from ringstep.weave.layout import refs_of
 from ringstep.weave.steps import Act, Ring
 
 #: Free room between two pieces, in points: a ring of the seam stands in it.
@@ -60,6 +61,11 @@ class _Picture:
         self.by = self._offsets()
         self.spots: dict[Ring, _Spot] = {}
         self.captions: list[Caption] = []
+        every = sheet.work.acts
+        self.now = max((n for n, a in enumerate(every) if last in (None, a.step)), default=0)
+        outs = [a for a in every[: self.now + 1] if a.step.kind == "take out"]
+        self.gone = {r for a in outs if a.step is not last for r in a.handled}
+        self.out = {r for a in outs if a.step is last for r in a.handled}
         known = {copy.called for copy in copies}
         letters = (a + b for b, a in product(("", *ascii_lowercase), ascii_lowercase))
         own = {step.number for step in steps}
@@ -130,16 +136,19 @@ class _Picture:
     def _place(self, step: Step, acts: list[Act], letters: Iterator[str]) -> None:
         """Find places for the rings of a step."""
         lines = self.sheet.lines(step)
-        refs = {copy.called: ref for copy, ref in lines}
         edged = any(ref.of and ref.of.edge for _, ref in lines)
-        near = self._faces(lines) and (edged or all(self._clear(a, lines) for a in acts))
+        sides = {_side(ref) for ref in refs_of(step)}
+        near = len(sides) <= len(lines) or any(ref.of is None for ref in refs_of(step))
+        near = near and self._faces(lines) and (edged or all(self._clear(a, lines) for a in acts))
         letter = "" if near else next(letters)
         for nth, act in enumerate(acts, 1):
             met = [r for r in (*act.through, *act.held) if self.at(r) is not None]
             groups: dict[str, list[Ring]] = {}
-            for ring in met:
-                copy = self.sheet.copy_of(ring)
-                groups.setdefault(copy.called if copy else "", []).append(ring)
+            refs = {_side(ref): ref for ref in refs_of(step)}
+            for side, ref in ((_side(ref), ref) for ref in refs_of(step)):
+                own = [r for r in act.named_by(ref, self.sheet.layout) if r in met]
+                if own:
+                    groups.setdefault(side, []).extend(own)
             first = next(iter(groups.values()), [])
             whole = near or len(groups) < 2
             base = _mean([p for r in (met if whole else first) if (p := self.at(r))])
@@ -160,16 +169,15 @@ class _Picture:
                 out = OUT + 18.0 * at
                 self.spots[ring] = _Spot((base[0] + way[0] * out, base[1] + way[1] * out), (), way)
             for at, ring in enumerate(act.movers):
-                side = 24.0 * (at - (len(act.movers) - 1) / 2)
-                spot = base[0] - way[1] * side, base[1] + way[0] * side
+                aside = 24.0 * (at - (len(act.movers) - 1) / 2)
+                spot = base[0] - way[1] * aside, base[1] + way[0] * aside
                 if whole and len(groups) > 1 and len(act.movers) > 1:
-                    spot = base[0], base[1] + side
+                    spot = base[0], base[1] + aside
                 spot = self._beside(spot, way, self._across(ring))
                 self.spots.setdefault(ring, _Spot(spot, tuple(far), way))
                 for other, mark in far:
-                    copy = self.sheet.copy_of(other)
-                    assert copy is not None
-                    x, y = self._out(other, refs.get(copy.called), True)
+                    side_of = next(name for name, rings in groups.items() if other in rings)
+                    x, y = self._out(other, refs.get(side_of), True)
                     here = self.at(other)
                     assert here is not None
                     out = self._across(other) / 2 + STUB + 6
@@ -238,16 +246,19 @@ class _Picture:
     def diagram(self, name: str, title: str, alt: str) -> Diagram:
         """The picture of the pieces, of their links and of the seams between them."""
         sheet, new = self.sheet, set[Ring]()
-        met: set[Ring] = set()
+        met, moved = set[Ring](), set[Ring]()
         for act in self.acts:
             if self.last is not None and act.step is self.last:
                 new.update(act.movers)
-                met.update((*act.through, *act.held, *act.handled))
+                met.update((*act.through, *act.held))
+                moved.update(act.handled)
         nodes: dict[Ring, Node] = {}
         for ring in (*sheet.work.placed_by, *self.spots):
-            if ring in nodes or (at := self.at(ring)) is None:
+            if ring in nodes or ring in self.gone or (at := self.at(ring)) is None:
                 continue
             mark: NodeMark = "new" if ring in new else "through" if ring in met else "other"
+            mark = "handled" if ring in moved and mark == "other" else mark
+            mark = "out" if ring in self.out else mark
             called = sheet.view.weave.name(ring)
             copy = sheet.copy_of(ring)
             own = ring if copy is None else ring._replace(unit=ring.unit - copy.first)
@@ -297,8 +308,12 @@ class _Picture:
         return True
 
     def _links(self, nodes: dict[Ring, Node]) -> Iterator[Link]:
-        for ring, others in self.sheet.work.links.items():
-            yield from ((ring, o) for o in others if ring < o and ring in nodes and o in nodes)
+        work = self.sheet.work
+        for ring in nodes:
+            for other, _ in work.made_by(ring, self.now):
+                if ring < other and other in nodes:
+                    yield ring, other
+        yield from (pair for pair in work.held if nodes.keys() >= set(pair))
 
     def _line(self, link: Link, nodes: dict[Ring, Node], new: set[Ring]) -> Iterator[Line]:
         """The line of a link; two short ones where its ends are far apart."""
@@ -306,18 +321,16 @@ class _Picture:
         for ring, other in (link, link[::-1]):
             spot = self.spots.get(ring)
             if spot and any(far == other for far, _ in spot.far):
-                copy = self.sheet.copy_of(other)
-                refs = {c.called: ref for c, ref in self.sheet.lines(self._step_of(ring))}
-                out = self._out(other, refs.get(copy.called) if copy else None, True)
+                act = self.sheet.work.acts[self.sheet.work.placed_by[ring]]
+                layout = self.sheet.layout
+                named = (r for r in refs_of(act.step) if other in act.named_by(r, layout))
+                out = self._out(other, next(named, None), True)
                 yield _stub(nodes[ring], spot.way, ring in new)
                 yield _stub(nodes[other], out, ring in new)
                 return
-        mark = "new" if new & set(link) else "old"
+        mark = "held" if link in self.sheet.work.held else "new" if new & set(link) else "old"
         ends = tuple(n.across / 2 + (DOUBLE if n.mark == "new" else 0.0) for n in (a, b))
         yield Line(a.key, b.key, mark, clipped(self._path(link), *ends))  # type: ignore[arg-type]
-
-    def _step_of(self, ring: Ring) -> Step:
-        return self.sheet.work.acts[self.sheet.work.placed_by[ring]].step
 
     def _path(self, link: Link) -> Path:
         one, two = (self.sheet.copy_of(ring) for ring in link)
@@ -329,6 +342,11 @@ class _Picture:
         own = [ring._replace(unit=ring.unit - one.first) for ring in link]
         path = sheet.path(*sheet.seats.ends(own[0], own[1]))
         return tuple((x + dx, y + dy) for x, y in path)  # type: ignore[return-value]
+
+
+def _side(ref: Ref) -> str:
+    """Of which piece an item is, and on which side of it; "" for rings of the joining itself."""
+    return f"{ref.of}, {ref.of.edge or ' '.join(ref.places)}" if ref.of else ""
 
 
 def _merged(captions: Iterable[Caption]) -> list[Caption]:

@@ -64,6 +64,7 @@ def _alone(piece: Made, own: set[str], others: frozenset[str], joins: tuple[Ref,
     def is_own(role: str) -> bool:
         return role in own or role.casefold() == "all"
 
+    varies = any(s.lay and s.lay.value == "varies" for b in tree.blocks for s in b.steps)
     headings = tree.headings - {"shape", "picture", "join"}
     return replace(
         tree,
@@ -80,6 +81,7 @@ def _alone(piece: Made, own: set[str], others: frozenset[str], joins: tuple[Ref,
             if x.name.role in own and all(r.name.role != x.name.role for r in joins)
         ),
         ranges=tuple(x for x in tree.ranges if x.name is None or x.name.role in own),
+        variants=tree.variants if varies else (),
         picture=None,
         headings=headings | ({"shape"} if tree.shape else set()),
         of=piece.name.value,
