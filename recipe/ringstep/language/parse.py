@@ -458,19 +458,20 @@ class _Reader(KindReader, PieceReader):
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)
+        parted = any(field == "named" for field, _ in self.told)
         recipe = Tree(
             source=self.source,
             title=next(iter(self.each("title")[-1:]), None),
             ranges=self.told_apart(),
-            blocks=() if self.pieces else self.in_order(),
-            piece=None if self.pieces else self.piece(),
+            blocks=() if parted else self.in_order(),
+            piece=None if parted else self.piece(),
             picture=next((self.drawn(p) for p in self.each("picture")), None),
             headings=frozenset(self.headings | self.all_headings),
             unread=frozenset(self.unread),
             **{field: self.each(field) for field in _AS_TOLD},  # type: ignore[arg-type]
         )
         recipe = with_first_sizes(recipe)
-        if self.pieces:
+        if parted:
             recipe = self.in_pieces(recipe)
         return recipe, tuple(self.troubles or explain_section(recipe))
 
