@@ -85,7 +85,7 @@ def key(text: str) -> Key | None:
     if view_of(source_from_text(text)).troubles:
         return None
     weave = carried_out(text)
-    if weave.snags:
+    if any(one.snags for one in (weave, *weave.made)):
         return None
     work = weave.work
     links = {frozenset((a, b)) for a, others in work.links.items() for b in others}

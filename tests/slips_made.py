@@ -10,11 +10,11 @@ import random
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ringstep.checks.pipeline import view_of
 from ringstep.language.source import source_from_text
-from ringstep.language.syntax import OPENING, Block, Ref, Step, joined
+from ringstep.language.syntax import OPENING, Block, Name, Ref, Step, joined
 from ringstep.language.tree import Tree
 from ringstep.weave.steps import role_indexes
 
@@ -57,7 +57,7 @@ def recipe_of(text: str) -> Tree:
 def without_picks(text: str) -> str:
     """The text with no counts in what repeats; ends have to state theirs."""
     lines = text.splitlines()
-    for block in recipe_of(text).blocks:
+    for block in recipe_of(text).every_block:
         if block.kind in ("unit", "row", "again"):
             for step in block.steps:
                 lines[step.span.line - 1] = _PICKS.sub("", lines[step.span.line - 1])
@@ -75,6 +75,8 @@ def recounted(text: str, line: int) -> str:
 
 def _spoken(ref: Ref, places: tuple[str, ...], role: str, index: int | None) -> str:
     name = role if index is None else joined(role, index)
+    if ref.of:
+        return str(replace(ref, places=places, name=Name(role, index, ref.name.span)))
     reaches = ref.if_there or len(places) > max(len(ref.places), 1)
     return " ".join((*places, name)) + (" if there" if reaches else "")
 
@@ -144,6 +146,10 @@ class _Maker:
                 for number in (numbers[0], numbers[-1]):
                     one = _spoken(ref, ref.places, ref.name.role, number)
                     change("ring dropped", f"only '{one}'", [*items[:at], one, *items[at + 1 :]])
+            for new in self.elsewhere(ref):
+                if new not in items:
+                    what = f"'{new}' for '{items[at]}'"
+                    change("ring replaced", what, [*items[:at], new, *items[at + 1 :]])
             for places, role, index in self.instead(block, ref, numbers):
                 whole = (places, role, None)
                 if whole in have or (places, role, index) in have:
@@ -160,7 +166,8 @@ class _Maker:
 
     def numbers(self, block: Block, ref: Ref) -> tuple[int, ...]:
         """The numbers of the rings of a role where the item looks."""
-        placed = block.placed if ref.name.role in block.placed else role_indexes(self.recipe.blocks)
+        blocks = self.recipe.every_block
+        placed = block.placed if ref.name.role in block.placed else role_indexes(blocks)
         return placed.get(ref.name.role, (1,))
 
     def instead(
@@ -177,10 +184,23 @@ class _Maker:
             if other != role and len(have) == len(numbers):
                 yield ref.places, other, index
 
+    def elsewhere(self, ref: Ref) -> Iterator[str]:
+        """In a joining step: the same ring of another piece, of another edge, the other way."""
+        if ref.of is None:
+            return
+        made = next(m for m in self.recipe.made if m.name.value == ref.of.name)
+        of = ref.of
+        for number in range(1, made.times + 1):
+            yield str(replace(ref, of=replace(of, number=number)))
+        if of.edge:
+            yield str(replace(ref, of=replace(of, backwards=not of.backwards)))
+        for edge in ("first row", "last row") if of.edge.endswith("row") else ():
+            yield str(replace(ref, of=replace(of, edge=edge)))
+
     def typed(self, block: Block) -> Iterator[tuple[Ref, str]]:
         """The items of the lists of this kind of block, each once, as they are typed."""
         seen = set()
-        for other in self.recipe.blocks:
+        for other in self.recipe.every_block:
             for ref in (r for s in other.steps if other.kind == block.kind for r in s.through):
                 line = self.lines[ref.span.line - 1]
                 typed = line[ref.span.column - 1 : ref.span.end - 1]
@@ -261,7 +281,7 @@ class _Maker:
     def make(self) -> dict[str, list[Slip]]:
         if self.writer == WRITERS[0]:
             self.picture()
-        for block in self.recipe.blocks:
+        for block in self.recipe.every_block:
             for at, step in enumerate(block.steps):
                 if step.kind in OPENING and step.through:
                     self.lists(block, step)

@@ -19,6 +19,9 @@ from test_properties import mutated, stream
 from test_reference import WORDS, words_of
 
 from ringstep.language.parse import parse, parser
+from ringstep.language.pieces import marked as with_marks
+from ringstep.language.pieces import named_pieces
+from ringstep.language.read_tree import MARK
 from ringstep.language.source import source_from_text
 from ringstep.language.tidy import LINE_RULES, WRITTEN
 from ringstep.language.words import RESERVED
@@ -185,9 +188,15 @@ def judged(text: str) -> int:
             continue
         else:
             rule = LINE_RULES.get(section, "step")
+        plain = with_marks(plain, named_pieces(source)) if section == "join" else plain
         for token in parser().parse_interactive(plain, start=rule).iter_parse():
             assert token.column is not None
             assert token.end_column is not None
+            if token.type == "NAMED_PIECE":  # a name and perhaps a number
+                end = token.column - 1 + len(token.split(MARK)[0])
+                assert set(scopes[token.column - 1 : end]) == {"variable.other.ring.weave"}
+                looked += 1
+                continue
             found = scopes[token.column - 1 : token.end_column - 1]
             assert len(set(found)) == 1, (line, token)
             assert found[0].startswith(wanted(token.type, rule)), (line, token, found[0])
@@ -246,6 +255,7 @@ def test_each_word_of_the_language_is_marked_in_its_section(rule: str) -> None:
         text = f"{heading}:\n  {entry.example}\n"
         line = f"  {entry.example}"
         scopes = scopes_of(text)[1]
+        line = with_marks(line, ("panel",))
         for token in parser().parse_interactive(line, start=rule).iter_parse():
             if token.type not in WRITTEN:
                 assert token.column is not None

@@ -165,6 +165,9 @@ def test_examples_are_clean_but_for_the_one_that_shows_the_checker() -> None:
         "sun_bracelet": [],
         "window_panel": [],
         "edged_chain": [],
+        "cube_of_panels": [],
+        "joined_strips": [],
+        "rosettes_in_a_row": [],
         "missed_ring": [("neighbour-count", missed)],
     }
 

@@ -86,7 +86,10 @@ def test_as_it_is(name: str) -> None:
 
 
 @pytest.mark.parametrize("units", [1, 2, 3, 5, 24])
-@pytest.mark.parametrize("name", [n for n, t in RIGHT.items() if not one_length(t)])
+@pytest.mark.parametrize(
+    "name",  # the edges of the cube match where its panels are square
+    [n for n, t in RIGHT.items() if not one_length(t) and n != "cube_of_panels"],
+)
 def test_in_other_lengths(name: str, units: int) -> None:
     """A loop or round of one unit would link a ring with itself, and one ring alone is no piece;
     nor is there a step that every place leaves out."""

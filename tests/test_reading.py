@@ -64,7 +64,8 @@ CASES: list[tuple[int, str, str, str, str]] = [
      "a step begins with one of: add, close, reopen, fold back, spread, turn over, hold, tie,"
      " tighten, take out, untie or let go"),
     (PIECE, "  bracelet 190 mm", "bracelet", "a line of 'piece:' does not begin with 'bracelet'",
-     "it begins with one of: chain, loop, strands, sheet, tube, rows, order, variant or sample"),
+     "it begins with one of: chain, loop, strands, sheet, tube, rows, order, variant, sample or"
+     " made"),
     # names first, wrong order
     (STEP, "  A through prev A", "A", "no step begins with 'A'", "write 'add A through prev A'"),
     (STEP, "  through prev A add A", "through", "no step begins with 'through'",

@@ -16,6 +16,7 @@ from helpers import ROOT, SIMPLE, findings, read, view
 from ringstep.checks.rules import all_checks
 from ringstep.language.measures import to_mm
 from ringstep.language.parse import parser
+from ringstep.language.pieces import marked
 from ringstep.language.shipped import grammar_text
 from ringstep.language.syntax import StepKind
 from ringstep.language.tidy import WRITTEN
@@ -51,8 +52,8 @@ SECTIONS = {
     "variant": ("In `variants:`", "Named patterns of lays, taken unit by unit."),
     "step": (
         "Steps",
-        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `last row:`, `row end:` and"
-        " `finish:`.",
+        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `last row:`, `row end:`,"
+        " `finish:` and `join:`.",
     ),
     "piece_line": ("In `piece:`", "What is made of the units, and how long or large."),
     "shape_line": (
@@ -108,6 +109,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("row end", "row end:", "worked once at the end of every row"),
         E("finish", "finish:", "worked once, when all units are done"),
         E("piece", "piece:", "what is made of the units"),
+        E("piece", "piece panel:", "a piece made first and joined later; its sections follow"),
+        E("join", "join:", "the steps that join the pieces made first"),
         E("shape", "shape:", "which rows of a sheet are narrower, and where places are empty"),
         E("picture", "picture:", "the colours of a sheet or tube, drawn row by row"),
         E("picture of", "picture of flat:", "whose rings it colours, where a row places several"),
@@ -248,6 +251,27 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "all A of the row under `row end:`, of the piece under `finish:`",
         ),
         E("last", "add A through last A, first A", "the ring of the last unit of the piece or row"),
+        *(
+            E(
+                f"along {edge}",
+                f"add J through panel 1 A along {edge}, panel 2 A along {edge}",
+                f"under `join:`: the step is repeated for each place of {what} of those pieces",
+            )
+            for edge, what in (
+                ("first row", "the first row"),
+                ("last row", "the last row"),
+                ("left edge", "the left edge"),
+                ("right edge", "the right edge"),
+                ("every unit", "the chain"),
+            )
+        ),
+        E(
+            "backwards",
+            "add J through panel 1 A along left edge backwards, panel 2 A along first row",
+            "from the other end of that edge on",
+        ),
+        E("first row", "add J through panel 1 first row last A", "a corner of a piece made first"),
+        E("last row", "add J through panel 1 last row first A", "a corner of a piece made first"),
         E(
             "if there",
             "add A through prev A, prev prev A if there",
@@ -272,6 +296,10 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         ),
         E("of", "chain of 12 byz, centre, 12 byz", "named units worked one after the other, once"),
         E("variant", "variant zigzag", "the variant that is made"),
+        E("made times", "made 6 times", "how often a piece with a name is made before the joining"),
+        E("made time", "made 1 time", "the same of a single one"),
+        E("made once", "made once", "a single one, as where nothing is said"),
+        E("made twice", "made twice", "two of them"),
         E("sample", "sample 10 byz = 41 mm", "what units of a name of yours measured"),
         E("sample units", "sample 10 units = 41 mm", "what a piece of yours measured"),
     ),
@@ -412,6 +440,7 @@ def words_of(rule: str) -> set[str]:
 
 def tokens(line: str, rule: str) -> list[Any]:
     """A line as the grammar reads it, to its end; fails where it cannot be read."""
+    line = marked(line, ("panel",)) if rule == "step" else line
     parser().parse(line, start=rule)
     return list(parser().parse_interactive(line, start=rule).iter_parse())
 

@@ -33,9 +33,11 @@ def tallies() -> Tallies:
     more = ("alternate_chain", "eight_petals", "gathered_loop", "drop_earring", "diamond_pendant",
             "window_panel", "heart_panel")  # fmt: skip
     strands = ("y_necklace", "both_ways_bracelet", "three_festoons")
-    rest = [n for n in recipes if n not in (*more, *strands)]
+    joined = ("joined_strips", "rosettes_in_a_row")
+    others = (*more, *strands, *joined, "cube_of_panels")  # the cube takes a second a slip
+    rest = [n for n in recipes if n not in others]
     some = [n for at, n in enumerate(rest) if at % 4 == 1 or n.startswith("random")]
-    some += [*more, *strands]
+    some += [*more, *strands, *joined]
     return run({name: recipes[name] for name in some}, most=2, seed=3)
 
 

@@ -45,7 +45,7 @@ def test_every_step_is_told_once_in_order_of_work(name: str) -> None:
     seen = view(WEAVES[name].read_text(encoding="utf-8"))
     told = step_list(seen)
     numbers = [s.number for section in told.sections for s in section.steps]
-    assert sorted(numbers) == [s.number for s in seen.recipe.steps()]
+    assert sorted(numbers) == [s.number for s in seen.recipe.every_step()]
 
 
 @pytest.mark.parametrize("name", WEAVES)

@@ -238,7 +238,8 @@ def settles(text: str) -> None:
 
 def _told(recipe: Tree) -> str:
     """A recipe as its tree is printed, without places: another way round than `meaning`."""
-    return re.sub(r"Span\([^)]*\)", "", repr(recipe).partition("title=")[2])
+    told = re.sub(r"source=Source\(.*?\), title=", "", repr(recipe))
+    return re.sub(r"Span\([^)]*\)", "", told)
 
 
 def test_the_measure_itself_tells_recipes_apart() -> None:

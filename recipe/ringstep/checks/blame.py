@@ -27,6 +27,7 @@ from ringstep.checks.edits import (
 )
 from ringstep.checks.faults import Fault, Key, OffPromise, Snagged, UnitOff, Unlike, each_fault
 from ringstep.checks.forgotten import forgotten_steps
+from ringstep.checks.join_edits import join_edits
 from ringstep.checks.promises import promise_edits
 from ringstep.checks.told import Told
 from ringstep.checks.trial import Trial
@@ -48,6 +49,11 @@ def _weight(faults: Iterable[Fault]) -> int:
 
 def _groups(weave: Weave, faults: list[Fault]) -> Iterator[tuple[bool, Iterator[Edit]]]:
     """Changes to try, the likelier first; with whether the group holds every change of a kind."""
+    if weave.recipe.made:
+        yield False, join_edits(weave)
+        yield False, promise_edits(weave, faults)
+        yield True, step_edits(weave.recipe)
+        return
     suspects = Told.of(weave)
     yield False, chain(suspects.told(), suspects.missing_links(), suspects.extra_links())
     if any(isinstance(f, UnitOff) and f.found < f.promise.count for f in faults):
@@ -129,6 +135,8 @@ class _Search:
         self.at_fault = _steps_at_fault(self.faults)
         work = self.weave.work
         self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
+        if self.weave.recipe.made:  # the pieces are not carried out again
+            self.cost = 10 + 2 * sum(act.row < 0 for act in work.acts)
         self.unmade = {
             f.step.number
             for f in self.faults
@@ -215,7 +223,7 @@ class _Search:
             return None
         self.tried.add(mark)
         self.purse[0] -= self.cost
-        mended = Weave(edit.apply(self.weave.recipe), self.weave.variant)
+        mended = self.weave.changed(edit.apply(self.weave.recipe))
         left: list[Fault] = []
         weight = 0
         for fault in each_fault(mended):
@@ -271,7 +279,7 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
 
 def _counts_itself(weave: Weave, step: int) -> bool:
     """True at the ends of the piece, where a list of several rings states how many they are."""
-    ends = ("start", "finish", "row end")
+    ends = ("start", "finish", "row end", "join")
     return any(s.number == step for b in weave.recipe.blocks if b.kind in ends for s in b.steps)
 
 
@@ -313,7 +321,7 @@ def diagnose(weave: Weave, faults: list[Fault]) -> Diagnosis:
     causes: list[Cause] = []
     left, current, purse, searched = faults, weave, [MOST_WORK], False
     found = _misspelt(weave, faults, purse)
-    if not found and (forgotten := forgotten_steps(weave, faults)):
+    if not found and not weave.recipe.made and (forgotten := forgotten_steps(weave, faults)):
         return Diagnosis(tuple(forgotten), ())
     while _weight(left) and len(causes) < MOST_CAUSES:
         if not found:

@@ -33,7 +33,9 @@ class Count:
     """A finished ring and how many rings it meets, against its promise.
 
     name: as the author calls it; block: whose unit it stands in; unit: 0 for the repeating unit.
-    places: what it meets by place, where the promise names places.
+    places: what it meets by place, where the promise names places. where: of which piece made
+    first it is, or which step joins them by it; "" in any other recipe. joined_by: the
+    numbers of the joining steps that go through it.
     """
 
     name: str
@@ -44,6 +46,8 @@ class Count:
     found: dict[str, int]
     promise: Meets
     places: dict[Near, int] = field(default_factory=dict)
+    where: str = ""
+    joined_by: tuple[int, ...] = ()
 
     @property
     def total(self) -> int:
@@ -284,8 +288,10 @@ def off_counts(weave: Weave) -> list[Count]:
             continue
         block = work.acts[work.placed_by[ring]].block
         unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
-        name, found_there = weave.name(ring), dict(places)
-        count = Count(name, ring.role, ring.index, block, unit, dict(met), promise, found_there)
+        name, there = weave.name(ring), dict(places)
+        where, acts = weave.piece_words(ring), [work.acts[n] for n in work.links[ring].values()]
+        by = tuple(sorted({act.step.number for act in acts if act.block.kind == "join"}))
+        count = Count(name, *ring[:2], block, unit, dict(met), promise, there, where, by)
         if not count.off():
             continue
         told.add(alike)
@@ -344,8 +350,8 @@ def _unit_size(weave: Weave) -> Iterator[UnitOff]:
 
 def _unused(weave: Weave) -> Iterator[NeverUsed]:
     """Ring kinds and parts that are described and never used."""
-    named = {r.name.role for s in weave.recipe.steps() for r in refs_of(s)}
-    placed = role_indexes(weave.recipe.blocks)
+    named = {r.name.role for s in weave.recipe.every_step() for r in refs_of(s)}
+    placed = role_indexes(weave.recipe.every_block)
     for kind in weave.recipe.rings:
         role, index = kind.name.role, kind.name.index
         if (role.casefold() == "all" and index is None) or (

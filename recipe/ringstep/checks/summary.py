@@ -8,6 +8,7 @@ from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.size_sets import set_names
 from ringstep.language.syntax import Size
+from ringstep.language.tree import Made
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import refs_of
 from ringstep.weave.phrases import meets_phrase, number_word
@@ -66,6 +67,12 @@ def piece_words(view: View) -> str:
 
 def _piece_words(view: View) -> str:
     layout, piece = view.weave.layout, view.recipe.piece
+    if view.recipe.made:
+        told = [
+            f"{made_words(made)}, {'each ' * (made.times > 1)}{alone_words(own)}"
+            for made, own in zip(view.recipe.made, view.pieces, strict=True)
+        ]
+        return f"a piece joined of {'; and of '.join(told)}"
     if piece and piece.strands:
         each = listed(strand_words(view))
         return f"{plural(len(piece.strands), 'strand')}: {each}"
@@ -115,6 +122,17 @@ def long_piece_words(view: View) -> str:
     if mm is None or piece is None or piece.length is None:
         return piece_words(view)
     return f"{piece_words(view)}, {wanted_words(mm, piece.length)}"
+
+
+def made_words(made: Made) -> str:
+    """A piece that is made first with how many of it: '6 panels', 'the strap'."""
+    name = made.name.value
+    return plural(made.times, name) if made.times > 1 else f"the {name}"
+
+
+def alone_words(view: View) -> str:
+    """A piece that is made first in a few words: 'a chain of 5 units', 'made in one go'."""
+    return long_piece_words(view).removeprefix("a piece ")
 
 
 def strand_words(view: View) -> list[str]:
@@ -208,9 +226,9 @@ def slants(view: View) -> bool:
 
 def summary_lines(view: View) -> tuple[str, ...]:
     """What a maker wants to read under 'checks clean'."""
-    if not view.recipe.blocks:
+    if not view.recipe.every_block:
         return ()
-    steps = len(view.recipe.steps())
+    steps = len(view.recipe.every_step())
     first = f"{plural(steps, 'step')}, {long_piece_words(view)}"
     if size := unit_rings(view):
         first += f", {plural(size, 'ring')} a unit"
@@ -228,6 +246,9 @@ def summary_lines(view: View) -> tuple[str, ...]:
         outside = f"; {words}" if (words := outside_words(view)) else ""
         lines.append(f"the picture has {colours}{outside}")
     periods = [(m.variant, period_of(m)) for m in view.weaves]
+    for made, each in zip(view.recipe.made, view.pieces, strict=True):
+        if (own := period_of(each.weave)) is not None:
+            lines.append(f"the {made.name.value} repeats {repeat_words(each, own)}")
     told = []
     for variant, p in periods:
         if p is not None:

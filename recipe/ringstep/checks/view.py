@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import cached_property
 
-from ringstep.checks.diagnosis import Diagnosis
+from ringstep.checks.diagnosis import Cause, Diagnosis
 from ringstep.checks.faults import (
     Fault,
     Forgotten,
@@ -31,11 +32,27 @@ from ringstep.weave.resolved import Resolved
 class View(Resolved):
     """A recipe, what it comes to, and what is wrong with it.
 
+    whole: of a piece that is made first the recipe that joins it.
     on_trial: True for a recipe as a mend leaves it. Its text is still the old one, and mends that
     it would be offered are not asked for; to try them as well would go round for ever.
     """
 
     on_trial = False
+    whole: View | None = None
+
+    @cached_property
+    def pieces(self) -> tuple[View, ...]:
+        """The pieces that are made first, each as a recipe of its own."""
+        found = tuple(View(made.tree, ()) for made in self.recipe.made)
+        for view in found:
+            view.__dict__["chosen"], view.on_trial = self.chosen, self.on_trial
+            view.whole = self
+        return found
+
+    @cached_property
+    def every_fault(self) -> list[Fault]:
+        """The faults of the pieces that are made first, and those of the whole."""
+        return [f for view in (*self.pieces, self) for f in view.faults]
 
     @cached_property
     def faults(self) -> list[Fault]:
@@ -51,7 +68,21 @@ class View(Resolved):
             return Diagnosis((), ())
         from ringstep.checks.blame import diagnose
 
-        return diagnose(self.weave, self.faults)
+        found = diagnose(self.weave, self.faults)
+        if self.whole is None or self.on_trial or len(found.causes) != 1:
+            return found
+        return replace(found, causes=(self._right_as_joined(found.causes[0]),))
+
+    def _right_as_joined(self, cause: Cause) -> Cause:
+        """A cause with those of its changes alone that make the whole right as well, where any
+        does: which ring of a piece is meant may show only where it is joined."""
+        lines = self.recipe.source.lines
+        after = (
+            (edit, read_again(typed_in(lines, edit.typed(self.recipe))))
+            for edit in (cause.edit, *cause.rivals)
+        )
+        right = [e for e, v in after if not v.troubles and not any(f.weight for f in v.every_fault)]
+        return replace(cause, edit=right[0], rivals=tuple(right[1:])) if right else cause
 
     @cached_property
     def contradictions(self) -> tuple[tuple[Side, Side], ...]:
@@ -60,6 +91,8 @@ class View(Resolved):
         """
         if not self.recipe.meets or not self.steps_read or not self.fits:
             return ()
+        if self.recipe.of or self.recipe.made:
+            return ()  # what is joined meets more than its units tell
         if any(f.weight and not isinstance(f, OffPromise) for f in self.diagnosis.faults):
             return ()
         return tuple(contradictions(self.weave))
@@ -125,8 +158,14 @@ def comes_right(
         return False
     tried = read_again(typed_in(view.recipe.source.lines, edits))
     tried.on_trial = True
-    whole = not tried.troubles and tried.fits and not any(f.weight for f in tried.faults)
-    return whole and not any(check(tried) if check else ())
+    fits = all(one.fits for one in (tried, *tried.pieces))
+    whole = not tried.troubles and fits and not any(f.weight for f in tried.every_fault)
+    return whole and not any(check(of_piece(tried, view)) if check else ())
+
+
+def of_piece(whole: View, view: View) -> View:
+    """Of a recipe read again that part which another view is of: a piece made first, or all."""
+    return next((x for x in whole.pieces if x.recipe.of == view.recipe.of), whole)
 
 
 def even_stretches(view: View) -> tuple[tuple[Along | None, View], ...]:

@@ -154,14 +154,17 @@ def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
 def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
     """Every variant with its step list and its diagrams, names kept apart."""
     from ringstep.draw.diagrams import step_diagrams
-    from ringstep.paper.handout_steps import Edition
+    from ringstep.draw.joinings import whole_diagram
+    from ringstep.paper.handout_steps import WHOLE, Edition
     from ringstep.paper.steps_text import step_list
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
-        if not one.recipe.steps():
+        if not one.recipe.every_step():
             raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
+        if diagrams and one.recipe.made:
+            diagrams[WHOLE] = whole_diagram(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
         shown = named and args.rings == "auto" and not args.draft
         rings, without = _rings(one) if shown else ({}, ())

@@ -124,7 +124,7 @@ def printable(seen: View, pictures: bool, page: bool) -> None:
     from ringstep.weave.effort import drawable
 
     recipe, name = seen.recipe, seen.recipe.source.name
-    steps = len(recipe.steps())
+    steps = len(recipe.every_step())
     if page and steps > MOST_PRINTED:
         raise Stop(
             f"{name} has {steps:,} steps, and a hand-out has at most {MOST_PRINTED:,};"

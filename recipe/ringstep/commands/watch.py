@@ -107,7 +107,7 @@ class _Watch:
         seen = view_of(source)
         within_bounds(seen)
         report = report_of(seen)
-        listing = step_list(seen) if report.ok and seen.recipe.blocks else None
+        listing = step_list(seen) if report.ok and seen.recipe.every_block else None
         return preview(report, listing, moment), file_lines(report)
 
     def once(self) -> None:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from ringstep.checks.view import View, with_variant
 from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, joined_box, padded
 from ringstep.draw.geometry import Point
+from ringstep.draw.joinings import joining_diagrams, whole_diagram
 from ringstep.draw.key import key_diagram
 from ringstep.draw.overviews import unit_diagrams, window_diagram
 from ringstep.draw.pictures import DOUBLE, MARGIN, ROW_NAMES, STEP_HIGH, STEP_WIDE, Caption, Diagram
@@ -30,12 +31,20 @@ def step_diagrams(view: View, variant_name: str | None = None) -> dict[int, Diag
     A step of the repeating unit is drawn as worked in the first unit that has everything it
     reaches back to, all steps of a unit in the same one and in the same frame.
     """
-    return _steps(Sheet(with_variant(view, variant_name)))
+    seen = with_variant(view, variant_name)
+    if not seen.recipe.made:
+        return _steps(Sheet(seen))
+    found = [_steps(Sheet(piece)) for piece in seen.pieces]
+    found.append(joining_diagrams(seen))
+    return {number: picture for each in found for number, picture in each.items()}
 
 
 def all_diagrams(view: View, variant_name: str | None = None) -> list[Diagram]:
     """Every diagram of a recipe: steps, the unit, the window, and the key. Raises `NoVariant`."""
-    sheet = Sheet(with_variant(view, variant_name))
+    seen = with_variant(view, variant_name)
+    if seen.recipe.made:
+        return [*step_diagrams(seen).values(), whole_diagram(seen), key_diagram()]
+    sheet = Sheet(seen)
     found = list(_steps(sheet).values())
     final = State()
     for act in sheet.work.acts:

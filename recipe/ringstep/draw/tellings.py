@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ringstep.language.screen import safe
 from ringstep.language.syntax import Ref
 from ringstep.language.words import listed, plural
-from ringstep.weave.phrases import end_phrase, place_phrase, rings_phrase
+from ringstep.weave.phrases import end_phrase, piece_phrase, place_phrase, rings_phrase
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
@@ -121,6 +121,9 @@ class Teller:
         for ref in refs:
             if rings := act.named_by(ref, self.weave.work.layout):
                 part = ref.name.role in self.weave.recipe.part_roles
+                if ref.of:
+                    told += [(n, piece_phrase(ref)) for n in self.names(rings)]
+                    continue
                 where = "" if part else end_phrase(self.weave.work.layout, ref, rings[0], act)
                 told += [(n, where or place_phrase(ref.places)) for n in self.names(rings)]
         return rings_phrase(told)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Mend, Trouble, instead
+from ringstep.language.pieces import marked, named_pieces, with_pieces
 from ringstep.language.promised import WorkingRange
 from ringstep.language.read_kinds import KindReader
 from ringstep.language.read_piece import PieceReader
@@ -25,7 +26,7 @@ from ringstep.language.shipped import grammar_text
 from ringstep.language.size_sets import with_first_sizes
 from ringstep.language.source import Source, Span, span_of
 from ringstep.language.syntax import Block, Stated, Step, first_repeated
-from ringstep.language.tree import Note, Picture, Piece, Tree
+from ringstep.language.tree import Made, Note, Picture, Piece, Tree
 from ringstep.language.words import HEADINGS, RESERVED
 
 if TYPE_CHECKING:
@@ -130,26 +131,37 @@ class _Reader(KindReader, PieceReader):
     """
 
     notes_depth = 0
+    joining = False
 
-    def in_order(self) -> tuple[Block, ...]:
+    def __init__(self, source: Source) -> None:
+        super().__init__(source)
+        self.pieces = named_pieces(source)
+        self.all_headings: set[str] = set()
+
+    def in_order(
+        self, since: int = 0, until: int | None = None, told: int = 0
+    ) -> tuple[Block, ...]:
         """The blocks as they are worked, their steps numbered in that order.
 
-        A step that could not be read keeps its number, so that those behind it keep theirs.
+        since, until: of what is told the part that is meant. told: how many steps are worked before
+        it. A step that could not be read keeps its number, so that those behind it keep theirs.
         """
         blocks: list[Block] = []
         steps: list[list[Step]] = []
-        for field, thing in self.told:
+        for field, thing in self.told[since:until]:
             if field == "blocks":
                 blocks.append(thing)
                 steps.append([])
             elif field == "steps":
                 steps[-1].append(thing)
-        orders = [*self.each("order"), *(p.order for p in self.each("piece") if p.order)]
+        fields = [x for x in self.told[since:until] if x[0] in ("order", "piece")]
+        orders = [x if field == "order" else x.order for field, x in fields]
+        orders = [order for order in orders if order]
         own = {block.label for block in blocks}
         turns = [s.value if s.value in own else None for order in orders[-1:] for s in order]
-        befores = [*self.numbered_before, self.numbered]
+        earlier = sum(field == "blocks" for field, _ in self.told[:since])
+        befores = [*self.numbered_before, self.numbered][earlier:]
         found = []
-        told = 0
         for at in working_order(blocks, turns):
             before = befores[at]
             moved = (replace(s, number=s.number - before + told) for s in steps[at])
@@ -180,6 +192,10 @@ class _Reader(KindReader, PieceReader):
             self.tell("picture", Picture(roles, (), (), span))
             tree.children.clear()
         label, differs = None, ""
+        if kind in ("piece of", "join"):
+            self.begin(kind, tree, span)
+            if kind == "piece of":
+                return
         if kind.startswith("unit "):
             kind, differs = kind.split()
         if tree.children and tree.children[0] is not None:
@@ -206,11 +222,45 @@ class _Reader(KindReader, PieceReader):
         self.headings.add(kind)
         if kind == "notes":
             self.notes_depth = len(text) - len(text.lstrip())
+        if kind in OF_PIECES and self.pieces and (not self.since or self.joining):
+            named = f"piece {self.pieces[0]}:"
+            self.trouble(
+                span,
+                f"this recipe is of pieces made first, and '{text.strip()}' stands in none of them",
+                f"move it under '{named}'" if kind != "piece" else f"write '{named}' in its place",
+            )
         if kind not in LINE_RULES:
             self.numbered_before.append(self.numbered)
             block = Block(kind, label, span, (), differs)  # type: ignore[arg-type]
             self.tell("blocks", block)
             self.sections.setdefault((kind, label), block)
+
+    def begin(self, kind: str, tree: Node, span: Span) -> None:
+        """Begin a piece that is made first, or the steps that join them."""
+        self.joining = kind == "join"
+        self.since = len(self.told)
+        if kind == "join":
+            self.tell("joining", span)
+            return
+        name = Stated(str(tree.children[0]), self.span(tree.children[0]))
+        if name.value.casefold() in RESERVED:
+            self.trouble(
+                name.span,
+                f"'{name.value}' is a word of the language, so no piece can be called that",
+                "choose another name for it",
+            )
+        for other, first in self.told:
+            if other == "named" and first.value == name.value:
+                self.trouble(
+                    name.span,
+                    f"two pieces are called '{name.value}' (the first on line {first.span.line})",
+                    "give each a name of its own; 'made 2 times' makes two alike",
+                )
+        self.tell("named", name)
+        self.sections = {}
+        self.all_headings |= self.headings
+        self.headings = (self.headings - {"shape"}) | {"piece"}
+        self.heading = "piece"
 
     def read_line(self, text: str) -> None:
         from lark.exceptions import LarkError
@@ -231,7 +281,7 @@ class _Reader(KindReader, PieceReader):
             self.read_hint(hint[1])
             return
         try:
-            tree = parser().parse(text, start=rule)
+            tree = parser().parse(self.marked(text), start=rule)
         except LarkError as fault:
             self.numbered += rule == "step"
             self.unread.add(self.heading or "")
@@ -240,6 +290,29 @@ class _Reader(KindReader, PieceReader):
 
                 self.troubles.append(explain_picture_line(text, self.line))
                 return
+            if self.heading == "join" and not self.pieces:
+                from ringstep.language.reading_sections import NOTHING_TO_JOIN
+
+                span = self.source.heading_span("join")
+                if not any(t.span == span for t in self.troubles):
+                    self.trouble(span, *NOTHING_TO_JOIN)
+                return
+            if rule == "step" and self.pieces:
+                from ringstep.language.reading_joins import explain_join_line
+
+                under = self.heading == "join"
+                if named := explain_join_line(text, self.line, under, self.pieces):
+                    once = "join" not in self.unread or under
+                    self.troubles += [named] if once else []  # a heading that is missing, once
+                    self.unread.add("join")
+                    return
+            if rule == "piece_line" and self.since:
+                from ringstep.language.reading_joins import explain_made_line
+
+                piece = self.told[self.since][1].value
+                if how_often := explain_made_line(text, self.line, piece):
+                    self.troubles.append(how_often)
+                    return
             if rule == "piece_line" and reads(text, "shape_line"):
                 self.unread.add("shape")
                 span = span_of(text, self.line)
@@ -274,6 +347,10 @@ class _Reader(KindReader, PieceReader):
             # One line, one message, and nothing of it in the tree.
             del self.troubles[troubles + 1 :], self.told[told:]
             self.unread.add(self.heading or "")
+
+    def marked(self, text: str) -> str:
+        """A line of the joining steps with the pieces that it names marked as such."""
+        return marked(text, self.pieces) if self.heading == "join" else text
 
     def written(self, text: str) -> str:
         """This line as its author wrote it, without its comment."""
@@ -325,8 +402,9 @@ class _Reader(KindReader, PieceReader):
         return tuple(found)
 
     def piece(self) -> Piece | None:
-        """The piece, with what its other lines say."""
-        extras = {field: thing for field, thing in self.told if field in _OF_PIECE}
+        """The piece in hand, with what its other lines say."""
+        told = self.told[self.since :]
+        extras = {field: thing for field, thing in told if field in _OF_PIECE}
         samples = self.each("samples")
         piece: Piece | None = next(iter(self.each("piece")), None)
         if piece is None:
@@ -380,20 +458,52 @@ class _Reader(KindReader, PieceReader):
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)
+        parted = any(field == "named" for field, _ in self.told)
         recipe = Tree(
             source=self.source,
             title=next(iter(self.each("title")[-1:]), None),
             ranges=self.told_apart(),
-            blocks=self.in_order(),
-            piece=self.piece(),
+            blocks=() if parted else self.in_order(),
+            piece=None if parted else self.piece(),
             picture=next((self.drawn(p) for p in self.each("picture")), None),
-            headings=frozenset(self.headings),
+            headings=frozenset(self.headings | self.all_headings),
             unread=frozenset(self.unread),
             **{field: self.each(field) for field in _AS_TOLD},  # type: ignore[arg-type]
         )
-        return with_first_sizes(recipe), tuple(self.troubles or explain_section(recipe))
+        recipe = with_first_sizes(recipe)
+        if parted:
+            recipe = self.in_pieces(recipe)
+        return recipe, tuple(self.troubles or explain_section(recipe))
+
+    def in_pieces(self, recipe: Tree) -> Tree:
+        """The recipe of pieces that are made first, each with its own part of what was told."""
+        begins = [at for at, (field, _) in enumerate(self.told) if field in ("named", "joining")]
+        ends = [*begins[1:], len(self.told)]
+        parts = list(zip(begins, ends, strict=True))
+        parts.sort(key=lambda part: self.told[part[0]][0] == "joining")
+        made: list[Made] = []
+        joining: tuple[Block, ...] = ()
+        done = 0
+        for since, until in parts:
+            blocks = self.in_order(since, until, done)
+            done = max((s.number for b in blocks for s in b.steps), default=done)
+            field, name = self.told[since]
+            if field == "joining":
+                joining += blocks
+                continue
+            whole, self.told, self.since = self.told, self.told[:until], since
+            times = next(iter(self.each("made")), 1)
+            own = replace(recipe, blocks=blocks, piece=self.piece(), shape=self.each("shape"))
+            made.append(Made(name, times, own))
+            self.told = whole
+        return with_pieces(replace(recipe, blocks=joining), tuple(made))
 
 
+#: Sections that stand in a piece, where pieces are made first.
+OF_PIECES = frozenset(
+    {"start", "unit", "first row", "row", "again", "last row", "row end", "finish"}
+    | {"piece", "shape"}
+)
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
 _AS_TOLD = (
     *("rings", "sizes", "parts", "meets", "lies", "unit_sizes", "periods", "coming_out", "folded"),
@@ -417,10 +527,11 @@ _ORDER = {
     "last row": 4,
     "row end": 5,
     "finish": 6,
+    "join": 7,
 }
 _HEADING = re.compile(
     r"\s*(rings|sizes|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
-    r"|last\s+row|row\s+end|finish|piece|shape|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
+    r"|last\s+row|row\s+end|finish|piece(\s+\S+)?|join|shape|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
     re.I,
 )
 

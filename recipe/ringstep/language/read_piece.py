@@ -9,12 +9,16 @@ from typing import TYPE_CHECKING
 
 from ringstep.language.read_shape import shape_line
 from ringstep.language.read_tree import Node, TreeReader
+from ringstep.language.source import Span
 from ringstep.language.syntax import Size, Stated
 from ringstep.language.tree import KeyLine, PictureRow, Piece, Sample, Strand
 from ringstep.language.words import RESERVED
 
 if TYPE_CHECKING:
     from lark import Token
+
+#: A piece made more often than this is a slip of the keyboard.
+MOST_MADE = 500
 
 
 class PieceReader(TreeReader):
@@ -39,6 +43,9 @@ class PieceReader(TreeReader):
                 return self.tell("order", tuple(Stated(str(t), self.span(t)) for t in parts))
             case "chosen_variant":
                 return self.tell("variant", Stated(str(parts[0]), self.span(parts[0])))
+            case "made" | "made_once" | "made_twice":
+                times = self.int(parts[0]) if parts else 1 + (tree.data == "made_twice")
+                return self.made(span, times)
             case "sample_of":
                 label = Stated(str(parts[1]), self.span(parts[1]))
                 return self.tell("samples", Sample(self.int(parts[0]), self.size(parts[2]), label))
@@ -103,6 +110,21 @@ class PieceReader(TreeReader):
                     "choose another letter",
                 )
         self.tell("key", KeyLine(letter, words[0], words[1], span))
+
+    def made(self, span: Span, times: int) -> None:
+        """How many times a piece is made before it is joined."""
+        if not self.pieces:
+            self.trouble(
+                span,
+                "only a piece with a name is made some times over and joined later",
+                "give it a name, 'piece panel:', and write the steps that join it under 'join:'",
+            )
+        if not 1 <= times <= MOST_MADE:
+            few = "0 times, so there is none of it" if not times else f"more than {MOST_MADE} times"
+            self.trouble(span, f"the piece is made {few}", "write how often, as in 'made 6 times'")
+        if self.each("made"):
+            self.trouble(span, "how often it is made is said twice", "keep one of the two lines")
+        self.tell("made", times)
 
     def read_shape_line(self, tree: Node) -> None:
         self.tell("shape", shape_line(self, tree))

@@ -31,6 +31,7 @@ from ringstep.language.syntax import (
     Block,
     Name,
     NewItem,
+    OfPiece,
     Ref,
     Size,
     Stated,
@@ -47,6 +48,13 @@ if TYPE_CHECKING:
 Node = Any
 #: A number longer than this is a slip of the keyboard, and slow to print besides.
 MOST_DIGITS = 12
+#: Stands behind the name of a piece made first, in the place of blanks.
+MARK = "\x1f"
+
+#: What is told of each piece that is made first.
+OF_PIECE = frozenset(
+    {"blocks", "steps", "piece", "order", "samples", "variant", "back_and_forth", "shape", "made"}
+)
 
 
 class TreeReader:
@@ -67,13 +75,16 @@ class TreeReader:
         self.numbered_before: list[int] = []  # by block: the lines of steps before its heading
         self.sections: dict[tuple[str, str | int | None], Block] = {}  # the first of each heading
         self.unread: set[str] = set()
+        self.pieces: tuple[str, ...] = ()  # what the pieces made first are called
+        self.since = 0  # where what is told of the piece in hand begins
 
     def tell(self, field: str, thing: Any) -> None:
         self.told.append((field, thing))
 
     def each(self, field: str) -> tuple[Any, ...]:
-        """All that was told of a field."""
-        return tuple(thing for of, thing in self.told if of == field)
+        """All that was told of a field; of the piece in hand alone where pieces differ in it."""
+        told = self.told[self.since :] if field in OF_PIECE else self.told
+        return tuple(thing for of, thing in told if of == field)
 
     # -- small pieces --------------------------------------------------------------------------
 
@@ -134,7 +145,8 @@ class TreeReader:
         return Name(role, index, self.span(token))
 
     def ref(self, tree: Node) -> Ref:
-        places = tuple(str(c.data) for c in tree.children if is_of(c, *_PLACE_RULES))
+        found = (str(c.data) for c in tree.children if is_of(c, *_PLACE_RULES))
+        places = tuple(place.replace("_", " ") for place in found)
         for child in (c for c in tree.children if is_of(c, "of_strand")):
             if child.children[0].casefold() in RESERVED:
                 self.reserved(str(child.children[0]), self.span(child))
@@ -144,7 +156,17 @@ class TreeReader:
         number = None
         if tree.data == "ref_numbered":
             number = self.int(next(c for c in tree.children if not hasattr(c, "data")))
-        return Ref(places, name, there, self.span(tree), number)
+        of = self.of_piece(tree) if tree.data == "ref_of_piece" else None
+        return Ref(places, name, there, self.span(tree), number, of=of)
+
+    def of_piece(self, tree: Node) -> OfPiece:
+        """The piece in which a ring stands, and the edge along which the step goes."""
+        word, _, number = str(tree.children[0]).partition(MARK)
+        number = number.lstrip(MARK)[:MOST_DIGITS]
+        edge = next((c for c in tree.children if is_of(c, "edge")), None)
+        which = str(edge.children[0].data).replace("_", " ") if edge else ""
+        back = edge is not None and edge.children[1] is not None
+        return OfPiece(word, int(number) if number else None, which, back)
 
     def refs(self, tree: Node | None) -> tuple[Ref, ...]:
         return () if tree is None else tuple(self.ref(c) for c in tree.children)
@@ -363,7 +385,7 @@ def _fraction(token: Token) -> Fraction | None:
 
 
 _SAID = {"toward": "on the left' or 'on the right"}
-_PLACE_RULES = ("prev", "next", "above", "first", "last", "every")
+_PLACE_RULES = ("prev", "next", "above", "first", "last", "every", "first_row", "last_row")
 
 
 def is_of(part: Any, *rules: str) -> bool:

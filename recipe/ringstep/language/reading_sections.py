@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from ringstep.language.findings import Trouble
@@ -11,6 +12,13 @@ from ringstep.language.words import HEADINGS, listed, nearest
 
 if TYPE_CHECKING:
     from ringstep.language.tree import Tree
+
+
+#: Said of 'join:' where no piece has a name.
+NOTHING_TO_JOIN = (
+    "there is nothing to join: no piece that is made first has a name",
+    "head each with its name, such as 'piece panel:', its size and its sections below",
+)
 
 
 def explain_heading(text: str, span: Span) -> Trouble:
@@ -41,6 +49,63 @@ def explain_heading(text: str, span: Span) -> Trouble:
     )
 
 
+def _pieces(recipe: Tree, tell: Callable[..., None]) -> None:
+    """What a recipe of pieces that are made first lacks, and what none of them can be."""
+    if not recipe.made:
+        tell(recipe.source.heading_span("join"), *NOTHING_TO_JOIN)
+    elif "join" not in recipe.headings:
+        name = recipe.made[0].name
+        tell(
+            name.span,
+            f"nothing says how the piece '{name.value}' is joined",
+            "write a section 'join:' with steps such as",
+            f"  add J through {name.value} 1 last A, {name.value} 2 first A picks 2",
+        )
+    for made in recipe.made:
+        name, tree = made.name, made.tree
+        kinds = {b.kind for b in tree.blocks}
+        if not tree.blocks:
+            tell(
+                name.span,
+                f"the piece '{name.value}' has no steps",
+                f"write its sections below 'piece {name.value}:', such as 'start:' and 'unit:'",
+            )
+        elif tree.piece is None and kinds & {"unit", "row", "last row", "again"}:
+            rows = bool(kinds & {"row", "last row"})
+            size = "sheet 8 rows of 12 units" if rows else "chain 24 units"
+            tell(
+                name.span,
+                f"nothing says how large the piece '{name.value}' is",
+                f"write its size below it, such as '{size}'",
+            )
+        if tree.piece and tree.piece.strands:
+            tell(
+                tree.piece.span,
+                "a piece that is made first is a chain, a loop, a sheet or a tube",
+                "make a piece of each strand, and join them",
+            )
+        if tree.piece and tree.piece.variant:
+            tell(
+                tree.piece.variant.span,
+                "pieces that are joined are made in one variant, the first or the one asked for",
+                "take the line out; '--variant' names another one",
+            )
+    if recipe.picture and recipe.made:
+        tell(
+            recipe.picture.span,
+            "a picture colours one sheet or tube, and this recipe joins pieces",
+            "write the sheet as a recipe of its own, with its picture",
+        )
+    for kind in recipe.rings if recipe.made else ():
+        if kind.along:
+            tell(
+                kind.along.span,
+                "sizes that change along the piece are said of one piece, and this recipe joins"
+                " several",
+                "give the rings of other sizes a name of their own",
+            )
+
+
 def explain_section(recipe: Tree) -> list[Trouble]:
     """Sections a recipe cannot do without; to be asked only where every line was read."""
     found: list[Trouble] = []
@@ -51,8 +116,8 @@ def explain_section(recipe: Tree) -> list[Trouble]:
     last = max((i for i, text in enumerate(recipe.source.plain, 1) if text.strip()), default=1)
     length = len(recipe.source.lines[last - 1]) if recipe.source.lines else 0
     end = Span(last, 1, max(2, length + 1))
-    kinds = {b.kind for b in recipe.blocks}
-    for block in recipe.blocks:
+    kinds = {b.kind for b in recipe.every_block}
+    for block in recipe.every_block:
         if not block.steps:
             tell(
                 block.span,
@@ -73,6 +138,9 @@ def explain_section(recipe: Tree) -> list[Trouble]:
             "rings:",
             "  all  wire 1.2 mm, inside 5 mm, copper",
         )
+    if recipe.made or "join" in recipe.headings:
+        _pieces(recipe, tell)
+        return found
     needs = any(
         b.kind in ("row", "last row", "again")
         or (b.kind == "unit" and not isinstance(b.label, int))

@@ -30,7 +30,9 @@ StepKind = Literal[
     "untie",
     "let go",
 ]
-BlockKind = Literal["start", "unit", "first row", "row", "again", "last row", "row end", "finish"]
+BlockKind = Literal[
+    "start", "unit", "first row", "row", "again", "last row", "row end", "finish", "join"
+]
 
 #: Blocks of sheets and tubes, worked row by row.
 ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "last row", "row end"})
@@ -100,12 +102,36 @@ class NewItem:
 
 
 @dataclass(frozen=True)
+class OfPiece:
+    """Which of the pieces that are made first a ring stands in: `panel 1`.
+
+    number: None where none is said. edge: along which the step is repeated, 'last row', 'left
+    edge', 'every unit'; "" where it is not. backwards: True where it goes the other way.
+    """
+
+    name: str
+    number: int | None
+    edge: str = ""
+    backwards: bool = False
+
+    def __str__(self) -> str:
+        return self.name if self.number is None else f"{self.name} {self.number}"
+
+    @property
+    def along(self) -> str:
+        """The edge as it is typed: 'along last row backwards'; "" where there is none."""
+        back = " backwards" if self.backwards else ""
+        return f"along {self.edge}{back}" if self.edge else ""
+
+
+@dataclass(frozen=True)
 class Ref:
     """Rings named in a list: where (`prev`, `above next`), which, and whether they may be absent.
 
     places: the words of place in the order written; the last may be the name of a strand.
     number: a number wrongly written before the name (`prev 2 A`), kept to be refused.
     then: True where it is gone through further along the new ring than the item before it.
+    of: in which piece made first it stands, None where it is of the work in hand.
     """
 
     places: tuple[str, ...]
@@ -114,6 +140,7 @@ class Ref:
     span: Span
     number: int | None = None
     then: bool = False
+    of: OfPiece | None = None
 
     @property
     def every(self) -> bool:
@@ -124,7 +151,7 @@ class Ref:
     def strand(self) -> str:
         """The strand that it names, "" where it names none."""
         word = self.places[-1] if self.places else ""
-        return "" if word in PLACES else word
+        return "" if word in PLACES or self.of else word
 
     @property
     def one_another(self) -> bool:
@@ -132,7 +159,9 @@ class Ref:
         return self.name.role == ONE_ANOTHER
 
     def __str__(self) -> str:
-        return " ".join((*self.places, str(self.name))) + (" if there" if self.if_there else "")
+        of = (str(self.of), self.of.along) if self.of else ("", "")
+        words = (of[0], *self.places, str(self.name), of[1], "if there" * self.if_there)
+        return " ".join(word for word in words if word)
 
 
 @dataclass(frozen=True)

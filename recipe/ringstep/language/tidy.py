@@ -14,6 +14,8 @@ from typing import Any
 
 from ringstep.language.findings import Trouble
 from ringstep.language.parse import HINT_LINE, LINE_RULES, parse, parser
+from ringstep.language.pieces import marked, named_pieces
+from ringstep.language.read_tree import MARK
 from ringstep.language.reading_sections import explain_section
 from ringstep.language.screen import columns
 from ringstep.language.source import Source, Span, source_from_bytes, source_from_text
@@ -30,7 +32,9 @@ _NOTE_LINE = re.compile(r"\s*(\S+)(\s*)(.*?)\s*\Z", re.S)
 _NUMBERED = re.compile(r"(.*?\D)(\d+)\Z", re.S)
 
 #: The kinds of tokens that hold what the author wrote; all others are words of the language.
-WRITTEN = frozenset({"NAME", "INT", "DECIMAL", "FRACTION", "STRING", "COMMA", "EQUAL"})
+WRITTEN = frozenset(
+    {"NAME", "INT", "DECIMAL", "FRACTION", "STRING", "COMMA", "EQUAL", "NAMED_PIECE"}
+)
 #: A token of the line reader: its kind, its text and its columns.
 _Token = Any
 
@@ -70,14 +74,15 @@ class _Laid:
 
 
 def _tokens(text: str, rule: str) -> list[_Token]:
-    """The words of a line, those of the language told from the author's."""
+    """The words of a line, those of the language told from the author's. The pieces that a joining
+    step names are marked in it."""
     return list(parser().parse_interactive(text, start=rule).iter_parse())
 
 
 def _word(token: _Token) -> str:
     """A word as it is written: words of the language in lower case, `AR` as the trade writes it."""
     if token.type in WRITTEN:
-        return str(token)
+        return re.sub(f"{MARK}+", " ", str(token)).rstrip()
     return "AR" if token.type == "AR" else " ".join(token.lower().split())
 
 
@@ -148,6 +153,7 @@ class _Setter:
 
     def __init__(self, source: Source, recipe: Tree) -> None:
         self.source = source
+        self.pieces = named_pieces(source)
         self.notes = {note.span.line for note in recipe.notes}
         self.section: str | None = None
         self.sections = 0
@@ -184,7 +190,8 @@ class _Setter:
         elif plain.rstrip().endswith(":"):
             tokens = _tokens(plain.rstrip()[:-1], "heading")
             words = [_word(t) for t in tokens if t.type not in WRITTEN]
-            self.section = words[0] if words[0] in ("unit", "picture") else " ".join(words)
+            named = words[0] in ("unit", "picture", "piece")
+            self.section = words[0] if named else " ".join(words)
             self.sections += 1
             laid.indent, laid.words = MARGIN, _spaced([_word(t) for t in tokens]) + ":"
         elif self.section is None:
@@ -203,7 +210,9 @@ class _Setter:
                 laid.first, words = " ".join(words[:rows]), words[rows:]
             laid.words = _spaced(words)
         else:
-            laid.words, as_written = _step_words(_tokens(plain, "step"))
+            laid.words, as_written = _step_words(
+                _tokens(marked(plain, self.pieces) if self.section == "join" else plain, "step")
+            )
             if comment and _cut(f"{laid.words}  {comment}") != laid.words:
                 laid.words = as_written  # '#18' behind a name in '…wire' would be read as a gauge
         laid.words = laid.words.rstrip()

@@ -17,7 +17,7 @@ from ringstep.language.promised import (
     WorkingRange,
 )
 from ringstep.language.source import Source, Span
-from ringstep.language.syntax import Block, PartKind, RingKind, Side, Size, Stated, Step
+from ringstep.language.syntax import Block, PartKind, Ref, RingKind, Side, Size, Stated, Step
 
 
 @dataclass(frozen=True)
@@ -179,6 +179,18 @@ class Note:
 
 
 @dataclass(frozen=True)
+class Made:
+    """A piece that is made first, so many times, and joined later.
+
+    tree: the recipe of one of them alone, its steps numbered as in the whole.
+    """
+
+    name: Stated
+    times: int
+    tree: Tree
+
+
+@dataclass(frozen=True)
 class Tree:
     """A whole recipe as written.
 
@@ -186,6 +198,9 @@ class Tree:
     size: the set whose sizes hold, "" for those of `rings:`.
     blocks: in the order in which they are worked. headings: the sections there are.
     unread: the sections in which a line could not be read, '?' where that is a heading.
+    made: the pieces that are made first; `blocks` has then only what joins them.
+    of, joins, elsewhere: of such a piece what one is called, what the joining steps name of it, and
+    the rings that it does not place itself.
     """
 
     source: Source
@@ -210,6 +225,10 @@ class Tree:
     unread: frozenset[str]
     written: tuple[RingKind, ...] = ()
     size: str = ""
+    made: tuple[Made, ...] = ()
+    of: str = ""
+    joins: tuple[Ref, ...] = ()
+    elsewhere: frozenset[str] = frozenset()
 
     @property
     def promises(self) -> tuple[Meets | Lies, ...]:
@@ -265,8 +284,17 @@ class Tree:
         return any(kind.stays_closed for kind in self.kinds_of(role, index))
 
     def steps(self) -> tuple[Step, ...]:
-        """Every step of the recipe in the order of its number."""
+        """Every step in the order of its number, but for those of pieces that are made first."""
         return tuple(step for block in self.blocks for step in block.steps)
+
+    @property
+    def every_block(self) -> tuple[Block, ...]:
+        """Every block, those of the pieces that are made first before those that join them."""
+        return (*(b for made in self.made for b in made.tree.blocks), *self.blocks)
+
+    def every_step(self) -> tuple[Step, ...]:
+        """Every step of the recipe in the order of its number."""
+        return tuple(step for block in self.every_block for step in block.steps)
 
 
 def _first(kind: RingKind) -> int:

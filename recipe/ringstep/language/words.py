@@ -49,10 +49,14 @@ HEADINGS = (
     "row end",
     "finish",
     "piece",
+    "join",
     "shape",
     "picture",
 )
-PIECE_WORDS = ("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample")
+PIECE_WORDS = (
+    *("chain", "loop", "strands", "sheet", "tube", "rows", "order", "variant", "sample"),
+    "made",
+)
 
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
@@ -61,6 +65,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
     | {"the", "left", "right", "each", "side", "picture", "sizes", "strands", "shape"}
+    | {"join", "made"}
 )
 
 #: All words of the language; none may be used as a ring's name.

@@ -60,6 +60,12 @@ def count_page(count: PieceCount) -> Printed:
         ends = sum(x.placed for x in count.rings) - sum(rings for *_, rings in count.strands)
         told = (*strands, *([("start and finish", "", f"{ends:,}")] if ends else []))
         sheets.append(Sheet("By strand", ("strand", "units", "rings"), told, frozenset((1, 2))))
+    if count.made:
+        made = [(name, f"{n:,}", f"{rings:,}", f"{n * rings:,}") for name, n, rings in count.made]
+        rest = sum(x.placed for x in count.rings) - sum(n * rings for _, n, rings in count.made)
+        lines = (*made, ("what joins them", "", "", f"{rest:,}"))
+        columns = ("piece", "made", "rings each", "rings")
+        sheets.append(Sheet("By piece", columns, lines, frozenset((1, 2, 3))))
     if count.parts:
         parts = tuple((p.name, p.words, f"{p.placed:,}") for p in count.parts)
         sheets.append(Sheet("Parts", ("part", "what it is", "how many"), parts, frozenset((2,))))
@@ -96,6 +102,9 @@ def count_data(count: PieceCount) -> dict[str, Any]:
         "parts": [told(x) for x in count.parts],
         "strands": [
             {"strand": name, "units": units, "rings": rings} for name, units, rings in count.strands
+        ],
+        "pieces": [
+            {"piece": name, "made": times, "rings_each": rings} for name, times, rings in count.made
         ],
         "rings_in_all": sum(x.placed for x in count.rings),
         "links": count.links,

@@ -19,6 +19,7 @@ from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring
 from ringstep.paper.handout_steps import (
     LARGE_SCALE,
     SCALE,
+    WHOLE,
     Choices,
     Edition,
     Steps,
@@ -78,6 +79,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _key(editions, drawn, choices),
             steps,
             _picture(first, choices) or _shape(first, choices),
+            _joined(first, drawn, choices),
             _when_done(listing),
             _mistakes(first.view) if not choices.frame.stamp else Html(""),
         ]
@@ -192,6 +194,19 @@ def _shape(one: Edition, choices: Choices) -> Html:
         return Html("")
     told = [heading(2, "The shape"), paragraph(PLAN_KEY)]
     return joined([*told, *_charts(plans(weave), layout.rows, choices)])
+
+
+def _joined(one: Edition, drawn: Mapping[str, str], choices: Choices) -> Html:
+    """All pieces that are made first with what joins them."""
+    whole = one.diagrams.get(WHOLE)
+    if whole is None or whole.name not in drawn:
+        return Html("")
+    scale = LARGE_SCALE if choices.frame.large else SCALE
+    svg, _ = sized(drawn[whole.name], scale, choices.frame.text_wide)
+    told = [heading(2, "The pieces and what joins them")]
+    if "; " in whole.title:
+        told.append(paragraph(sentence(whole.title.partition("; ")[2])))
+    return element("section", joined([*told, element("figure", svg, "below")]), "whole")
 
 
 def _charts(parts: Iterable[str], rows: int, choices: Choices) -> Iterator[Html]:

@@ -21,6 +21,8 @@ from ringstep.paper.steps_text import StepList
 
 Pictures = Literal["both", "only", "none"]
 
+#: Among the diagrams by the number of their step that of the whole piece, where it is joined.
+WHOLE = 0
 #: How much larger than in their files pictures are printed: labels of 9.6 and 13.6 points.
 SCALE, LARGE_SCALE = 1.2, 1.7
 #: A picture that takes more than this share of the column stands under its step, not beside it.
@@ -139,8 +141,8 @@ class Steps:
     several: bool
 
     @cached_property
-    def _speaker(self) -> Speaker:
-        return Speaker(self.edition.view)
+    def _speakers(self) -> tuple[Speaker, ...]:
+        return tuple(Speaker(view) for view in (self.edition.view, *self.edition.view.pieces))
 
     @cached_property
     def _like(self) -> dict[int, int]:
@@ -149,7 +151,7 @@ class Steps:
     def _short(self, number: int) -> str:
         """What a picture alone does not tell: which rings are taken, how many they go through,
         and from which side; "" for a step that has its own words, such as what only holds."""
-        speaker = self._speaker
+        speaker = next(s for s in self._speakers if number in s.told)
         act = speaker.told[number]
         if not act.through or act.held or act.step.kind != "add":
             return ""
@@ -169,6 +171,9 @@ class Steps:
         return element("section", joined([title, *sections]), "variant")
 
     def _section(self, section: Sheet, level: int) -> Html:
+        if not section.steps:
+            told = [heading(level, section.heading), paragraph(section.intro, "intro")]
+            return element("section", joined([*told, self._made(section.of)]))
         last = next((s for s in reversed(section.steps) if s.see), None)
         steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
         first = section.steps[0].number
@@ -180,9 +185,16 @@ class Steps:
         ]
         return element("section", joined(told))
 
+    def _made(self, name: str) -> Html:
+        """A box for every piece that is made first."""
+        times = next(m.times for m in self.edition.view.recipe.made if m.name.value == name)
+        return _tally("Made", times) if 1 < times <= MOST_BOXES else Html("")
+
     def _boxes(self, section: Sheet) -> Html:
         """A box for every unit or row, to tick on the way."""
-        layout, number = self.edition.view.weave.layout, section.steps[0].number
+        pieces, number = self.edition.view.pieces, section.steps[0].number
+        view = next((p for p in pieces if p.recipe.of == section.of), self.edition.view)
+        layout = view.weave.layout
         block = next(b for b in layout.recipe.blocks if number in {s.number for s in b.steps})
         row = block.kind == "row"
         places = layout.rows if row else layout.units

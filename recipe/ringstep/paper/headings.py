@@ -23,6 +23,8 @@ _LONG = 6
 def heading(weave: Weave, block: Block) -> tuple[str, str]:
     """The heading over the steps of a block, and how often and where they are worked."""
     layout, kind = weave.layout, block.kind
+    if kind == "join":
+        return "Join", _joining(weave)
     if kind in ("start", "finish"):
         return str(kind).capitalize(), ""
     if kind in ("first row", "last row"):
@@ -62,6 +64,21 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
     but = numbers_words([(s.first, s.first) for s in own])
     worked = _spans(s for s in layout.along if s not in own)
     return f"Every unit but {but}", f"Work these steps in {numbers_words(worked)}.{before}"
+
+
+def _joining(weave: Weave) -> str:
+    """How the pieces are laid ready, so that their numbers and their edges are known."""
+    many = [made.name.value for made in weave.recipe.made if made.times > 1]
+    names = listed([plural(2, name).removeprefix("2 ") for name in many])
+    told = [f"Number the {names} as you take them."] if many else []
+    edges = {r.of.edge for s in weave.recipe.steps() for r in refs_of(s) if r.of and r.of.edge}
+    if edges - {"every unit"}:
+        told.append("Rows and edges are named as a piece lies with its first row on top, its front"
+                    " to you. Go along a row from left to right and along an edge downwards; 'from"
+                    " its end on' is the other way.")  # fmt: skip
+    elif edges:
+        told.append("Go along each from its start on; 'from its end on' is the other way.")
+    return " ".join(told)
 
 
 def _strands(layout: Layout, block: Block, before: str) -> tuple[str, str]:

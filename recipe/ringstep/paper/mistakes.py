@@ -80,7 +80,7 @@ def mistakes(view: View) -> tuple[Mistake, ...]:
 
 def every_slip_falls_off(view: View) -> bool:
     """True where a ring that misses anything has nothing to hold it, so that every slip shows."""
-    linking = any(s.kind in OPENING and s.through for s in view.recipe.steps())
+    linking = any(s.kind in OPENING and s.through for s in view.recipe.every_step())
     return linking and not any(True for _ in _all_slips(view))
 
 

@@ -48,7 +48,8 @@ class Sheet:
     """One section: a table, steps or sentences under a heading; all but that may be empty.
 
     intro: a line under the heading. heads, rows: the columns of the table and its cells, as words.
-    numbers: columns set to the right. notes: sentences, each with a bullet.
+    numbers: columns set to the right. notes: sentences, each with a bullet. of: the piece that is
+    made first in which its steps are worked, "" for all others.
     """
 
     heading: str
@@ -58,6 +59,7 @@ class Sheet:
     notes: tuple[str, ...] = ()
     intro: str = ""
     steps: tuple[StepText, ...] = ()
+    of: str = ""
 
     @classmethod
     def of_columns(

@@ -16,8 +16,16 @@ from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
+from ringstep.weave.joined import Joined
 from ringstep.weave.layout import Layout
-from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
+from ringstep.weave.phrases import (
+    count_words,
+    end_phrase,
+    number_word,
+    piece_named,
+    piece_phrase,
+    place_phrase,
+)
 from ringstep.weave.steps import Act, Ring, pattern_from
 
 #: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.
@@ -80,8 +88,9 @@ class Speaker:
     def worked(self) -> dict[int, list[int]]:
         """For each step the acts in which it is not left out; no entry where there is none."""
         found: dict[int, list[int]] = {}
+        own = {step.number for step in self.view.recipe.steps()}
         for number, act in enumerate(self.view.weave.work.acts):
-            if not act.skipped and act.last:
+            if not act.skipped and act.last and act.step.number in own:
                 found.setdefault(act.step.number, []).append(number)
         return found
 
@@ -201,6 +210,12 @@ class Speaker:
             name = f"every {ref.name}{' ring' if len(ref.name.role) > 1 else ''}"
             return name.removesuffix(" ring" * (ref.name.index is not None)), f"of {whole}"
         rings = act.named_by(ref, self.layout)
+        if ref.of:
+            count, role = len(rings), ref.name.role
+            each = "both " if count == 2 else f"all {number_word(count)} "
+            named = f"{each * (count > 1)}{piece_named(ref)}"
+            named += " ring" * (len(role) > 1 and ref.name.index is None)
+            return f"{named}{'s' * (count > 1)}", piece_phrase(ref)
         here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
         if act.block.kind == "row end" and not rings:
             return f"all {ref.name.role} rings", "of the row"
@@ -309,6 +324,8 @@ class Speaker:
             )
         else:
             words = self._linking(step, act)
+        if isinstance(self.layout, Joined) and (often := self.layout.times(step)) > 1:
+            words = f"{often} times, once at each place along: {words[:1].lower()}{words[1:]}"
         if step.skip_at_edge:
             words += " At the edge, where there is nothing to go through, leave this step out."
         return words

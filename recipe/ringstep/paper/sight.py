@@ -18,6 +18,7 @@ from ringstep.weave.phrases import (
     end_phrase,
     number_word,
     ordinal_word,
+    piece_phrase,
     place_phrase,
 )
 from ringstep.weave.piece import Weave
@@ -117,6 +118,8 @@ class Sight:
         """Which time it is that a step is worked: 'the first time', 'in unit 12'."""
         if number == numbers[0]:
             return "the first time"
+        if self.weave.recipe.made:
+            return "the last time" if number == numbers[-1] else "once between"
         act, layout = self.weave.work.acts[number], self.weave.work.layout
         if act.block.kind == "row end":
             return f"in row {layout.row_number(act.row)}"
@@ -127,7 +130,7 @@ class Sight:
         unit, for nobody counts through them all."""
         at, layout = numbers.index(first), self.weave.work.layout
         unit = self.weave.work.acts[first].unit
-        if not at:
+        if not at or self.weave.recipe.made:
             return ""
         strands = layout.strands
         if strands and strands.name_of(unit) != strands.name_of(
@@ -193,7 +196,8 @@ class Sight:
         found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
         for ref in (r for r in act.step.through if not r.every):
             rings = act.named_by(ref, self.weave.work.layout)
-            found += [((ref.places, r.role, r.index), r) for r in rings]
+            places = (*ref.places, str(ref.of), ref.of.along) if ref.of else ref.places
+            found += [((places, r.role, r.index), r) for r in rings]
         return found
 
     def _where(self, ring: Ring, act: Act) -> str:
@@ -204,6 +208,8 @@ class Sight:
         ref = next((r for r in refs if ring in act.named_by(r, layout)), None)
         if ref is None or (not ref.places and ring.role in layout.recipe.part_roles):
             return ""
+        if ref.of:
+            return f" {piece_phrase(ref)}"
         return f" {end_phrase(layout, ref, ring, act) or place_phrase(ref.places)}"
 
 

@@ -7,12 +7,15 @@ printed page all show in their own way.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from ringstep.checks.summary import (
+    alone_words,
     finished_facts,
     long_piece_words,
+    made_words,
     outside_words,
     placed_once,
     the_one,
@@ -105,7 +108,8 @@ def step_list(view: View, variant: str | None = None) -> StepList:
     view = with_variant(view, variant)
     speaker = Speaker(view)
     sight = Sight(view.weave, speaker)
-    sections = (_section(view, speaker, sight, block) for block in view.recipe.blocks)
+    sections = [_section(view, speaker, sight, block) for block in view.recipe.blocks]
+    sections = [*_made_first(view), *sections]
     return StepList(
         title=view.recipe.title or "Ring weave",
         piece=long_piece_words(view),
@@ -114,11 +118,25 @@ def step_list(view: View, variant: str | None = None) -> StepList:
         parts=tuple(f"{p.name}: {p.words}" for p in view.recipe.parts),
         cautions=CAUTIONS,
         notes=tuple(n.text for n in view.recipe.notes if n.topic not in ("source", "sample")),
-        sections=tuple(section for section in sections if section.steps),
+        sections=tuple(s for s in sections if s.steps or (s.of and s.intro)),
         sizes=_sizes(view),
         picture=_picture(view),
         finished=finished_lines(view),
     )
+
+
+def _made_first(view: View) -> Iterator[Sheet]:
+    """The sections of the pieces that are made first, each under a line that says how many."""
+    for made, own in zip(view.recipe.made, view.pieces, strict=True):
+        name, speaker = made.name.value, Speaker(own)
+        sight = Sight(own.weave, speaker)
+        what = f"{'Each' if made.times > 1 else 'It'} is {alone_words(own)}. "
+        aside = "Lay each aside when it is done." if made.times > 1 else "Lay it aside when done."
+        yield Sheet(f"Make {made_words(made)}", intro=f"{what}{aside}", of=name)
+        for block in own.recipe.blocks:
+            told = _section(own, speaker, sight, block)
+            title = f"{sentence(name)[:-1]}: {told.heading[:1].lower()}{told.heading[1:]}"
+            yield replace(told, heading=title, of=name)
 
 
 def needs(view: View) -> tuple[Need, ...]:
@@ -204,7 +222,7 @@ def _at_ends(view: View, facts: dict[str, list[Counter[str]]]) -> str:
         at_start, further = (any((r.unit == 0) is so for r in other) for so in (True, False))
         ends = ["at the start"] * at_start + ["at the ends of the strands"] * further
         where = listed(ends)
-    elif not weave.layout.flat:
+    elif not weave.layout.flat and not view.recipe.made:
         sides = {2 * r.unit > weave.work.layout.units for r in other}
         where = (
             "at the two ends"
@@ -221,6 +239,9 @@ def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
     acts = [speaker.told[s.number] for s in block.steps if s.number in speaker.told]
     parts = view.recipe.part_roles
     rings = [sum(role not in parts for role, _ in act.step.placed) for act in acts]
+    if block.kind == "join":
+        every = [(a.step.number, r) for a in view.weave.work.acts for r in a.new]
+        rings = [sum(n == a.step.number and r.role not in parts for n, r in every) for a in acts]
     steps = []
     for act, now, done in zip(acts, rings, accumulate(rings), strict=True):
         used = _used(block, done, sum(rings)) if now else ""
@@ -234,6 +255,8 @@ def _section(view: View, speaker: Speaker, sight: Sight, block: Block) -> Sheet:
 
 def _used(block: Block, done: int, total: int) -> str:
     """How many rings of its section a student has used after a step that takes some."""
+    if block.kind == "join":
+        return f"{plural(done, 'ring')} used for joining so far"
     if block.kind in ("start", "finish"):
         return f"{plural(done, 'ring')} used in the {block.kind} so far"
     what = "in this row end" if block.kind == "row end" else "in this unit"

@@ -115,6 +115,11 @@ def _refuse_graded(view: View, word: str) -> None:
 def _refuse_length(view: View, word: str) -> None:
     """Stop where a length cannot change the piece."""
     layout, piece = view.weave.layout, view.recipe.piece
+    if view.recipe.made:
+        raise NoKit(
+            f"this piece is joined of others that are made first, so {word} cannot size it; change"
+            f" the size under 'piece {view.recipe.made[0].name.value}:', or how often it is made"
+        )
     _refuse_graded(view, word)
     if layout.flat:
         raise NoKit(

@@ -50,7 +50,8 @@ class RoleCount:
 class PieceCount:
     """Rings and links of a piece. links: those that stay, among rings and with parts alike.
 
-    strands: each one's name, units and rings.
+    strands: each one's name, units and rings. made: of each piece made first its name, how many
+    there are, and the rings of one of them; what joins them takes the others.
     """
 
     title: str
@@ -61,6 +62,7 @@ class PieceCount:
     links_with_parts: int
     explicit: bool
     strands: tuple[tuple[str, int, int], ...] = ()
+    made: tuple[tuple[str, int, int], ...] = ()
 
 
 def explicit(weave: Weave) -> Weave:
@@ -73,6 +75,12 @@ def explicit(weave: Weave) -> Weave:
             " repeat gives the same for every size"
         )
     return Weave(weave.recipe, weave.variant, whole=True)
+
+
+def _rings(weave: Weave) -> int:
+    """How many rings a piece takes, parts aside."""
+    parts = weave.recipe.part_roles
+    return sum(n for (role, _), n in weave.counts.placed().items() if role not in parts)
 
 
 def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
@@ -109,6 +117,10 @@ def count_piece(view: View, one_by_one: bool = False) -> PieceCount:
         tuple(others),
         links,
         links_with_parts,
-        one_by_one,
+        one_by_one or bool(view.recipe.made),
         tuple((name, *counted) for name, counted in count_strands(weave.work).items()),
+        tuple(
+            (made.name.value, made.times, _rings(own))
+            for made, own in zip(view.recipe.made, weave.made, strict=True)
+        ),
     )

@@ -49,6 +49,11 @@ def _must_be_even(view: Resolved) -> None:
 def laid_out(view: Resolved) -> Laid:
     """The cycle to lay out, in the variant the view has chosen. Raises `NoFit`."""
     _must_be_even(view)
+    if view.recipe.made:
+        raise NoFit(
+            "it is joined of pieces made first, and one way of lying is sought for what repeats;"
+            " write the piece you mean as a recipe of its own"
+        )
     if view.weave.layout.strands:
         raise NoFit(
             "its strands are unlike or not alone, and one way of lying is sought for what repeats;"

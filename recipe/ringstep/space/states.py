@@ -51,6 +51,11 @@ def states_of(view: Resolved, known: Fit | None = None, second: Second | None = 
 def _of_rings(view: Resolved, known: Fit | None, second: Second | None) -> Shown:
     """The same, with the rims of the holes of parts in place of their bodies."""
     weave = view.weave
+    if weave.recipe.made:
+        raise NoStates(
+            "real rings are laid out of one piece at a time, and these are made first and joined"
+            " later; write a piece that you want to see as a recipe of its own"
+        )
     if weave.layout.flat:
         _must_have_sizes(weave)
         if weave.layout.shape is None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ringstep.language.source import Refused
 from ringstep.language.syntax import MOST_AT_ONCE, Block, Step
 from ringstep.language.tree import Tree
-from ringstep.weave.layout import refs_of
+from ringstep.weave.layout import lay_out, refs_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.shape import MOST_SHAPED
 from ringstep.weave.steps import role_indexes
@@ -16,6 +16,8 @@ from ringstep.weave.steps import role_indexes
 MOST_STEPS = 2_000
 #: Names of rings and parts in one recipe, described, promised, placed or named.
 MOST_NAMES = 300
+#: Rings placed, gone through and named in all pieces that are made first and joined.
+MOST_PIECES = 200_000
 #: Places of a picture; all its colours are counted one by one.
 MOST_PLACES = 250_000
 #: Steps times the rings of the largest section: what is laid out anew for every picture.
@@ -45,7 +47,7 @@ def within_bounds(seen: Resolved) -> None:
     """
     recipe = seen.recipe
     name = recipe.source.name
-    for step in recipe.steps():
+    for step in recipe.every_step():
         for item in step.new:
             if item.count is not None and item.count > MOST_AT_ONCE:
                 raise Refused(
@@ -68,13 +70,15 @@ def within_bounds(seen: Resolved) -> None:
             f"{name}, line {recipe.shape[0].span.line}: a sheet with a shape is worked out place by"
             f" place, and this one has more than {MOST_SHAPED:,}. Make several panels of it."
         )
-    if not recipe.blocks:
+    if not recipe.every_block:
         return
-    if (steps := len(recipe.steps())) > MOST_STEPS:
+    if (steps := len(recipe.every_step())) > MOST_STEPS:
         raise Refused(
             f"{name} has {steps:,} steps, and a recipe has at most {MOST_STEPS:,}. Repeat a unit"
             " with 'chain … units' instead of writing every unit out."
         )
+    if recipe.made:
+        return _of_pieces(recipe)
     layout = seen.weave.layout
     window = layout.window()
     dearest: tuple[int, int, int] = (0, 0, 0)
@@ -93,12 +97,27 @@ def within_bounds(seen: Resolved) -> None:
         raise Refused(_too_much(seen, dearest))
 
 
+def _of_pieces(recipe: Tree) -> None:
+    """The same for pieces that are made first, each of which is carried out whole."""
+    total = 0
+    for made in recipe.made:
+        layout = lay_out(made.tree)
+        cost = sum(work for _, _, work in moves(made.tree))
+        total += made.times * (layout.rows * (layout.units + 1) * cost + 1)
+        if total > MOST_PIECES:
+            raise Refused(
+                f"{recipe.source.name}, line {made.name.span.line}: pieces that are joined are"
+                f" worked out ring by ring, and these take more than {MOST_PIECES:,} single"
+                " moves. Make them smaller, or fewer."
+            )
+
+
 def _names(recipe: Tree) -> int:
     """How many names of rings and parts stand in a recipe."""
     told = {x.name.role for group in (recipe.rings, recipe.parts, recipe.promises) for x in group}
     for promise in recipe.promises:
         told.update(promise.roles)
-    for step in recipe.steps():
+    for step in recipe.every_step():
         told.update(item.name.role for item in step.new)
         told.update(ref.name.role for ref in refs_of(step))
     return len(told)
@@ -134,8 +153,8 @@ def drawable(recipe: Tree, instead: str) -> bool:
 
     instead: what else can be done, for the message. Raises `Refused` where it would take minutes.
     """
-    steps = len(recipe.steps())
-    rings = max((sum(map(len, b.placed.values())) for b in recipe.blocks), default=0)
+    steps = len(recipe.every_step())
+    rings = max((sum(map(len, b.placed.values())) for b in recipe.every_block), default=0)
     if steps * rings > MOST_DRAWN:
         raise Refused(
             f"{recipe.source.name} has a section of {rings:,} rings, too many to draw after each of"

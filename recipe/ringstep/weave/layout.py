@@ -28,7 +28,7 @@ from ringstep.weave.stretches import Stretch, in_runs, is_plan, spot, stretches
 
 #: A row and a unit.
 Place = tuple[int, int]
-PieceKind = Literal["chain", "loop", "sheet", "tube"]
+PieceKind = Literal["chain", "loop", "sheet", "tube", "joined"]
 
 
 @dataclass(frozen=True)

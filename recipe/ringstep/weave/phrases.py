@@ -103,9 +103,37 @@ def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
     return f"of {layout.unit_name(ring.unit)}" if ring.unit <= layout.units else "of the finish"
 
 
+def piece_phrase(ref: Ref) -> str:
+    """Where an item of a joining step looks: 'of panel 1', 'along the last row of panel 1'."""
+    assert ref.of is not None
+    by = ref.places.count("next") - ref.places.count("prev")
+    piece = f"of {ref.of}" if ref.of.number else f"of the {ref.of}"
+    if edge := ref.of.edge:
+        there = "along the units" if edge == "every unit" else f"along the {edge}"
+        back = " from its end on" if ref.of.backwards else ""
+        on = f"{number_word(abs(by))} place{'s' * (abs(by) > 1)} {'on' if by > 0 else 'back'} "
+        return f"{on * bool(by)}{there} {piece}{back}"
+    row = next((f"of the {word} " for word in ref.places if word.endswith(" row")), "")
+    return f"{row}{piece}"
+
+
+def piece_named(ref: Ref) -> str:
+    """Which ring of a piece made first an item means: 'A', 'the last A', 'the A before the
+    last'."""
+    by = ref.places.count("next") - ref.places.count("prev")
+    if "first" in ref.places:
+        return f"the {ordinal_word(1 + by)} {ref.name}"
+    if "last" in ref.places:
+        before = "" if by == -1 else f"{number_word(-by)} "
+        return f"the {ref.name} {before}before the last" if by else f"the last {ref.name}"
+    return str(ref.name)
+
+
 def ref_phrase(ref: Ref, rings: int | None = None) -> str:
     """A list item as one says it: 'M1', 'both S of the unit before'."""
     name = f"every {ref.name}" if ref.every else str(ref.name)
+    if ref.of:
+        return f"{piece_named(ref)} {piece_phrase(ref)}"
     if rings is not None and ref.name.index is None and rings > 1:
         name = f"{'both' if rings == 2 else f'all {number_word(rings)}'} {ref.name.role}"
     return f"{name} {place_phrase(ref.places)}".strip()

@@ -17,11 +17,12 @@ from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.counts import RingCounts, count_links, count_rings
 from ringstep.weave.grading import Grading
+from ringstep.weave.joined import Joined, edges_of, joined_on, lay_joined
 from ringstep.weave.layout import Layout, lay_out, reach_of
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Near, Repeat, fold, pieces
-from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, ring_name, role_indexes
+from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, join, ring_name, role_indexes
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
@@ -67,17 +68,38 @@ class Weave:
             other.__dict__[known] = getattr(self, known)
         return other
 
+    def changed(self, recipe: Tree) -> Weave:
+        """The piece after a change of its recipe; what is made first is not worked out again."""
+        other = Weave(recipe, self.variant)
+        if recipe.made and recipe.made is self.recipe.made:
+            other.__dict__["made"] = self.made
+            other.__dict__["_finished_alone"] = self._finished_alone
+        return other
+
     # -- places, acts, links ---------------------------------------------------------------------
 
     @cached_property
     def layout(self) -> Layout:
         """The whole piece: which block stands where."""
-        return lay_out(self.recipe)
+        return lay_joined(self.recipe) if self.recipe.made else lay_out(self.recipe)
 
     @cached_property
     def work(self) -> Work:
         """The recipe carried out on the window: the piece with long stretches cut."""
+        if isinstance(self.layout, Joined):
+            return join(self.layout, tuple(w.work for w in self.made), self.variant)
         return carry_out(self.layout if self.whole else self.layout.window(), self.variant)
+
+    @cached_property
+    def made(self) -> tuple[Weave, ...]:
+        """The pieces that are made first, each carried out whole, as if nothing were joined."""
+        trees = (replace(made.tree, joins=()) for made in self.recipe.made)
+        return tuple(Weave(tree, self.variant, True) for tree in trees)
+
+    @cached_property
+    def _joined_on(self) -> frozenset[tuple[str, int | None, int, int]]:
+        """Of a piece made first, the rings to which more comes when it is joined."""
+        return joined_on(self.work.layout, self.recipe) if self.recipe.joins else frozenset()
 
     @property
     def snags(self) -> tuple[Snag, ...]:
@@ -316,6 +338,11 @@ class Weave:
         return tuple(r for r in self.work.links if self._is_finished(r))
 
     def _is_finished(self, ring: Ring) -> bool:
+        if isinstance(self.layout, Joined):
+            return self._is_joined(self.layout, ring)
+        names = ((ring.role, index, *ring[2:]) for index in (None, ring.index))
+        if self._joined_on and not self._joined_on.isdisjoint(names):
+            return False
         strands = self.work.layout.strands
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
             return False  # promises are of one strand, and it serves several
@@ -351,6 +378,47 @@ class Weave:
         """True for a part that the whole first row hangs from, such as a bar."""
         parts = self.recipe.part_roles
         return self.layout.flat and ring.row == 1 and ring.unit == 0 and ring.role in parts
+
+    def _is_joined(self, layout: Joined, ring: Ring) -> bool:
+        """True for a ring of the joining steps, and for one that is finished in its own piece. One
+        that they hang on is judged as it is when the work ends, if every side on which it lacks
+        neighbours is joined, and if no step that goes along its edge misses it."""
+        copy = layout.copy_at(ring.row, ring.unit)
+        if copy is None:
+            return True
+        own, acts = ring._replace(unit=ring.unit - copy.first), self.work.acts
+        steps = {a.step for n in self.work.links[ring].values() if (a := acts[n]).row < 0}
+        if not steps:
+            return own in self._finished_alone[copy.made]
+        lacking, points = self.made[copy.made]._lacking_sides(own), 0
+        for step in steps:
+            edges = layout.edges_at(step, copy, own[2:])
+            points += not edges
+            for edge, at in edges:
+                act = self._joining_acts.get((step.number, at))
+                if act is None or ring not in act.through:
+                    return False
+                lacking -= {edge}
+        return len(lacking) <= points
+
+    @cached_property
+    def _joining_acts(self) -> dict[tuple[int, int], Act]:
+        """What was done by each joining step at each place along its edges."""
+        return {(a.step.number, a.unit): a for a in self.work.acts if a.row < 0 and not a.skipped}
+
+    def _lacking_sides(self, ring: Ring) -> set[str]:
+        """The sides of a piece on which a ring lacks neighbours that its pattern gives it."""
+        nears, meets = self.near(ring), self.would_meet(ring)
+        if nears is None or meets is None or None not in meets or self.layout.strands:
+            return set()
+        if self.layout.flat:
+            return edges_of(self.layout, ring.row, ring.unit)
+        away = [near[3] for near, met in zip(nears, meets, strict=True) if met is None]
+        return {"end" if on > 0 else "beginning" for on in away}
+
+    @cached_property
+    def _finished_alone(self) -> tuple[frozenset[Ring], ...]:
+        return tuple(frozenset(weave.finished) for weave in self.made)
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
@@ -443,9 +511,20 @@ class Weave:
 
     def name(self, ring: Ring) -> str:
         """The ring as its author calls it."""
+        if self.recipe.made and ring.row < 0:
+            return ring_name(ring, role_indexes(self.recipe.blocks).get(ring.role, (1,)))
         if self.layout.strands:  # what strands have in common is told apart by its number
             return ring_name(ring, self.names.get(ring.role, (1,)))
         return ring_name(ring, self.indexes(ring.role, ring.row, ring.unit))
+
+    def piece_words(self, ring: Ring) -> str:
+        """In which of the pieces made first a ring stands, or which step joins them by it; "" where
+        nothing is joined."""
+        if not isinstance(self.layout, Joined):
+            return ""
+        copy = self.layout.copy_at(ring.row, ring.unit)
+        step = self.work.acts[self.work.placed_by[ring]].step
+        return f"of {copy.called}" if copy else f"of step {step.number}"
 
     def indexes(self, role: str, row: int, unit: int) -> tuple[int, ...]:
         """The numbers of the rings of a role at one place."""
@@ -454,12 +533,12 @@ class Weave:
     @cached_property
     def names(self) -> dict[str, tuple[int, ...]]:
         """Every role the steps place, with the numbers of its rings."""
-        return role_indexes(self.recipe.blocks)
+        return role_indexes(self.recipe.every_block)
 
     @cached_property
     def roles(self) -> frozenset[str]:
-        """Every role that a step places, and every part."""
-        return self.recipe.part_roles.union(self.names)
+        """Every role that a step places, be it in another of the pieces joined, and every part."""
+        return self.recipe.part_roles.union(self.names, self.recipe.elsewhere)
 
     def kind_of(self, role: str, index: int) -> RingKind | None:
         """The line of `rings:` that says what size a ring has: its own, its role's, or `all`."""

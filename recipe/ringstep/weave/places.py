@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ringstep.language.syntax import Block, Ref
+from ringstep.weave.joined import Joined
 from ringstep.weave.layout import Layout
 from ringstep.weave.strands import Strands
 
@@ -51,6 +52,11 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
     None where that is off the piece; a word of place that has no sense there, as it is written;
     `UNTOLD` where nothing says which of several strands is meant.
     """
+    if isinstance(layout, Joined):
+        if (copy := layout.copy_at(row, unit)) is None:
+            return layout.look(ref, row, unit)
+        own = look(copy.layout, ref, block, row, unit - copy.first)
+        return (own[0], own[1] + copy.first) if isinstance(own, tuple) else own
     strands = layout.strands
     if ref.strand and (block.kind != "finish" or not strands or ref.strand not in strands.spans):
         return ref.strand

@@ -82,8 +82,9 @@ def _least(marks: Sequence[object], closed: bool) -> int:
 
 
 def period_of(weave: Weave) -> Periods | None:
-    """The periods of a piece; None where too few units are there to tell."""
-    found = _units(weave)
+    """The periods of a piece; None where too few units are there to tell, and for one that is
+    joined of others."""
+    found = None if weave.recipe.made else _units(weave)
     if found is None:
         return None
     units, closed = found

@@ -12,6 +12,7 @@ from ringstep.weave.piece import Weave
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "last row", "row end", "finish", "shape"}
+    | {"join"}
     | {"?", ""}
 )
 
@@ -53,7 +54,8 @@ class Resolved:
     @cached_property
     def steps_read(self) -> bool:
         """True where every step line was read, so that what the links lack is the author's."""
-        return not self.recipe.unread & _STEP_SECTIONS
+        unsized = bool(self.recipe.made) and "piece" in self.recipe.unread
+        return not self.recipe.unread & _STEP_SECTIONS and not unsized
 
     @cached_property
     def idle(self) -> tuple[Block, ...]:

@@ -6,12 +6,14 @@ through and handles, and a `Snag` for each thing a maker could not do. Nothing i
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
 
 from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, Step, joined
 from ringstep.language.tree import Tree, Variant
+from ringstep.weave.joined import NO_EDGE, NO_PIECE, WHICH_PIECE, WHICH_PLACE, Copy, Joined
 from ringstep.weave.layout import Layout
 from ringstep.weave.places import UNTOLD, Place, look, places_in_order
 
@@ -39,7 +41,20 @@ SnagKind = Literal[
     "stays closed",
     "numbered",
     "through nothing",
+    "no such piece",
+    "which piece",
+    "which place",
+    "no such edge",
+    "unlike edges",
 ]
+#: Those of the joining steps, as `look` tells them.
+_OF_JOINING: dict[str, SnagKind] = {
+    NO_PIECE: "no such piece",
+    WHICH_PIECE: "which piece",
+    WHICH_PLACE: "which place",
+    NO_EDGE: "no such edge",
+    UNTOLD: "which strand",
+}
 
 
 @dataclass(frozen=True)
@@ -243,7 +258,7 @@ class _Bench:
             self.snag("numbered", ref)  # and read on as if it were plain
         at = look(self.layout, ref, self.block, *self.place)
         if isinstance(at, str):
-            self.snag("which strand" if at == UNTOLD else "no such place", ref)
+            self.snag(_OF_JOINING.get(at, "no such place"), ref)
             return []
         if at is None:
             if not ref.if_there and not step.skip_at_edge:
@@ -331,6 +346,35 @@ class _Bench:
                     self.snag("linked twice", ref, None, ring)
                 found[ring] = None
         return tuple(found)
+
+    def lay_ready(self, copy: Copy, work: Work) -> None:
+        """Lay a piece ready that was made first: its acts, rings and links."""
+        before, by = len(self.acts), copy.first
+
+        def moved(ring: Ring) -> Ring:
+            return ring._replace(unit=ring.unit + by)
+
+        def each(rings: Iterable[Ring]) -> tuple[Ring, ...]:
+            return tuple(map(moved, rings))
+
+        for act in work.acts:
+            rings = (act.new, act.through, act.held, act.handled)
+            new, through, held, handled = map(each, rings)
+            every = Gathered((moved(ring), often) for ring, often in act.every.items())
+            stops = tuple(map(each, act.stops))
+            self.acts.append(
+                act._replace(
+                    unit=act.unit + by, new=new, through=through, held=held, handled=handled,
+                    stops=stops, every=every,
+                )
+            )  # fmt: skip
+        for ring, others in work.links.items():
+            self.links[moved(ring)] = {moved(o): n + before for o, n in others.items()}
+        self.placed_by |= {moved(ring): n + before for ring, n in work.placed_by.items()}
+        self.held += [(moved(a), moved(b)) for a, b in work.held]
+        for a, b, made, undone in work.removed:
+            self.removed.append((moved(a), moved(b), made + before, undone + before))
+        self.out |= {moved(r) for r in work.placed_by if r not in work.links}
 
     # -- acts ------------------------------------------------------------------------------------
 
@@ -472,6 +516,31 @@ def carry_out(layout: Layout, variant: Variant | None = None) -> Work:
     for block, row, unit in places_in_order(layout):
         for step in block.steps:
             bench.carry_out(step, block, row, unit)
+    return _done(bench)
+
+
+def join(layout: Joined, works: tuple[Work, ...], variant: Variant | None = None) -> Work:
+    """Carry out the steps that join pieces made first. works: each of these carried out, once."""
+    bench = _Bench(layout, variant)
+    for copy in layout.copies:
+        bench.lay_ready(copy, works[copy.made])
+    block = layout.block_of_joining
+    for row, step in enumerate(layout.joining, 1):
+        assert block is not None
+        lines = layout.lines(step)
+        bench.step, bench.block, bench.place = step, block, (-row, 1)
+        for ref, places in lines:
+            if not places:
+                bench.snag("unknown", ref)
+            elif places != max(n for _, n in lines) and all(n for _, n in lines):
+                bench.snag("unlike edges", ref)
+        for unit in range(1, max(layout.times(step), 1) + 1):
+            bench.carry_out(step, block, -row, unit)
+    return _done(bench)
+
+
+def _done(bench: _Bench) -> Work:
+    layout = bench.layout
     held = tuple((a, b) for a, b in bench.held if a not in bench.out and b not in bench.out)
     acts, snags = tuple(bench.acts), tuple(bench.snags.values())
     return Work(layout, acts, snags, bench.links, held, bench.placed_by, tuple(bench.removed))

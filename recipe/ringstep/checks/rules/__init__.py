@@ -33,6 +33,7 @@ _OF_LINKS = frozenset(
         "closed_rings",
         "forgotten",
         "in_parts",
+        "joining",
         "link_twice",
         "loose",
         "missed_at_end",

@@ -71,6 +71,8 @@ RULE = Rule("neighbour-count", "error")
 
 def _who(view: View, count: Count) -> str:
     block = count.block
+    if count.where:
+        return f"{count.name} {count.where}"
     if block is None or (count.unit == 0 and block.kind != "start"):
         return f"every finished {count.name}"
     if block.kind in ("start", "finish", "row end"):
@@ -133,9 +135,16 @@ def check(view: View) -> Iterator[Finding]:
         lines = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
         said = next(iter(lines))
         steps = _placing(view, first)
+        hung = [s for s in view.recipe.steps() if s.number in first.joined_by]
+        if any(first.where == f"of step {s.number}" for s in hung):
+            hung = []  # it is placed by that step
+        steps = hung or steps
         places = listed([str(s.number) for s in steps])
         look = f"look at what places {first.name} (step {places}) and at what goes through it"
-        if not steps:
+        if hung:
+            joins = f"step{'s' * (len(hung) > 1)} {places}"
+            look = f"look at what goes through {first.name} where it is joined ({joins})"
+        elif not steps:
             look = f"look at what goes through {first.name}"
         if view.diagnosis.searched:
             look = f"no single change makes every count right; {look}"
@@ -144,7 +153,7 @@ def check(view: View) -> Iterator[Finding]:
             RULE,
             list_span(steps[0]) if steps else first.promise.span,
             f"{said}, not {_promised(first)} as promised",
-            f"{first.name} is placed here" if steps else "promised here",
+            f"{first.name} is {'joined' if hung else 'placed'} here" if steps else "promised here",
             (Label(first.promise.span, "promised here"),) if steps else (),
             (*tuple(lines)[1:4], *([f"to mend: {m.says}" for m in mends] or [look])),
             mends,
@@ -172,10 +181,11 @@ def _placing(view: View, count: Count) -> list[Step]:
     """The steps that place a ring, in its own block."""
     return [
         s
-        for b in view.recipe.blocks
+        for b in view.recipe.every_block
         if count.block is None or count.block.span == b.span
         for s in b.steps
         if any(i.name.role == count.role for i in s.new)
+        and (b.kind != "join" or count.where == f"of step {s.number}")
     ]
 
 

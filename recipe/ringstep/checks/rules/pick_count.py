@@ -44,7 +44,14 @@ from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step
-from ringstep.weave.phrases import list_span, number_word, place_phrase, rings_phrase, rings_word
+from ringstep.weave.phrases import (
+    list_span,
+    number_word,
+    piece_phrase,
+    place_phrase,
+    rings_phrase,
+    rings_word,
+)
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring
 
@@ -126,5 +133,6 @@ def _gone_through(view: View, step: Step, rings: tuple[Ring, ...]) -> str:
             and ref.name.index in (None, r.index)
         ]
         rest = rest[len(own) :]
-        found += [(view.weave.name(r), place_phrase(ref.places)) for r in own]
+        where = piece_phrase(ref) if ref.of else place_phrase(ref.places)
+        found += [(view.weave.name(r), where) for r in own]
     return rings_phrase(found)

@@ -60,7 +60,7 @@ def check(view: View) -> Iterator[Finding]:
         step = act.step
         if act.every and act.block.kind == "row end" and unlike:
             continue  # it goes through another number in every row
-        if act.block.kind not in ("start", "finish", "row end") or step.number in seen:
+        if act.block.kind not in ("start", "finish", "row end", "join") or step.number in seen:
             continue
         if any(ref.number is not None for ref in step.through):
             continue  # 'through 2 H' is told by 'ring-not-there', with the count to write
@@ -71,7 +71,8 @@ def check(view: View) -> Iterator[Finding]:
             count = act.picks
             span = list_span(step)
             at = Span(span.line, span.end, span.end)
-            where = "the row's end" if act.block.kind == "row end" else f"the {act.block.kind}"
+            where = "the joining" if act.block.kind == "join" else f"the {act.block.kind}"
+            where = "the row's end" if act.block.kind == "row end" else where
             yield Finding(
                 RULE,
                 span,

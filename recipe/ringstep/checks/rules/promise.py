@@ -58,6 +58,8 @@ def check(view: View) -> Iterator[Finding]:
         return
     if not view.fits and view.weave.snags:
         return  # what is measured of a piece that cannot be worked is no promise to make
+    if view.recipe.of:
+        return  # what is joined is judged as joined
     if "expect" in view.recipe.unread:
         return  # the promise may stand in a line that could not be read
     weave = view.weave
@@ -93,7 +95,7 @@ def _first_of(view: View, role: str, indexes: set[int] | None) -> NewItem:
     """Where a role, or one of its rings, is placed first: in a repeating block, if one does."""
     items = [
         (b.kind in ("start", "finish"), item)
-        for b in view.recipe.blocks
+        for b in view.recipe.every_block
         for s in b.steps
         for item in s.new
         if item.name.role == role and (indexes is None or indexes.intersection(item.indexes))

@@ -49,7 +49,7 @@ from ringstep.language.lookalikes import look, meant, told_apart
 from ringstep.language.read_shape import line_words
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed, plural
-from ringstep.weave.phrases import number_word, place_phrase
+from ringstep.weave.phrases import number_word, piece_phrase, place_phrase
 from ringstep.weave.steps import Ring, Snag, role_indexes
 
 if TYPE_CHECKING:
@@ -349,9 +349,15 @@ def _unknown(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
     here = view.weave.work.layout.blocks_at(*snag.at) if snag.at else ()
     at = role_indexes(here)
     where = place_phrase(ref.places) or _HERE.get(snag.block.kind, f"of the {snag.block.kind}")
-    if snag.at and snag.at[1] == 0 and ref.places:
+    where = piece_phrase(ref) if ref.of else where
+    if snag.at and snag.at[1] == 0 and ref.places and not ref.of:
         where = "of the start"
     elsewhere = _placing(view, name.role, name.index)
+    if ref.of and elsewhere:
+        made = next(m for m in view.recipe.made if m.name.value == ref.of.name)
+        have = list(dict.fromkeys(r for b in made.tree.blocks for r in b.placed))
+        rings = f"rings of {ref.of.name}: {listed(have)}"
+        return f"step {step} {_does(snag)} {name} {where}, which has none", (rings,), ()
     if name.role in at:
         have = [view.weave.name(r) for r in _rings(name.role, at[name.role], snag)]
         return (

@@ -57,7 +57,8 @@ def check(view: View) -> Iterator[Finding]:
     recipe = view.recipe
     if not view.steps_read:
         return
-    known = {**view.weave.names, **{p.name.role: (1,) for p in recipe.parts}}
+    known = {**dict.fromkeys(recipe.elsewhere, ()), **view.weave.names}
+    known |= {p.name.role: (1,) for p in recipe.parts}
     seen: dict[str, int] = {}
     for meets in recipe.promises:
         name = meets.name

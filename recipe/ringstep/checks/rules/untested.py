@@ -47,11 +47,16 @@ _INNER = ("unit", "row", "again")
 
 def check(view: View) -> Iterator[Finding]:
     """Promises for rings that are placed, and of which none has all its neighbours."""
-    if view.diagnosis.faults or not view.steps_read or not view.fits or not view.recipe.piece:
+    recipe = view.recipe
+    if view.diagnosis.faults or not view.steps_read or not view.fits or recipe.of:
+        return  # what is joined is judged as joined
+    piece, layout = recipe.piece, view.weave.layout
+    if piece is None and not recipe.made:
         return
-    piece, layout = view.recipe.piece, view.weave.layout
-    if any(not s.units for s in piece.samples) or piece.units not in (None, layout.units):
+    if piece and any(not s.units for s in piece.samples):
         return  # how long the piece is, is told by 'piece-size' to be wrong
+    if piece and piece.units not in (None, layout.units):
+        return
     finished = {(ring.role, ring.index) for ring in view.weave.finished}
     for meets in view.recipe.meets:
         role, index = meets.name.role, meets.name.index
@@ -62,7 +67,7 @@ def check(view: View) -> Iterator[Finding]:
             continue
         inner = any(
             b.kind in _INNER and not (b.kind == "again" and b.label) and role in b.placed
-            for b in view.recipe.blocks
+            for b in recipe.every_block
         )
         out = not any(r.role == role and index in (None, r.index) for r in view.weave.work.links)
         yield Finding(

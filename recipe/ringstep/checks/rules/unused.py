@@ -86,7 +86,7 @@ def check(view: View) -> Iterator[Finding]:
                     ),
                 )
     if view.recipe.variants and not any(
-        s.lay and s.lay.value == "varies" for s in view.recipe.steps()
+        s.lay and s.lay.value == "varies" for s in view.recipe.every_step()
     ):
         yield Finding(
             RULE,
