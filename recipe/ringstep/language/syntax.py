@@ -30,10 +30,25 @@ StepKind = Literal[
     "untie",
     "let go",
 ]
-BlockKind = Literal["start", "unit", "first row", "row", "again", "last row", "row end", "finish"]
+BlockKind = Literal[
+    "start",
+    "unit",
+    "first row",
+    "row",
+    "extra place",
+    "shared place",
+    "again",
+    "last row",
+    "row end",
+    "finish",
+]
 
 #: Blocks of sheets and tubes, worked row by row.
-ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "last row", "row end"})
+ROW_BLOCKS: frozenset[str] = frozenset(
+    {"row", "first row", "last row", "row end", "extra place", "shared place"}
+)
+#: Worked in place of the steps of the row they stand under, where rounds grow and shrink.
+ROUND_BLOCKS: frozenset[str] = frozenset({"extra place", "shared place"})
 #: Steps that place rings; every other kind handles rings already in the work.
 PLACING: frozenset[str] = frozenset({"close", "add"})
 #: Steps in which a ring is open and can go through others.

@@ -181,6 +181,8 @@ class Weave:
             return None
         stretch, at = home
         repeat, layout = self.patterns[stretch], self.layout
+        if layout.rounds and not layout.rounds.alike(ring.row, layout.row_reach):
+            return None  # rounds that grow or shrink have no endless pattern
         top = repeat.layout.rows - repeat.layout.down[-1].count if layout.flat else 0
         row = top + 1 + at if layout.flat else 1
         unit = self.work.layout.number(ring.unit) if layout.flat else 1 + at
@@ -230,7 +232,8 @@ class Weave:
             round_ = ring._replace(unit=standing[(unit - standing[0]) % len(standing)])
             return round_ if round_ in self.work.links else None
         if layout.kind == "tube" and layout.units:
-            round_ = ring._replace(unit=(unit - 1) % layout.units + 1)
+            wide = layout.width(row) if 1 <= row <= layout.rows else layout.units
+            round_ = ring._replace(unit=(unit - 1) % wide + 1)
             if round_ in self.work.links:
                 return round_
             if unit < 1 and (end := ring._replace(unit=layout.units + 1)) in self.work.links:
@@ -337,6 +340,9 @@ class Weave:
             return not bare and begins < ring.unit <= layout.units - layout.reach
         if (ring.role, ring.index) not in self._repeating:
             return True
+        if layout.rounds and not layout.rounds.alike(ring.row, layout.row_reach):
+            # Nothing more comes to a round that has others on both sides of it.
+            return layout.row_reach < ring.row <= layout.rows - layout.row_reach
         # At an end it cannot be told what a ring that repeats would meet; in a unit of its own
         # between others it can.
         own = not layout.flat and act.block.kind == "unit" and not act.block.differs

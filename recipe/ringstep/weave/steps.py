@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, Step, joined
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.layout import Layout
-from ringstep.weave.places import UNTOLD, Place, look, places_in_order
+from ringstep.weave.places import UNTOLD, Place, places_in_order, places_of
 
 
 class Ring(NamedTuple):
@@ -135,8 +135,8 @@ class Act(NamedTuple):
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
         if role in layout.recipe.part_roles:
             return wanted  # a bar that a whole row hangs from lies in no place of the row
-        at = look(layout, ref, self.block, self.row, self.unit)
-        return [r for r in wanted if (r.row, r.unit) == at]
+        at = places_of(layout, ref, self.block, self.row, self.unit) or ()
+        return [r for r in wanted if (r.row, r.unit) in at]
 
 
 @dataclass(frozen=True)
@@ -236,22 +236,32 @@ class _Bench:
 
     def resolve(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring] | None:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
-        step, row = self.step, self.place[0]
+        step = self.step
         if ref.one_another:
             return list(self.before)
         if ref.number is not None:
             self.snag("numbered", ref)  # and read on as if it were plain
-        at = look(self.layout, ref, self.block, *self.place)
-        if isinstance(at, str):
-            self.snag("which strand" if at == UNTOLD else "no such place", ref)
+        places = places_of(self.layout, ref, self.block, *self.place)
+        if isinstance(places, str):
+            self.snag("which strand" if places == UNTOLD else "no such place", ref)
             return []
-        if at is None:
+        if places is None:
             if not ref.if_there and not step.skip_at_edge:
                 self.snag("off the piece", ref)
                 return []
             return None
         if ref.every:
             return self.gathered(ref, here)
+        found: list[Ring] = []
+        for at in places:
+            if not (rings := self.at_place(ref, at, here)):
+                return []
+            found += rings
+        return found
+
+    def at_place(self, ref: Ref, at: Place, here: tuple[Ring, ...]) -> list[Ring]:
+        """The rings that a list item names at one place, [] after a snag."""
+        step, row = self.step, self.place[0]
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:
