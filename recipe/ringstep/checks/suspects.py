@@ -28,6 +28,7 @@ from ringstep.checks.faults import (
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, look
+from ringstep.weave.places import places_of as looked_at
 from ringstep.weave.promises import ANY, lacking, places_of
 from ringstep.weave.steps import Act, Ring, carry_out
 
@@ -156,9 +157,9 @@ class Suspects:
     def _naming(self, act: Act, ring: Ring) -> Ref | None:
         """The item of a step's list that names a ring it went through."""
         for ref in act.step.through:
-            at = look(self.weave.work.layout, ref, act.block, act.row, act.unit)
+            at = looked_at(self.weave.work.layout, ref, act.block, act.row, act.unit) or ()
             named = ref.name.role == ring.role and ref.name.index in (None, ring.index)
-            if named and (at == (ring.row, ring.unit) or ring.role in self.weave.recipe.part_roles):
+            if named and ((ring.row, ring.unit) in at or ring.role in self.weave.recipe.part_roles):
                 return ref
         return None
 

@@ -245,6 +245,8 @@ class Block:
         return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
     def __str__(self) -> str:
+        if self.kind in ROUND_BLOCKS:
+            return str(self.kind)  # which row it belongs to is told by where it stands
         return " ".join(
             str(w) for w in (self.kind, self.label, self.differs) if w not in (None, "")
         )

@@ -14,7 +14,7 @@ from math import lcm
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import Ref, RingKind, Step, StepKind
+from ringstep.language.syntax import ROUND_BLOCKS, Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import Layout
 from ringstep.weave.phrases import count_words, end_phrase, number_word, place_phrase
@@ -201,7 +201,7 @@ class Speaker:
             name = f"every {ref.name}{' ring' if len(ref.name.role) > 1 else ''}"
             return name.removesuffix(" ring" * (ref.name.index is not None)), f"of {whole}"
         rings = act.named_by(ref, self.layout)
-        here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
+        here = "of this unit" if act.block.kind in ("unit", "row", "again", *ROUND_BLOCKS) else ""
         if act.block.kind == "row end" and not rings:
             return f"all {ref.name.role} rings", "of the row"
         where = place_phrase(ref.places)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from ringstep.language.syntax import ROUND_BLOCKS
 from ringstep.language.words import listed
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import (
@@ -111,7 +112,8 @@ class Sight:
     def _in_rows(self, numbers: list[int]) -> bool:
         """True where a step is worked along several rows."""
         acts = [self.weave.work.acts[n] for n in numbers]
-        return acts[0].block.kind in ("row", "again") and len({a.row for a in acts}) > 1
+        along = ("row", "again", *ROUND_BLOCKS)
+        return acts[0].block.kind in along and len({a.row for a in acts}) > 1
 
     def _when(self, number: int, numbers: list[int]) -> str:
         """Which time it is that a step is worked: 'the first time', 'in unit 12'."""
@@ -141,6 +143,8 @@ class Sight:
     ) -> tuple[str, list[int]]:
         """Where in the rows a sight holds, and the acts there; all where it is nowhere the same."""
         layout, acts = self.weave.work.layout, self.weave.work.acts
+        if layout.rounds:
+            return "", numbers  # what is beside a place differs from round to round
         rooms = [
             (rows, units)
             for units in range(2 * layout.reach + 2)

@@ -123,6 +123,28 @@ class Layout:
         """How many units on another place stands, along its strand where there are some."""
         return self.strands.apart(unit, other) if self.strands else other - unit
 
+    def round_on(self, place: Place, other: Place) -> int:
+        """How many places on another stands, in rounds that grow or shrink; below 0 before it.
+
+        A place above counts from what the first one goes with there, one below likewise back.
+        """
+        rounds = self.rounds
+        if rounds is None or not 1 <= min(place[0], other[0]) <= max(place[0], other[0]) <= self.rows:
+            return 0
+        if other[0] > place[0]:
+            return -self.round_on(other, place)
+        (row, first), ends = place, self.block("row end")
+        first = last = min(first, self.width(row) + 1)
+        while row > other[0]:
+            first, last = rounds.above(row, first)[0], rounds.above(row, last)[1]
+            row -= 1
+        more = place[0] == row and ends is not None and bool(ends.placed)
+        wide, unit = self.width(row) + more, min(other[1], self.width(row) + 1)
+        if (unit - first) % wide <= last - first:
+            return 0
+        ahead, back = (unit - last) % wide, (first - unit) % wide
+        return ahead if ahead <= back else -back
+
     @cached_property
     def _begins_along(self) -> list[int]:
         """The first place of each stretch of units, counted from 1, and the one behind the last."""

@@ -96,6 +96,8 @@ def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
     than any step reaches, 'of the start' or by the number of its unit."""
     row, unit = place
     on = layout.apart(unit, ring.unit)
+    if layout.rounds:
+        on = layout.round_on(place, (ring.row, ring.unit))
     if layout.flat or abs(on) <= layout.reach:
         return seen_phrase(row - ring.row, -on)
     if ring.unit == 0:
