@@ -284,8 +284,8 @@ def _size_of(weave: Weave, ref: Ref, act: Act) -> int:
     if weave.layout.rounds and "above" in ref.places:
         at = places_of(weave.work.layout, ref, act.block, act.row, act.unit) or ()
         each = (weave.work.layout.blocks_at(*p) for p in at if isinstance(p, tuple))
-        placed = (role_indexes(blocks).get(ref.name.role, ()) for blocks in each)
-        return sum(len(i) if ref.name.index is None else ref.name.index in i for i in placed)
+        have = [role_indexes(blocks).get(ref.name.role, ()) for blocks in each]
+        return sum(len(i) if ref.name.index is None else ref.name.index in i for i in have)
     if ref.name.index is not None:
         return 1
     strands = weave.layout.strands

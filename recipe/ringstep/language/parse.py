@@ -200,8 +200,7 @@ class _Reader(KindReader, PieceReader):
             label = before[0].kind  # a second pass belongs to the pass before it
         if kind in ROUND_BLOCKS:  # and such places to the row that they stand under
             rows = [b for b in self.each("blocks") if b.kind in ("first row", "row", "last row")]
-            label = rows[-1].label if rows and rows[-1].kind == "row" else rows and rows[-1].kind
-            label = label or None
+            label = next((b.label if b.kind == "row" else b.kind for b in rows[-1:]), None)
         twin = self.sections.get((kind, label))
         if twin or (kind in LINE_RULES and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""

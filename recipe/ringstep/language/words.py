@@ -62,7 +62,8 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 #: Words that are good names for rings and cannot be mistaken where they stand.
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
-    | {"the", "left", "right", "each", "side", "picture", "sizes", "strands", "shape", "extra", "shared"}
+    | {"the", "left", "right", "each", "side", "picture", "sizes", "strands", "shape"}
+    | {"extra", "shared"}
 )
 
 #: All words of the language; none may be used as a ring's name.

@@ -168,9 +168,9 @@ def _odd_places(layout: Layout, block: Block) -> str:
 
 def _of_row(layout: Layout, block: Block) -> str:
     """At which places the steps of an extra or a shared place are worked."""
-    named = {None: "'Row'", "first row": "'First row'", "last row": "'Last row'"}
-    row = named.get(block.label, f"'Row {block.label}'")  # type: ignore[call-overload]
-    told = f"Work these steps at each {block.kind}, instead of those of {row}."
+    row = block.label if block.label in ("first row", "last row") else f"row {block.label or ''}"
+    told = f"Work these steps at each {block.kind}, instead of those of"
+    told += f" '{str(row).strip().capitalize()}'."
     return f"{told} {MEANT[block.kind]}"
 
 

@@ -128,8 +128,8 @@ class Layout:
 
         A place above counts from what the first one goes with there, one below likewise back.
         """
-        rounds = self.rounds
-        if rounds is None or not 1 <= min(place[0], other[0]) <= max(place[0], other[0]) <= self.rows:
+        rounds, rows = self.rounds, range(1, self.rows + 1)
+        if rounds is None or place[0] not in rows or other[0] not in rows:
             return 0
         if other[0] > place[0]:
             return -self.round_on(other, place)
