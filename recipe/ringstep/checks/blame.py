@@ -242,7 +242,7 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
         return edit
     nowhere = {s.ref.span for s in weave.snags if s.ref and s.step.number == number}
     came = {
-        id(ref): _size_of(weave, ref, acts[-1]) if ref.span in nowhere else _named(weave, acts[-1], ref)
+        id(ref): (_size_of if ref.span in nowhere else _named)(weave, acts[-1], ref)
         for ref in edit.step.through
     }
     if picks is not None and sum(came.values()) != picks.number:
@@ -252,7 +252,7 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
     if picks is not None and size != picks.number:
         return edit
     gone = came[id(edit.ref)] if isinstance(edit, RemoveRing | ReplaceRing) else 0
-    come = _size_of(weave, edit.new, acts[-1]) if isinstance(edit, AddRing | ReplaceRing) else 0
+    come = _size_of(weave, acts[-1], edit.new) if isinstance(edit, AddRing | ReplaceRing) else 0
     if come == gone or (picks is None and size + come - gone < 2):
         return edit
     return replace(edit, picks=size + come - gone)
@@ -277,7 +277,7 @@ def _named(weave: Weave, act: Act, ref: Ref) -> int:
     ) or sum(r.role == ref.name.role for r in act.through if r.role in weave.recipe.part_roles)
 
 
-def _size_of(weave: Weave, ref: Ref, act: Act) -> int:
+def _size_of(weave: Weave, act: Act, ref: Ref) -> int:
     if ref.every:  # of the piece; of a row the mend that is tried comes to another count
         placed = weave.counts.placed().items()
         return sum(n for name, n in placed if name[0] == ref.name.role)

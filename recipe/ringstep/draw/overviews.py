@@ -25,7 +25,7 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     Of a sheet with a shape, the finished one that is nearest to its middle.
     """
     layout = sheet.layout
-    if layout.units < 1 or not (layout.repeats or layout.written):
+    if layout.units < 1 or not (layout.repeats or layout.written or layout.rounds):
         return []
     unit = (layout.units + 1) // 2
     row = (layout.rows + 1) // 2 if layout.flat else 1

@@ -98,7 +98,7 @@ class Layout:
         once = any(
             not s.goes_round and not s.fixed for s in (self.down if self.flat else self.along)
         )
-        return len(rounds) == 1 and not once and not self.strands
+        return len(rounds) == 1 and not once and not self.strands and self.rounds is None
 
     @cached_property
     def strands(self) -> Strands | None:
@@ -245,7 +245,8 @@ class Layout:
     @property
     def rounds(self) -> Shape | None:
         """The shape of a tube whose rounds grow or shrink; None where there is none."""
-        return self.shape if self.shape and self.shape.round else None
+        shape = self.shape
+        return shape if shape and shape.round and len(set(shape.widths)) > 1 else None
 
     def place_block(self, worked: Block, row: int, unit: int) -> Block:
         """The block that a place is worked by in one pass along its row: of its own where it is

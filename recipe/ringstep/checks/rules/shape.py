@@ -140,9 +140,8 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             help = f"{much}, so that worked and empty together come to {units}"
         case "not round":
             message = "a round of a tube goes round, so it has no edge and no place left empty"
-            worked = sum(number for number, on in line.runs if on)
-            if worked:
-                tries.append(_typed(line.span, line_words(replace(line, count=worked), line.rows)))
+            if places := sum(number for number, on in line.runs if on):
+                tries.append(_typed(line.span, line_words(replace(line, count=places), line.rows)))
             help = f"write how many places it has, as in 'row {first}  12 places'"
         case "not flat":
             assert line.count is not None
