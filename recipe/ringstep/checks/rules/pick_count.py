@@ -106,7 +106,8 @@ def _odd_place(view: View, step: Step) -> str:
     if rounds is None or picks is None:
         return ""
     acts = [a for a in view.weave.work.acts if a.step is step and not a.dropped and not a.skipped]
-    if any(a.block.kind in ROUND_BLOCKS for a in acts):
+    stands = any(a.picks == picks.number for a in acts)
+    if not stands or any(a.block.kind in ROUND_BLOCKS for a in acts):
         return ""
     kinds = {rounds.place_kind(a.row, a.unit) for a in acts if a.picks != picks.number}
     return next(iter(kinds)) if len(kinds) == 1 else ""

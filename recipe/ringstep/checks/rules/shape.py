@@ -113,6 +113,8 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             if row > first:
                 tries.append(_typed(line.span, line_words(line, (first, row - 1))))
             wide = units + (last - row + 1) * taken - misfit.width + 1
+            if kind == "tube" and first == last:
+                tries.append(_typed(line.span, f"row {row}  1 place"))
             tries.append(_typed(piece.span, f"{kind} {plural(rows, 'row')} of {wide} units"))
             help = f"take fewer places off: {misfit.width - 1} at most" if misfit.width > 1 else ""
         case "too wide":
@@ -149,6 +151,8 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             if line.count != misfit.width:
                 change = replace(line, count=None, change=line.count - misfit.width)
                 tries.append(_typed(line.span, line_words(change, (first, first))))
+            size = f"tube {plural(rows, 'row')} of {plural(units, 'unit')}"
+            tries.append(_typed(piece.span, size))
             help = "write how many less or more a row has, as in 'rows 2 to 6  each 1 less'"
         case "all empty":
             message = f"no place of {row_words(first, last)} is worked"
