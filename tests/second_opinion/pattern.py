@@ -44,8 +44,8 @@ class Pattern:
         text = self.text
         if text.strands:
             return self._meets_along()
-        if not self.goes_round or not text.turns:
-            return {}
+        if not self.goes_round or not text.turns or text.rounds:
+            return {}  # rounds that grow or shrink follow no endless pattern
         reach = 1 + max((len(i.places) for b in text.blocks for s in b.steps for i in s.through),
                         default=0)  # fmt: skip
         cycle, tube = lcm(len(text.turns), 2), text.shape == "tube"
@@ -124,6 +124,8 @@ class Pattern:
     def steady(self) -> list[Ring]:
         """Rings whose neighbours all stand on the piece, and on which no ring hangs that only the
         ends have."""
+        if self.text.rounds:
+            return self._between
         own = {r.role for r in self.piece.links} - {r.role for r in self.meets}
         whole = self.text.shape == "loop"
         return [
@@ -133,6 +135,15 @@ class Pattern:
             if ring.row or len(self.piece.placing(*ring[:2])) < 2  # the start of several strands
             if not own & self.piece.by_role(ring).keys()
         ]
+
+    @property
+    def _between(self) -> list[Ring]:
+        """Of rounds: the rings that repeat, with other rounds on both sides as far as steps reach."""
+        steps = [s for b in self.text.turns for s in b.steps]
+        deep = max(i.places.count("above") for s in self._steps for i in (*s.through, *s.moved))
+        names = {new for s in steps for new in s.new}
+        rows = range(1 + deep, self.piece.rows - deep + 1)
+        return [r for r in self.piece.links if r.row in rows and r[:2] in names]
 
     @cached_property
     def unit_sizes(self) -> set[int]:

@@ -24,8 +24,9 @@ from ringstep.weave.phrases import (
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-#: A ring as a step names it: its words of place ('new' for one it places), role and number.
-_Slot = tuple[tuple[str, ...], str, int]
+#: A ring as a step names it: its words of place ('new' for one it places), role and number, and
+#: which it is of several places that one place shares.
+_Slot = tuple[tuple[str, ...], str, int, int]
 
 
 class _Look(NamedTuple):
@@ -194,10 +195,11 @@ class Sight:
 
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
         movers = act.movers
-        found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
+        found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index, 0), r) for r in movers]
         for ref in (r for r in act.step.through if not r.every):
             rings = act.named_by(ref, self.weave.work.layout)
-            found += [((ref.places, r.role, r.index), r) for r in rings]
+            places = list(dict.fromkeys(r[2:] for r in rings))
+            found += [((ref.places, *r[:2], places.index(r[2:])), r) for r in rings]
         return found
 
     def _where(self, ring: Ring, act: Act) -> str:

@@ -233,10 +233,13 @@ class Weave:
             return round_ if round_ in self.work.links else None
         if layout.kind == "tube" and layout.units:
             wide = layout.width(row) if 1 <= row <= layout.rows else layout.units
+            end = ring._replace(unit=layout.units + 1)
+            if unit == wide + 1 and end in self.work.links:
+                return end
             round_ = ring._replace(unit=(unit - 1) % wide + 1)
             if round_ in self.work.links:
                 return round_
-            if unit < 1 and (end := ring._replace(unit=layout.units + 1)) in self.work.links:
+            if unit < 1 and end in self.work.links:
                 return end
         return None
 
@@ -254,7 +257,10 @@ class Weave:
         nears = self.near(ring)
         if nears is None:
             return None
-        return [self.there(r, i, ring.row + down, ring.unit + on) for r, i, down, on in nears]
+        unit, layout = ring.unit, self.work.layout
+        if layout.rounds and unit > layout.units:
+            unit = layout.width(ring.row) + 1  # what closes a round stands behind its last place
+        return [self.there(r, i, ring.row + down, unit + on) for r, i, down, on in nears]
 
     def _would_meet_on(self, strands: Strands, ring: Ring) -> list[Ring | None] | None:
         """The same in a piece of strands: a ring of the start stands before the first unit of
