@@ -512,9 +512,11 @@ class Opinion:
         seen = [_seen(piece, a) for a in acts]
         # Of places that several above share only the rings are told that are there everywhere.
         covers = _covers if len({s.total() for s in seen}) == 1 else _within
-        several = len({_named(piece, a) for a in acts}) > 1
+        several, times = len({_named(piece, a) for a in acts}) > 1, seen
+        holds = covers
         if several and all(_within(told, s) for s in seen):
             seen = []  # other rings are named from place to place, and only those of all are told
+            holds = _within
         elif not any(covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
@@ -534,8 +536,8 @@ class Opinion:
                 break
         for when in whens:
             then = _then(clauses, when)
-            if when not in odd or len(acts) == 1 or not covers(then, seen[odd[when]]):
-                true = sorted(seen[odd[when]].items()) if when in odd else "no such time"
+            if when not in odd or len(acts) == 1 or not holds(then, times[odd[when]]):
+                true = sorted(times[odd[when]].items()) if when in odd else "no such time"
                 self._hold(f"{kind}, (N the first time)", words,
                            f"{true} {when} of {len(acts)} times")  # fmt: skip
         for (name, meets), at in [(t, e) for t in told for e in t[1]]:

@@ -22,6 +22,8 @@ from ringstep.weave.steps import Ring, Work
 
 #: Free room between rings, in points, and how much a picture is drawn out at most to make room.
 FREE, MOST_DRAWN_OUT = 9.0, 4.0
+#: How steep the side of a tube is drawn where its rounds grow or shrink.
+SLANT = 0.2
 #: Where a ring lies: its angle along its round, and its distance from the middle or the top.
 Polar = tuple[float, float]
 
@@ -86,10 +88,14 @@ class _Rounds:
     def _distances(self) -> list[float]:
         """How far each round lies from the middle, or from the top."""
         found: list[float] = []
+        before = self.shape.widths[0]
         for wide in self.shape.widths:
             least = wide * self.step / (2 * pi) if self.disc and wide > 1 else 0.0
             begin = 0.0 if not self.disc or wide == 1 else self.deep
-            found.append(max(least, found[-1] + self.deep if found else begin))
+            # From the side, rounds of unlike widths lie farther apart, so that links run down.
+            slant = 0.0 if self.disc else abs(wide - before) * self.step * SLANT
+            found.append(max(least, found[-1] + max(self.deep, slant) if found else begin))
+            before = wide
         return found
 
     def seat(self) -> None:
@@ -136,7 +142,8 @@ class _Rounds:
         turned = [angle for angle, far in near if far > 0 or not self.disc]
         angle = _middle(turned) % (2 * pi) if turned else pi
         far = sum(far for _, far in near) / len(near)
-        if ring.row > len(self.far) or len(near) == 1:
+        behind = ring.row > len(self.far) and far <= self.far[-1]
+        if behind or len(near) == 1:
             far += self.deep / 2
         return angle, far
 
