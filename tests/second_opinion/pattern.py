@@ -142,16 +142,9 @@ class Pattern:
         steps = [s for b in self.text.turns for s in b.steps]
         deep = max(i.places.count("above") for s in self._steps for i in (*s.through, *s.moved))
         names = {new for s in steps for new in s.new}
-        wide = {row: len(units) for row, units in self.text.worked.items()}
-        ends = [1] * bool(self.text.block("first row"))
-        ends += [self.piece.rows] * bool(self.text.block("last row"))
-        rows = [
-            row
-            for row in range(1 + deep, self.piece.rows - deep + 1)
-            # beside a first or last row of its own an even tube is not finished either
-            if len({wide[r] for r in range(row - deep, row + deep + 1)}) > 1
-            or all(abs(row - end) > deep for end in ends)
-        ]
+        start = self.text.block("start")
+        middle = start and {r for s in start.steps for r, _ in s.new} <= {r for r, _ in names}
+        rows = range(max(1, 1 + deep - bool(middle)), self.piece.rows - deep + 1)
         return [r for r in self.piece.links if r.row in rows and r[:2] in names]
 
     @cached_property

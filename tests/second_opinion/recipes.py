@@ -454,11 +454,13 @@ def rounds(rng: random.Random) -> Draft:
         shared = ["close flat", "add 2 down through above flat, flat", joined]
         last = []
     if rng.random() < 0.35:
-        draft.sections.insert(0, ("start", ["close bar"]))
+        bar = rng.choice(("bar", ring))
+        draft.sections.insert(0, ("start", [f"close {bar}"]))
         head = draft.sections[1][1]
-        head[:1] = [f"add {new} through above bar"] if ring == "A" else [
-            "close flat", "add down through above bar, flat"
+        head[:1] = [f"add {new} through above {bar}"] if ring == "A" else [
+            "close flat", f"add down through above {bar}, flat"
         ]
+        draft.features.add("rounds about a bar" if bar == "bar" else "rounds about a middle")
     draft.sections.append(("row", row_steps))
     for heading, steps in (("extra place", extra), ("shared place", shared)):
         if rng.random() < 0.75:

@@ -328,6 +328,13 @@ class Weave:
         strands = self.work.layout.strands
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
             return False  # promises are of one strand, and it serves several
+        laid, deep = self.work.layout, self.work.layout.row_reach
+        if laid.rounds and (ring.role, ring.index) in self._repeating:
+            # Nothing more comes to a round that has others on both sides of it; the middle of a
+            # disc is one of them where its ring is called as those of the rounds are.
+            start, names = laid.block("start"), {role for role, _ in self._repeating}
+            first = deep + 1 - (start is not None and start.placed.keys() <= names)
+            return max(first, 1) <= ring.row <= laid.rows - deep
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
@@ -346,9 +353,6 @@ class Weave:
             return not bare and begins < ring.unit <= layout.units - layout.reach
         if (ring.role, ring.index) not in self._repeating:
             return True
-        if layout.rounds and not layout.rounds.alike(ring.row, layout.row_reach):
-            # Nothing more comes to a round that has others on both sides of it.
-            return layout.row_reach < ring.row <= layout.rows - layout.row_reach
         # At an end it cannot be told what a ring that repeats would meet; in a unit of its own
         # between others it can.
         own = not layout.flat and act.block.kind == "unit" and not act.block.differs
