@@ -76,6 +76,15 @@ def check(view: View) -> Iterator[Finding]:
             help=("make it a sheet, 'sheet 6 rows of 6 units', or take 'shape:' out",),
         )
         return
+    if piece.kind == "tube" and piece.back_and_forth and view.weave.layout.rounds:
+        yield Finding(
+            RULE,
+            recipe.shape[0].span,
+            "rounds that grow or shrink are worked one way round, and this tube back and forth",
+            labels=(Label(piece.span, "what is made"),),
+            help=("take 'rows back and forth' out",),
+        )
+        return
     if shape := view.weave.layout.shape:
         for misfit in shape.misfits:
             yield _finding(view, piece, misfit)
@@ -144,7 +153,8 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             message = "a round of a tube goes round, so it has no edge and no place left empty"
             if places := sum(number for number, on in line.runs if on):
                 tries.append(_typed(line.span, line_words(replace(line, count=places), line.rows)))
-            help = f"write how many places it has, as in 'row {first}  12 places'"
+            else:
+                help = f"write how many places it has, as in 'row {first}  12 places'"
         case "not flat":
             assert line.count is not None
             message = "a number of places is said of the rounds of a tube, and this is a sheet"
