@@ -363,7 +363,8 @@ class Opinion:
             for row in range(int(first), int(last or first) + 1):
                 units = text.worked[row]
                 self._hold(f"{where}: places of a round", int(wide), len(units))
-                odd = {u: len(text.over(row)[u]) for u in units if text.odd(row, u)} if row > 1 else {}
+                some = [u for u in units if row > 1 and text.odd(row, u)]
+                odd = {u: len(text.over(row)[u]) for u in some}
                 self._hold(f"{where}: odd places of a round", _odd(words, len(units)), odd)
 
     def _row_places(self, piece: Piece, line: str, where: str) -> None:

@@ -138,7 +138,7 @@ class Pattern:
 
     @property
     def _between(self) -> list[Ring]:
-        """Of rounds: the rings that repeat, with other rounds on both sides as far as steps reach."""
+        """Of rounds: rings that repeat, with other rounds on both sides as far as steps reach."""
         steps = [s for b in self.text.turns for s in b.steps]
         deep = max(i.places.count("above") for s in self._steps for i in (*s.through, *s.moved))
         names = {new for s in steps for new in s.new}

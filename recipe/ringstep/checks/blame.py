@@ -205,6 +205,8 @@ class _Search:
         self.tried.add(mark)
         self.purse[0] -= self.cost
         mended = Weave(edit.apply(self.weave.recipe), self.weave.variant)
+        if _nowhere(mended, edit):
+            return None
         left: list[Fault] = []
         weight = 0
         for fault in each_fault(mended):
@@ -216,6 +218,15 @@ class _Search:
             return None  # a promise is given up only where that explains everything
         trial = Trial(edit, mended, tuple(left))
         return None if trial.errors() - self.bare else trial
+
+
+def _nowhere(weave: Weave, edit: Edit) -> bool:
+    """True for a ring that a change names and that is off the piece wherever its step is worked."""
+    if not isinstance(edit, AddRing | ReplaceRing) or not edit.new.if_there:
+        return False
+    acts = [a for a in weave.work.acts if a.step.number == edit.step.number]
+    names = str(edit.new)
+    return bool(acts) and all(any(str(r) == names for r in a.dropped) for a in acts)
 
 
 def recounts(edit: Edit) -> bool:
