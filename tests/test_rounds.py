@@ -184,7 +184,7 @@ def test_rounds_are_the_same_piece_as_rows_written_out_one_by_one() -> None:
     """The same plate as one makes without these words, each row a section of its own; in neither
     are the three rounds closed."""
     written = (ROOT / "tests" / "cases" / "growing_rounds.weave").read_text("utf-8")
-    closing = "row end:\n  add bond through last plate, first plate picks 2\n"
+    closing = "row end:\n  add bond through last plate then first plate picks 2\n"
     left_open = HEXAGON.replace(closing, "")
     graphs = [ring_graph(view(text).weave.work) for text in (written, left_open)]
     assert len(graphs[0]) == 37 + 90 - 3
@@ -297,34 +297,29 @@ def mended(text: str) -> list[str]:
     return ["\n".join(typed_in(tuple(text.splitlines()), m.edits)) + "\n" for m in found]
 
 
-@pytest.mark.parametrize(
-    ("right", "slip", "line"),
-    [
-        # a ring forgotten at an extra place, counted to match
-        ("extra place:\n  close plate\n    hint this is a corner\n  add bond 1 through above plate,"
-         " plate picks 2", "extra place:\n  close plate\n    hint this is a corner\n  add bond 1"
-         " through plate picks 1", "add bond 1 through plate picks 1"),
-        ("  add bond 2 through above plate, plate picks 2", "  add bond 2 through plate picks 1",
-         "add bond 2 through plate picks 1"),
-        # in the first round, which hangs on the middle
-        ("  add bond 1 through above plate, plate picks 2\n  add bond 2 through prev plate, plate"
-         " picks 2 skip at edge\nrow:", "  add bond 1 through plate picks 1\n  add bond 2 through"
-         " prev plate, plate picks 2 skip at edge\nrow:", "add bond 1 through plate picks 1"),
-        # where the round is closed
-        ("first plate picks 2", "first plate picks 3", "add bond through last plate, first plate"
-         " picks 3"),
-    ],
+#: Where a slip is made, the line as it should be, and as it is written, counted to match.
+SLIPS = (
+    ("extra place:", "add bond 1 through above plate then plate picks 2",
+     "add bond 1 through plate picks 1"),
+    ("\nrow:", "add bond 2 through above plate then plate picks 2",
+     "add bond 2 through plate picks 1"),
+    ("first row:", "add bond 1 through above plate then plate picks 2",
+     "add bond 1 through plate picks 1"),
+    ("row end:", "add bond through last plate then first plate picks 2",
+     "add bond through last plate then first plate picks 3"),
 )  # fmt: skip
+
+
+@pytest.mark.parametrize(("section", "right", "slip"), SLIPS)
 def test_a_slip_in_a_disc_is_found_on_its_line_and_mended(
-    right: str, slip: str, line: str
+    section: str, right: str, slip: str
 ) -> None:
-    assert HEXAGON.count(right) == 1
-    text = HEXAGON.replace(right, slip)
+    head, tail = HEXAGON.split(section)
+    text = f"{head}{section}{tail.replace(right, slip, 1)}"
+    number = next(n for n, x in enumerate(text.splitlines(), 1) if x.strip() == slip)
     assert errors(text)
-    at = {f.span.line for f in findings(text)} | {
-        e.line for f in findings(text) for m in f.mends for e in m.edits
-    }
-    assert text.splitlines().index(f"  {line}") + 1 in at
+    at = {f.span.line for f in findings(text)}
+    assert number in at | {e.line for f in findings(text) for m in f.mends for e in m.edits}
     graph = ring_graph(view(HEXAGON).weave.work)
     assert any(
         not errors(after) and nx.utils.graphs_equal(ring_graph(view(after).weave.work), graph)

@@ -174,7 +174,7 @@ class Sight:
     def _told(self, act: Act, own: _Sight, kept: list[_Sight], notes: dict[str, _Sight]) -> str:
         """The rings that are there in every sight, those with the same words in one breath."""
         rings = dict(self._rings(act))
-        groups: dict[tuple[str, bool, str, str], list[str]] = {}
+        seen_of: dict[_Slot, tuple[str, bool, str]] = {}
         for slot, look in own.items():
             seen = [s[slot] for s in kept if slot in s]
             if len(seen) < len(kept) or any(s.name != look.name for s in seen):
@@ -183,8 +183,13 @@ class Sight:
             done = all(s.done for s in (*seen, *noted.values())) and rings[slot] in self._finished
             else_ = [f"{s.now or 'none'} {w}" for w, s in noted.items() if s.now != look.now]
             once = f" ({', '.join(else_)})" if else_ else ""
-            key = (count_words(s.now for s in seen), done, self._where(rings[slot], act), once)
-            groups.setdefault(key, []).append(look.name)
+            seen_of[slot] = count_words(s.now for s in seen), done, once
+        groups: dict[tuple[str, bool, str, str], list[str]] = {}
+        for slot, (count, done, once) in seen_of.items():
+            where = self._where(rings[slot], act)
+            if len({told for other, told in seen_of.items() if other[:3] == slot[:3]}) > 1:
+                where = f" of the {ordinal_word(slot[3] + 1)} of its places above"
+            groups.setdefault((count, done, where, once), []).append(own[slot].name)
         words = []
         for (count, done, where, once), names in groups.items():
             verb = "passes" if len(names) == 1 else "each pass"
