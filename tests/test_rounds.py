@@ -391,12 +391,12 @@ def test_the_list_says_which_places_are_extra_or_shared(
 def test_the_list_says_what_such_places_are_and_where_their_steps_stand() -> None:
     assert "At extra places work the steps of 'Extra place' instead." in intro(HEXAGON, "Row")
     assert intro(HEXAGON, "Extra place") == (
-        "Work these steps at each extra place, instead of those of 'Row'. An extra place goes with"
-        " the same place of the row above as the one before it."
+        "Work these steps at each extra place, instead of those of 'Row'. At an extra place do not"
+        " go on along the row above: it goes with the same place there as the place before it."
     )
     assert intro(THIMBLE, "Last row") == (
-        "Work these steps once. A shared place goes with several places of the row above, side by"
-        " side. Row 7: 1 place, shared by all six of the row above."
+        "Work these steps once. At a shared place several places of the row above come together,"
+        " side by side. Row 7: 1 place, shared by all six of the row above."
     )
 
 

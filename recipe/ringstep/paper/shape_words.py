@@ -76,8 +76,9 @@ class _Row:
 
 #: What an extra and a shared place of a round are.
 MEANT = {
-    "extra place": "An extra place goes with the same place of the row above as the one before it.",
-    "shared place": "A shared place goes with several places of the row above, side by side.",
+    "extra place": "At an extra place do not go on along the row above: it goes with the same place"
+    " there as the place before it.",
+    "shared place": "At a shared place several places of the row above come together, side by side.",
 }
 
 
