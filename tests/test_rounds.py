@@ -22,6 +22,7 @@ from ringstep.draw.diagrams import all_diagrams
 from ringstep.language.findings import typed_in
 from ringstep.language.source import Refused, source_from_text
 from ringstep.language.tidy import tidy
+from ringstep.paper.mistakes import mistakes
 from ringstep.paper.steps_text import step_list
 from ringstep.space.states import NoStates, states_of
 from ringstep.weave.effort import within_bounds
@@ -532,6 +533,13 @@ def test_the_hand_out_is_made_and_shows_the_shape(tmp_path: Path) -> None:
     assert "A + marks an extra place" in said
     assert "Row 3: 18 places, every third one extra." in said
     assert "real rings are not laid out in rounds that grow or shrink" in said
+
+
+def test_a_count_that_is_right_elsewhere_is_no_sign_of_a_slip() -> None:
+    """Rings of the thimble pass through 3 or 4; those of a plain tube all through 4."""
+    assert not [m for m in mistakes(view(THIMBLE)) if "A" in m.see]
+    plain = THIMBLE.split("shared place:")[0] + "piece:\n  tube 7 rows of 12 units\n"
+    assert any("A" in m.see for m in mistakes(view(plain)))
 
 
 # -- lines as they are typed -----------------------------------------------------------------------

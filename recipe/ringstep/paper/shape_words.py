@@ -78,7 +78,8 @@ class _Row:
 MEANT = {
     "extra place": "At an extra place do not go on along the row above: it goes with the same place"
     " there as the place before it.",
-    "shared place": "At a shared place several places of the row above come together, side by side.",
+    "shared place": "At a shared place several places of the row above come together, side by"
+    " side.",
 }
 
 
