@@ -555,6 +555,7 @@ def test_a_count_that_is_right_elsewhere_is_no_sign_of_a_slip() -> None:
         ("row 4  2", "row 4  2 places"),
         ("row 2  12 plcaes", "row 2  12 places"),
         ("row 2: 12 places", "row 2  12 places"),
+        ("row 2 eight places", "row 2  8 places"),
     ],
 )
 def test_a_line_written_otherwise_is_told_how_it_reads(typed: str, meant: str) -> None:

@@ -14,7 +14,7 @@ from functools import cached_property
 from math import lcm
 
 from second_opinion.carrier import Piece, Ring
-from second_opinion.reading import Step
+from second_opinion.reading import ONE_ANOTHER, Step
 
 
 class Pattern:
@@ -145,7 +145,15 @@ class Pattern:
         start = self.text.block("start")
         middle = start and {r for s in start.steps for r, _ in s.new} <= {r for r, _ in names}
         rows = range(max(1, 1 + deep - bool(middle)), self.piece.rows - deep + 1)
-        return [r for r in self.piece.links if r.row in rows and r[:2] in names]
+        # What no step goes through has all its links at once, wherever it stands.
+        met = {i.role for s in self._steps for i in s.through}
+        met |= {r for s in self._steps if ONE_ANOTHER in met for r, _ in s.new}
+        whole = {r for r, act in self.piece.placed_by.items() if not act.left_out}
+        return [
+            r
+            for r in self.piece.links
+            if (r in whole if r.role not in met else r.row in rows and r[:2] in names)
+        ]
 
     @cached_property
     def unit_sizes(self) -> set[int]:

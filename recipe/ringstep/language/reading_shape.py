@@ -35,7 +35,7 @@ def _places(found: re.Match[str]) -> str:
 #: Ways in which makers write what the language writes otherwise, and what is seen of each.
 _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
     (
-        rf"\b({'|'.join(NUMBER_WORDS[1:])})\b(?=\s+(less|more|fewer|worked|empty))",
+        rf"\b({'|'.join(NUMBER_WORDS[1:])})\b(?=\s+(less|more|fewer|worked|empty|places?))",
         _number,
         "numbers are written in figures",
     ),

@@ -329,6 +329,8 @@ class Weave:
         if strands and ring.unit == 0 and len(strands.placing(*ring[:2])) > 1:
             return False  # promises are of one strand, and it serves several
         laid, deep = self.work.layout, self.work.layout.row_reach
+        if laid.rounds and ring.role in self._never_met:
+            return not self.work.acts[self.work.placed_by[ring]].dropped
         if laid.rounds and (ring.role, ring.index) in self._repeating:
             # Nothing more comes to a round that has others on both sides of it; the middle of a
             # disc is one of them where its ring is called as those of the rounds are.
@@ -360,6 +362,16 @@ class Weave:
         if layout.strands and own:
             last = layout.strands.spans[layout.strands.name_of(ring.unit)][-1]
         return own and 1 <= ring.unit <= last - layout.reach
+
+    @cached_property
+    def _never_met(self) -> frozenset[str]:
+        """The roles that no step goes through or opens again: their rings have all their links as
+        soon as they are placed."""
+        steps = list(self.recipe.steps())
+        met = {r.name.role for s in steps for r in s.through}
+        met |= {r.name.role for s in steps if s.kind == "reopen" for r in s.refs}
+        met |= {i.name.role for s in steps if s.one_another for i in s.new}
+        return frozenset(self.names.keys() - met - self.recipe.part_roles)
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:
