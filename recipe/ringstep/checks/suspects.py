@@ -65,12 +65,16 @@ class Suspects:
             near = places_of(self.weave, ring, self.weave.work.links[ring])
             met = self.weave.met(ring)
             missing, extra = lacking(promise.choices, met, near)
+            each = [lacking((choice,), met, near) for choice in promise.choices]
             if missing:
                 # Whichever choice was meant, as long as it takes nothing else away.
-                each = (lacking((choice,), met, near) for choice in promise.choices)
                 wanted = (more for more, less in each if less == extra)
                 lacks[ring] = reduce(or_, wanted, missing)
-            if extra:
+            # One choice may be missed by as much as another is passed.
+            off = missing.total() + extra.total()
+            passed = (less for more, less in each if not more and less.total() == off)
+            extra = reduce(or_, passed, extra)
+            if extra and off:
                 over[ring] = extra
         return lacks, over, judged
 
