@@ -13,22 +13,26 @@ from ringstep.space.linear import solve
 def test_linear_programme_finds_corners() -> None:
     rng = np.random.default_rng(1)
     for _ in range(20):
-        size = int(rng.integers(2, 8))
-        cost = rng.normal(size=size)
-        rows = np.concatenate([np.eye(size), -np.eye(size)])
-        x = solve(cost, rows, np.ones(2 * size))
-        assert x is not None
+        size, many = int(rng.integers(2, 8)), int(rng.integers(1, 5))
+        costs = rng.normal(size=(many, size))
+        rows = np.tile(np.concatenate([np.eye(size), -np.eye(size)]), (many, 1, 1))
+        found = solve(costs, rows, np.ones((many, 2 * size)))
         # least of cost . x over the box |x| <= 1 is at the corner of opposite signs
-        assert cost @ x == pytest.approx(-np.abs(cost).sum(), abs=1e-6)
+        for cost, x in zip(costs, found, strict=True):
+            assert x is not None
+            assert cost @ x == pytest.approx(-np.abs(cost).sum(), abs=1e-6)
 
 
 def test_linear_programme_meets_its_dual() -> None:
     # max 3x + 5y, x <= 4, 2y <= 12, 3x + 2y <= 18: 36 at (2, 6), the textbook example of Hillier
     # and Lieberman, Introduction to Operations Research (from memory)
     rows = np.array([[1.0, 0], [0, 2], [3, 2], [-1, 0], [0, -1]])
-    x = solve(np.array([-3.0, -5.0]), rows, np.array([4.0, 12, 18, 0, 0]))
+    # beside it one without a solution (x <= -1 and x >= 0), which must not disturb it
+    limits = np.array([[4.0, 12, 18, 0, 0], [-1, 12, 18, 0, 0]])
+    x, none = solve(np.array([[-3.0, -5.0]] * 2), np.array([rows] * 2), limits)
     assert x is not None
     assert x == pytest.approx([2, 6], abs=1e-5)
+    assert none is None
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ from ringstep.commands.rim import (
 
 if TYPE_CHECKING:
     from ringstep.checks.view import View
+    from ringstep.space.second import Second
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -51,6 +52,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
+    if args.rings or args.film:
+        return _rings(args)
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.draw.diagrams import all_diagrams
     from ringstep.draw.drawing import NoProgram, dot_texts, draw_all
@@ -59,8 +62,6 @@ def run(args: argparse.Namespace) -> int:
 
     seen = must_be_clean(args.file, args.variant, args.size)
     printable(seen, pictures=True, page=False)
-    if args.rings or args.film:
-        return _rings(seen, args)
     stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-pictures")
     diagrams = all_diagrams(seen)
@@ -95,11 +96,21 @@ def run(args: argparse.Namespace) -> int:
     return OK
 
 
-def _rings(seen: View, args: argparse.Namespace) -> int:
+def _rings(args: argparse.Namespace) -> int:
     """Draw the real rings after each step. Raises `Stop` or `Refused`."""
     if args.format:
         raise Stop("pictures of real rings are SVG; leave out --format")
     ready_to_compute()
+    from ringstep.space.second import Second
+
+    with Second() as second:  # reads its code while this one reads the recipe
+        seen = must_be_clean(args.file, args.variant, args.size)
+        printable(seen, pictures=True, page=False)
+        return _drawn(seen, args, second)
+
+
+def _drawn(seen: View, args: argparse.Namespace, second: Second) -> int:
+    """The same, the recipe read."""
     from ringstep.commands.fit_store import known_fit
     from ringstep.commands.leftovers import leftovers, marked
     from ringstep.language.screen import safe
@@ -108,13 +119,13 @@ def _rings(seen: View, args: argparse.Namespace) -> int:
     from ringstep.space.states import states_of
 
     try:
-        shown = states_of(seen, known_fit(seen))
+        shown = states_of(seen, known_fit(seen), second)
     except Refused as fault:
         raise Stop(
             f"the rings of {args.file} cannot be drawn: {fault};"
             " 'ringstep draw' without --rings and --film draws diagrams"
         ) from None
-    found = film.scenes(seen, shown, both=args.film)
+    found = film.scenes(seen, shown, args.film, second)
     stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-rings")
     made = marked(film.files(found), stem) if args.rings else {}

@@ -174,13 +174,15 @@ def _rings(one: View) -> tuple[dict[int, str], Sequence[str]]:
     ready_to_compute()
     from ringstep.commands.fit_store import known_fit
     from ringstep.paper import film
+    from ringstep.space.second import Second
     from ringstep.space.states import states_of
 
-    try:
-        shown = states_of(one, known_fit(one))
-    except Refused as fault:
-        return {}, [f"the real rings are not drawn: {fault}"]
-    found = film.scenes(one, shown, both=False)
+    with Second() as second:
+        try:
+            shown = states_of(one, known_fit(one), second)
+        except Refused as fault:
+            return {}, [f"the real rings are not drawn: {fault}"]
+        found = film.scenes(one, shown, False, second)
     return {s.number: s.later for s in found if s.first}, film.missing(shown)
 
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
 from ringstep.draw.solids import solid
 from ringstep.draw.strands import Floats, Strand, ring_strand, scene
 from ringstep.space.result import PlacedRing, Pose, Vector
+from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Round, State
 
 View = tuple[Vector, Vector, Vector]
@@ -23,6 +25,7 @@ NEAR = 7
 _UPRIGHT = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 _CHAIN = [(roll, tip) for roll in (25, -25, 45, -45, 65, -65, 90) for tip in (20, -20)]
 _FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (0, -15, 15, -30, 30)]
+_AT_ONCE = 3  # states judged in one piece of work
 _STRAIGHT = 0.97  # of the best score: rows run straight to the right where that costs no more
 
 
@@ -64,20 +67,25 @@ def _view(turn: Floats) -> View:
     return right, up, near
 
 
-def best_view(states: Sequence[State], kind: str) -> View:
+def best_view(states: Sequence[State], kind: str, second: Second = ALONE) -> View:
     """The one view from which most is seen of what every step puts in, moves and goes through.
 
-    kind: 'chain' or 'loop' stand upright; all others lie as the worker sees them.
+    kind: 'chain' or 'loop' stand upright; all others lie as the worker sees them. second: helps.
     """
     views = [turned(kind, *angles) for angles in (_CHAIN if kind in ("chain", "loop") else _FLAT)]
-    scores = []
-    for view in views:
-        each = [shows(state, view) for state in states]
-        scores.append(sum(each) / len(each) + min(each) if each else 0.0)
-    found = np.round(scores, 3)
+    if not states:
+        return views[0]
+    some = (states[at : at + _AT_ONCE] for at in range(0, len(states), _AT_ONCE))
+    each = np.concatenate([*second.in_order(partial(_shown, part, views) for part in some)])
+    found = np.round(each.mean(axis=0) + each.min(axis=0), 3)
     if kind not in ("chain", "loop"):
         found = np.minimum(found, np.round(_STRAIGHT * found.max(), 3))
     return views[int(np.argmax(found))]
+
+
+def _shown(states: Sequence[State], views: Sequence[View]) -> Floats:
+    """How well each view shows each state, (states, views)."""
+    return np.array([[shows(state, view) for view in views] for state in states])
 
 
 def shows(state: State, view: View) -> float:

@@ -142,16 +142,16 @@ def _beside(
     if not good.any():
         return None
     steps = np.linspace(0, 1, 10)[:, None]
-    inner = wire * 0.6 + np.zeros(1)
-    start = anchors[:, None, None] + ways[None, None] * inner
-    way = start[..., None, :] * (1 - steps) + middle[..., None, :] * steps
+    spots = np.nonzero(good)
+    start = anchors[spots[0]] + ways[spots[2]] * wire * 0.6
+    way = start[:, None, :] * (1 - steps) + middle[spots][:, None, :] * steps
     cells = np.clip((way // _CELL).astype(int), 0, np.array(taken.shape)[::-1] - 1)
     crossed = taken[cells[..., 1], cells[..., 0]].sum(axis=-1)
-    cost = np.where(good, crossed * 6.0 + far[None, :, None], np.inf)
-    anchor, distance, turn = np.unravel_index(int(np.argmin(cost)), cost.shape)
-    if crossed[anchor, distance, turn] > _CROSSED:
+    best = int(np.argmin(crossed * 6.0 + far[spots[1]]))
+    if crossed[best] > _CROSSED:
         return None
-    x, y = middle[anchor, distance, turn]
+    anchor = spots[0][best]
+    x, y = middle[spots][best]
     box = (float(x - half[0]), float(y - half[1]), float(x + half[0]), float(y + half[1]))
     to = anchors[anchor]
     edge = np.clip(to, (box[0], box[1] + 1), (box[2], box[3] - 1))

@@ -7,8 +7,9 @@ nothing beside it. Without scripts the page is a list of all steps.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import groupby
 
 from ringstep.checks.view import View
@@ -29,6 +30,7 @@ from ringstep.paper.page import (
     whole_page,
 )
 from ringstep.paper.sentences import Speaker, sentence
+from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Shown, State
 from ringstep.weave.promises import place_words, places_of
 from ringstep.weave.steps import Act, Ring
@@ -58,17 +60,23 @@ class Scene:
     parts: tuple[str, ...] = ()
 
 
-def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
-    """Every state drawn from one angle; `both`: the pictures before the steps as well."""
+def scenes(
+    view: View, shown: Shown, both: bool = True, second: Second = ALONE
+) -> tuple[Scene, ...]:
+    """Every state drawn from one angle; `both`: the pictures before the steps as well.
+
+    second: helps.
+    """
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
-    turn = best_view(states, view.weave.layout.kind)
+    turn = best_view(states, view.weave.layout.kind, second)
     roles = view.recipe.part_roles
     rings = [at for s in states for r, at in s.rings if r.role not in roles]
     widest = max(2 * at.mean_radius + at.wire for at in rings)
     scale = _ACROSS / widest
     speaker = Speaker(view)
     stands = _standing(states, turn)
-    found = []
+    found: list[Scene] = []
+    drawings: list[Callable[[], str]] = []
     for at, state in enumerate(states):
         act = speaker.told[state.number]
         names = _names(view, state, act.block.kind)
@@ -79,16 +87,18 @@ def scenes(view: View, shown: Shown, both: bool = True) -> tuple[Scene, ...]:
         )
         title = f"Step {state.number}, {place}"
         last = states[at - 1] if at else None
-        earlier = ""
-        if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
-            words = f"before step {state.number}, with arrows for what it does"
-            earlier = before(state, turn, last, names, title, words, scale)
         parts = tuple(_parts_told(view, state, act))
         told = " ".join([speaker.sentence(act), *map(sentence, parts)])
+        found.append(Scene(state.number, place, told, at in stands, "", "", parts))
         words = "; ".join([_seen(state, names), *parts])
-        later = after(state, turn, names, title, words, scale)
-        found.append(Scene(state.number, place, told, at in stands, earlier, later, parts))
-    return tuple(found)
+        drawings.append(partial(after, state, turn, names, title, words, scale))
+        if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
+            words = f"before step {state.number}, with arrows for what it does"
+            drawings.append(partial(before, state, turn, last, names, title, words, scale))
+        else:
+            drawings.append(str)
+    drawn = second.in_order(iter(drawings))
+    return tuple(replace(scene, later=next(drawn), earlier=next(drawn)) for scene in found)
 
 
 def _front(state: State, kind: str) -> State:

@@ -1,5 +1,8 @@
 """Circles in space: where the copies lie, which pairs are linked, how near they come.
 
+Several layouts of one cell are looked at together: the arrays of one are too small for numpy to be
+quick.
+
 Lengths are in units of the largest mean radius of the cell. A layout is moved by a vector of
 5 numbers a ring (3 shifts of the centre, 2 turns about axes across the normal) followed by the
 numbers of the repeat: (length, twist) for a chain, (a, b, c) for a sheet whose units lie
@@ -8,7 +11,8 @@ numbers of the repeat: (length, twist) for a chain, (a, b, c) for a sheet whose 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +21,10 @@ from ringstep.space.cell import Cell
 from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places, turned
 
 Bools = NDArray[np.bool_]
+Hands = tuple[Floats, Floats, Floats, Floats]  # pushes on i and j, torques on i and j; (t, 3)
 
 SAMPLES = 72  # angles looked at round a ring while searching
 FINE = 216  # the same when a result is measured
-_KEY_SPAN = 256  # shifts from -128 to 127 fit one key
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,8 +58,6 @@ class Shape:
     link_a: Ints  # (links,)
     link_b: Ints
     link_shift: Ints  # (links, 2), padded with 0
-    link_key: Ints  # (links,) sorted
-    link_order: Ints  # position in the cell's list of each sorted key
     samples: int = SAMPLES
     symmetry: Symmetry | None = None  # imposed on a chain's unit
 
@@ -78,23 +80,47 @@ class Layout:
     normals: Floats  # (n, 3) unit vectors
     repeat: Floats  # () | (length, twist) | (a, b, c)
 
-    def at(self, some: Ints | int) -> Layout:
-        """Some of several, or one."""
+    def at(self, some: Ints | int | None) -> Layout:
+        """Some of several, or one; with None several, of one."""
         return Layout(self.centres[some], self.normals[some], self.repeat[some])
+
+    @property
+    def several(self) -> Layout:
+        """As several, even if it is one."""
+        return self if self.centres.ndim == 3 else self.at(None)
+
+
+def stacked(layouts: Sequence[Layout]) -> Layout:
+    """Several layouts of one cell as one."""
+    return Layout(*(np.stack([getattr(x, f) for x in layouts]) for f in Layout.__slots__))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pairs:
-    """Pairs of rings worth looking at: ring i of the unit and a copy of ring j."""
+    """Pairs of rings worth looking at in one layout or several: ring i of the unit and a copy of j.
 
+    One row each.
+    """
+
+    of: Ints  # which layout
     i: Ints
     j: Ints
     shift: Ints  # (p, 2)
-    wanted: Bools  # should be linked
-    link: Ints  # index into the cell's links, -1 where not wanted
+    link: Ints  # index into the cell's links, -1 where none is wanted
     apart: Floats  # (p, 3) centre of the copy of j, less that of i
-    normal_j: Floats  # (p, 3) normal of the copy
+    normal_i: Floats  # (p, 3)
+    normal_j: Floats  # (p, 3) of the copy
     centre_j: Floats  # (p, 3)
+
+    @property
+    def wanted(self) -> Bools:
+        """Should they be linked?"""
+        out: Bools = self.link >= 0
+        return out
+
+    def only(self, keep: Bools) -> Pairs:
+        """Those rows alone."""
+        return Pairs(*(getattr(self, name)[keep] for name in self.__slots__))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,13 +135,7 @@ class Touches:
 
     def only(self, keep: Bools) -> Touches:
         """Those rows alone."""
-        return Touches(
-            self.pair[keep],
-            self.gap[keep],
-            self.along[keep],
-            self.lever_i[keep],
-            self.lever_j[keep],
-        )
+        return Touches(*(getattr(self, name)[keep] for name in self.__slots__))
 
 
 def shape_of(cell: Cell, twist: bool = False) -> Shape:
@@ -125,10 +145,6 @@ def shape_of(cell: Cell, twist: bool = False) -> Shape:
     shifts = np.zeros((len(keys), 2), dtype=np.int64)
     for row, (_, _, shift) in enumerate(keys):
         shifts[row, : len(shift)] = shift
-    link_a = np.array([a for a, _, _ in keys], dtype=np.int64)
-    link_b = np.array([b for _, b, _ in keys], dtype=np.int64)
-    code = encode(link_a, link_b, shifts, len(cell.rings))
-    order = np.argsort(code)
     return Shape(
         cell=cell,
         unit=unit,
@@ -136,18 +152,10 @@ def shape_of(cell: Cell, twist: bool = False) -> Shape:
         wires=np.array([ring.wire / unit for ring in cell.rings]),
         dims=cell.dims,
         twist=twist and cell.dims == 1,
-        link_a=link_a,
-        link_b=link_b,
+        link_a=np.array([a for a, _, _ in keys], dtype=np.int64),
+        link_b=np.array([b for _, b, _ in keys], dtype=np.int64),
         link_shift=shifts,
-        link_key=code[order],
-        link_order=order,
     )
-
-
-def encode(i: Ints, j: Ints, shift: Ints, count: int) -> Ints:
-    half = _KEY_SPAN // 2
-    first = (i * count + j) * _KEY_SPAN + shift[:, 0] + half
-    return first * _KEY_SPAN + shift[:, 1] + half
 
 
 def copy_offset(repeat: Floats, shift: Ints) -> tuple[Floats, Floats]:
@@ -200,71 +208,84 @@ def each_once(count: int, shifts: Ints) -> Bools:
     return first
 
 
-def near_pairs(shape: Shape, layout: Layout, reach: float) -> Pairs:
-    """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
-    n = shape.count
-    shifts = shifts_within(layout, 2 * float(shape.radii.max()) + reach)
-    move, turn = copy_offset(layout.repeat, shifts)
-    copies = turned(layout.centres[None, :, :], turn[:, None]) + move[:, None, :]
-    apart = copies[:, None, :, :] - layout.centres[None, :, None, :]
-    limit = shape.radii[:, None] + shape.radii[None, :] + reach
-    close = np.einsum("kijx,kijx->kij", apart, apart) <= limit * limit
-    k, i, j = np.nonzero(close & each_once(n, shifts))
-    code = encode(i, j, shifts[k], n)
-    known = (shape.link_key[:, None] == code).any(axis=1)
-    missing = shape.link_order[~known]
-    i = np.concatenate([i, shape.link_a[missing]])
-    j = np.concatenate([j, shape.link_b[missing]])
-    shift = np.concatenate([shifts[k], shape.link_shift[missing]])
-    return pairs_at(shape, layout, i, j, shift)
+def near_pairs(shape: Shape, layout: Layout, reach: float | Floats) -> Pairs:
+    """Every pair whose wires' centre lines may come within `reach`, and every wanted link.
 
-
-def pairs_at(shape: Shape, layout: Layout, i: Ints, j: Ints, shift: Ints) -> Pairs:
-    """The named pairs, placed."""
-    code = encode(i, j, shift, shape.count)
-    if len(shape.link_key):
-        spot = np.minimum(np.searchsorted(shape.link_key, code), len(shape.link_key) - 1)
-        wanted = shape.link_key[spot] == code
-        link = np.where(wanted, shape.link_order[spot], -1)
-    else:
-        wanted = np.zeros(len(code), dtype=bool)
-        link = np.full(len(code), -1)
-    move, turn = copy_offset(layout.repeat, shift)
-    centre_j = turned(layout.centres[j], turn) + move
+    reach: one, or one for each of several layouts.
+    """
+    n, many = shape.count, layout.several
+    reaches = np.broadcast_to(reach, len(many.centres))
+    far = 2 * float(shape.radii.max()) + reaches
+    each = [shifts_within(many.at(at), float(far[at])) for at in range(len(far))]
+    shifts = each[0] if len(each) == 1 else np.unique(np.concatenate(each), axis=0)
+    known = (shifts[:, None, :] == shape.link_shift).all(axis=2)
+    if not known.any(axis=0).all():
+        shifts = np.unique(np.concatenate([shifts, shape.link_shift]), axis=0)
+        known = (shifts[:, None, :] == shape.link_shift).all(axis=2)
+    link = np.full((len(shifts), n, n), -1)
+    link[known.argmax(axis=0), shape.link_a, shape.link_b] = np.arange(len(shape.link_a))
+    move, turn = copy_offset(many.repeat[:, None, :], shifts)
+    copies = turned(many.centres[:, None], turn[:, :, None]) + move[:, :, None, :]
+    apart = copies[:, :, None, :, :] - many.centres[:, None, :, None, :]
+    limit = (shape.radii[:, None] + shape.radii) + reaches[:, None, None, None]
+    close = np.einsum("bkijx,bkijx->bkij", apart, apart) <= limit * limit
+    of, k, i, j = np.nonzero((close & each_once(n, shifts)) | (link >= 0))
     return Pairs(
-        i=i,
-        j=j,
-        shift=shift,
-        wanted=wanted,
-        link=link,
-        apart=centre_j - layout.centres[i],
-        normal_j=turned(layout.normals[j], turn),
+        of,
+        i,
+        j,
+        shifts[k],
+        link[k, i, j],
+        apart[of, k, i, j],
+        many.normals[of, i],
+        turned(many.normals[of, j], turn[of, k]),
+        copies[of, k, j],
+    )
+
+
+def links_of(shape: Shape, layout: Layout) -> Pairs:
+    """The wanted links of one layout, in their order."""
+    i, j, shift = shape.link_a, shape.link_b, shape.link_shift
+    none = np.zeros_like(i)
+    return placed(layout, Pairs(none, i, j, shift, np.arange(len(i)), *[np.zeros((0, 3))] * 4))
+
+
+def placed(layout: Layout, pairs: Pairs) -> Pairs:
+    """The same pairs where the rings of one layout lie."""
+    move, turn = copy_offset(layout.repeat, pairs.shift)
+    centre_j = turned(layout.centres[pairs.j], turn) + move
+    return replace(
+        pairs,
+        apart=centre_j - layout.centres[pairs.i],
+        normal_i=layout.normals[pairs.i],
+        normal_j=turned(layout.normals[pairs.j], turn),
         centre_j=centre_j,
     )
 
 
-def linking(shape: Shape, layout: Layout, pairs: Pairs) -> Ints:
+def linking(shape: Shape, pairs: Pairs) -> Ints:
     """Linking number of each pair: 0 unlinked, else +1 or -1; see `link_sign`."""
-    i, j = pairs.i, pairs.j
-    return link_sign(
-        layout.centres[i],
-        layout.normals[i],
-        shape.radii[i],
-        pairs.centre_j,
-        pairs.normal_j,
-        shape.radii[j],
-    )
+    ri, rj = shape.radii[pairs.i], shape.radii[pairs.j]
+    none = np.zeros_like(pairs.apart)
+    return link_sign(none, pairs.normal_i, ri, pairs.apart, pairs.normal_j, rj)
 
 
-def touches(shape: Shape, layout: Layout, pairs: Pairs, samples_within: float = -1.0) -> Touches:
+def touches(
+    shape: Shape,
+    pairs: Pairs,
+    samples_within: float | Floats | None = None,
+    reach: Floats | None = None,
+    samples: int | None = None,
+) -> Touches:
     """Local minima of the distance of each pair; with `samples_within` also plain samples.
 
     Each pair is looked at from both of its circles, since samples on one alone can miss a place.
     Plain samples no farther than the pair's nearest place plus `samples_within` keep nearly
-    parallel rings honest, whose nearest place jumps from one side to the other.
+    parallel rings honest, whose nearest place jumps from one side to the other. reach: (p,) how far
+    away a place may be that is looked for.
     """
-    i, j, apart = pairs.i, pairs.j, pairs.apart
-    ni, nj, ri, rj = layout.normals[i], pairs.normal_j, shape.radii[i], shape.radii[j]
+    i, apart = pairs.i, pairs.apart
+    ni, nj, ri, rj = pairs.normal_i, pairs.normal_j, shape.radii[i], shape.radii[pairs.j]
     both = Circles(
         np.concatenate([-apart, apart]),
         np.concatenate([ni, nj]),
@@ -272,7 +293,11 @@ def touches(shape: Shape, layout: Layout, pairs: Pairs, samples_within: float = 
         np.concatenate([ri, rj]),
         np.concatenate([rj, ri]),
     )
-    pair, own, other = near_places(both, shape.samples, samples_within)
+    if reach is not None:
+        reach = np.concatenate([reach, reach])
+    if samples_within is not None:
+        samples_within = np.tile(np.broadcast_to(samples_within, len(i)), 2)
+    pair, own, other = near_places(both, samples or shape.samples, samples_within, reach)
     from_i = pair < len(i)
     pair = np.where(from_i, pair, pair - len(i))
     lever_i = np.where(from_i[:, None], own, other)
@@ -288,59 +313,33 @@ def slopes(shape: Shape, layout: Layout, pairs: Pairs, t: Touches) -> Floats:
     With e the unit vector between the nearest places: -e at c_i, +e at c_j, -(r_i x e) and
     +(r_j x e) for the turns, shift times e for the repeat; copies are turned back.
     """
-    torque_i, torque_j = -cross(t.lever_i, t.along), cross(t.lever_j, t.along)
-    return assemble(shape, layout, pairs, t.pair, -t.along, t.along, torque_i, torque_j)
+    return assemble(shape, layout, pairs, t.pair, hands(t))
 
 
-def assemble(
-    shape: Shape,
-    layout: Layout,
-    pairs: Pairs,
-    row_pair: Ints,
-    push_i: Floats,
-    push_j: Floats,
-    torque_i: Floats,
-    torque_j: Floats,
-) -> Floats:
+def hands(t: Touches, way: Floats | float = 1.0) -> Hands:
+    """What draws the rings of each place apart (way 1) or together (-1)."""
+    along = t.along * (way if isinstance(way, float) else way[:, None])
+    return -along, along, -cross(t.lever_i, along), cross(t.lever_j, along)
+
+
+def assemble(shape: Shape, layout: Layout, pairs: Pairs, pair: Ints, by: Hands) -> Floats:
     """Rows of derivatives from forces and torques on the two rings of each row's pair."""
-    i, j = pairs.i[row_pair], pairs.j[row_pair]
-    bases = np.stack(across(layout.normals), axis=1)
-    twist = layout.repeat[1] if shape.dims == 1 else 0.0
-    return derivatives(
-        shape,
-        (i, j, pairs.shift[row_pair].astype(np.float64)),
-        (bases[i], bases[j]),
-        pairs.centre_j[row_pair],
-        np.broadcast_to(twist, len(i)),
-        (push_i, push_j, torque_i, torque_j),
-    )
-
-
-def derivatives(
-    shape: Shape,
-    pairs: tuple[Ints, Ints, Floats],
-    bases: tuple[Floats, Floats],
-    centre_j: Floats,
-    twist: Floats,
-    hands: tuple[Floats, Floats, Floats, Floats],
-) -> Floats:
-    """The same, all given for each row: rings i and j and the shift of j's copy, two vectors across
-    each ring's normal (t, 2, 3), the copy's centre, the turn from unit to unit, and the forces on i
-    and j, then the torques.
-    """
-    (i, j, shift), (push_i, push_j, torque_i, torque_j) = pairs, hands
-    n = shape.count
+    (push_i, push_j, torque_i, torque_j), many = by, layout.several
+    of, i, j, n = pairs.of[pair], pairs.i[pair], pairs.j[pair], shape.count
+    shift, centre_j = pairs.shift[pair].astype(np.float64), pairs.centre_j[pair]
+    bases = np.stack(across(many.normals), axis=-2)
     out = np.zeros((len(i), shape.variables))
-    # a copy's force acts on its ring turned back by the twist
-    turn = shift[:, 0] * twist
+    # a copy's force acts on its ring turned back by the twist from unit to unit
+    turn = shift[:, 0] * many.repeat[of, 1] if shape.dims == 1 else np.zeros(len(i))
     back_push, back_torque = turned(push_j, -turn), turned(torque_j, -turn)
     each = np.arange(len(i))
     for axis in range(3):
         out[each, 3 * i + axis] += push_i[:, axis]
         out[each, 3 * j + axis] += back_push[:, axis]
     for side in range(2):
-        out[each, 3 * n + 2 * i + side] += np.einsum("tx,tx->t", torque_i, bases[0][:, side])
-        out[each, 3 * n + 2 * j + side] += np.einsum("tx,tx->t", back_torque, bases[1][:, side])
+        base_i, base_j = bases[of, i, side], bases[of, j, side]
+        out[each, 3 * n + 2 * i + side] += np.einsum("tx,tx->t", torque_i, base_i)
+        out[each, 3 * n + 2 * j + side] += np.einsum("tx,tx->t", back_torque, base_j)
     if shape.dims == 1:
         out[:, 5 * n] = shift[:, 0] * push_j[:, 0]
         if shape.twist:

@@ -9,6 +9,7 @@ In: `Cell`. Out: `Fit`. The same cell, seed and effort give the same fit; breaki
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -148,10 +149,11 @@ def fit(
     progress: Progress | None = None,
     worked: Worked | None = None,
     push: bool = True,
+    second: Second | None = None,
 ) -> Fit:
     """Lay out a cell's rings; `worked` carries a sheet's steps out and gives its unit.
 
-    Without `push` a chain's least length is not looked for.
+    Without `push` a chain's least length is not looked for. second: where there is one already.
 
     `effort` 0 (a few seconds) to 3 (many minutes) sets how many starts and hops are made.
     `progress` is told the stage, how far it is, out of how many, and the smallest aspect ratio of
@@ -172,7 +174,7 @@ def fit(
             least = 2 * ring.mean_radius / ring.wire / room - 1 if room else 0.0
             progress(stage, done, total, least)
 
-    work = partial(_chain, push=push) if cell.dims == 1 else _searched
+    work = partial(_chain, push=push, second=second) if cell.dims == 1 else _searched
     found = None
     if worked is not None and cell.dims == 2:
         found = _as_worked(cell, seed, worked, tell)
@@ -202,11 +204,11 @@ def _notes(cell: Cell) -> tuple[str, ...]:
 
 
 def _chain(
-    cell: Cell, seed: int, effort: int, tell: Tell, push: bool
+    cell: Cell, seed: int, effort: int, tell: Tell, push: bool, second: Second | None
 ) -> tuple[tuple[Form, ...], bool]:
     """The form of a chain."""
     most, hops = _CHAIN_EFFORT[effort]
-    with Second() as second:
+    with nullcontext(second) if second else Second() as second:
         best, whole = search(regular.ways(cell), seed, most, hops, second, tell)
         if best is None:
             return (), whole

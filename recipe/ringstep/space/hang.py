@@ -19,9 +19,9 @@ from ringstep.space.result import Form
 from ringstep.space.second import Second
 from ringstep.space.tighten import eased, stretch, thicken
 
-_PULLS = 80  # rounds of the programme in each step of the pull
-# steps of the pull, and the least region of the programme in them, mean radii
-_MEASURED, _SHOWN = (8, 2e-5), (5, 2e-4)
+# steps of the pull; rounds of the programme in each, and its least region, mean radii: where
+# lengths are measured, and where they are only drawn (2 in 100 short at most)
+_MEASURED, _SHOWN = (8, 80, 2e-5), (3, 30, 1e-3)
 
 
 def form_of(found: Regular, second: Second, hang: bool = True, push: bool = True) -> Form:
@@ -72,7 +72,7 @@ def form_of(found: Regular, second: Second, hang: bool = True, push: bool = True
 
 
 def _end(
-    fine: Shape, form: Regular, way: int, floor: float, steps: int, finest: float
+    fine: Shape, form: Regular, way: int, floor: float, steps: int, rounds: int, finest: float
 ) -> Layout | None:
     """The unit pulled (way +1) or pushed (-1), wires `floor` times the recipe's, or None.
 
@@ -80,10 +80,10 @@ def _end(
     """
     layout = form.layout
     for room in np.linspace(form.room, floor, steps + 1)[1:]:
-        got = stretch(form.way.shape, layout, way, float(room), _PULLS, finest=finest)
+        got = stretch(form.way.shape, layout, way, float(room), rounds, finest=finest)
         if got.room >= room * (1 - 1e-4):
             layout = got.layout
-    got = stretch(fine, layout, way, floor, _PULLS)
+    got = stretch(fine, layout, way, floor, rounds, finest=finest)
     kept = judged(form.way, got.layout, got.room)
     same = kept.said >= form.said and kept.folded >= form.folded
     return got.layout if got.room >= floor and same else None

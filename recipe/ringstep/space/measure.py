@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ringstep.space.circles import FINE, Layout, Shape, near_pairs, pairs_at, touches
+from ringstep.space.circles import FINE, Layout, Shape, links_of, near_pairs, touches
 from ringstep.space.near import Floats, vector
 from ringstep.space.relax import read_links, settle
 from ringstep.space.result import Form, PlacedRing, Pose
@@ -22,15 +22,14 @@ HAIR = 2e-6  # wires are kept this share of their width apart, above any roundin
 
 def spectrum(shape: Shape, layout: Layout) -> Floats:
     """Distances between the centres of linked rings, sorted: does not depend on how it is held."""
-    pairs = pairs_at(shape, layout, shape.link_a, shape.link_b, shape.link_shift)
-    return np.sort(np.linalg.norm(pairs.apart, axis=1))
+    return np.sort(np.linalg.norm(links_of(shape, layout).apart, axis=1))
 
 
 def clearance(shape: Shape, layout: Layout, room: float) -> float:
     """Least gap between wires' surfaces with wires `room` times the recipe's, mm."""
     reach = 2.0 * float(shape.wires.max()) * max(room, 1.0)
     pairs = near_pairs(shape, layout, reach)
-    t = touches(shape, layout, pairs)
+    t = touches(shape, pairs)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2 * room
     return float((t.gap - need).min(initial=reach) * shape.unit)
 

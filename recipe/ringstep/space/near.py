@@ -109,11 +109,15 @@ class _Along:
 
 
 def near_places(
-    c: Circles, samples: int, samples_within: float, reach: Floats | None = None
+    c: Circles,
+    samples: int,
+    samples_within: float | Floats | None = None,
+    reach: Floats | None = None,
 ) -> tuple[Ints, Floats, Floats]:
     """Row, and levers on the first and the second circle, of each place found on the first.
 
-    With `reach` (p,) only places that may lie so near are looked for.
+    samples_within: see `circles.touches`, for each pair. With `reach` (p,) only places that may
+    lie so near are looked for.
     """
     u, v = across(c.normal)
     u, v = u * c.radius[:, None], v * c.radius[:, None]
@@ -134,7 +138,7 @@ def near_places(
     step = 2 * np.pi / samples
     half = np.pi / samples
     theta = along.at(row).polished(at * step, half)
-    if samples_within >= 0:
+    if samples_within is not None:
         few = np.arange(0, samples, samples // 12)
         some = f[:, few]
         limit = np.sqrt(f.min(axis=1)) + samples_within

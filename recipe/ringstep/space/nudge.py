@@ -19,7 +19,7 @@ from ringstep.space.circles import (
     linking,
     moved,
     near_pairs,
-    pairs_at,
+    placed,
     slopes,
     touches,
 )
@@ -30,7 +30,7 @@ _FARTHEST = 0.1  # a place moves no farther in one step, in largest mean radii
 _STIFF, _DRAG, _SOFT = 300.0, 0.4, 0.15  # of contact, of every move, of the springs to home
 _PASSES = 4
 _SPARE = 2e-4  # share of the wire by which wires are kept apart beyond touching
-_REST, _IDLE = 2e-3, 15  # so many steps that bring no pull farther end the motion
+_REST, _IDLE = 2e-3, 6  # so many steps that bring no pull farther end the motion
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +84,7 @@ class Swing:
 def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
     """How deep the wires of free rings lie in others at most, in the thinnest wire; 0 if not."""
     pairs = _pairs(shape, layout, free, 0.0)
-    t = touches(shape, layout, pairs)
+    t = touches(shape, pairs)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2
     return max(float((need - t.gap).max(initial=0.0)), 0.0) / float(shape.wires.min())
 
@@ -92,7 +92,7 @@ def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
 def links_right(shape: Shape, layout: Layout) -> bool:
     """Are just the wanted rings linked?"""
     pairs = near_pairs(shape, layout, 0.0)
-    return bool(np.all((linking(shape, layout, pairs) != 0) == pairs.wanted))
+    return bool(np.all((linking(shape, pairs) != 0) == pairs.wanted))
 
 
 def pulled(
@@ -137,8 +137,7 @@ def parted(shape: Shape, layout: Layout, free: Sequence[int], rounds: int = 60) 
 def _pairs(shape: Shape, layout: Layout, free: Sequence[int], reach: float) -> Pairs:
     """The pairs of which at least one is free and whose wires come near."""
     pairs = near_pairs(shape, layout, float(shape.wires.max()) + reach)
-    mine = np.isin(pairs.i, free) | np.isin(pairs.j, free)
-    return pairs_at(shape, layout, pairs.i[mine], pairs.j[mine], pairs.shift[mine])
+    return pairs.only(np.isin(pairs.i, free) | np.isin(pairs.j, free))
 
 
 def _columns(shape: Shape, free: Sequence[int]) -> list[int]:
@@ -173,7 +172,7 @@ def _step(
         matrix += np.outer(row, row)
         force += row * float(np.clip(left, -_PULL, _PULL))
     pairs = _pairs(shape, layout, free, 3 * _FARTHEST)
-    t = touches(shape, layout, pairs, samples_within=0.05)
+    t = touches(shape, pairs, samples_within=0.05)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2 * (1 + _SPARE)
     rows, miss = slopes(shape, layout, pairs, t)[:, columns], need - t.gap
     step = np.linalg.solve(matrix, force)
@@ -192,7 +191,9 @@ def _step(
     for _ in range(5):
         whole[columns] = step
         after = moved(shape, layout, whole)
-        if links_right(shape, after):
+        # pairs farther apart than those looked at cannot come to be linked in so small a step
+        here = placed(after, pairs)
+        if np.all((linking(shape, here) != 0) == here.wanted):
             return after
         step /= 2
     return None

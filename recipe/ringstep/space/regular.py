@@ -15,7 +15,7 @@ import numpy as np
 from ringstep.space import lays, units
 from ringstep.space.between import Between, betweens, folded_past, kept
 from ringstep.space.cell import Cell
-from ringstep.space.circles import Layout, Shape, Symmetry, pairs_at, shape_of
+from ringstep.space.circles import Layout, Shape, Symmetry, links_of, shape_of
 from ringstep.space.near import Floats, Ints, cross
 from ringstep.space.relax import read_links
 from ringstep.space.result import Turn
@@ -180,9 +180,8 @@ def plan(way: Way) -> Plan:
     layout = Layout(centres, normals, np.array([max(place[n], 0.3), turn]))
     if way.rolls is None:
         return Plan(layout, None)
-    lying = imposed(shape, layout)
-    pairs = pairs_at(shape, lying, shape.link_a, shape.link_b, shape.link_shift)
-    facing = cross(lying.normals[pairs.i], pairs.normal_j)[:, 0] * order
+    made = links_of(shape, imposed(shape, layout))
+    facing = cross(made.normal_i, made.normal_j)[:, 0] * order
     signs = np.where(np.abs(facing) > 0.1, np.sign(facing), 0).astype(np.int64)
     for among, want in way.terms:
         free = [link for link in among if signs[link] == 0]

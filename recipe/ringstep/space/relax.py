@@ -2,8 +2,7 @@
 
 A pair in its right state is pushed apart to a small gap; a pair in the wrong state is driven
 through its nearest place (the signed gap runs smoothly through a crossing). Damped least
-squares (Levenberg-Marquardt) on those terms. Several starts are settled at once, each by itself:
-the arrays of one are too small for numpy to be quick.
+squares (Levenberg-Marquardt) on those terms. Several starts are settled at once, each by itself.
 """
 
 from __future__ import annotations
@@ -14,17 +13,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringstep.space.circles import (
+    Hands,
     Layout,
+    Pairs,
     Shape,
-    copy_offset,
-    derivatives,
-    each_once,
+    assemble,
+    hands,
     linking,
     moved,
     near_pairs,
-    shifts_within,
+    stacked,
+    touches,
 )
-from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places, turned
+from ringstep.space.near import Floats, Ints, cross
 from ringstep.space.symmetry import imposed, spread
 
 THIN = 0.15  # gap aimed at, in largest mean radii
@@ -45,8 +46,8 @@ class Links:
 def read_links(shape: Shape, layout: Layout) -> Links:
     """Test every pair that could be linked."""
     pairs = near_pairs(shape, layout, 0.0)
-    state = linking(shape, layout, pairs)
-    signs = np.zeros(len(shape.link_key), dtype=np.int64)
+    state = linking(shape, pairs)
+    signs = np.zeros(len(shape.link_a), dtype=np.int64)
     signs[pairs.link[pairs.wanted]] = state[pairs.wanted]
     return Links(bool(np.all((state != 0) == pairs.wanted)), signs)
 
@@ -71,12 +72,11 @@ def settle_all(
 ) -> list[Layout | None]:
     """The same of several starts, each with the signs asked of it."""
     size = len(starts)
-    asked = np.zeros((size, len(shape.link_key)), dtype=np.int64)
+    asked = np.zeros((size, len(shape.link_a)), dtype=np.int64)
     for at, want in enumerate(signs):
         if want is not None:
             asked[at] = want
-    fields = [np.stack([getattr(s, f) for s in starts]) for f in ("centres", "normals", "repeat")]
-    layout = imposed(shape, Layout(*fields))
+    layout = imposed(shape, stacked(starts))
     now = _terms(shape, layout, asked, gap)
     damping, done, tried = np.full(size, 1e-2), np.zeros(size, int), np.zeros(size, int)
     while True:
@@ -131,50 +131,25 @@ class _Terms:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Pairs:
-    """Pairs of rings worth looking at in several layouts: see `circles.Pairs`. One row each."""
-
-    of: Ints  # which layout
-    i: Ints
-    j: Ints
-    shift: Ints  # (p, 2)
-    link: Ints  # -1 where none is wanted
-    apart: Floats  # (p, 3)
-    normal_i: Floats
-    normal_j: Floats
-    centre_j: Floats
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class _Rows:
     """What is missing somewhere, and the hands that would mend it: one row each."""
 
     pair: Ints
     missing: Floats
-    hands: tuple[Floats, Floats, Floats, Floats]  # pushes on i and j, torques on i and j; (t, 3)
+    hands: Hands
 
 
 def _terms(shape: Shape, layout: Layout, signs: Ints, gap: float) -> _Terms:
     """Rows of least squares and what is missing, drawn together for each layout."""
-    size, pairs = len(layout.centres), _near(shape, layout, gap)
+    size, pairs = len(layout.centres), near_pairs(shape, layout, gap)
     near = _touching(shape, pairs, gap)
     worst, cost = np.zeros(size), np.zeros(size)
     np.maximum.at(worst, pairs.of[near.pair], near.missing)
     bent = _bent(pairs, signs)
     pair = np.concatenate([near.pair, bent.pair])
     missing = np.concatenate([near.missing, bent.missing])
-    hands = tuple(np.concatenate(both) for both in zip(near.hands, bent.hands, strict=True))
-    of, i, j = pairs.of[pair], pairs.i[pair], pairs.j[pair]
-    bases = np.stack(across(layout.normals), axis=-2)
-    twist = layout.repeat[:, 1] if shape.dims == 1 else np.zeros(size)
-    rows = derivatives(
-        shape,
-        (i, j, pairs.shift[pair].astype(np.float64)),
-        (bases[of, i], bases[of, j]),
-        pairs.centre_j[pair],
-        twist[of],
-        (hands[0], hands[1], hands[2], hands[3]),
-    )
+    a, b, c, d = (np.concatenate(both) for both in zip(near.hands, bent.hands, strict=True))
+    of, rows = pairs.of[pair], assemble(shape, layout, pairs, pair, (a, b, c, d))
     free = spread(shape, layout)
     matrix, pull = np.zeros((size, *2 * free.shape[2:])), np.zeros((size, *free.shape[2:]))
     for at in range(size):
@@ -185,37 +160,20 @@ def _terms(shape: Shape, layout: Layout, signs: Ints, gap: float) -> _Terms:
     return _Terms(free, matrix, pull, cost, worst)
 
 
-def _touching(shape: Shape, pairs: _Pairs, gap: float) -> _Rows:
+def _touching(shape: Shape, pairs: Pairs, gap: float) -> _Rows:
     """Pairs in their right state that are too near, and those in the wrong one."""
-    ri, rj, count = shape.radii[pairs.i], shape.radii[pairs.j], len(pairs.i)
-    none = np.zeros_like(pairs.apart)
-    state = link_sign(none, pairs.normal_i, ri, pairs.apart, pairs.normal_j, rj)
-    right = (state != 0) == (pairs.link >= 0)
-    both = Circles(
-        np.concatenate([-pairs.apart, pairs.apart]),
-        np.concatenate([pairs.normal_i, pairs.normal_j]),
-        np.concatenate([pairs.normal_j, pairs.normal_i]),
-        np.concatenate([ri, rj]),
-        np.concatenate([rj, ri]),
-    )
-    reach = np.where(right, gap, np.inf)
-    row, own, other = near_places(both, _FEW, -1.0, np.concatenate([reach, reach]))
-    from_i, pair = (row < count)[:, None], row % max(count, 1)
-    lever_i, lever_j = np.where(from_i, own, other), np.where(from_i, other, own)
-    line = pairs.apart[pair] + lever_j - lever_i
-    far = np.linalg.norm(line, axis=1)
+    right = (linking(shape, pairs) != 0) == pairs.wanted
+    near = touches(shape, pairs, None, np.where(right, gap, np.inf), _FEW)
     # of a pair in the wrong state only the nearest place counts
-    nearest = np.full(count, np.inf)
-    np.minimum.at(nearest, pair, far)
-    keep = np.where(right[pair], far < gap, far <= nearest[pair] + 1e-12)
-    pair, far, lever_i, lever_j = pair[keep], far[keep], lever_i[keep], lever_j[keep]
-    way = np.where(right[pair], 1.0, -1.0)
-    along = line[keep] * (way / np.maximum(far, 1e-12))[:, None]
-    hands = (-along, along, -cross(lever_i, along), cross(lever_j, along))
-    return _Rows(pair, gap - way * far, hands)
+    nearest = np.full(len(right), np.inf)
+    np.minimum.at(nearest, near.pair, near.gap)
+    fits = right[near.pair]
+    near = near.only(np.where(fits, near.gap < gap, near.gap <= nearest[near.pair] + 1e-12))
+    way = np.where(right[near.pair], 1.0, -1.0)
+    return _Rows(near.pair, gap - way * near.gap, hands(near, way))
 
 
-def _bent(pairs: _Pairs, signs: Ints) -> _Rows:
+def _bent(pairs: Pairs, signs: Ints) -> _Rows:
     """Links that do not clearly have the sign asked of them."""
     pair = np.nonzero((pairs.link >= 0) & (signs[pairs.of, pairs.link] != 0))[0]
     sign = signs[pairs.of[pair], pairs.link[pair]].astype(np.float64)[:, None]
@@ -226,31 +184,3 @@ def _bent(pairs: _Pairs, signs: Ints) -> _Rows:
     short = missing > 0
     turn_i, turn_j = (torque[short] for torque in torques)
     return _Rows(pair[short], missing[short], (-m[short], m[short], turn_i, turn_j))
-
-
-def _near(shape: Shape, layout: Layout, reach: float) -> _Pairs:
-    """Every pair whose wires' centre lines may come within `reach`, and every wanted link."""
-    n, far = shape.count, 2 * float(shape.radii.max()) + reach
-    each = [shifts_within(layout.at(at), far) for at in range(len(layout.centres))]
-    shifts = np.unique(np.concatenate([*each, shape.link_shift]), axis=0)
-    number = {(int(a), int(b)): k for k, (a, b) in enumerate(shifts)}
-    link = np.full((len(shifts), n, n), -1)
-    for at, (a, b) in enumerate(shape.link_shift):
-        link[number[int(a), int(b)], shape.link_a[at], shape.link_b[at]] = at
-    move, turn = copy_offset(layout.repeat[:, None, :], shifts)
-    copies = turned(layout.centres[:, None], turn[:, :, None]) + move[:, :, None, :]
-    apart = copies[:, :, None, :, :] - layout.centres[:, None, :, None, :]
-    limit = shape.radii[:, None] + shape.radii[None, :] + reach
-    close = np.einsum("bkijx,bkijx->bkij", apart, apart) <= limit * limit
-    of, k, i, j = np.nonzero((close & each_once(n, shifts)) | (link >= 0))
-    return _Pairs(
-        of,
-        i,
-        j,
-        shifts[k],
-        link[k, i, j],
-        apart[of, k, i, j],
-        layout.normals[of, i],
-        turned(layout.normals[of, j], turn[of, k]),
-        copies[of, k, j],
-    )

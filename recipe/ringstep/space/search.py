@@ -18,7 +18,7 @@ from ringstep.space.regular import Plan, Regular, Way, judged, mirrored, plan, s
 from ringstep.space.relax import read_links, settle_all
 from ringstep.space.second import Second
 from ringstep.space.starts import kicked
-from ringstep.space.tighten import thicken
+from ringstep.space.tighten import thickened
 
 _ASKED = 0.75  # share of the starts that are asked for the plan's signs
 _ROUNDS = 14  # of settling; what takes longer is rarely worth it
@@ -28,25 +28,29 @@ _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmet
 _CONTINUED = 3  # forms made tight before the best is chosen
 _LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
-_LEAST, _LONG = 16, 48  # starts in each way; those after which none is looked for any more
+_LEAST, _LONG = 24, 48  # starts in each way; those after which none is looked for any more
 _BARE = 32  # starts without a form
 _PLAIN_AFTER = 5  # starts that all led to one form
 _FAR = 0.9  # of the best room: what a way must have to be searched on
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
 _HOPS = 99  # where the chances of ways have their own number
-_AGAIN, _ENOUGH = 3, 12  # the best form must be reached so often; a way is left after so many
+_TWICE, _AGAIN, _ENOUGH = (
+    2,
+    3,
+    12,
+)  # how often the best form is reached: in the long run, at once; a way is left after so many
 
 Tell = Callable[[str, int, int, float], None]
 
 
 def tightened(
-    way: Way, thin: Layout | None, rounds: tuple[int, float], goal: float = 0.0
-) -> Regular | None:
-    """A settled layout with its wires grown, given up where they will not grow to `goal`."""
-    if thin is None:
-        return None
-    tight = thicken(way.shape, thin, *rounds, goal)
-    return judged(way, tight.layout, tight.room) if tight.room > 0 else None
+    way: Way, thin: Sequence[Layout], rounds: tuple[int, float], goal: float = 0.0
+) -> list[Regular | None]:
+    """Settled layouts with their wires grown, None where they will not grow to the room `goal`."""
+    return [
+        judged(way, tight.layout, tight.room) if tight.room > 0 else None
+        for tight in thickened(way.shape, thin, *rounds, goal)
+    ]
 
 
 def search(
@@ -78,8 +82,8 @@ def search(
             )
         some = _best([f for run in runs for f in run.found or run.broken], _CONTINUED)
         goal = best.room if best else 0.0
-        finer = second.in_order(partial(tightened, f.way, f.layout, _FINE, goal) for f in some)
-        for form, fine in zip(some, finer, strict=True):
+        finer = second.in_order(partial(tightened, f.way, [f.layout], _FINE, goal) for f in some)
+        for form, (fine,) in zip(some, finer, strict=True):
             best = max(filter(None, (best, fine or form)), key=Regular.worth)
         if best is not None:
             best = _hopped(best, hops, second, seed)
@@ -99,19 +103,20 @@ def _begun(way: Way, made: Plan, seed: tuple[int, ...], numbers: range) -> _Begu
     chances = [np.random.default_rng((*seed, nth)) for nth in numbers]
     signs = [made.signs if rng.random() < _ASKED else None for rng in chances]
     starts = [start(way, made, rng) for rng in chances]
-    out: _Begun = []
-    for thin, asked in zip(settle_all(way.shape, starts, signs, _ROUNDS), signs, strict=True):
+    out: _Begun = [None] * len(starts)
+    kept: dict[int, Layout] = {}
+    for at, thin in enumerate(settle_all(way.shape, starts, signs, _ROUNDS)):
         if thin is None:
-            out.append(None)
             continue
         first = judged(way, thin, 1.0)
         if not first.said:
             first = judged(way, mirrored(thin), 1.0)
         if first.said and first.folded:
-            form = tightened(way, first.layout, _COARSE)
-            out.append(None if form is None else (form, True))
-        else:  # no lay changes while wires grow, and a fold hardly ever
-            out.append((first, False) if asked is None else None)
+            kept[at] = first.layout
+        elif signs[at] is None:  # no lay changes while wires grow, and a fold hardly ever
+            out[at] = first, False
+    for at, form in zip(kept, tightened(way, [*kept.values()], _COARSE), strict=True):
+        out[at] = None if form is None else (form, True)
     return out
 
 
@@ -124,12 +129,10 @@ def _leapt(form: Regular, seed: tuple[int, ...], numbers: range) -> Regular | No
     """On by one of some large kicks to a form with more room that keeps all, or None."""
     way, goal = form.way, form.room * (1 + _SAME)
     kicks = _kicks(form, _LEAP, seed, numbers)
-    for thin in settle_all(way.shape, kicks, [None] * len(kicks), _ROUNDS):
-        if thin is not None and judged(way, thin, 1.0).rank[:2] == (True, True):
-            other = tightened(way, thin, _COARSE, goal)
-            if other is not None and other.rank > (True, True, goal):
-                return other
-    return None
+    settled = settle_all(way.shape, kicks, [None] * len(kicks), _ROUNDS)
+    kept = [x for x in settled if x and judged(way, x, 1.0).rank[:2] == (True, True)]
+    others = filter(None, tightened(way, kept, _COARSE, goal))
+    return next((o for o in others if o.rank > (True, True, goal)), None)
 
 
 class _Run:
@@ -173,7 +176,7 @@ class _Run:
         if not grown:
             if self.found:
                 return
-            form = tightened(self.way, form.layout, _COARSE)
+            (form,) = tightened(self.way, [form.layout], _COARSE)
         if form is not None and form.said and form.folded:
             best = max(self.found, key=Regular.worth, default=None)
             early = len(self.found) < _AGAIN
@@ -204,7 +207,7 @@ def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
     best = max(found, key=Regular.worth, default=None)
     if best is None:
         return [r for r in runs if r.tried < most]
-    sure = sum(_close(f, best) for f in found) >= _AGAIN
+    sure = sum(_close(f, best) for f in found) >= _TWICE
     return [
         r
         for r in runs
@@ -238,11 +241,9 @@ def _hop(best: Regular, seed: tuple[int, ...], numbers: range) -> Regular | None
     """One of some small kicks from a form to one that keeps as much with more room, or None."""
     shape, kicks = best.way.shape, _kicks(best, _KICK, seed, numbers)
     signs = read_links(shape, best.layout).signs
-    for thin in settle_all(shape, kicks, [signs] * len(kicks), _ROUNDS):
-        other = tightened(best.way, thin, _COARSE, best.room)
-        if other is not None and other.worth() > best.worth():
-            return other
-    return None
+    settled = filter(None, settle_all(shape, kicks, [signs] * len(kicks), _ROUNDS))
+    others = filter(None, tightened(best.way, [*settled], _COARSE, best.room))
+    return next((o for o in others if o.worth() > best.worth()), None)
 
 
 def _hopped(found: Regular, hops: int, second: Second, seed: int) -> Regular:
@@ -253,7 +254,7 @@ def _hopped(found: Regular, hops: int, second: Second, seed: int) -> Regular:
         other = next(filter(None, second.in_order(tasks)), None)
         if other is None:
             break
-        other = tightened(best.way, other.layout, _FINE) or other
+        other = tightened(best.way, [other.layout], _FINE)[0] or other
         best = max(best, other, key=Regular.worth)
     return best if best.rank > (*found.rank[:2], found.room * (1 + _GAIN)) else found
 

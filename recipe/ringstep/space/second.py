@@ -26,7 +26,9 @@ _AHEAD = 1  # tasks of one line begun beyond the one that is asked for
 _QUEUED = 1  # tasks given to the second process
 _BEGIN = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]);"
-    " from ringstep.space.second import serve; serve()"
+    " from ringstep.space.second import serve;"
+    " import ringstep.space.hang, ringstep.space.search;"  # read before the first task comes
+    " serve()"
 )
 
 
@@ -140,6 +142,9 @@ class Second:
             while True:
                 self._back.put(pickle.load(pipe))
         self._back.put(None)
+
+
+ALONE = Second()  # never begun: all is done here
 
 
 def serve() -> None:

@@ -19,6 +19,7 @@ from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rosette import spread_evenly
 from ringstep.space.rows import MANY, few_rows, work_rows
+from ringstep.space.second import Second
 from ringstep.space.state import Jam, Shown, Worked
 from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
@@ -36,17 +37,18 @@ class NoStates(Refused):
     """A piece of which no state can be shown; the text says why."""
 
 
-def states_of(view: Resolved, known: Fit | None = None) -> Shown:
+def states_of(view: Resolved, known: Fit | None = None, second: Second | None = None) -> Shown:
     """The work in the hand after every step, in the variant the view has chosen.
 
-    known: the fit of the recipe's cycle, where it was found before. Raises `NoFit` and `NoStates`.
+    known: the fit of the recipe's cycle, where it was found before. second: see `fit`.
+    Raises `NoFit` and `NoStates`.
     """
     _must_be_even(view.weave)
-    shown = _of_rings(view, known)
+    shown = _of_rings(view, known, second)
     return replace(shown, states=with_bodies(view.weave, shown.states))
 
 
-def _of_rings(view: Resolved, known: Fit | None) -> Shown:
+def _of_rings(view: Resolved, known: Fit | None, second: Second | None) -> Shown:
     """The same, with the rims of the holes of parts in place of their bodies."""
     weave = view.weave
     if weave.layout.flat:
@@ -76,7 +78,7 @@ def _of_rings(view: Resolved, known: Fit | None) -> Shown:
         if weave.repeat is not None:
             return shown
         return replace(shown, states=tuple(spread_evenly(state) for state in shown.states))
-    found = known or fit(laid.cell, push=False)
+    found = known or fit(laid.cell, push=False, second=second)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
     form = found.forms[0]

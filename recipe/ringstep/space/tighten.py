@@ -11,12 +11,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ringstep.space.circles import Layout, Shape, linking, moved, near_pairs, slopes, touches
+from ringstep.space.circles import (
+    Layout,
+    Shape,
+    linking,
+    moved,
+    near_pairs,
+    slopes,
+    stacked,
+    touches,
+)
 from ringstep.space.linear import solve
 from ringstep.space.near import Floats
 from ringstep.space.symmetry import imposed, spread
 
-_Seen = tuple[Floats, Floats, float]
 _BOLD = 3.0  # times what a step promises: the most that a climb is thought to gain yet
 _TOUCHING = 1e-3  # of the wire: gaps above what is needed that a small move must keep
 
@@ -29,36 +37,76 @@ class Tight:
     room: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seen:
+    """Of one layout: the gaps over the gaps needed that are near the least."""
+
+    rows: Floats  # (t, variables) how each grows
+    value: Floats  # (t,)
+    least: float
+
+
 def room_of(shape: Shape, layout: Layout) -> float:
     """Least gap of centre lines over the gap the recipe's own wires need; 0 if a link is wrong."""
-    got = _look(shape, layout, 1.0, 0.0)
-    return 0.0 if got is None else got[2]
+    (got,) = _look(shape, [layout], [1.0], [0.0])
+    return 0.0 if got is None else got.least
 
 
-def _look(shape: Shape, layout: Layout, reach_room: float, region: float) -> _Seen | None:
-    """Rows and values of gap / needed gap near the least, or None where a link is wrong."""
-    thickest = float(shape.wires.max())
+def _look(
+    shape: Shape,
+    layouts: Sequence[Layout],
+    reach_rooms: Sequence[float],
+    regions: Sequence[float],
+) -> list[_Seen | None]:
+    """Each layout looked at as far as wires of a room reach, or None where a link is wrong."""
+    thickest, region = float(shape.wires.max()), np.array(regions)
+    several, reach_room = stacked(layouts), np.array(reach_rooms)
     reach = reach_room * thickest + 4 * region
-    pairs = near_pairs(shape, layout, reach)
-    state = linking(shape, layout, pairs)
-    if np.any((state != 0) != pairs.wanted):
-        return None
-    t = touches(shape, layout, pairs, samples_within=0.5 * region)
+    pairs = near_pairs(shape, several, reach)
+    wrong = np.zeros(len(layouts), dtype=bool)
+    wrong[pairs.of[(linking(shape, pairs) != 0) != pairs.wanted]] = True
+    pairs = pairs.only(~wrong[pairs.of])
+    t = touches(shape, pairs, 0.5 * region[pairs.of])
+    of = pairs.of[t.pair]
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2
     value = t.gap / need
-    least = float(value.min()) if len(value) else reach_room
-    if least * thickest > reach - 2 * region and least > reach_room:
-        # wires this thick could touch beyond the pairs looked at
-        return _look(shape, layout, 1.2 * least, region)
-    keep = value < max(least, reach_room) + 4 * region / need
-    t = t.only(keep)
-    rows = slopes(shape, layout, pairs, t) / need[keep][:, None]
-    return rows, value[keep], least
+    least = np.full(len(layouts), np.inf)
+    np.minimum.at(least, of, value)
+    least = np.where(np.isinf(least), reach_room, least)
+    keep = value < np.maximum(least, reach_room)[of] + 4 * region[of] / need
+    t, need, value, of = t.only(keep), need[keep], value[keep], of[keep]
+    rows = slopes(shape, several, pairs, t) / need[:, None]
+    mine = [of == at for at in range(len(layouts))]
+    out = [
+        None if wrong[at] else _Seen(rows[mine[at]], value[mine[at]], float(least[at]))
+        for at in range(len(layouts))
+    ]
+    # wires this thick could touch beyond the pairs looked at
+    beyond = ~wrong & (least * thickest > reach - 2 * region) & (least > reach_room)
+    if far := np.nonzero(beyond)[0].tolist():
+        farther = [1.2 * float(least[at]) for at in far]
+        again = _look(shape, [layouts[at] for at in far], farther, [regions[at] for at in far])
+        for at, seen in zip(far, again, strict=True):
+            out[at] = seen
+    return out
+
+
+@dataclass(slots=True, eq=False)
+class _Climber:
+    """One layout on its way up. small: so many steps in a row brought next to nothing."""
+
+    layout: Layout
+    seen: _Seen
+    free: Floats  # (variables, free variables)
+    now: float  # what is climbed
+    region: float
+    small: int = 0
+    done: bool = False
 
 
 def _climb(
     shape: Shape,
-    start: Layout,
+    starts: Sequence[Layout],
     aim: Floats,
     floor: float | None,
     rounds: int,
@@ -66,104 +114,145 @@ def _climb(
     region: float = 0.1,
     held: Sequence[int] = (),
     goal: float = 0.0,
-) -> Tight:
+) -> list[Tight]:
     """Climb aim . variables + room (floor None), or aim alone with room kept at `floor`.
 
     `held` names numbers of the repeat that stay. A climb that cannot be thought to reach the room
     `goal` is given up. With a floor, falling short of it costs 30 to
-    1, an exact penalty for these sizes.
+    1, an exact penalty for these sizes. Several starts climb at once, each by itself.
     """
-    layout = imposed(shape, start)
-    free = spread(shape, layout)
-    size = free.shape[1]
-    first = size - (shape.variables - 5 * shape.count)
-    look = _look(shape, layout, 1.0 if floor is None else floor, region)
-    if look is None:
-        return Tight(start, 0.0)
     cap = np.inf if floor is None else floor
     weight = 1.0 if floor is None else 30.0
     repeat_aim = aim[5 * shape.count :]
+    slow = max(1e-6, 0.1 * finest)
 
     def worth(at: Layout, room: float) -> float:
         return weight * min(room, cap) + float(repeat_aim @ at.repeat)
 
-    rows, value, room = look
-    now = worth(layout, room)
-    box = np.concatenate([np.eye(size), -np.eye(size)])
+    def look(layouts: Sequence[Layout], climbers: Sequence[_Climber]) -> list[_Seen | None]:
+        reach = [max(1.0, c.seen.least) if floor is None else floor for c in climbers]
+        return _look(shape, layouts, reach, [c.region for c in climbers])
+
+    layouts = [imposed(shape, start) for start in starts]
+    looks = _look(
+        shape, layouts, [1.0 if floor is None else floor] * len(starts), [region] * len(starts)
+    )
+    climbers = [
+        None
+        if seen is None
+        else _Climber(layout, seen, spread(shape, layout), worth(layout, seen.least), region)
+        for layout, seen in zip(layouts, looks, strict=True)
+    ]
+    for _ in range(rounds):
+        going = [c for c in climbers if c is not None and not c.done]
+        if not going:
+            break
+        moving: list[tuple[_Climber, Floats, float]] = []
+        for climber, step in zip(
+            going, _programmes(shape, going, aim, floor, weight, held), strict=True
+        ):
+            if step is None:
+                climber.region /= 2
+                climber.done = climber.region < finest
+                continue
+            room, width = climber.seen.least, climber.region
+            rise = min(room + float(step[-1]), cap) - min(room, cap)
+            if room + _BOLD * rise * max(1.0, 0.1 / width) ** 0.5 < goal:
+                climber.done = True
+                continue
+            whole = climber.free @ step[:-1]
+            moving.append((climber, whole, weight * rise + float(aim @ whole)))
+        if not moving:
+            continue
+        all_moved = moved(
+            shape, stacked([c.layout for c, *_ in moving]), np.stack([w for _, w, _ in moving])
+        )
+        afters = [all_moved.at(at) for at in range(len(moving))]
+        seens = look(afters, [c for c, *_ in moving])
+        for (climber, _, hoped), after, seen in zip(moving, afters, seens, strict=True):
+            if floor is not None and seen is not None and seen.least < floor - 1e-9:
+                after, seen = _unbent(shape, after, seen, floor, climber.region)
+            gained = -np.inf if seen is None else worth(after, seen.least) - climber.now
+            if seen is not None and gained > 0.1 * hoped and gained > 0:
+                climber.layout, climber.seen = after, seen
+                climber.free = spread(shape, after)
+                climber.now += gained
+                climber.small = climber.small + 1 if gained < slow else 0
+                if gained > 0.6 * hoped:
+                    climber.region = min(0.2, climber.region * 1.6)
+            else:
+                climber.region /= 2
+                climber.small = climber.small + 1 if abs(hoped) < slow else 0
+            climber.done = climber.region < finest or climber.small >= 3
+    return [
+        Tight(start, 0.0) if c is None else Tight(c.layout, c.seen.least)
+        for start, c in zip(starts, climbers, strict=True)
+    ]
+
+
+def _programmes(
+    shape: Shape,
+    climbers: Sequence[_Climber],
+    aim: Floats,
+    floor: float | None,
+    weight: float,
+    held: Sequence[int],
+) -> list[Floats | None]:
+    """The best step of each within its region, by the slopes; the last number is the change of room
+    (least gap - room now). None where none was found.
+    """
+    size, most = climbers[0].free.shape[1], max(len(c.seen.value) for c in climbers)
+    first = size - (shape.variables - 5 * shape.count)
     fixed = [first + k for k in held]
     if shape.dims == 1 and not shape.twist:
         fixed.append(first + 1)
-    fixed += [size + k for k in fixed]
-    small, slow = 0, max(1e-6, 0.1 * finest)
-    for _ in range(rounds):
-        limit = np.full(2 * size, region)
-        limit[fixed] = 1e-9
-        # unknowns: the step and the change of room, as least gap - room now
-        table = np.zeros((len(value) + 2 * size + 1, size + 1))
-        table[: len(value), :size] = -rows @ free
-        table[: len(value), size] = 1.0
-        table[len(value) : -1, :size] = box
-        table[-1, size] = 1.0
-        top = 10.0 if floor is None else floor - room
-        bounds = np.concatenate([value - room, limit, [top]])
-        cost = np.concatenate([-aim @ free, [-weight]])
-        step = solve(cost, table, bounds / region, 1e-5)  # in parts of the region
-        if step is None:
-            region /= 2
-            if region < finest:
-                break
-            continue
-        step *= region
-        rise = min(room + float(step[size]), cap) - min(room, cap)
-        if room + _BOLD * rise * max(1.0, 0.1 / region) ** 0.5 < goal:
-            break
-        whole = free @ step[:size]
-        hoped = weight * rise + float(aim @ whole)
-        after = moved(shape, layout, whole)
-        look2 = _look(shape, after, max(1.0, room) if floor is None else floor, region)
-        if floor is not None and look2 is not None and look2[2] < floor - 1e-9:
-            after, look2 = _unbent(shape, after, look2, floor, region)
-        gained = -np.inf if look2 is None else worth(after, look2[2]) - now
-        if look2 is not None and gained > 0.1 * hoped and gained > 0:
-            layout, (rows, value, room) = after, look2
-            free = spread(shape, layout)
-            now += gained
-            small = small + 1 if gained < slow else 0
-            if gained > 0.6 * hoped:
-                region = min(0.2, region * 1.6)
-        else:
-            region /= 2
-            small = small + 1 if abs(hoped) < slow else 0
-        if region < finest or small >= 3:
-            break
-    return Tight(layout, room)
+    box = np.concatenate([np.eye(size), -np.eye(size)])
+    limit = np.ones(2 * size)
+    table = np.zeros((len(climbers), most + 2 * size + 1, size + 1))
+    bounds = np.ones(table.shape[:2])  # a row of zeros under 1 asks for nothing
+    costs = np.zeros((len(climbers), size + 1))
+    for at, c in enumerate(climbers):
+        count = len(c.seen.value)
+        table[at, :count, :size] = -c.seen.rows @ c.free
+        table[at, :count, size] = 1.0
+        table[at, most:-1, :size] = box
+        table[at, -1, size] = 1.0
+        limit[fixed + [size + k for k in fixed]] = 1e-9 / c.region
+        bounds[at, :count] = (c.seen.value - c.seen.least) / c.region
+        bounds[at, most:-1] = limit
+        bounds[at, -1] = (10.0 if floor is None else floor - c.seen.least) / c.region
+        costs[at, :size], costs[at, size] = -aim @ c.free, -weight
+    steps = solve(costs, table, bounds, 1e-5)  # in parts of the region
+    return [None if s is None else s * c.region for s, c in zip(steps, climbers, strict=True)]
 
 
 def _unbent(
     shape: Shape, layout: Layout, look: _Seen, floor: float, region: float
 ) -> tuple[Layout, _Seen]:
     """Wires that a straight step pressed together, since rings turn, let apart by a least move."""
-    rows, value, least = look
-    near = value < floor + _TOUCHING
+    near = look.value < floor + _TOUCHING
     free = spread(shape, layout)
-    miss = np.maximum(floor - value[near], 0.0)
-    step = np.linalg.lstsq(rows[near] @ free, miss, rcond=1e-6)[0]
+    miss = np.maximum(floor - look.value[near], 0.0)
+    step = np.linalg.lstsq(look.rows[near] @ free, miss, rcond=1e-6)[0]
     if np.abs(step).max() > region:
         return layout, look
     after = moved(shape, layout, free @ step)
-    seen = _look(shape, after, floor, region)
-    return (layout, look) if seen is None or seen[2] < least else (after, seen)
+    (seen,) = _look(shape, [after], [floor], [region])
+    return (layout, look) if seen is None or seen.least < look.least else (after, seen)
 
 
-def thicken(
-    shape: Shape,
-    start: Layout,
-    rounds: int = 150,
-    finest: float = 1e-6,
-    goal: float = 0.0,
-) -> Tight:
-    """Let the wires grow as far as this layout can be eased to allow, or not nearly to `goal`."""
-    return _climb(shape, start, np.zeros(shape.variables), None, rounds, finest, goal=goal)
+def thicken(shape: Shape, start: Layout, rounds: int = 150, finest: float = 1e-6) -> Tight:
+    """Let the wires grow as far as this layout can be eased to allow."""
+    return thickened(shape, [start], rounds, finest)[0]
+
+
+def thickened(
+    shape: Shape, starts: Sequence[Layout], rounds: int, finest: float, goal: float = 0.0
+) -> list[Tight]:
+    """The same of several, each given up where its wires would not grow to the room `goal`."""
+    if not starts:
+        return []
+    return _climb(shape, starts, np.zeros(shape.variables), None, rounds, finest, goal=goal)
 
 
 def stretch(
@@ -191,14 +280,14 @@ def stretch(
         aim[first] = way * down / max(abs(a), 0.1)
         aim[first + 1] = way * (along - down) * b / square
         aim[first + 2] = way * (down / c + (along - down) * c / square)
-    got = _climb(shape, start, aim, room, rounds, finest)
+    (got,) = _climb(shape, [start], aim, room, rounds, finest)
     for _ in range(3):
         if got.room >= room:
             break
         # the penalty can leave it a hair short: mend that alone, in small steps
         still = np.zeros(shape.variables)
         short = min(0.01, 4 * (room - got.room) + 1e-6)
-        got = _climb(shape, got.layout, still, room * (1 + 1e-6), 12, 1e-8, short)
+        (got,) = _climb(shape, [got.layout], still, room * (1 + 1e-6), 12, 1e-8, short)
     return got
 
 
@@ -216,4 +305,4 @@ def eased(shape: Shape, start: Layout, share: float, room: float) -> Tight:
         centres[:, :2] *= share
         held = (0, 2)
     squeezed = Layout(centres, start.normals, repeat)
-    return _climb(shape, squeezed, np.zeros(shape.variables), None, 40, 1e-4, 0.05, held)
+    return _climb(shape, [squeezed], np.zeros(shape.variables), None, 40, 1e-4, 0.05, held)[0]
