@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import atan2, cos, hypot, pi, sin
+from math import atan2, ceil, cos, hypot, pi, sin, sqrt
 from typing import Literal
 
 from ringstep.draw.geometry import Point
@@ -71,8 +71,11 @@ class _Rounds:
         most = max(len(rings) for rings in self.leads.values())
         joined = any(self._in_round(r) and r not in self._first(r) for r in self.rings)
         own = max(sizes.values(), default=18.0)
-        self.step = (most + joined) * (own + FREE)
-        self.deep = (1 + joined) * (own + FREE)
+        self.ring = own + FREE
+        self.across = min(most, max(2, ceil(sqrt(most))))
+        self.step = (self.across + joined + 0.5 * (self.across > 1)) * self.ring
+        stacked = ceil(most / self.across)
+        self.deep = (stacked + joined + 0.7 * (most > 1)) * self.ring
         self.far = self._distances()
         self.place: dict[Ring, Polar] = {}
         self.places: dict[tuple[int, int], list[Ring]] = {}
@@ -104,11 +107,7 @@ class _Rounds:
         for row, wide in enumerate(self.shape.widths, 1):
             turn = self._turn(row, wide, turn)
             for unit in range(1, wide + 1):
-                rings = self.leads.get((row, unit), ())
-                for at, ring in enumerate(rings):
-                    aside = (at - (len(rings) - 1) / 2) / (len(rings) + 1)
-                    angle = (unit - 0.5 + aside) / wide * 2 * pi + turn
-                    self.place[ring] = angle % (2 * pi), self.far[row - 1]
+                self._stack((row, unit), ((unit - 0.5) / wide * 2 * pi + turn) % (2 * pi))
         for ring in self.rings:
             if ring.row < 1:
                 self.place[ring] = pi, self.far[0] if self.disc else -self.deep
@@ -119,6 +118,23 @@ class _Rounds:
         for ring in self.rings:
             if ring not in self.place:
                 self.place[ring] = self._between(ring)
+
+    def _stack(self, place: tuple[int, int], angle: float) -> None:
+        """Set the first rings of a place: side by side, more of them in a block."""
+        row, rings = place[0], self.leads.get(place, ())
+        columns = min(len(rings), self.across)
+        for at, ring in enumerate(rings):
+            down, along = divmod(at, columns)
+            deep = down - (ceil(len(rings) / columns) - 1) / 2
+            aside = (along - (columns - 1) / 2) * self.ring / self.step
+            at_round, far = self.far[row - 1], self.far[row - 1] + deep * self.ring
+            turned = angle + aside / self.shape.widths[row - 1] * 2 * pi
+            if self.disc:
+                far = max(0.0, far)
+            else:  # straight below one another
+                narrower = self._around(at_round) / self._around(far)
+                turned = ((turned / (2 * pi) - 0.5) * narrower + 0.5) * 2 * pi
+            self.place[ring] = turned, far
 
     def _turn(self, row: int, wide: int, before: float) -> float:
         """By how much a round is turned so that its rings stand below what they hang from."""
@@ -153,6 +169,11 @@ class _Rounds:
             return far * sin(angle + pi), far * cos(angle + pi)
         return (angle / (2 * pi) - 0.5) * self._around(far), -far
 
+    def once_round(self, ring: Ring) -> float:
+        """How far it is from a ring once round the piece, seen from the side."""
+        own = ring in self._first(ring)
+        return self._around(self.far[ring.row - 1] if own else self.place[ring][1])
+
     def _around(self, far: float) -> float:
         """How wide the piece is at some distance from its top."""
         widths = [wide * self.step for wide in self.shape.widths]
@@ -182,11 +203,11 @@ def seat_rounds(work: Work, shape: Shape, sizes: Mapping[Named, float]) -> Round
         if abs(one - two) > pi and not narrow and a.row > 0 and b.row > 0:
             low = a if one < two else b
             twin = again.setdefault(low, low._replace(unit=low.unit + beyond))
-            angle, far = rounds.place[low]
-            rounds.place[twin] = angle + 2 * pi, far
             across[a, b] = (twin, b) if low is a else (a, twin)
     at = {ring: rounds.point(*place) for ring, place in rounds.place.items()}
-    at = _spread(rounds, at, across)
+    at = _spread(rounds, at)
+    for ring, twin in again.items():
+        at[twin] = at[ring][0] + rounds.once_round(ring), at[ring][1]
     out = _drawn_out(at, sizes)
     at = {ring: (x * out, y * out) for ring, (x, y) in at.items()}
     rows: dict[int, float] = {}
@@ -195,9 +216,7 @@ def seat_rounds(work: Work, shape: Shape, sizes: Mapping[Named, float]) -> Round
     return RoundSeats(at, again, rows, rounds.deep / 2, across, rounds.disc)
 
 
-def _spread(
-    rounds: _Rounds, at: Mapping[Ring, Point], across: Mapping[Link, Link]
-) -> dict[Ring, Point]:
+def _spread(rounds: _Rounds, at: Mapping[Ring, Point]) -> dict[Ring, Point]:
     """Rings that stand at one place set side by side, across the links that lead to them."""
     groups: dict[tuple[int, int], list[Ring]] = {}
     for ring, (x, y) in at.items():
