@@ -107,7 +107,9 @@ class _Rounds:
         for row, wide in enumerate(self.shape.widths, 1):
             turn = self._turn(row, wide, turn)
             for unit in range(1, wide + 1):
-                self._stack((row, unit), ((unit - 0.5) / wide * 2 * pi + turn) % (2 * pi))
+                # What comes out once round, but for rounding, is at the beginning.
+                angle = ((unit - 0.5) / wide * 2 * pi + turn + 1e-9) % (2 * pi)
+                self._stack((row, unit), angle)
         for ring in self.rings:
             if ring.row < 1:
                 self.place[ring] = pi, self.far[0] if self.disc else -self.deep
