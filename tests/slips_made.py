@@ -58,7 +58,7 @@ def without_picks(text: str) -> str:
     """The text with no counts in what repeats; ends have to state theirs."""
     lines = text.splitlines()
     for block in recipe_of(text).every_block:
-        if block.kind in ("unit", "row", "again"):
+        if block.kind in ("unit", "row", "again", "extra place", "shared place"):
             for step in block.steps:
                 lines[step.span.line - 1] = _PICKS.sub("", lines[step.span.line - 1])
     return "\n".join(lines) + "\n"

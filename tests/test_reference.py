@@ -52,8 +52,8 @@ SECTIONS = {
     "variant": ("In `variants:`", "Named patterns of lays, taken unit by unit."),
     "step": (
         "Steps",
-        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `last row:`, `row end:`,"
-        " `finish:` and `join:`.",
+        "Under `start:`, `unit:`, `first row:`, `row:`, `again:`, `last row:`, `extra place:`,"
+        " `shared place:`, `row end:`, `finish:` and `join:`.",
     ),
     "piece_line": ("In `piece:`", "What is made of the units, and how long or large."),
     "shape_line": (
@@ -106,6 +106,16 @@ WORDS: dict[str, tuple[Entry, ...]] = {
         E("row", "row:", "what repeats in a sheet or tube, unit by unit along each row"),
         E("again", "again:", "a second pass along the row just worked"),
         E("last row", "last row:", "worked in place of `row:` in the last row"),
+        E(
+            "extra place",
+            "extra place:",
+            "worked at the extra places of a round that grows, instead of the row it stands under",
+        ),
+        E(
+            "shared place",
+            "shared place:",
+            "the same at places of a round that shrinks with which several above go",
+        ),
         E("row end", "row end:", "worked once at the end of every row"),
         E("finish", "finish:", "worked once, when all units are done"),
         E("piece", "piece:", "what is made of the units"),
@@ -182,6 +192,8 @@ WORDS: dict[str, tuple[Entry, ...]] = {
             "row 5  4 worked, 3 empty, 5 worked",
             "its places from left to right; one that is empty is off the piece",
         ),
+        E("place", "row 7  1 place", "in a tube: how many places the round has; 1 closes it"),
+        E("places", "row 3  12 places", "the same; extra and shared places are spread evenly"),
     ),
     "picture_line": (),
     "variant": (

@@ -145,6 +145,7 @@ class Opinion:
         for role, each in told.items():
             real = [seen(self.piece.by_role(r)) for r in self.piece.links if r.role == role]
             steady = [seen(m) for m in self.pattern.finished.get(role, [])]
+            steady = real if self.recipe.rounds else steady
             # What is gathered with the one ring of a role may not be so with the other.
             gathered = any("every" in i.places for s in self.steps for i in s.through)
             for met in each:
@@ -330,7 +331,9 @@ class Opinion:
             if rows := re.search(r"^Work (\d+) rows? like this", line):
                 ends = [k for k in ("first row", "last row") if self.recipe.block(k)]
                 self._hold(f"{where}: rows", int(rows[1]), piece.rows - len(ends))
-            if "once for each of its places." in line and self.recipe.widths:
+            if self.recipe.rounds and re.search(r"Rows? \d+.*: \d+ place", line):
+                self._rounds(line, where)
+            elif "once for each of its places." in line and self.recipe.widths:
                 self._row_places(piece, line, where)
             if "take turns" in line and "and so on" in line:
                 self._hold(f"{where}: 'and so on'", True, self.pattern.goes_round)
@@ -357,6 +360,19 @@ class Opinion:
         for role, alone in once.items():
             self._hold(f"{where}: 'every' or the only one, {role}", alone, of_role[role] == 1)
         self._finished(f"{where}: every finished", told, lambda met: met.total())
+
+    def _rounds(self, line: str, where: str) -> None:
+        """'Row 2: 12 places, every second one extra. Row 3: 6 places, each shared by two of …'."""
+        text = self.recipe
+        for first, last, wide, words in re.findall(
+            r"Rows? (\d+)(?: (?:to|and) (\d+))?: (\d+) places?(?: each)?(?:, ([^.]*))?\.", line
+        ):
+            for row in range(int(first), int(last or first) + 1):
+                units = text.worked[row]
+                self._hold(f"{where}: places of a round", int(wide), len(units))
+                some = [u for u in units if row > 1 and text.odd(row, u)]
+                odd = {u: len(text.over(row)[u]) for u in some}
+                self._hold(f"{where}: odd places of a round", _odd(words, len(units)), odd)
 
     def _row_places(self, piece: Piece, line: str, where: str) -> None:
         """'Row 2: 5 places, row 3: 4. Row 4: 2 places, leave 1 empty, 2 places; begin it 1 place
@@ -508,10 +524,14 @@ class Opinion:
         kind = f"{where}: See, rings passed through"
         unsure = f"{sorted(told.items())} ({words})"
         seen = [_seen(piece, a) for a in acts]
-        several = len({_named(piece, a) for a in acts}) > 1
+        # Of places that several above share only the rings are told that are there everywhere.
+        covers = _covers if len({s.total() for s in seen}) == 1 else _within
+        several, times = len({_named(piece, a) for a in acts}) > 1, seen
+        holds = covers
         if several and all(_within(told, s) for s in seen):
             seen = []  # other rings are named from place to place, and only those of all are told
-        elif not any(_covers(told, s) for s in seen):
+            holds = _within
+        elif not any(covers(told, s) for s in seen):
             self._hold(f"{kind}, at no time so", unsure, [sorted(s.items()) for s in seen[-3:]])
             return
         whens = dict.fromkeys(when for _, _, noted in clauses for when in noted)
@@ -525,13 +545,13 @@ class Opinion:
         if seen and acts[0].block.kind in ("row", "again", "first row", "row end"):
             later = [_seen(piece, a) for a in acts if self._deep(a)]
         for s in later:
-            if not _covers(told, s):
+            if not covers(told, s):
                 self._hold(f"{kind}, not so every time", unsure, sorted(s.items()))
                 break
         for when in whens:
             then = _then(clauses, when)
-            if when not in odd or len(acts) == 1 or not _covers(then, seen[odd[when]]):
-                true = sorted(seen[odd[when]].items()) if when in odd else "no such time"
+            if when not in odd or len(acts) == 1 or not holds(then, times[odd[when]]):
+                true = sorted(times[odd[when]].items()) if when in odd else "no such time"
                 self._hold(f"{kind}, (N the first time)", words,
                            f"{true} {when} of {len(acts)} times")  # fmt: skip
         for (name, meets), at in [(t, e) for t in told for e in t[1]]:
@@ -590,6 +610,27 @@ class Opinion:
         steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)
         steps = html.unescape(re.sub(r"<.*?>", "\n", steps))
         self._steps(self.piece, _joined(steps), "handout")
+
+
+def _odd(words: str, wide: int) -> dict[int, int]:
+    """Which places of a round are extra (1) or shared, and by how many of the row above."""
+    units = range(1, wide + 1)
+    if not words:
+        return {}
+    by = [number(n) for n in re.findall(r"by (?:all )?(\w+)", words)] or [1]
+    if words == "all but the first extra":
+        return dict.fromkeys(units[1:], 1)
+    if more := re.match(r"(\w+) extra ones after every ordinary one", words):
+        return {u: 1 for u in units if (u - 1) % (number(more[1]) + 1)}
+    if words.startswith(("each shared", "shared by all")):
+        return dict.fromkeys(units, by[0])
+    if every := re.match(r"every (\w+) one", words):
+        step = ORDINALS.index(every[1]) + 1
+        some = [u for u in units if u % step == 0]
+    else:
+        some = [int(n) for n in re.findall(r"\d+", re.split(r" extra| shared", words)[0])]
+    rest = dict.fromkeys(units, by[1]) if "all others" in words else {}
+    return {u: by[0] if u in some else rest[u] for u in units if u in some or u in rest}
 
 
 def untold(slip: Slip, folder: Path) -> str:

@@ -114,7 +114,8 @@ class Piece:
         for row in range(1, self.rows + 1):
             for block in text.row_blocks(row, self.endless):
                 along = self.along(row)
-                found += [(block, row, u) for u in (along if self.way(row) > 0 else along[::-1])]
+                units = along if self.way(row) > 0 else along[::-1]
+                found += [(text.here(block, row, u), row, u) for u in units]
             if not self.endless:
                 found += [(b, row, self.units + 1) for b in text.blocks_at(row, self.units + 1)]
         if not self.endless:
@@ -203,6 +204,8 @@ class Piece:
             if not found or block.kind not in ("finish", "row end"):
                 raise CannotBe(f"{item} is nowhere")
             return found
+        if self.text.rounds and 1 <= row <= self.rows and "above" in item.places:
+            return self._rings_round(item, row, unit)
         at = self._look(item, block, row, unit)
         if at is None:
             return None
@@ -217,6 +220,35 @@ class Piece:
         if not rings or any(r not in self.links or r in self.out for r in rings):
             raise CannotBe(f"{item} is not there at {(row, unit)}")
         return rings
+
+    def _rings_round(self, item: Item, row: int, unit: int) -> list[Ring] | None:
+        """The rings that 'above' leads to where rounds grow or shrink, one place or several."""
+        units = [unit]
+        for word in item.places:
+            wide = len(self.text.worked[row]) if row else 1
+            if word == "above" and row > 1:
+                over = self.text.over(row)
+                units = [o for u in units for o in over[(u - 1) % wide + 1]]
+                row -= 1
+            elif word == "above":
+                row, units = 0, [0]
+            elif word in ("first", "last"):
+                units = [1 if word == "first" else wide]
+            else:
+                units = [units[-1] % wide + 1 if word == "next" else (units[0] - 2) % wide + 1]
+        if row == 0:
+            if not self.text.block("start"):
+                return None
+            units = [0]
+        found = []
+        for at in dict.fromkeys(units):
+            numbers = [item.number] if item.number else self.numbers(item.role, row, at)
+            found += [Ring(item.role, n, row, at) for n in numbers]
+            if not numbers:
+                raise CannotBe(f"{item} is not there at {(row, at)}")
+        if any(r not in self.links or r in self.out for r in found):
+            raise CannotBe(f"{item} is not there at {(row, unit)}")
+        return found
 
     def numbers(self, role: str, row: int, unit: int) -> list[int]:
         """The numbers of the rings of a role that are placed at a place."""

@@ -14,7 +14,7 @@ from functools import cached_property
 from math import lcm
 
 from second_opinion.carrier import Piece, Ring
-from second_opinion.reading import Step
+from second_opinion.reading import ONE_ANOTHER, Step
 
 
 class Pattern:
@@ -44,8 +44,8 @@ class Pattern:
         text = self.text
         if text.strands:
             return self._meets_along()
-        if not self.goes_round or not text.turns:
-            return {}
+        if not self.goes_round or not text.turns or text.rounds:
+            return {}  # rounds that grow or shrink follow no endless pattern
         reach = 1 + max((len(i.places) for b in text.blocks for s in b.steps for i in s.through),
                         default=0)  # fmt: skip
         cycle, tube = lcm(len(text.turns), 2), text.shape == "tube"
@@ -124,6 +124,8 @@ class Pattern:
     def steady(self) -> list[Ring]:
         """Rings whose neighbours all stand on the piece, and on which no ring hangs that only the
         ends have."""
+        if self.text.rounds:
+            return self._between
         own = {r.role for r in self.piece.links} - {r.role for r in self.meets}
         whole = self.text.shape == "loop"
         return [
@@ -132,6 +134,25 @@ class Pattern:
             if whole or all(cell in self._standing for cell in near)
             if ring.row or len(self.piece.placing(*ring[:2])) < 2  # the start of several strands
             if not own & self.piece.by_role(ring).keys()
+        ]
+
+    @property
+    def _between(self) -> list[Ring]:
+        """Of rounds: rings that repeat, with other rounds on both sides as far as steps reach."""
+        steps = [s for b in self.text.turns for s in b.steps]
+        deep = max(i.places.count("above") for s in self._steps for i in (*s.through, *s.moved))
+        names = {new for s in steps for new in s.new}
+        start = self.text.block("start")
+        middle = start and {r for s in start.steps for r, _ in s.new} <= {r for r, _ in names}
+        rows = range(max(1, 1 + deep - bool(middle)), self.piece.rows - deep + 1)
+        # What no step goes through has all its links at once, wherever it stands.
+        met = {i.role for s in self._steps for i in s.through}
+        met |= {r for s in self._steps if ONE_ANOTHER in met for r, _ in s.new}
+        whole = {r for r, act in self.piece.placed_by.items() if not act.left_out}
+        return [
+            r
+            for r in self.piece.links
+            if (r in whole if r.role not in met else r.row in rows and r[:2] in names)
         ]
 
     @cached_property

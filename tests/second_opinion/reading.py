@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 MOVES = ("fold back", "spread", "turn over", "take out", "hold", "tighten")
 ONE_ANOTHER = "one another"
+ODD = ("extra place", "shared place")
 WORDS_OF_PLACE = ("prev", "next", "above", "first", "last", "every")
 
 
@@ -91,6 +92,40 @@ class Text:
     key: dict[str, str] = field(default_factory=dict)
     picture: list[str] = field(default_factory=list)
     widths: list[str] = field(default_factory=list)
+    around: int = 0
+
+    @property
+    def rounds(self) -> bool:
+        """True for a tube whose rounds do not all have as many places."""
+        return self.shape == "tube" and len({len(units) for units in self.worked.values()}) > 1
+
+    def over(self, row: int) -> dict[int, list[int]]:
+        """For each place of a round those of the round above that go with it: the places of the
+        longer round are dealt out evenly to the shorter one."""
+        here, above = (len(self.worked[r]) for r in (row, row - 1))
+        longer, shorter = max(here, above), min(here, above)
+        pairs = [(k, -(-k * shorter // longer)) for k in range(1, longer + 1)]
+        found: dict[int, list[int]] = {}
+        for long, short in pairs:
+            own, other = (long, short) if here >= above else (short, long)
+            found.setdefault(own, []).append(other)
+        return found
+
+    def odd(self, row: int, unit: int) -> str:
+        """'extra place' or 'shared place', as a place of a round is beside those above."""
+        if not self.rounds or row < 2:
+            return ""
+        over = self.over(row)
+        if len(over[unit]) > 1:
+            return "shared place"
+        return "extra place" if over.get(unit - 1) == over[unit] else ""
+
+    def here(self, block: Block, row: int, unit: int) -> Block:
+        """The block at one place of a row: its own where that is extra or shared."""
+        if block.kind == "again":
+            return block
+        under = f"{block.kind} {block.label}".strip()
+        return self.block(self.odd(row, unit), under) or block
 
     @property
     def flat(self) -> bool:
@@ -100,7 +135,7 @@ class Text:
     def worked(self) -> dict[int, list[int]]:
         """For each row of a sheet the units that are worked, from left to right.
 
-        Raises `ValueError` where a line of the shape cannot be.
+        Of a tube the places of each round. Raises `ValueError` where a line of the shape cannot be.
         """
         said: dict[int, str] = {}
         for line in self.widths:
@@ -109,6 +144,16 @@ class Text:
                 if row in said or row > self.rows:
                     raise ValueError(line)
                 said[row] = words.removeprefix("each ")
+        if self.shape == "tube" and self.widths:
+            wide, rounds = self.around, {}
+            for row in range(1, self.rows + 1):
+                count, word = said.get(row, "0 more").split()
+                by = {"less": -int(count), "more": int(count)}
+                wide = wide + by[word] if word in by else int(count)
+                if wide < 1:
+                    raise ValueError(count)
+                rounds[row] = list(range(1, wide + 1))
+            return rounds
         found, left, right = {}, 1, self.units
         for row in range(1, self.rows + 1):
             words = said.get(row, "0 less")
@@ -178,7 +223,7 @@ class Text:
             elif not endless and unit not in self.worked[row]:
                 found = []
             else:
-                found = self.row_blocks(row, endless)
+                found = [self.here(b, row, unit) for b in self.row_blocks(row, endless)]
         elif not 1 <= unit <= self.units:
             found = [self.block("start" if unit < 1 else "finish")]
         else:
@@ -260,10 +305,14 @@ def read(recipe: str) -> Text:
                                  "shape"):  # fmt: skip
                 kind = next(
                     k for k in ("start", "unit", "first row", "last row", "row end", "row", "again",
-                                "finish")
+                                "finish", "extra place", "shared place")
                     if heading.startswith(k)
                 )  # fmt: skip
-                text.blocks.append(Block(kind, heading.removeprefix(kind).strip()))
+                label = heading.removeprefix(kind).strip()
+                if kind in ODD:
+                    rows = [b for b in text.blocks if b.kind in ("first row", "row", "last row")]
+                    label = f"{rows[-1].kind} {rows[-1].label}".strip()
+                text.blocks.append(Block(kind, label))
         elif heading == "rings":
             text.kinds.append(line.split("  ")[0].split(" wire ")[0].strip())
             wire, inside = (float(mm) for mm in re.findall(r"([\d.]+) mm", line))
@@ -315,11 +364,14 @@ def read(recipe: str) -> Text:
             number += 1
             text.blocks[-1].steps.append(_step(line, number, at))
     if text.picture and not text.picture_of:
-        rows = [b for b in text.blocks if b.kind in ("first row", "row", "last row")]
+        rows = [b for b in text.blocks if b.kind in ("first row", "row", "last row", *ODD)]
         text.picture_of = [role for b in rows for s in b.steps for role, _ in s.new]
     written = [int(b.label) for b in text.blocks if b.numbered]
     if written and len(written) == len([b for b in text.blocks if b.kind == "unit"]):
         text.units = max(written)
+    text.around = text.units
+    if text.rounds:
+        text.units = max(len(units) for units in text.worked.values())
     _number_as_worked(text)
     return text
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from second_opinion.carrier import CannotBe, Piece
 from second_opinion.pattern import Pattern
-from second_opinion.reading import read
+from second_opinion.reading import ODD, read
 
 ROLES = ("A", "B", "C", "core", "side", "F")
 SIZES = ("wire 1 mm, inside 40 mm, copper", "wire 1.2 mm, inside 50 mm, brass, colour red",
@@ -409,6 +409,79 @@ def strips(rng: random.Random, shape: str) -> Draft:
                  [], {shape, "strips"})  # fmt: skip
 
 
+def rounds(rng: random.Random) -> Draft:
+    """A tube whose rounds grow and shrink: rings that hang, or flat rings with upright ones."""
+    draft = Draft([], [], {"tube", "rounds"})
+    rows, wide = rng.randint(2, 6), rng.choice((1, 2, 3, 4, 5, 6, 6))
+    lines, row, now = [], 2, wide
+    while row <= rows:
+        how = rng.choice(("more", "more", "less", "places", "go on"))
+        many = rng.randint(1, min(2, rows - row + 1))
+        name = f"row {row}" if many == 1 else f"rows {row} to {row + many - 1}"
+        each = "" if many == 1 else "each "
+        by = rng.randint(1, 6)
+        if how == "less" and now - by * many > 0:
+            now -= by * many
+            lines.append(f"{name}  {each}{by} less")
+        elif how == "more":
+            now += by * many
+            lines.append(f"{name}  {each}{by} more")
+        elif how == "places":
+            now = rng.randint(1, 14)
+            lines.append(f"{name}  {now} place{'s' * (now > 1)}")
+        row += many
+    new = rng.choice(("A", "A", "2 A"))
+    if rng.random() < 0.5:
+        ring = "A"
+        draft.sections = [("first row", [f"close {new}"])]
+        items = ["above A", *rng.choice(([], ["above next A"], ["above prev A"]))]
+        row_steps = [f"add {new} through {', '.join(items)}"]
+        extra = [f"add {new} through {rng.choice(('above A', 'above next A'))}"]
+        shared = [f"add {new} through {', '.join(rng.choice((items, ['above A'])))}"]
+        if rng.random() < 0.3 and rows > 2:
+            draft.features.add("last round of its own")
+            last = [("last row", ["add tip through above A"])]
+            last += [("shared place", ["add tip through above A"])] if rng.random() < 0.3 else []
+        else:
+            last = []
+    else:
+        ring = "flat"
+        joined = "add across through prev flat, flat skip at edge"
+        draft.sections = [("first row", ["close flat", joined])]
+        row_steps = ["close flat", "add down through above flat, flat", joined]
+        extra = ["close flat", "add down through above flat, flat"]
+        extra += [joined] if rng.random() < 0.7 else ["add slant through prev flat, flat"]
+        shared = ["close flat", "add 2 down through above flat, flat", joined]
+        last = []
+    if rng.random() < 0.35:
+        bar = rng.choice(("bar", ring))
+        draft.sections.insert(0, ("start", [f"close {bar}"]))
+        head = draft.sections[1][1]
+        head[:1] = (
+            [f"add {new} through above {bar}"]
+            if ring == "A"
+            else ["close flat", f"add down through above {bar}, flat"]
+        )
+        draft.features.add("rounds about a bar" if bar == "bar" else "rounds about a middle")
+    draft.sections.append(("row", row_steps))
+    for heading, steps in (("extra place", extra), ("shared place", shared)):
+        if rng.random() < 0.75:
+            draft.sections.append((heading, steps))
+    draft.sections += last
+    if ring == "flat" and rng.random() < 0.5:
+        draft.sections.append(("row end", ["add across through last flat, first flat"]))
+    draft.piece = [f"tube {rows} rows of {wide} units"]
+    draft.shape = ("shape:", *(f"  {x}" for x in lines)) if lines else ()
+    text = read(draft.text([], ["  all  " + SIZES[0]]))
+    worked = [b for r in range(1, rows + 1) for u in text.worked[r] for b in text.blocks_at(r, u)]
+    kept = [any(b is w for w in worked) or b.kind not in ODD for b in text.blocks]
+    draft.sections = [s for s, keep in zip(draft.sections, kept, strict=True) if keep]
+    draft.features |= {h for h, _ in draft.sections if h in ODD}
+    if lines:
+        draft.picture = _picture(draft, rows, wide)
+    return draft
+
+
 def grid(rng: random.Random, shape: str) -> Draft:
     """A sheet or a tube."""
     makers = (leaning, leaning, striped, flat_rings, *([strips] if shape == "sheet" else []))
@@ -523,7 +596,7 @@ def _picture(draft: Draft, rows: int, units: int) -> tuple[str, ...]:
     rng = random.Random(draft.text([], []))
     if rng.random() < 0.4:
         return ()
-    heads = ("first row", "last row", "row", "again")
+    heads = ("first row", "last row", "row", "again", "extra place", "shared place")
     along = [(h, s) for h, s in draft.sections if h.startswith(heads) and h != "row end"]
     new = [re.findall(r"(?:close|add) (?:(\d) )?([a-zA-Z]+)", "; ".join(s)) for _, s in along]
     roles = sorted({role for each in new for _, role in each})
@@ -696,8 +769,8 @@ SHAPES = (
 )  # fmt: skip
 
 
-#: How many of the recipes are strands.
-STRANDS = 0.14
+#: How many of the recipes are strands, and how many of the rest rounds that grow or shrink.
+STRANDS, ROUNDS = 0.14, 0.08
 
 
 def recipe(rng: random.Random, most_rings: int = 600, strands_too: bool = True) -> Drawn:
@@ -707,6 +780,8 @@ def recipe(rng: random.Random, most_rings: int = 600, strands_too: bool = True) 
         own = random.Random(draft.text([], []))  # so that what is drawn beside them stays as it is
         if strands_too and own.random() < STRANDS:
             draft = strands(own)
+        elif strands_too and own.random() < ROUNDS:
+            draft = rounds(own)
         try:
             rings = _rings(rng, draft)
             _with_options(rng, draft, rings)

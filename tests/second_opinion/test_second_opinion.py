@@ -18,8 +18,9 @@ from second_opinion.reading import read
 from second_opinion.recipes import Drawn, recipe
 from second_opinion.slips import slip
 
-#: Some, and four with what is rare among them: rows that grow or are set in, a last row otherwise.
-SAMPLE = (*range(60), 154, 273, 468, 662)
+#: Some, and eight with what is rare among them: rows that grow or are set in, a last row otherwise,
+#: rounds that grow and shrink.
+SAMPLE = (*range(60), 154, 273, 468, 662, 722, 809, 921, 926)
 
 
 @cache
@@ -155,6 +156,7 @@ def test_the_sample_holds_every_kind_of_recipe() -> None:
         "picture", "picture of rings it names", "sizes along", "sets of sizes",
         "last row", "last row of its own rings",
         "shape", "rows narrower", "rows wider", "hole", "rows set in",
+        "rounds", "extra place", "shared place", "rounds about a middle", "last round of its own",
     }  # fmt: skip
 
 

@@ -33,8 +33,8 @@ from ringstep.checks.told import Told
 from ringstep.checks.trial import Trial
 from ringstep.language.syntax import Ref
 from ringstep.weave.piece import Weave
-from ringstep.weave.places import look
-from ringstep.weave.steps import Act
+from ringstep.weave.places import places_of
+from ringstep.weave.steps import Act, role_indexes
 
 #: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
 #: measured instead. Counted, not timed, so that the same recipe always says the same.
@@ -224,6 +224,8 @@ class _Search:
         self.tried.add(mark)
         self.purse[0] -= self.cost
         mended = self.weave.changed(edit.apply(self.weave.recipe))
+        if _nowhere(mended, edit):
+            return None
         left: list[Fault] = []
         weight = 0
         for fault in each_fault(mended):
@@ -235,6 +237,15 @@ class _Search:
             return None  # a promise is given up only where that explains everything
         trial = Trial(edit, mended, tuple(left))
         return None if trial.errors() - self.bare else trial
+
+
+def _nowhere(weave: Weave, edit: Edit) -> bool:
+    """True for a ring that a change names and that is off the piece wherever its step is worked."""
+    if not isinstance(edit, AddRing | ReplaceRing) or not edit.new.if_there:
+        return False
+    acts = [a for a in weave.work.acts if a.step.number == edit.step.number]
+    names = str(edit.new)
+    return bool(acts) and all(any(str(r) == names for r in a.dropped) for a in acts)
 
 
 def recounts(edit: Edit) -> bool:
@@ -261,7 +272,7 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
         return edit
     nowhere = {s.ref.span for s in weave.snags if s.ref and s.step.number == number}
     came = {
-        id(ref): _size_of(weave, ref) if ref.span in nowhere else _named(weave, acts[-1], ref)
+        id(ref): (_size_of if ref.span in nowhere else _named)(weave, acts[-1], ref)
         for ref in edit.step.through
     }
     if picks is not None and sum(came.values()) != picks.number:
@@ -271,7 +282,7 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
     if picks is not None and size != picks.number:
         return edit
     gone = came[id(edit.ref)] if isinstance(edit, RemoveRing | ReplaceRing) else 0
-    come = _size_of(weave, edit.new) if isinstance(edit, AddRing | ReplaceRing) else 0
+    come = _size_of(weave, acts[-1], edit.new) if isinstance(edit, AddRing | ReplaceRing) else 0
     if come == gone or (picks is None and size + come - gone < 2):
         return edit
     return replace(edit, picks=size + come - gone)
@@ -289,17 +300,22 @@ def _named(weave: Weave, act: Act, ref: Ref) -> int:
         return sum(n for r, n in act.every.items() if r.role == ref.name.role)
     if ref.one_another:
         return len(act.named_by(ref, weave.work.layout))
-    at = look(weave.work.layout, ref, act.block, act.row, act.unit)
+    at = places_of(weave.work.layout, ref, act.block, act.row, act.unit) or ()
     return sum(
-        (r.row, r.unit) == at and r.role == ref.name.role and ref.name.index in (None, r.index)
+        (r.row, r.unit) in at and r.role == ref.name.role and ref.name.index in (None, r.index)
         for r in act.through
     ) or sum(r.role == ref.name.role for r in act.through if r.role in weave.recipe.part_roles)
 
 
-def _size_of(weave: Weave, ref: Ref) -> int:
+def _size_of(weave: Weave, act: Act, ref: Ref) -> int:
     if ref.every:  # of the piece; of a row the mend that is tried comes to another count
         placed = weave.counts.placed().items()
         return sum(n for name, n in placed if name[0] == ref.name.role)
+    if weave.layout.rounds and "above" in ref.places:
+        at = places_of(weave.work.layout, ref, act.block, act.row, act.unit) or ()
+        each = (weave.work.layout.blocks_at(*p) for p in at if isinstance(p, tuple))
+        have = [role_indexes(blocks).get(ref.name.role, ()) for blocks in each]
+        return sum(len(i) if ref.name.index is None else ref.name.index in i for i in have)
     if ref.name.index is not None:
         return 1
     strands = weave.layout.strands

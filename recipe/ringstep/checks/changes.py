@@ -30,6 +30,8 @@ _PLAIN_PLACES = {
     "unit": (("prev",), ("prev", "prev")),
     "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
     "last row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "extra place": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "shared place": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
     "again": (("prev",), ("next",), ("above",)),
     "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
     "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
@@ -62,10 +64,10 @@ def may_be_off(recipe: Tree, block: Block, places: tuple[str, ...]) -> bool:
     along = [p for p in places if p != "above"]
     if block.kind in ("start", "finish", "row end") or "first" in places or "last" in places:
         return False
-    if recipe.shape and places:
+    tube = recipe.piece is not None and recipe.piece.kind == "tube"
+    if recipe.shape and places and not tube:
         return True
     if "above" in places:
-        tube = recipe.piece is not None and recipe.piece.kind == "tube"
         return bool(along and not tube) or not kinds & {"first row", "start"}
     if not along:
         return False

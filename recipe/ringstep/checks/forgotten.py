@@ -13,7 +13,7 @@ from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
-_WORKED = ("unit", "row", "again", "first row", "last row")
+_WORKED = ("unit", "row", "again", "first row", "last row", "extra place", "shared place")
 
 
 def _lacking(weave: Weave, fault: Snagged) -> tuple[Block, Ref] | None:

@@ -28,6 +28,7 @@ from ringstep.checks.faults import (
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, look
+from ringstep.weave.places import places_of as looked_at
 from ringstep.weave.promises import ANY, lacking, places_of
 from ringstep.weave.steps import Act, Ring, carry_out
 
@@ -64,12 +65,16 @@ class Suspects:
             near = places_of(self.weave, ring, self.weave.work.links[ring])
             met = self.weave.met(ring)
             missing, extra = lacking(promise.choices, met, near)
+            each = [lacking((choice,), met, near) for choice in promise.choices]
             if missing:
                 # Whichever choice was meant, as long as it takes nothing else away.
-                each = (lacking((choice,), met, near) for choice in promise.choices)
                 wanted = (more for more, less in each if less == extra)
                 lacks[ring] = reduce(or_, wanted, missing)
-            if extra:
+            # One choice may be missed by as much as another is passed.
+            off = missing.total() + extra.total()
+            passed = (less for more, less in each if not more and less.total() == off)
+            extra = reduce(or_, passed, extra)
+            if extra and off:
                 over[ring] = extra
         return lacks, over, judged
 
@@ -156,9 +161,9 @@ class Suspects:
     def _naming(self, act: Act, ring: Ring) -> Ref | None:
         """The item of a step's list that names a ring it went through."""
         for ref in act.step.through:
-            at = look(self.weave.work.layout, ref, act.block, act.row, act.unit)
+            at = looked_at(self.weave.work.layout, ref, act.block, act.row, act.unit) or ()
             named = ref.name.role == ring.role and ref.name.index in (None, ring.index)
-            if named and (at == (ring.row, ring.unit) or ring.role in self.weave.recipe.part_roles):
+            if named and ((ring.row, ring.unit) in at or ring.role in self.weave.recipe.part_roles):
                 return ref
         return None
 

@@ -80,10 +80,16 @@ def charts(colours: Colours) -> Iterator[str]:
 
 
 def plans(weave: Weave) -> Iterator[str]:
-    """The places of a sheet with a shape, so many rows in each part; each row stands as far along
-    as what its rings hang from."""
+    """The places of a piece with a shape, so many rows in each part; each row stands as far along
+    as what its rings hang from, each round in the middle.
+
+    An extra place of a round has a +, a shared one the number of places that share it."""
     layout = weave.layout
-    along = _leans(layout, weave.work, weave.recipe.part_roles)
+    if rounds := layout.rounds:
+        most = max(rounds.widths)
+        along = {row: (most - wide) / 2 for row, wide in enumerate(rounds.widths, 1)}
+    else:
+        along = _leans(layout, weave.work, weave.recipe.part_roles)
     every = range(1, layout.rows + 1)
     left = min(layout.ends(row)[0] + along[row] for row in every)
     right = max(layout.ends(row)[1] + along[row] for row in every) + 1
@@ -94,10 +100,14 @@ def plans(weave: Weave) -> Iterator[str]:
         for at, row in enumerate(rows):
             y = RIM / 2 + at * CELL
             x = RIM / 2 if layout.way(row) > 0 else RIM * 1.5 + wide
-            told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{row}</text>')
+            told.append(_text(x, y, str(row)))
             for unit in layout.along_row(row):
                 begin = RIM + (unit + along[row] - left) * CELL
                 lines.append(f"M{begin:g} {y:g}h{CELL}v{CELL}h-{CELL}z")
+                if rounds and (kind := rounds.place_kind(row, unit)):
+                    first, last = rounds.above(row, unit)
+                    mark = "+" if kind == "extra place" else str(last - first + 1)
+                    told.append(_text(begin + CELL / 2, y, mark))
         told.append(_stroke(lines))
         words = f"the places, rows {rows[0]} to {rows[-1]}"
         yield drawing("".join(told), wide + 2 * RIM, len(rows) * CELL + RIM, words)
@@ -125,6 +135,11 @@ def _leans(layout: Layout, work: Work, parts: frozenset[str]) -> dict[int, float
     for row in range(2, layout.rows + 1):
         along[row] = along[row - 1] + steps.get(row, like.get(layout.way(row), 0.0))
     return along
+
+
+def _text(x: float, y: float, words: str) -> str:
+    """A word in the middle of a cell, or beside it."""
+    return f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{words}</text>'
 
 
 def most_scale(rows: int) -> float:
@@ -155,7 +170,7 @@ def _part(
             if letter != " ":
                 lines.append(f"M{begin:g} {y:g}h{CELL}v{CELL}h-{CELL}z")
         x = RIM / 2 if layout.way(number) > 0 else RIM * 1.5 + across
-        told.append(f'<text x="{x:g}" y="{y + CELL * 0.72:g}">{number}</text>')
+        told.append(_text(x, y, str(number)))
     told.append(_stroke(lines))
     for place in range(left + 1, right + 1):
         if place % EVERY == 0 or place == 1:

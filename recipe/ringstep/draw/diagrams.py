@@ -143,7 +143,8 @@ def _grown(sheet: Sheet, box: Box, touched: list[Ring], state: State) -> Box:
     near = [
         r
         for r in _nearest_first(sheet, box, meets)
-        if min(units) - 1 <= r.unit <= max(units) + 1 and min(rows) - 1 <= r.row <= max(rows) + 1
+        if sheet.layout.rounds or min(units) - 1 <= r.unit <= max(units) + 1
+        if min(rows) - 1 <= r.row <= max(rows) + 1
     ]
     within = set(touched)
     lone = not any(meets.get(r) for r in touched)

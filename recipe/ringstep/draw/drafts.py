@@ -26,6 +26,7 @@ from ringstep.draw.pictures import (
     text_width,
 )
 from ringstep.draw.positions import seat
+from ringstep.draw.rounds import seat_rounds
 from ringstep.draw.tellings import Teller
 from ringstep.weave.steps import Act, Ring
 
@@ -108,7 +109,8 @@ class Sheet:
         for ring, size in self.sizes.items():
             name = (ring.role, ring.index)
             largest[name] = max(size, largest.get(name, 0.0))
-        self.seats = seat(self.work, largest)
+        rounds = self.layout.rounds
+        self.seats = seat_rounds(self.work, rounds, largest) if rounds else seat(self.work, largest)
         for ring, twin in self.seats.again.items():
             self.labels[twin], self.sizes[twin] = self.labels[ring], self.sizes[ring]
         self.twins = {twin: ring for ring, twin in self.seats.again.items()}
@@ -191,7 +193,7 @@ class Draft:
         self.links_as: dict[Link, LineMark] = {}
         self.moved: dict[Ring, Point] = {}
         self.far = False
-        self.name_units = True
+        self.name_units = not sheet.layout.rounds  # their units do not stand below one another
         #: The row and unit whose names stand out.
         self.here = (act.row, act.unit) if act else None
         tell = sheet.teller
@@ -372,7 +374,7 @@ class Draft:
                     found.append(Caption(text, (x, y), unit == here))
                     busy.append((x, y, half))
                     break
-        if flat and nodes:
+        if flat and nodes and sheet.seats.round != "disc":
             levels = self._row_levels(nodes)
             texts = [self.row_words(row) for row in levels]
             wide = max(text_width(text, CAPTION) for text in texts)

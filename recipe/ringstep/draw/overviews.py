@@ -25,7 +25,7 @@ def unit_diagrams(sheet: Sheet, final: State) -> list[Diagram]:
     Of a sheet with a shape, the finished one that is nearest to its middle.
     """
     layout = sheet.layout
-    if layout.units < 1 or not (layout.repeats or layout.written):
+    if layout.units < 1 or not (layout.repeats or layout.written or layout.rounds):
         return []
     unit = (layout.units + 1) // 2
     row = (layout.rows + 1) // 2 if layout.flat else 1
@@ -111,7 +111,7 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
     draft = Draft(sheet, final, None)
     copies, layout, whole = draft.copies(), sheet.layout, sheet.weave.layout
     at, level, pages = sheet.seats.at, sheet.seats.levels, SHAPED if layout.shape else 1
-    draft.name_units = not layout.shape  # its rows begin at other places
+    draft.name_units &= not layout.shape  # its rows begin at other places
 
     def extent(unit: bool, low: int) -> Callable[[list[int]], float]:
         def wide(some: list[int]) -> float:
@@ -121,20 +121,31 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         return wide
 
     room = PAGE_WIDE - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
-    across = _parts(
-        sorted({r.unit for r in copies}),
-        layout.along,
-        layout.flat or (not layout.written and whole.units > layout.units),
-        extent(True, 0),
-        pages * room,
+    high = PAGE_HIGH - 2 * MARGIN - BAND
+    columns = sorted({r.unit for r in copies})
+    across = (
+        [columns]
+        if layout.rounds
+        else _parts(
+            columns,
+            layout.along,
+            layout.flat or (not layout.written and whole.units > layout.units),
+            extent(True, 0),
+            pages * room,
+        )
     )
     down = _parts(
         sorted({level[r.row] for r in copies}),
         layout.down,
         True,
         extent(False, 1),
-        pages * (PAGE_HIGH - 2 * MARGIN - BAND),
+        pages * high,
     )
+    if layout.rounds:
+        down = [sorted({level[r.row] for r in copies})]
+        sides = (extent(False, 0), pages * room), (extent(False, 1), pages * high)
+        while len(down[0]) > 1 and any(size(down[0]) > most for size, most in sides):
+            down[0].pop()  # what is left out lies outermost
     units, rows = ([place for part in parts for place in part] for parts in (across, down))
     kept = [r for r in copies if r.unit in units and level[r.row] in rows]
     by_x, gaps_x = _opened(
@@ -151,6 +162,9 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         moved = {r: p for r, p in turned.items() if p != at[r]}
     box = sheet.box(kept, moved)
     title = f"The {layout.kind}" + (", with the middle left out" if gaps_x or gaps_y else "")
+    if how := sheet.seats.round:
+        title = "The rounds, from the middle out" if how == "disc" else "The tube, cut open"
+        title += ", its last rounds left out" if len(rows) < len({r.row for r in copies}) else ""
     alt = sheet.teller.window(
         len(final.rings),
         len(final.links),

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
+from typing import Literal
 
 from ringstep.draw.geometry import Point
 from ringstep.draw.grid import Link, Named, Plan, RingBlock, Scene, Taken, ring_block
@@ -38,6 +39,12 @@ class Seats:
     rows: dict[int, float]
     levels: dict[int, int]
     half_y: float
+
+    @property
+    def round(self) -> Literal["", "disc", "tube"]:
+        """How rounds that grow or shrink are drawn: about a middle, or from the side; of others
+        nothing."""
+        return ""
 
     def ends(self, a: Ring, b: Ring) -> Link:
         """The two copies of linked rings between which their link is drawn."""

@@ -190,7 +190,10 @@ class Teller:
         """What one ring meets, place by place, nearest first."""
         places: dict[tuple[int, int], list[Ring]] = {}
         for other in sorted(others):
-            places.setdefault((ring.row - other.row, other.unit - ring.unit), []).append(other)
+            along = other.unit - ring.unit
+            if self.weave.work.layout.rounds:
+                along = self.weave.work.layout.round_on(ring[2:], other[2:])
+            places.setdefault((ring.row - other.row, along), []).append(other)
         words = []
         for (up, along), rings in sorted(
             places.items(), key=lambda p: (abs(p[0][0]), abs(p[0][1]))

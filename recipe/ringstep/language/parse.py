@@ -25,7 +25,7 @@ from ringstep.language.reading_sections import explain_heading, explain_section
 from ringstep.language.shipped import grammar_text
 from ringstep.language.size_sets import with_first_sizes
 from ringstep.language.source import Source, Span, span_of
-from ringstep.language.syntax import Block, Stated, Step, first_repeated
+from ringstep.language.syntax import ROUND_BLOCKS, Block, Stated, Step, first_repeated
 from ringstep.language.tree import Made, Note, Picture, Piece, Tree
 from ringstep.language.words import HEADINGS, RESERVED
 
@@ -116,6 +116,8 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str | None]) -> list[
         block = blocks[at]
         if block.kind == "again" and block.label:
             return _ORDER[str(block.label)], 1, at
+        if block.kind in ROUND_BLOCKS and block.label in _ORDER:
+            return _ORDER[str(block.label)], 0, len(blocks) * len(turns) + at
         if isinstance(block.label, int):
             return _ORDER[block.kind], block.label, at
         turn = turns.index(block.label) if block.label in turns else len(turns)
@@ -212,6 +214,9 @@ class _Reader(KindReader, PieceReader):
         before = self.each("blocks")[-1:]
         if kind == "again" and before and before[0].kind in ("first row", "last row"):
             label = before[0].kind  # a second pass belongs to the pass before it
+        if kind in ROUND_BLOCKS:  # and such places to the row that they stand under
+            rows = [b for b in self.each("blocks") if b.kind in ("first row", "row", "last row")]
+            label = next((b.label if b.kind == "row" else b.kind for b in rows[-1:]), None)
         twin = self.sections.get((kind, label))
         if twin or (kind in LINE_RULES and kind in self.headings):
             where = f" (the first is on line {twin.span.line})" if twin else ""
@@ -523,6 +528,8 @@ _ORDER = {
     "first row": 1,
     "unit": 1,
     "row": 2,
+    "extra place": 2,
+    "shared place": 2,
     "again": 3,
     "last row": 4,
     "row end": 5,
@@ -531,7 +538,8 @@ _ORDER = {
 }
 _HEADING = re.compile(
     r"\s*(rings|sizes|parts|expect|variants|notes|start|unit(\s+\S+)?|first\s+row|row(\s+\S+)?|again"
-    r"|last\s+row|row\s+end|finish|piece(\s+\S+)?|join|shape|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
+    r"|(extra|shared)\s+place|last\s+row|row\s+end|finish|piece(\s+\S+)?|join|shape"
+    r"|picture(\s+of\s+[^\s,:]+(\s*,\s*[^\s,:]+)*)?)\s*:\s*\Z",
     re.I,
 )
 

@@ -10,6 +10,7 @@ from typing import Any, Protocol
 
 from ringstep.language.source import Span
 from ringstep.language.tree import ShapeLine
+from ringstep.language.words import plural
 
 
 class Reader(Protocol):
@@ -44,6 +45,14 @@ def shape_line(reader: Reader, tree: Any) -> ShapeLine:
             reader.trouble(span, told, "leave that run out")
         return ShapeLine((first, last), span, runs=runs)
     each, number = rest
+    if tree.data == "counted":
+        if not (count := reader.int(number)):
+            reader.trouble(
+                span,
+                "a round of 0 places is not there",
+                "write how many it has, or make the piece of fewer rows",
+            )
+        return ShapeLine((first, last), span, each=each is not None, count=count)
     change = reader.int(number) * (1 if tree.data == "more" else -1)
     if not change:
         reader.trouble(
@@ -76,6 +85,8 @@ def line_words(
 ) -> str:
     """A line of `shape:` as it is written for other rows, or with other runs of places."""
     said = row_words(*rows)
+    if line.count is not None:
+        return f"{said}  {plural(line.count, 'place')}"
     if line.change is None:
         return f"{said}  {runs_words(runs or line.runs)}"
     each = "each " if rows[0] < rows[1] else ""

@@ -20,6 +20,15 @@ NOTHING_TO_JOIN = (
     "head each with its name, such as 'piece panel:', its size and its sections below",
 )
 
+#: What makers call a place where rounds grow, and one where they shrink.
+_PLACES = tuple(
+    (kind, rf"(at )?((a|an|each|every) )?({words})( (places?|rings?|units?))?")
+    for kind, words in (
+        ("extra place", r"extras?|increas\w+|expan\w+|added"),
+        ("shared place", r"shared|decreas\w+|reduc\w+|contract\w+"),
+    )
+)
+
 
 def explain_heading(text: str, span: Span) -> Trouble:
     """Say why a line that ends in a colon is no heading of ours."""
@@ -32,6 +41,9 @@ def explain_heading(text: str, span: Span) -> Trouble:
         return Trouble(
             span, f"there is no section '{words}'", help=(f"write 'picture of {of[1]}:'",)
         )
+    for kind, habit in _PLACES:
+        if re.fullmatch(habit, words, re.I) and words.casefold() != kind:
+            return Trouble(span, f"there is no section '{words}'", help=(f"write '{kind}:'",))
     if near := nearest(words, HEADINGS):
         return Trouble(
             span, f"there is no section '{words}'", help=(f"the nearest heading is '{near}:'",)

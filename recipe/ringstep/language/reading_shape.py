@@ -13,7 +13,7 @@ from ringstep.language.reworded import line_reads
 from ringstep.language.source import span_of
 from ringstep.language.words import NUMBER_WORDS, nearest, reads_like
 
-_WORDS = ("rows", "row", "to", "each", "less", "more", "worked", "empty")
+_WORDS = ("rows", "row", "to", "each", "less", "more", "worked", "empty", "places", "place")
 _ROWS = r"(rows?\s+\d+(?:\s+to\s+\d+)?)"
 
 
@@ -27,13 +27,19 @@ def _spelt(found: re.Match[str]) -> str:
     return found[0] if word in _WORDS else nearest(word, _WORDS) or found[0]
 
 
+def _places(found: re.Match[str]) -> str:
+    each = found[2] or ""
+    return f"{found[1]} {each}{found[3]} place{'s' * (int(found[3]) != 1)}"
+
+
 #: Ways in which makers write what the language writes otherwise, and what is seen of each.
 _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
     (
-        rf"\b({'|'.join(NUMBER_WORDS[1:])})\b(?=\s+(less|more|fewer|worked|empty))",
+        rf"\b({'|'.join(NUMBER_WORDS[1:])})\b(?=\s+(less|more|fewer|worked|empty|places?))",
         _number,
         "numbers are written in figures",
     ),
+    (r"\bround(s?)(?=\s*\d)", r"row\1", "the rounds of a tube are told as rows"),
     (r"\b(rows?)\s*(?=\d)", r"\1 ", "a blank stands between 'row' and its number"),
     (
         r"(rows?\s+\d+)\s*(?:[-–—]|\.\.+|till|until|through|thru|and|,(?=\s*\d+\s+(?:each|to)))\s*(\d+)",
@@ -64,7 +70,7 @@ _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
         "places left out are 'empty'",
     ),
     (
-        r"\b(\d+)\s+(?!(?:to|worked|empty|less|more|each)\b)[^\W\d][^\s,]*(?=\s*(?:,|$))",
+        r"\b(\d+)\s+(?!(?:to|worked|empty|less|more|each|places?)\b)[^\W\d][^\s,]*(?=\s*(?:,|$))",
         r"\1 worked",
         "a place with its rings is 'worked'",
     ),
@@ -72,6 +78,11 @@ _WAYS: tuple[tuple[str, str | Callable[[re.Match[str]], str], str], ...] = (
         r"(rows\s+\d+\s+to\s+\d+)\s+(\d+\s+(?:less|more))\b",
         r"\1 each \2",
         "of several rows it says 'each'",
+    ),
+    (
+        rf"^{_ROWS}\s+(?:has |have |of |= ?|with )?(each )?(\d+)(?: (?:in all|in total|round))?$",
+        _places,
+        "a round of a tube has so many places",
     ),
     (r"\b(worked|empty)\s+(?:and\s+)?(?=\d)", r"\1, ", "a comma parts the runs of places"),
 )
@@ -96,6 +107,7 @@ def explain_shape_line(text: str, line: int) -> Trouble:
         "this line of 'shape:' cannot be read",
         (
             f"{reads_like('shape_line')},",
-            "or, where places are left out, 'rows 5 to 7  4 worked, 3 empty, 5 worked'",
+            "or, where places are left out, 'rows 5 to 7  4 worked, 3 empty, 5 worked',",
+            "or, of the rounds of a tube, 'row 3  12 places'",
         ),
     )

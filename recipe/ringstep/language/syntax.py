@@ -31,11 +31,25 @@ StepKind = Literal[
     "let go",
 ]
 BlockKind = Literal[
-    "start", "unit", "first row", "row", "again", "last row", "row end", "finish", "join"
+    "start",
+    "unit",
+    "first row",
+    "row",
+    "extra place",
+    "shared place",
+    "again",
+    "last row",
+    "row end",
+    "finish",
+    "join",
 ]
 
 #: Blocks of sheets and tubes, worked row by row.
-ROW_BLOCKS: frozenset[str] = frozenset({"row", "first row", "last row", "row end"})
+ROW_BLOCKS: frozenset[str] = frozenset(
+    {"row", "first row", "last row", "row end", "extra place", "shared place"}
+)
+#: Worked in place of the steps of the row they stand under, where rounds grow and shrink.
+ROUND_BLOCKS: frozenset[str] = frozenset({"extra place", "shared place"})
 #: Steps that place rings; every other kind handles rings already in the work.
 PLACING: frozenset[str] = frozenset({"close", "add"})
 #: Steps in which a ring is open and can go through others.
@@ -259,6 +273,8 @@ class Block:
         return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
     def __str__(self) -> str:
+        if self.kind in ROUND_BLOCKS:
+            return str(self.kind)  # which row it belongs to is told by where it stands
         return " ".join(
             str(w) for w in (self.kind, self.label, self.differs) if w not in (None, "")
         )

@@ -155,6 +155,7 @@ class ShapeLine:
     rows: the first and the last row it names, as written. change: by how many places each is wider
     than the row before it, below 0 where it is narrower; None where its places are written out.
     each: True where it says 'each'. runs: how many places, from left to right, are worked or empty.
+    count: how many places each of them has, where that is said.
     """
 
     rows: tuple[int, int]
@@ -162,6 +163,7 @@ class ShapeLine:
     change: int | None = None
     each: bool = False
     runs: tuple[tuple[int, bool], ...] = ()
+    count: int | None = None
 
     @property
     def places(self) -> int:

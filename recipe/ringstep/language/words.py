@@ -45,6 +45,8 @@ HEADINGS = (
     "first row",
     "row",
     "again",
+    "extra place",
+    "shared place",
     "last row",
     "row end",
     "finish",
@@ -65,7 +67,7 @@ UNITS_OF_SIZE = ("mm", "cm", "in", "inch", "inches", "awg", "swg")
 _FREE = frozenset(
     {"at", "edge", "end", "over", "out", "untie", "let", "go", "one", "another", "place", "on"}
     | {"the", "left", "right", "each", "side", "picture", "sizes", "strands", "shape"}
-    | {"join", "made"}
+    | {"join", "made", "extra", "shared"}
 )
 
 #: All words of the language; none may be used as a ring's name.

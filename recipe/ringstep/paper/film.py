@@ -16,6 +16,7 @@ from ringstep.checks.view import View
 from ringstep.draw.angle import View as Looks
 from ringstep.draw.angle import best_view, shows
 from ringstep.draw.rings import after, before
+from ringstep.language.syntax import ROW_BLOCKS
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import (
     Frame,
@@ -155,7 +156,7 @@ def _names(view: View, state: State, block: str) -> dict[Ring, str]:
         if not closing:
             here = ring._replace(row=state.row, unit=state.unit)
             ((_, down, on),) = places_of(weave, here, [ring])
-            along = block in ("unit", "row", "first row", "last row", "again")
+            along = block in ("unit", "again", *ROW_BLOCKS - {"row end"})
             return " ".join([*(place_words(down, on) if along else ()), name])
         if ring.unit > window.units or ring.unit == state.unit:
             return name

@@ -54,6 +54,10 @@ RINGS_KEY = (
 BEGUN = "The number of a row stands at the side on which the row is begun."
 CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
 PLAN_KEY = f"Each cell is a place that is worked, the first row on top. {BEGUN}"
+ROUNDS_KEY = (
+    " Each row goes round. A + marks an extra place, a number a place that so many of the row above"
+    " share."
+)
 
 
 def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
@@ -187,12 +191,13 @@ def _picture(one: Edition, choices: Choices) -> Html:
 
 
 def _shape(one: Edition, choices: Choices) -> Html:
-    """The places of a sheet with a shape."""
+    """The places of a sheet with a shape, or of rounds that grow or shrink."""
     weave = one.view.weave
     layout = weave.layout
     if layout.shape is None or choices.pictures == "none":
         return Html("")
-    told = [heading(2, "The shape"), paragraph(PLAN_KEY)]
+    key = f"{PLAN_KEY}{ROUNDS_KEY}" if layout.rounds else PLAN_KEY
+    told = [heading(2, "The shape"), paragraph(key)]
     return joined([*told, *_charts(plans(weave), layout.rows, choices)])
 
 

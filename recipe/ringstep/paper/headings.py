@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import groupby
 
-from ringstep.language.syntax import Block, BlockKind
+from ringstep.language.syntax import ROUND_BLOCKS, Block, BlockKind
 from ringstep.language.words import listed, plural
-from ringstep.paper.shape_words import row_words, shape_words
+from ringstep.paper.shape_words import MEANT, row_words, shape_words
 from ringstep.weave.layout import Layout, refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act
@@ -31,6 +31,8 @@ def heading(weave: Weave, block: Block) -> tuple[str, str]:
         return str(kind).capitalize(), _one_row(layout, kind == "last row")
     if kind == "row":
         return _row(layout, block)
+    if block.kind in ROUND_BLOCKS:
+        return str(kind).capitalize(), _of_row(layout, block)
     if kind == "again":
         if layout.strands:
             each = listed([f"strand {s.strand} {plural(s.count, 'time')}" for s in layout.along])
@@ -137,6 +139,7 @@ def _row(layout: Layout, block: Block) -> tuple[str, str]:
     often = plural(layout.units, "time")
     if layout.shape:
         often = "once for each of its places"
+        tail += _odd_places(layout, block)
         own = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
         tail += f" {shape_words(layout, own)}"
     if len(set(layout.row_order)) > 1:
@@ -157,7 +160,35 @@ def _one_row(layout: Layout, last: bool) -> str:
     told = f"Work these steps {often}."
     if layout.way(row) < 0:
         told += " It is worked the other way, back along the row above."
+    if layout.rounds and row > 1:
+        block = layout.block("last row" if last else "first row")
+        assert block is not None
+        return f"{told}{_odd_places(layout, block)} {shape_words(layout, [row])}"
     return f"{told} {row_words(layout, row)}".rstrip() if layout.shape else told
+
+
+def _odd_places(layout: Layout, block: Block) -> str:
+    """What is worked at the extra and shared places of a row that has no steps of their own."""
+    if not layout.rounds:
+        return ""
+    label = block.label if block.kind == "row" else block.kind
+    own = [n for n in range(1, layout.rows + 1) if block in layout.row_blocks(n)]
+    kinds = {layout.rounds.place_kind(n, u) for n in own for u in range(1, layout.width(n) + 1)}
+    told = ""
+    for kind in ("extra place", "shared place"):
+        if kind in kinds and layout.block(kind, label):
+            told += f" At {kind}s work the steps of '{kind.capitalize()}' instead."
+        elif kind in kinds:
+            told += f" {MEANT[kind]}"
+    return told
+
+
+def _of_row(layout: Layout, block: Block) -> str:
+    """At which places the steps of an extra or a shared place are worked."""
+    row = block.label if block.label in ("first row", "last row") else f"row {block.label or ''}"
+    told = f"Work these steps at each {block.kind}, instead of those of"
+    told += f" '{str(row).strip().capitalize()}'."
+    return f"{told} {MEANT[block.kind]}"
 
 
 def turns(layout: Layout, along: tuple[Stretch, ...], what: str, block: Block) -> str:

@@ -14,7 +14,7 @@ from math import lcm
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
-from ringstep.language.syntax import Ref, RingKind, Step, StepKind
+from ringstep.language.syntax import ROUND_BLOCKS, Ref, RingKind, Step, StepKind
 from ringstep.language.words import listed, plural
 from ringstep.weave.joined import Joined
 from ringstep.weave.layout import Layout
@@ -216,7 +216,7 @@ class Speaker:
             named = f"{each * (count > 1)}{piece_named(ref)}"
             named += " ring" * (len(role) > 1 and ref.name.index is None)
             return f"{named}{'s' * (count > 1)}", piece_phrase(ref)
-        here = "of this unit" if act.block.kind in ("unit", "row", "again") else ""
+        here = "of this unit" if act.block.kind in ("unit", "row", "again", *ROUND_BLOCKS) else ""
         if act.block.kind == "row end" and not rings:
             return f"all {ref.name.role} rings", "of the row"
         where = place_phrase(ref.places)

@@ -1,4 +1,4 @@
-"""How many places each row of a shaped sheet has, as a teacher says it.
+"""How many places each row of a shaped piece has, as a teacher says it.
 
 Comes in: a `Layout`. Goes out: text. Places are told in the order of the work.
 """
@@ -8,8 +8,60 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ringstep.language.words import plural
+from ringstep.language.words import listed, plural
 from ringstep.weave.layout import Layout
+from ringstep.weave.phrases import number_word, ordinal_word
+from ringstep.weave.shape import Shape
+
+
+def _rounds(shape: Shape, rows: Iterable[int]) -> str:
+    """Rounds one behind the other: 'Row 2: 12 places, every second one extra.'"""
+    groups: list[tuple[list[int], int, str]] = []
+    for row in rows:
+        wide, words = shape.widths[row - 1], growth_words(shape, row)
+        if groups and not words and groups[-1][0][-1] == row - 1 and groups[-1][1:] == (wide, ""):
+            groups[-1][0].append(row)
+        else:
+            groups.append(([row], wide, words))
+    told = []
+    for numbers, wide, words in groups:
+        each = f"Rows {numbers[0]} to {numbers[-1]}" if len(numbers) > 2 else f"Row {numbers[0]}"
+        each = f"Rows {numbers[0]} and {numbers[1]}" if len(numbers) == 2 else each
+        places = f"{plural(wide, 'place')}{' each' * (len(numbers) > 1)}"
+        told.append(f"{each}: {places}{f', {words}' if words else ''}.")
+    return " ".join(told)
+
+
+def growth_words(shape: Shape, row: int) -> str:
+    """Which places of a round are extra, and which are shared; nothing where none are."""
+    if row < 2 or shape.widths[row - 1] == shape.widths[row - 2]:
+        return ""
+    wide, over = shape.widths[row - 1], shape.widths[row - 2]
+    places = range(1, wide + 1)
+    if wide > over:
+        extra = [at for at in places if shape.place_kind(row, at) == "extra place"]
+        if over == 1:
+            return "all but the first extra"
+        if wide % over == 0 and wide > 2 * over:
+            return f"{number_word(wide // over - 1)} extra ones after every ordinary one"
+        return f"{_which(extra, wide)} extra"
+    sizes = {at: last - first + 1 for at in places for first, last in [shape.above(row, at)]}
+    least, most = over // wide, -(-over // wide)
+    if wide == 1:
+        return f"shared by all {number_word(over)} of the row above"
+    if least == most:
+        return f"each shared by {number_word(most)} of the row above"
+    large = _which([at for at in places if sizes[at] == most], wide)
+    told = f"{large} shared by {number_word(most)} of the row above"
+    return told if least == 1 else f"{told}, all others by {number_word(least)}"
+
+
+def _which(numbers: list[int], wide: int) -> str:
+    """Places of a round: 'every second one', where they do not come evenly 'places 3 and 7'."""
+    step = numbers[0]
+    if 1 < step < 10 and numbers == list(range(step, wide + 1, step)) and len(numbers) > 1:
+        return f"every {ordinal_word(step)} one"
+    return f"place{'s' * (len(numbers) > 1)} {listed([str(n) for n in numbers])}"
 
 
 @dataclass(frozen=True)
@@ -22,8 +74,19 @@ class _Row:
     runs: tuple[int, ...]
 
 
+#: What an extra and a shared place of a round are.
+MEANT = {
+    "extra place": "At an extra place do not go on along the row above: it goes with the same place"
+    " there as the place before it.",
+    "shared place": "At a shared place several places of the row above come together, side by"
+    " side.",
+}
+
+
 def shape_words(layout: Layout, rows: Iterable[int]) -> str:
     """Some rows with their places: 'Row 2: 5 places, row 3: 4.' Like rows are told together."""
+    if layout.rounds:
+        return _rounds(layout.rounds, rows)
     told = [_told(group) for group in _groups([_row(layout, number) for number in rows])]
     return " ".join(f"{words[:1].upper()}{words[1:]}." for words in told)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from ringstep.language.syntax import ROUND_BLOCKS
 from ringstep.language.words import listed
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import (
@@ -24,8 +25,9 @@ from ringstep.weave.phrases import (
 from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Act, Ring
 
-#: A ring as a step names it: its words of place ('new' for one it places), role and number.
-_Slot = tuple[tuple[str, ...], str, int]
+#: A ring as a step names it: its words of place ('new' for one it places), role and number, and
+#: which it is of several places that one place shares.
+_Slot = tuple[tuple[str, ...], str, int, int]
 
 
 class _Look(NamedTuple):
@@ -112,7 +114,8 @@ class Sight:
     def _in_rows(self, numbers: list[int]) -> bool:
         """True where a step is worked along several rows."""
         acts = [self.weave.work.acts[n] for n in numbers]
-        return acts[0].block.kind in ("row", "again") and len({a.row for a in acts}) > 1
+        along = ("row", "again", *ROUND_BLOCKS)
+        return acts[0].block.kind in along and len({a.row for a in acts}) > 1
 
     def _when(self, number: int, numbers: list[int]) -> str:
         """Which time it is that a step is worked: 'the first time', 'in unit 12'."""
@@ -144,6 +147,8 @@ class Sight:
     ) -> tuple[str, list[int]]:
         """Where in the rows a sight holds, and the acts there; all where it is nowhere the same."""
         layout, acts = self.weave.work.layout, self.weave.work.acts
+        if layout.rounds:
+            return "", numbers  # what is beside a place differs from round to round
         rooms = [
             (rows, units)
             for units in range(2 * layout.reach + 2)
@@ -172,7 +177,7 @@ class Sight:
     def _told(self, act: Act, own: _Sight, kept: list[_Sight], notes: dict[str, _Sight]) -> str:
         """The rings that are there in every sight, those with the same words in one breath."""
         rings = dict(self._rings(act))
-        groups: dict[tuple[str, bool, str, str], list[str]] = {}
+        seen_of: dict[_Slot, tuple[str, bool, str]] = {}
         for slot, look in own.items():
             seen = [s[slot] for s in kept if slot in s]
             if len(seen) < len(kept) or any(s.name != look.name for s in seen):
@@ -181,8 +186,13 @@ class Sight:
             done = all(s.done for s in (*seen, *noted.values())) and rings[slot] in self._finished
             else_ = [f"{s.now or 'none'} {w}" for w, s in noted.items() if s.now != look.now]
             once = f" ({', '.join(else_)})" if else_ else ""
-            key = (count_words(s.now for s in seen), done, self._where(rings[slot], act), once)
-            groups.setdefault(key, []).append(look.name)
+            seen_of[slot] = count_words(s.now for s in seen), done, once
+        groups: dict[tuple[str, bool, str, str], list[str]] = {}
+        for slot, (count, done, once) in seen_of.items():
+            where = self._where(rings[slot], act)
+            if len({told for other, told in seen_of.items() if other[:3] == slot[:3]}) > 1:
+                where = f" of the {ordinal_word(slot[3] + 1)} of its places above"
+            groups.setdefault((count, done, where, once), []).append(own[slot].name)
         words = []
         for (count, done, where, once), names in groups.items():
             verb = "passes" if len(names) == 1 else "each pass"
@@ -193,11 +203,12 @@ class Sight:
 
     def _rings(self, act: Act) -> list[tuple[_Slot, Ring]]:
         movers = act.movers
-        found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index), r) for r in movers]
+        found: list[tuple[_Slot, Ring]] = [((("new",), r.role, r.index, 0), r) for r in movers]
         for ref in (r for r in act.step.through if not r.every):
             rings = act.named_by(ref, self.weave.work.layout)
+            seats = list(dict.fromkeys(r[2:] for r in rings))
             places = (*ref.places, str(ref.of), ref.of.along) if ref.of else ref.places
-            found += [((places, r.role, r.index), r) for r in rings]
+            found += [((places, *r[:2], seats.index(r[2:])), r) for r in rings]
         return found
 
     def _where(self, ring: Ring, act: Act) -> str:

@@ -122,9 +122,10 @@ def _refuse_length(view: View, word: str) -> None:
         )
     _refuse_graded(view, word)
     if layout.flat:
+        units = piece.units if piece else layout.units  # rounds that grow are wider further on
         raise NoKit(
             f"a {layout.kind} is rows times units, so {word} cannot size it; change the line"
-            f" '{layout.kind} {layout.rows} rows of {layout.units} units' in the recipe"
+            f" '{layout.kind} {layout.rows} rows of {units} units' in the recipe"
         )
     if piece is not None and piece.strands:
         name = piece.strands[0].name.value

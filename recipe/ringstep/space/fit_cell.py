@@ -158,6 +158,8 @@ def _written(view: Resolved) -> _Cycle | None:
 def _whole(view: Resolved) -> _Cycle:
     """All rings of a piece in which nothing repeats, without those taken out."""
     work = view.weave.work
+    if view.weave.layout.rounds:
+        raise NoFit("its rounds grow or shrink, so there is no one unit to lay out")
     if view.weave.layout.flat:
         raise NoFit("its rows do not repeat, so there is no unit to lay out")
 

@@ -58,6 +58,8 @@ def _of_rings(view: Resolved, known: Fit | None, second: Second | None) -> Shown
         )
     if weave.layout.flat:
         _must_have_sizes(weave)
+        if weave.layout.rounds:
+            raise NoStates("real rings are not laid out in rounds that grow or shrink")
         if weave.layout.shape is None:
             return _shown(few_rows(weave), work_rows)
         if (count := len(weave.work.placed_by)) > MANY:

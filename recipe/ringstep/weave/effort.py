@@ -65,9 +65,10 @@ def within_bounds(seen: Resolved) -> None:
             f"{name}, line {recipe.picture.span.line}: the picture has more than {MOST_PLACES:,}"
             " places, so its colours are not worked out. Make several panels of it."
         )
-    if recipe.shape and piece and (piece.rows or 0) * (piece.units or 0) > MOST_SHAPED:
+    sized = piece and piece.kind in ("sheet", "tube") and piece.rows and piece.units
+    if recipe.shape and sized and seen.weave.layout.shape is None:
         raise Refused(
-            f"{name}, line {recipe.shape[0].span.line}: a sheet with a shape is worked out place by"
+            f"{name}, line {recipe.shape[0].span.line}: a piece with a shape is worked out place by"
             f" place, and this one has more than {MOST_SHAPED:,}. Make several panels of it."
         )
     if not recipe.every_block:

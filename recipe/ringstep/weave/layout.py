@@ -4,7 +4,8 @@ Comes in: the syntax tree. Goes out: a `Layout`, a small frozen map from places 
 Places are (row, unit): a chain is row 1 with its start at unit 0 and its finish behind the last
 unit; a sheet has rows 1, 2, … with its start in row 0 and its finish below the last row.
 
-A sheet with a `shape:` has places that are not worked. It is carried out whole.
+A sheet with a `shape:` has places that are not worked, a tube with one rounds that grow or shrink.
+Both are carried out whole.
 
 A window is the same piece with long stretches cut to what the reach of a step can tell apart: both
 borders and one whole cycle of blocks and lays between, which then stands for those left out.
@@ -97,7 +98,7 @@ class Layout:
         once = any(
             not s.goes_round and not s.fixed for s in (self.down if self.flat else self.along)
         )
-        return len(rounds) == 1 and not once and not self.strands
+        return len(rounds) == 1 and not once and not self.strands and self.rounds is None
 
     @cached_property
     def strands(self) -> Strands | None:
@@ -121,6 +122,28 @@ class Layout:
     def apart(self, unit: int, other: int) -> int:
         """How many units on another place stands, along its strand where there are some."""
         return self.strands.apart(unit, other) if self.strands else other - unit
+
+    def round_on(self, place: Place, other: Place) -> int:
+        """How many places on another stands, in rounds that grow or shrink; below 0 before it.
+
+        A place above counts from what the first one goes with there, one below likewise back.
+        """
+        rounds, rows = self.rounds, range(1, self.rows + 1)
+        if rounds is None or place[0] not in rows or other[0] not in rows:
+            return 0
+        if other[0] > place[0]:
+            return -self.round_on(other, place)
+        (row, first), ends = place, self.block("row end")
+        first = last = min(first, self.width(row) + 1)
+        while row > other[0]:
+            first, last = rounds.above(row, first)[0], rounds.above(row, last)[1]
+            row -= 1
+        more = place[0] == row and ends is not None and bool(ends.placed)
+        wide, unit = self.width(row) + more, min(other[1], self.width(row) + 1)
+        if (unit - first) % wide <= last - first:
+            return 0
+        ahead, back = (unit - last) % wide, (first - unit) % wide
+        return ahead if ahead <= back else -back
 
     @cached_property
     def _begins_along(self) -> list[int]:
@@ -219,6 +242,20 @@ class Layout:
         own = block.kind if block and block.kind in ("first row", "last row") else None
         return tuple(b for b in (block, self.block("again", own)) if b is not None)
 
+    @property
+    def rounds(self) -> Shape | None:
+        """The shape of a tube whose rounds grow or shrink; None where there is none."""
+        shape = self.shape
+        return shape if shape and shape.round and len(set(shape.widths)) > 1 else None
+
+    def place_block(self, worked: Block, row: int, unit: int) -> Block:
+        """The block that a place is worked by in one pass along its row: of its own where it is
+        extra or shared and the row says what is worked there."""
+        if self.rounds and worked.kind != "again" and (kind := self.rounds.place_kind(row, unit)):
+            label = worked.label if worked.kind == "row" else worked.kind
+            return self.block(kind, label) or worked
+        return worked
+
     def blocks_at(self, row: int, unit: int) -> tuple[Block, ...]:
         """The blocks worked at a place, in working order; they share their names."""
         if self.flat:
@@ -229,7 +266,8 @@ class Layout:
             elif unit > self.units or unit < 1:
                 found = [self.block("row end")]
             else:
-                return self.row_blocks(row) if self.has(row, unit) else ()
+                worked = self.row_blocks(row) if self.has(row, unit) else ()
+                return tuple(self.place_block(b, row, unit) for b in worked)
         elif unit == 0:
             found = [self.block("start")]
         elif unit > self.units:
@@ -255,6 +293,9 @@ class Layout:
             if stretch.fixed:
                 worked.add(("unit", stretch.first))
         worked.add(("row end" if self.flat else "again", None))
+        for row in range(1, self.rows + 1) if self.rounds else ():
+            for unit in range(1, self.width(row) + 1):
+                worked.update((b.kind, b.label) for b in self.blocks_at(row, unit))
         return tuple(b for b in self.recipe.blocks if (b.kind, b.label) not in worked)
 
     @cached_property
@@ -417,9 +458,13 @@ def lay_out(recipe: Tree) -> Layout:
         end = _one_row(own.get("last row"), rows) if rows > len(top) else ()
         middle = stretches(turns_of(recipe, "row"), rows - len(top) - len(end), 1 + len(top))
         whole = Layout(recipe, kind, (Stretch((), 1, units),), (*top, *middle, *end), known)
-        if not recipe.shape or kind == "tube" or rows * units > MOST_SHAPED or not rows * units:
+        if not recipe.shape or rows * units > MOST_SHAPED or not rows * units:
             return whole
-        return replace(whole, shape=shape_of(recipe.shape, rows, units, whole.way))
+        shape = shape_of(recipe.shape, rows, units, whole.way, kind == "tube")
+        widest = max(shape.ends(row)[1] for row in range(1, rows + 1))
+        if kind == "tube" and rows * widest <= MOST_SHAPED:
+            return replace(whole, shape=shape, along=(Stretch((), 1, widest),))
+        return whole if kind == "tube" else replace(whole, shape=shape)
     down = (Stretch((), 1, 1),)
     if piece and piece.strands:
         return _in_strands(recipe, piece, down)

@@ -46,6 +46,8 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
     ('of the unit before', 'of the next unit in the row above', 'of the unit before the last')
     >>> place_phrase(("prev", "prev")), place_phrase(("first", "next")), place_phrase(())
     ('of the unit two before', 'one unit after the beginning', '')
+    >>> place_phrase(("above", "prev", "next")), place_phrase(("above", "next", "prev"))
+    ('of the first of its places above', 'of the last of its places above')
     >>> place_phrase(("first", "next"), units=True)
     'of the second unit'
     >>> place_phrase(("last", "left"))
@@ -64,6 +66,8 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
         # The start, where there is one, is the first place of a piece; so no unit is named here.
         units_on = f"{far} unit{'' if abs(steps) == 1 else 's'}"
         return f"{units_on} after the beginning" if steps else "at the beginning"
+    if rows == 1 and len(along) > 1 and len(set(along)) == 2 and end is None:
+        return f"of the {_of_shared(along)} above"
     if end is None and not steps:
         high = f"row {number_word(rows)} above" if rows > 1 else "row above"
         return f"of the {high}" if rows else here
@@ -81,6 +85,18 @@ def place_phrase(places: tuple[str, ...], here: str = "", units: bool = False) -
     return f"of the {unit} {row}".strip()
 
 
+def _of_shared(along: list[str]) -> str:
+    """Which of the places above that share one is meant, by words that go out of it and back in.
+
+    >>> _of_shared(["prev", "next"]), _of_shared(["next", "prev"])
+    ('first of its places', 'last of its places')
+    """
+    back = along.count("prev" if along[0] == "next" else "next") - 1
+    if along[0] == "prev":
+        return f"{ordinal_word(back + 1)} of its places"
+    return f"{'last' if not back else f'{ordinal_word(back + 1)} last'} of its places"
+
+
 def seen_phrase(rows: int, units: int) -> str:
     """Where a ring stands, so many rows above and units before the one at hand.
 
@@ -96,6 +112,8 @@ def stands_phrase(layout: Layout, place: tuple[int, int], ring: Ring) -> str:
     than any step reaches, 'of the start' or by the number of its unit."""
     row, unit = place
     on = layout.apart(unit, ring.unit)
+    if layout.rounds:
+        on = layout.round_on(place, (ring.row, ring.unit))
     if layout.flat or abs(on) <= layout.reach:
         return seen_phrase(row - ring.row, -on)
     if ring.unit == 0:

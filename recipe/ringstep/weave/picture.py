@@ -18,7 +18,7 @@ from ringstep.weave.layout import Layout
 from ringstep.weave.steps import Act, Ring, Work
 
 #: Blocks whose rings stand at the places of a row.
-ALONG = frozenset({"first row", "row", "last row", "again"})
+ALONG = frozenset({"first row", "row", "last row", "again", "extra place", "shared place"})
 
 
 @dataclass(frozen=True)

@@ -203,6 +203,8 @@ class Weave:
             return None
         stretch, at = home
         repeat, layout = self.patterns[stretch], self.layout
+        if layout.rounds and not layout.rounds.alike(ring.row, layout.row_reach):
+            return None  # rounds that grow or shrink have no endless pattern
         top = repeat.layout.rows - repeat.layout.down[-1].count if layout.flat else 0
         row = top + 1 + at if layout.flat else 1
         unit = self.work.layout.number(ring.unit) if layout.flat else 1 + at
@@ -252,10 +254,14 @@ class Weave:
             round_ = ring._replace(unit=standing[(unit - standing[0]) % len(standing)])
             return round_ if round_ in self.work.links else None
         if layout.kind == "tube" and layout.units:
-            round_ = ring._replace(unit=(unit - 1) % layout.units + 1)
+            wide = layout.width(row) if 1 <= row <= layout.rows else layout.units
+            end = ring._replace(unit=layout.units + 1)
+            if unit == wide + 1 and end in self.work.links:
+                return end
+            round_ = ring._replace(unit=(unit - 1) % wide + 1)
             if round_ in self.work.links:
                 return round_
-            if unit < 1 and (end := ring._replace(unit=layout.units + 1)) in self.work.links:
+            if unit < 1 and end in self.work.links:
                 return end
         return None
 
@@ -273,7 +279,10 @@ class Weave:
         nears = self.near(ring)
         if nears is None:
             return None
-        return [self.there(r, i, ring.row + down, ring.unit + on) for r, i, down, on in nears]
+        unit, layout = ring.unit, self.work.layout
+        if layout.rounds and unit > layout.units:
+            unit = layout.width(ring.row) + 1  # what closes a round stands behind its last place
+        return [self.there(r, i, ring.row + down, unit + on) for r, i, down, on in nears]
 
     def _would_meet_on(self, strands: Strands, ring: Ring) -> list[Ring | None] | None:
         """The same in a piece of strands: a ring of the start stands before the first unit of
@@ -348,6 +357,15 @@ class Weave:
             return False  # promises are of one strand, and it serves several
         if self.of_first_row(ring):
             return True  # it stands for the row, whatever parts of its name the rows take
+        laid, deep = self.work.layout, self.work.layout.row_reach
+        if laid.rounds and ring.role in self._never_met:
+            return not self.work.acts[self.work.placed_by[ring]].dropped
+        if laid.rounds and (ring.role, ring.index) in self._repeating:
+            # Nothing more comes to a round that has others on both sides of it; the middle of a
+            # disc is one of them where its ring is called as those of the rounds are.
+            start, called = laid.block("start"), {role for role, _ in self._repeating}
+            first = deep + 1 - (start is not None and start.placed.keys() <= called)
+            return max(first, 1) <= ring.row <= laid.rows - deep
         meets = self.would_meet(ring)
         if meets is not None:
             # What start and finish hang on it besides keeps a promise of its own.
@@ -419,6 +437,16 @@ class Weave:
     @cached_property
     def _finished_alone(self) -> tuple[frozenset[Ring], ...]:
         return tuple(frozenset(weave.finished) for weave in self.made)
+
+    @cached_property
+    def _never_met(self) -> frozenset[str]:
+        """The roles that no step goes through or opens again: their rings have all their links as
+        soon as they are placed."""
+        steps = list(self.recipe.steps())
+        met = {r.name.role for s in steps for r in s.through}
+        met |= {r.name.role for s in steps if s.kind == "reopen" for r in s.refs}
+        met |= {i.name.role for s in steps if s.one_another for i in s.new}
+        return frozenset(self.names.keys() - met - self.recipe.part_roles)
 
     @cached_property
     def _acts_at(self) -> dict[tuple[int, int], list[Act]]:

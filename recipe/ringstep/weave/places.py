@@ -39,7 +39,7 @@ def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
         along = layout.along_row(row)
         for worked in layout.row_blocks(row):
             for unit in along:
-                yield worked, row, unit
+                yield layout.place_block(worked, row, unit), row, unit
         if end := layout.block("row end"):
             yield end, row, layout.units + 1
     if finish := layout.block("finish"):
@@ -47,29 +47,40 @@ def places_in_order(layout: Layout) -> Iterator[tuple[Block, int, int]]:
 
 
 def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place | str | None:
-    """The place a list item of a block worked at (row, unit) looks at.
+    """The place a list item looks at, the first where it looks at several; else as `places_of`."""
+    found = places_of(layout, ref, block, row, unit)
+    return found[0] if isinstance(found, tuple) else found
+
+
+def places_of(
+    layout: Layout, ref: Ref, block: Block, row: int, unit: int
+) -> tuple[Place, ...] | str | None:
+    """The places a list item of a block worked at (row, unit) looks at: one, but for `above` from
+    a place that several of the round above share.
 
     None where that is off the piece; a word of place that has no sense there, as it is written;
     `UNTOLD` where nothing says which of several strands is meant.
     """
     if isinstance(layout, Joined):
         if (copy := layout.copy_at(row, unit)) is None:
-            return layout.look(ref, row, unit)
-        own = look(copy.layout, ref, block, row, unit - copy.first)
-        return (own[0], own[1] + copy.first) if isinstance(own, tuple) else own
+            one = layout.look(ref, row, unit)
+            return (one,) if isinstance(one, tuple) else one
+        own = places_of(copy.layout, ref, block, row, unit - copy.first)
+        return tuple((r, u + copy.first) for r, u in own) if isinstance(own, tuple) else own
     strands = layout.strands
     if ref.strand and (block.kind != "finish" or not strands or ref.strand not in strands.spans):
         return ref.strand
     if ref.every:
         whole = ref.places[:1] == ("every",) and len(ref.places) == 1 + bool(ref.strand)
-        return (row, unit) if whole and block.kind in GATHERING else "every"
+        return ((row, unit),) if whole and block.kind in GATHERING else "every"
     if not ref.places:
         # The finish of a sheet is worked from the end of its last row, and has rings of its own.
         plain = not (layout.flat and block.kind == "finish")
         if plain or any(i.name.role == ref.name.role for s in block.steps for i in s.new):
-            return (row, unit)
+            return ((row, unit),)
     if strands:
-        return _in_strands(layout, strands, ref, block, unit)
+        found = _in_strands(layout, strands, ref, block, unit)
+        return (found,) if isinstance(found, tuple) else found
     starts, whole = layout.block("start") is not None, block.kind in ("start", "finish")
     way, wraps = layout.way(row), False
     if block.kind == "finish" and layout.flat:
@@ -77,6 +88,7 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
         unit = layout.ends(row)[way > 0] + way
     elif block.kind == "row end" and layout.shape:
         unit = layout.ends(row)[way > 0] + way
+    last = unit  # beyond `unit` where several places above share one
     for at, word in enumerate(ref.places):
         if word in ("first", "last"):
             if at and ref.places[at - 1] != "above":
@@ -87,22 +99,28 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
             unit = ends[0] if word == "first" else ends[1]
             if not layout.flat and word == "first" and starts:
                 unit = 0
+            last = unit
         elif word == "above":
             if not layout.flat:
                 return word
+            if layout.rounds:
+                unit, last = layout.rounds.above(row, unit)[0], layout.rounds.above(row, last)[1]
             row -= 1
             wraps = layout.kind == "tube"
         else:
-            unit += way if word == "next" else -way
+            ahead = (word == "next") == (way > 0)
+            unit = last = last + 1 if ahead else unit - 1
     if layout.flat:
         if row == 0 and starts:
-            return (0, 0)
+            return ((0, 0),)
         if wraps and row >= 1:
-            unit = (unit - 1) % layout.units + 1
+            wide = layout.width(row)
+            units = range(unit, min(last, unit + wide - 1) + 1)
+            return tuple((row, (u - 1) % wide + 1) for u in units)
         inside = layout.has(row, unit)
     else:
         inside = (0 if starts else 1) <= unit <= layout.units
-    return (row, unit) if inside or not ref.places else None
+    return ((row, unit),) if inside or not ref.places else None
 
 
 def _in_strands(

@@ -133,6 +133,9 @@ def _way_to(weave: Weave, ring: Ring, other: Ring) -> tuple[int, int]:
         down = other.row - ring.row
         if any(not 1 <= r.row <= layout.rows or r.unit < 1 for r in (ring, other)):
             return down, 0  # start, finish and the bar of a first row lie along the whole row
+        if layout.rounds:
+            way = layout.way(ring.row)
+            return down, way * layout.round_on((ring.row, ring.unit), (other.row, other.unit))
     if layout.kind in ("loop", "tube") and abs(on) > layout.reach:
         round_ = _places_round(weave, ring.row)
         on = (on + round_ // 2) % round_ - round_ // 2

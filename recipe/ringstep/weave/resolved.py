@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ringstep.language.findings import Trouble
-from ringstep.language.syntax import ROW_BLOCKS, Block
+from ringstep.language.syntax import ROUND_BLOCKS, ROW_BLOCKS, Block
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.piece import Weave
 
 _STEP_SECTIONS = frozenset(
     {"start", "unit", "first row", "row", "again", "last row", "row end", "finish", "shape"}
     | {"join"}
+    | ROUND_BLOCKS
     | {"?", ""}
 )
 

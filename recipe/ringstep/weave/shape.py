@@ -1,8 +1,13 @@
-"""Which places of a sheet are worked, row by row, as its `shape:` says.
+"""Which places of a sheet or tube are worked, row by row, as its `shape:` says.
 
-Comes in: the lines of `shape:`, and rows, units and ways of the sheet. Goes out: a `Shape`, and a
+Comes in: the lines of `shape:`, and rows, units and ways of the piece. Goes out: a `Shape`, and a
 `Misfit` for each line that cannot be carried out. A row that no line names has the edges of the row
-before it, and no holes; the row before the first is as wide as the sheet.
+before it, and no holes; the row before the first is as wide as the piece.
+
+Rounds of a tube may have more or fewer places than the round above. The places of the longer one
+are dealt out evenly to those of the shorter one: place k of the longer goes with place
+k × shorter / longer, rounded up. Where several of a round go with one above, all but the first are
+extra; where several above go with one, that place is shared by them.
 """
 
 from __future__ import annotations
@@ -28,7 +33,16 @@ class Misfit:
     other: the line that names the row already.
     """
 
-    kind: Literal["no such row", "named twice", "nothing left", "too wide", "places", "all empty"]
+    kind: Literal[
+        "no such row",
+        "named twice",
+        "nothing left",
+        "too wide",
+        "places",
+        "all empty",
+        "not round",
+        "not flat",
+    ]
     line: ShapeLine
     row: int
     width: int
@@ -39,11 +53,12 @@ class Misfit:
 class Shape:
     """The places that are worked: for each row its runs, at least one, from left to right.
 
-    misfits: what its lines say that cannot be.
+    misfits: what its lines say that cannot be. round: True where its rows are rounds of a tube.
     """
 
     rows: tuple[tuple[Run, ...], ...]
     misfits: tuple[Misfit, ...] = ()
+    round: bool = False
 
     def has(self, row: int, unit: int) -> bool:
         """True for a place of a row that is worked."""
@@ -59,12 +74,45 @@ class Shape:
         """How many places each row has."""
         return tuple(sum(last - first + 1 for first, last in runs) for runs in self.rows)
 
+    def above(self, row: int, unit: int) -> Run:
+        """The first and the last place of the round above that a place of a round goes with.
 
-def shape_of(lines: Iterable[ShapeLine], rows: int, units: int, way: Callable[[int], int]) -> Shape:
+        Places are counted on beyond the end of their round, and back before its first.
+        """
+        if row < 2:
+            return unit, unit
+        wide, over = self.widths[row - 1], self.widths[row - 2]
+        turns, place = divmod(unit - 1, wide)
+        last = -(-(place + 1) * over // wide) if wide > over else (place + 1) * over // wide
+        first = last if wide > over else place * over // wide + 1
+        return first + turns * over, last + turns * over
+
+    def place_kind(self, row: int, unit: int) -> Literal["", "extra place", "shared place"]:
+        """What a place of a round is beside the one above."""
+        first, last = self.above(row, unit)
+        if last > first:
+            return "shared place"
+        extra = unit > 1 and self.above(row, unit - 1) == (first, last)
+        return "extra place" if extra else ""
+
+    def alike(self, row: int, deep: int) -> bool:
+        """True where so many rows above and below a row are as wide as it is."""
+        near = self.widths[max(row - deep, 1) - 1 : row + deep]
+        return len(set(near)) < 2
+
+
+def shape_of(
+    lines: Iterable[ShapeLine],
+    rows: int,
+    units: int,
+    way: Callable[[int], int],
+    round: bool = False,
+) -> Shape:
     """The shape of a sheet of so many rows and units.
 
-    way: +1 for a row that is worked from its first unit on, -1 for one that is worked back. A row
-    of which a line cannot be carried out is as wide as the one before it.
+    way: +1 for a row that is worked from its first unit on, -1 for one that is worked back.
+    round: True for a tube. A row of which a line cannot be carried out is as wide as the one before
+    it.
     """
     named: dict[int, ShapeLine] = {}
     misfits: list[Misfit] = []
@@ -84,10 +132,10 @@ def shape_of(lines: Iterable[ShapeLine], rows: int, units: int, way: Callable[[i
         at = named.get(row)
         runs: tuple[Run, ...] | str = (edges,)
         if at is not None:
-            runs = _runs(at, edges, units, way(row))
+            runs = _round(at, edges) if round else _runs(at, edges, units, way(row))
         if isinstance(runs, str):
             # What follows from a row of another width than was meant is not told.
-            cause = at.span.line if at and at.change is None else "width"
+            cause = at.span.line if at and (at.change is None or round) else "width"
             if at is not None and cause not in told:
                 told.add(cause)
                 width = edges[1] - edges[0] + 1
@@ -95,12 +143,22 @@ def shape_of(lines: Iterable[ShapeLine], rows: int, units: int, way: Callable[[i
             runs = (edges,)
         edges = runs[0][0], runs[-1][1]
         found.append(runs)
-    return Shape(tuple(found), tuple(misfits))
+    return Shape(tuple(found), tuple(misfits), round)
+
+
+def _round(line: ShapeLine, edges: Run) -> tuple[Run, ...] | str:
+    """The places of a round that a line names; what is wrong with them where they cannot be."""
+    if line.runs:
+        return "not round"
+    wide = line.count if line.count is not None else edges[1] + (line.change or 0)
+    return ((1, wide),) if wide > 0 else "nothing left"
 
 
 def _runs(line: ShapeLine, edges: Run, units: int, way: int) -> tuple[Run, ...] | str:
     """The places of a row that a line names; what is wrong with them where they cannot be."""
     first, last = edges
+    if line.count is not None:
+        return "not flat"
     if line.change is None:
         if line.places != units:
             return "places"

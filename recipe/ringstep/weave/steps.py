@@ -15,7 +15,7 @@ from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, S
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.joined import NO_EDGE, NO_PIECE, WHICH_PIECE, WHICH_PLACE, Copy, Joined
 from ringstep.weave.layout import Layout
-from ringstep.weave.places import UNTOLD, Place, look, places_in_order
+from ringstep.weave.places import UNTOLD, Place, places_in_order, places_of
 
 
 class Ring(NamedTuple):
@@ -148,8 +148,8 @@ class Act(NamedTuple):
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
-        at = look(layout, ref, self.block, self.row, self.unit)
-        there = [r for r in wanted if (r.row, r.unit) == at]
+        found = places_of(layout, ref, self.block, self.row, self.unit)
+        there = [r for r in wanted if isinstance(found, tuple) and (r.row, r.unit) in found]
         # A bar that a whole row hangs from lies in no place of the row.
         return there or (wanted if role in layout.recipe.part_roles else [])
 
@@ -251,22 +251,32 @@ class _Bench:
 
     def resolve(self, ref: Ref, here: tuple[Ring, ...]) -> list[Ring] | None:
         """The rings a list item names, [] after a snag, None where its place is off the piece."""
-        step, row = self.step, self.place[0]
+        step = self.step
         if ref.one_another:
             return list(self.before)
         if ref.number is not None:
             self.snag("numbered", ref)  # and read on as if it were plain
-        at = look(self.layout, ref, self.block, *self.place)
-        if isinstance(at, str):
-            self.snag(_OF_JOINING.get(at, "no such place"), ref)
+        places = places_of(self.layout, ref, self.block, *self.place)
+        if isinstance(places, str):
+            self.snag(_OF_JOINING.get(places, "no such place"), ref)
             return []
-        if at is None:
+        if places is None:
             if not ref.if_there and not step.skip_at_edge:
                 self.snag("off the piece", ref)
                 return []
             return None
         if ref.every:
             return self.gathered(ref, here)
+        found: list[Ring] = []
+        for at in places:
+            if not (rings := self.at_place(ref, at, here)):
+                return []
+            found += rings
+        return found
+
+    def at_place(self, ref: Ref, at: Place, here: tuple[Ring, ...]) -> list[Ring]:
+        """The rings that a list item names at one place, [] after a snag."""
+        step, row = self.step, self.place[0]
         role, index = ref.name.role, ref.name.index
         have = self.roles_at(at).get(role, ())
         if not have and role in self.parts:

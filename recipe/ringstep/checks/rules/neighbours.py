@@ -73,6 +73,8 @@ def _who(view: View, count: Count) -> str:
     block = count.block
     if count.where:
         return f"{count.name} {count.where}"
+    if view.weave.layout.rounds and (some := _of_rounds(view, count)):
+        return some
     if block is None or (count.unit == 0 and block.kind != "start"):
         return f"every finished {count.name}"
     if block.kind in ("start", "finish", "row end"):
@@ -88,6 +90,20 @@ def _who(view: View, count: Count) -> str:
         return f"{count.name} {place_phrase(('last',) + ('prev',) * back)}"
     unit = layout.units - back if back < window.units // 2 else count.unit
     return f"{count.name} of unit {unit}{' of the row' if layout.flat else ''}"
+
+
+def _of_rounds(view: View, count: Count) -> str:
+    """Which rings it is of in rounds that grow or shrink, where not all of a name meet as many."""
+    weave, name = view.weave, (count.role, count.index)
+    finished = [r for r in weave.finished if r[:2] == name]
+    these = [r for r in finished if dict(weave.met(r)) == count.found]
+    if not 0 < len(these) < len(finished) or not 1 <= these[0].row <= weave.layout.rows:
+        return ""
+    place = f"row {these[0].row}"
+    if these[0].unit <= weave.layout.width(these[0].row):
+        place += f", unit {these[0].unit}"
+    more = f" and {len(these) - 1:,} more" if len(these) > 1 else ""
+    return f"a finished {count.name} ({place}{more})"
 
 
 def _measured(count: Count) -> str:

@@ -48,7 +48,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.syntax import Block, Step
+from ringstep.language.syntax import ROUND_BLOCKS, Block, Step
 from ringstep.language.words import plural
 
 RULE = Rule("never-worked", "error")
@@ -73,7 +73,7 @@ def check(view: View) -> Iterator[Finding]:
         return
     yield from _left_out(view)
     for block in view.idle:
-        if block.label == 0:
+        if block.label == 0 or (block.kind in ROUND_BLOCKS and _shape_told(view)):
             continue  # told where it is read
         message, help = _words(view, block)
         named = "strands" if piece.strands else "turns"
@@ -112,6 +112,12 @@ def _left_out(view: View) -> Iterator[Finding]:
         )
 
 
+def _shape_told(view: View) -> bool:
+    """True where something is said of the shape already, from which its odd places follow."""
+    shape = view.weave.layout.shape
+    return "shape" in view.recipe.unread or bool(shape and shape.misfits)
+
+
 def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
     """Why a block has no place, and what to write for it to get one."""
     layout, piece = view.weave.layout, view.recipe.piece
@@ -126,6 +132,12 @@ def _words(view: View, block: Block) -> tuple[str, tuple[str, ...]]:
                 f"add to the strands, such as '{block.label} 6 units'",
             )
         return "every strand has a unit of its own name", ()
+    if block.kind in ROUND_BLOCKS:
+        if layout.kind == "sheet":
+            return "only rounds of a tube have such places", ()
+        many = "more" if block.kind == "extra place" else "fewer"
+        help = "write under 'shape:' how many places a round has, as in 'row 3  12 places'"
+        return f"no round of the row it belongs to has {many} places than the one above", (help,)
     if isinstance(block.label, int):
         grown = f"write '{piece.kind} {block.label} units'"
         return f"the {piece.kind} has only {size}", (grown,)

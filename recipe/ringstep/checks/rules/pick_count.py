@@ -43,7 +43,7 @@ from ringstep.checks.faults import Miscounted, each_fault
 from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
-from ringstep.language.syntax import Step
+from ringstep.language.syntax import ROUND_BLOCKS, Step
 from ringstep.weave.phrases import (
     list_span,
     number_word,
@@ -92,6 +92,13 @@ def check(view: View) -> Iterator[Finding]:
             offer = replace(offer, help=(f"{why}write 'picks {found}'",))
         shape = view.weave.layout.shape
         end = view.weave.layout.block("row end")
+        if odd := _odd_place(view, step):
+            help = (
+                f"at {odd}s it goes through another number: write a section '{odd}:' behind the"
+                " steps of this row,",
+                "with steps and 'picks' of its own",
+            )
+            offer = replace(offer, help=(), mends=())
         gathers = end and step in end.steps and any(ref.every for ref in step.through)
         if gathers and shape and len(set(shape.widths)) > 1:
             help = (f"the rows are not all as wide, so take 'picks {stated}' out",)
@@ -111,6 +118,20 @@ def _comes_to(view: View, recount: ChangePicks) -> bool:
     mended = Weave(recount.apply(view.recipe), view.weave.variant)
     faults = (f for f in each_fault(mended) if isinstance(f, Miscounted))
     return all(f.step.number != recount.step.number for f in faults)
+
+
+def _odd_place(view: View, step: Step) -> str:
+    """Which kind of place it is of a round that grows or shrinks where a step goes through another
+    number than at its ordinary places; nothing where that is not so."""
+    rounds, picks = view.weave.layout.rounds, step.picks
+    if rounds is None or picks is None:
+        return ""
+    acts = [a for a in view.weave.work.acts if a.step is step and not a.dropped and not a.skipped]
+    stands = any(a.picks == picks.number for a in acts)
+    if not stands or any(a.block.kind in ROUND_BLOCKS for a in acts):
+        return ""
+    kinds = {rounds.place_kind(a.row, a.unit) for a in acts if a.picks != picks.number}
+    return next(iter(kinds)) if len(kinds) == 1 else ""
 
 
 def _recounts(cause: Cause) -> bool:

@@ -62,6 +62,8 @@ _HERE = {
     "first row": "of this unit of the row",
     "last row": "of this unit of the row",
     "again": "of this unit of the row",
+    "extra place": "of this unit of the row",
+    "shared place": "of this unit of the row",
 }
 #: Of these the mend says everything that a hint would say.
 _SAID = ("off the piece", "not yet")

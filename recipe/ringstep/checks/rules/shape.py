@@ -1,9 +1,10 @@
-"""A line of 'shape:' that the sheet cannot have.
+"""A line of 'shape:' that the piece cannot have.
 
 The lines are carried out row by row against 'sheet 6 rows of 6 units': a row must be there and be
 named once, at least one place of it must be left, a wider row must find its places within the
-units, and places that are written out must come to as many as the sheet has units. Chains, loops
-and tubes have no shape of this kind.
+units, and places that are written out must come to as many as the sheet has units. In a tube they
+say how many places each round has, and a round has no edges or empty places. Chains and loops have
+no shape.
 
 Wrong:
 
@@ -41,6 +42,7 @@ Right:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from ringstep.checks.view import View, comes_right
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead
@@ -65,15 +67,22 @@ def check(view: View) -> Iterator[Finding]:
         at = recipe.source.heading_span("shape")
         yield Finding(RULE, at, "the section 'shape:' is empty", help=(help,))
         return
-    if piece.kind != "sheet":
-        tube = "the rounds of a tube are all as wide: no other shape of it is worked out"
-        chain = f"a {piece.kind} has no rows, so 'shape:' has nothing to say of it"
+    if piece.kind not in ("sheet", "tube"):
         yield Finding(
             RULE,
             recipe.shape[0].span,
-            tube if piece.kind == "tube" else chain,
+            f"a {piece.kind} has no rows, so 'shape:' has nothing to say of it",
             labels=(Label(piece.span, "what is made"),),
             help=("make it a sheet, 'sheet 6 rows of 6 units', or take 'shape:' out",),
+        )
+        return
+    if piece.kind == "tube" and piece.back_and_forth and view.weave.layout.rounds:
+        yield Finding(
+            RULE,
+            recipe.shape[0].span,
+            "rounds that grow or shrink are worked one way round, and this tube back and forth",
+            labels=(Label(piece.span, "what is made"),),
+            help=("take 'rows back and forth' out",),
         )
         return
     if shape := view.weave.layout.shape:
@@ -84,17 +93,17 @@ def check(view: View) -> Iterator[Finding]:
 def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     line, row = misfit.line, misfit.row
     first, last = line.rows
-    rows, units = piece.rows or 0, piece.units or 0
+    rows, units, kind = piece.rows or 0, piece.units or 0, piece.kind
     taken, help = abs(line.change or 0), ""
     tries: list[Mend] = []
     labels = (Label(piece.span, f"{plural(rows, 'row')} of {plural(units, 'unit')}"),)
     match misfit.kind:
         case "no such row":
-            message = f"there is no row {last}: the sheet has {plural(rows, 'row')}"
+            message = f"there is no row {last}: the {kind} has {plural(rows, 'row')}"
             if first <= rows:
                 tries.append(_typed(line.span, line_words(line, (first, rows))))
-            tries.append(_typed(piece.span, f"sheet {last} rows of {plural(units, 'unit')}"))
-            help = "name rows that the sheet has"
+            tries.append(_typed(piece.span, f"{kind} {last} rows of {plural(units, 'unit')}"))
+            help = f"name rows that the {kind} has"
         case "named twice":
             assert misfit.other is not None
             message = f"row {row} is named by line {misfit.other.span.line} already"
@@ -106,14 +115,16 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
                 tries.append(_typed(line.span, line_words(line, (high + 1, last))))
             help = "name each row in one line"
         case "nothing left":
-            before = f"the sheet has {units}" if row == 1 else f"row {row - 1} has {misfit.width}"
+            before = f"the {kind} has {units}" if row == 1 else f"row {row - 1} has {misfit.width}"
             message = f"no place is left in row {row}: {before}, and it gets {taken} less"
             if first == 1 < last:
                 tries.append(_typed(line.span, line_words(line, (2, last))))
             if row > first:
                 tries.append(_typed(line.span, line_words(line, (first, row - 1))))
             wide = units + (last - row + 1) * taken - misfit.width + 1
-            tries.append(_typed(piece.span, f"sheet {plural(rows, 'row')} of {wide} units"))
+            if kind == "tube" and first == last:
+                tries.append(_typed(line.span, f"row {row}  1 place"))
+            tries.append(_typed(piece.span, f"{kind} {plural(rows, 'row')} of {wide} units"))
             help = f"take fewer places off: {misfit.width - 1} at most" if misfit.width > 1 else ""
         case "too wide":
             message = (
@@ -138,6 +149,21 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             tries.append(_typed(piece.span, size))
             much = f"write {plural(abs(lack), 'place')} {'more' if lack > 0 else 'less'}"
             help = f"{much}, so that worked and empty together come to {units}"
+        case "not round":
+            message = "a round of a tube goes round, so it has no edge and no place left empty"
+            if places := sum(number for number, on in line.runs if on):
+                tries.append(_typed(line.span, line_words(replace(line, count=places), line.rows)))
+            else:
+                help = f"write how many places it has, as in 'row {first}  12 places'"
+        case "not flat":
+            assert line.count is not None
+            message = "a number of places is said of the rounds of a tube, and this is a sheet"
+            if line.count != misfit.width:
+                change = replace(line, count=None, change=line.count - misfit.width)
+                tries.append(_typed(line.span, line_words(change, (first, first))))
+            size = f"tube {plural(rows, 'row')} of {plural(units, 'unit')}"
+            tries.append(_typed(piece.span, size))
+            help = "write how many less or more a row has, as in 'rows 2 to 6  each 1 less'"
         case "all empty":
             message = f"no place of {row_words(first, last)} is worked"
             help = "let one place at least be worked; a sheet that ends there has fewer rows"

@@ -67,7 +67,7 @@ def check(view: View) -> Iterator[Finding]:
     places = layout.rows - first if layout.flat else layout.units
     whole = piece.order[0].span.to(piece.order[-1].span)
     more = f" beside its {listed(own)}" if own else ""
-    typed = f"{turns + first} rows of {layout.units} units" if layout.flat else f"{turns} units"
+    typed = f"{turns + first} rows of {piece.units} units" if layout.flat else f"{turns} units"
     yield Finding(
         RULE,
         whole,

@@ -42,7 +42,7 @@ from ringstep.language.findings import Finding, Rule
 
 RULE = Rule("promise-untested", "warning")
 
-_INNER = ("unit", "row", "again")
+_INNER = ("unit", "row", "again", "extra place", "shared place")
 
 
 def check(view: View) -> Iterator[Finding]:
