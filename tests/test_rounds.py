@@ -410,7 +410,7 @@ def test_the_steps_name_what_a_shared_place_hangs_on() -> None:
 
 
 def test_the_summary_says_how_wide_and_how_many_places() -> None:
-    words = "a tube of 3 rows of 6 to 18 units, 36 places in all"
+    words = "3 rows in the round of 6 to 18 units, 36 places in all"
     assert piece_words(view(HEXAGON)) == words
 
 

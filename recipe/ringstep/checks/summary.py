@@ -82,7 +82,10 @@ def _piece_words(view: View) -> str:
         if layout.shape:
             low, high = min(layout.shape.widths), max(layout.shape.widths)
             units = f"{low:,} to {high:,} units" if low < high else plural(low, "unit")
-            return f"a {layout.kind} of {rows} of {units}, {plural(layout.places, 'place')} in all"
+            told = f"a {layout.kind} of {rows}"
+            if layout.rounds:  # a disc, a ball: nobody would call it a tube
+                told = f"{rows} in the round"
+            return f"{told} of {units}, {plural(layout.places, 'place')} in all"
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
         return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"
