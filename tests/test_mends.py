@@ -206,6 +206,16 @@ piece:
     assert not errors(typed(text, fault.mends[0]))
 
 
+def test_a_bead_forgotten_in_every_unit_is_put_back_not_looked_for_in_the_start() -> None:
+    text = (Path(__file__).parent / "cases" / "bead_chain.weave").read_text("utf-8")
+    slip = text.replace("through prev bead, bead picks 2", "through prev bead picks 2")
+    found = one_error(slip)
+    assert found.message == "step 2 goes through bead of the unit before, which has none"
+    (mend,) = found.mends
+    assert typed(slip, mend) == text
+    assert found.help == (f"most likely: bead is missing; {mend.says}",)
+
+
 def test_a_name_misspelt_where_it_is_placed_is_told_there() -> None:
     text = PERSIAN.replace("  add 2 M through prev S", "  add 2 N through prev S")
     fault = one_error(text)

@@ -73,7 +73,7 @@ _KINDS = ("unknown", "not yet", "taken out", "off the piece", "no such place", "
 
 def check(view: View) -> Iterator[Finding]:
     """Names that do not lead to a ring in the work."""
-    from ringstep.checks.edits import RenamePlaced
+    from ringstep.checks.edits import AddRing, RenamePlaced
 
     parts_unread = "parts" in view.recipe.unread
     narrower: set[int] = set()
@@ -94,6 +94,9 @@ def check(view: View) -> Iterator[Finding]:
                 continue
             message, help, labels = _words(view, snag, snag.ref)
             likely = None if _in_start(view, snag.ref) else cause
+            if cause and isinstance(cause.edit, AddRing) and likely is None:
+                if cause.edit.new.name.role == snag.ref.name.role:  # each unit has one of its own
+                    likely, help = cause, ()
             offer = likely_offer(view.recipe, likely, snag.step)
             if cause is not None and snag.kind in _SAID:
                 help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
