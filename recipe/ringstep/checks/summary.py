@@ -82,10 +82,9 @@ def _piece_words(view: View) -> str:
         if layout.shape:
             low, high = min(layout.shape.widths), max(layout.shape.widths)
             units = f"{low:,} to {high:,} units" if low < high else plural(low, "unit")
-            told = f"a {layout.kind} of {rows}"
-            if layout.rounds:  # a disc, a ball: nobody would call it a tube
-                told = f"{rows} in the round"
-            return f"{told} of {units}, {plural(layout.places, 'place')} in all"
+            # a disc or a ball: nobody would call it a tube
+            first = f"{rows} in the round" if layout.rounds else f"a {layout.kind} of {rows}"
+            return f"{first} of {units}, {plural(layout.places, 'place')} in all"
         return f"a {layout.kind} of {rows} of {units}{chain}"
     if not layout.known:
         return f"a {layout.kind} of {piece.length.text}" if piece and piece.length else "a piece"

@@ -93,10 +93,11 @@ def check(view: View) -> Iterator[Finding]:
                     yield Finding(RULE, snag.step.span, told[0], help=told[1])
                 continue
             message, help, labels = _words(view, snag, snag.ref)
-            likely = None if _in_start(view, snag.ref) else cause
-            if cause and isinstance(cause.edit, AddRing) and likely is None:
-                if cause.edit.new.name.role == snag.ref.name.role:  # each unit has one of its own
-                    likely, help = cause, ()
+            likely = cause
+            if _in_start(view, snag.ref):
+                edit = cause.edit if cause is not None else None
+                more = isinstance(edit, AddRing) and edit.new.name.role == snag.ref.name.role
+                likely, help = (cause, ()) if more else (None, help)  # each unit has its own
             offer = likely_offer(view.recipe, likely, snag.step)
             if cause is not None and snag.kind in _SAID:
                 help, offer = _why(view, snag.ref), mend_offer(view.recipe, cause, snag.step)
