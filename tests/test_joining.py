@@ -479,3 +479,7 @@ def test_a_piece_joined_to_itself_bears_its_letters_at_both_edges() -> None:
     assert marks == {f"a{n}": 2 for n in (1, 2, 3, 4)}
     stubs = [line for line in whole.lines if line.b is None]
     assert len(stubs) == 8
+
+
+def test_a_size_under_the_joining_steps_is_told_like_any_other() -> None:
+    assert findings("start:\njoin:\npiece:\nadd\n")

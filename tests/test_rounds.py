@@ -328,9 +328,17 @@ def test_a_slip_in_a_disc_is_found_on_its_line_and_mended(
     )
 
 
+#: The thimble without a name of its own for the rings that gather three others.
+ONE_NAME = (
+    THIMBLE.replace("  crown meets 3 A, 1 tip\n", "").replace("crown", "A").replace("6 A", "6")
+)
+
+
 def test_a_list_that_is_longer_at_shared_places_asks_for_their_section() -> None:
     shared = "shared place:\n  add A through above A, above next A at one place picks 3\n"
-    text = THIMBLE.replace(shared, "")
+    assert errors(ONE_NAME) == []
+    text = ONE_NAME.replace(shared, "")
+    assert text != ONE_NAME
     (found,) = [f for f in findings(text) if f.rule.severity == "error"]
     assert found.rule.name == "pick-count"
     assert found.help[0].startswith("at shared places it goes through another number: write a"
@@ -339,7 +347,7 @@ def test_a_list_that_is_longer_at_shared_places_asks_for_their_section() -> None
 
 
 def test_without_a_section_of_its_own_an_odd_place_is_worked_as_its_row() -> None:
-    text = THIMBLE.replace("shared place:\n  add A through above A, above next A at one place"
+    text = ONE_NAME.replace("shared place:\n  add A through above A, above next A at one place"
                            " picks 3\n", "").replace("at one place picks 2\n", "\n")  # fmt: skip
     assert errors(text) == []
     assert view(text).weave.links == (120, 0)
@@ -404,7 +412,7 @@ def test_the_list_says_what_such_places_are_and_where_their_steps_stand() -> Non
 def test_the_steps_name_what_a_shared_place_hangs_on() -> None:
     told = {s.number: s.sentence for x in step_list(view(THIMBLE)).sections for s in x.steps}
     assert "through both A rings of the row above and through A of the next unit" in told[3]
-    assert "through all six A rings of the row above, at one place: 6 rings" in told[4]
+    assert "through all six crown rings of the row above, at one place: 6 rings" in told[4]
     ball = [s.sentence for x in step_list(view(BALL)).sections for s in x.steps]
     assert any("the plate ring of the last of its places above" in words for words in ball)
 

@@ -151,6 +151,8 @@ class _Search:
         # Rings placed one too few are missing from the very list that is at fault.
         own = own or (isinstance(edit, ChangeCount) and not edit.step.one_another)
         kind, near, *rest = (*edit.rank, 0)
+        if self.weave.layout.rounds:
+            near, rest = 0, []  # the nearest ring above is no surer where places come and go
         # A stated count speaks for its list, so a list is doubted first where none is stated.
         return (0 if own else 1, (kind, near, recounts(edit), *rest))
 

@@ -36,6 +36,7 @@ _PLAIN_PLACES = {
     "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
     "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),
 }
+_ENDS = (("first",), ("last",))
 
 
 def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
@@ -49,7 +50,10 @@ def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
             for ref in refs_of(step):
                 found[ref.places] = True
     deepest = max(p.count("prev") for p in found)
-    further = (("prev",) * (deepest + 1),) if block.kind == "unit" else ()
+    further = [("prev",) * (deepest + 1)] if block.kind == "unit" else []
+    further += [p[:at] for p in found if p[:1] in _ENDS for at in range(2, len(p))]
+    if recipe.shape and block.kind not in ends:  # the first and the last that a place shares
+        further += [("above", "prev", "next"), ("above", "next", "prev")]
     strands = recipe.piece.strands if recipe.piece and block.kind == "finish" else ()
     found |= {("last", s.name.value): True for s in strands}  # one end is as likely as another
     of_strands = [("first", s.name.value) for s in strands]

@@ -27,7 +27,7 @@ from ringstep.checks.faults import (
 )
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.weave.piece import Weave
-from ringstep.weave.places import Place, look
+from ringstep.weave.places import Place
 from ringstep.weave.places import places_of as looked_at
 from ringstep.weave.promises import ANY, lacking, places_of
 from ringstep.weave.steps import Act, Ring, carry_out
@@ -111,15 +111,15 @@ class Suspects:
 
     def _reaches(self, act: Act) -> Iterator[tuple[tuple[str, ...], Place]]:
         """The places that a step could speak of there, each by its nearest words."""
-        seen: set[Place] = set()
+        seen: set[tuple[Place, ...]] = set()
         for places in self._places(act.block):
             ref = self._ref(act.block, places, act.new[0].role if act.new else "", None)
-            at = look(self.weave.work.layout, ref, act.block, act.row, act.unit)
-            if self.weave.layout.strands and self._unnamed(ref) and at != (1, 0):
+            at = looked_at(self.weave.work.layout, ref, act.block, act.row, act.unit)
+            if self.weave.layout.strands and self._unnamed(ref) and at != ((1, 0),):
                 continue  # of which strand hangs on the ring that is meant
             if isinstance(at, tuple) and at not in seen:
                 seen.add(at)
-                yield places, at
+                yield places, at[0]
 
     def _unnamed(self, ref: Ref) -> bool:
         """True for an end of the piece without the name of a strand."""

@@ -311,7 +311,7 @@ class _Reader(KindReader, PieceReader):
                     self.troubles += [named] if once else []  # a heading that is missing, once
                     self.unread.add("join")
                     return
-            if rule == "piece_line" and self.since:
+            if rule == "piece_line" and self.since and not self.joining:
                 from ringstep.language.reading_joins import explain_made_line
 
                 piece = self.told[self.since][1].value
