@@ -127,8 +127,9 @@ class Opinion:
             self._hold(f"{where}: strands", told, text.strands)
             self._hold(f"{where}: strands in all", f"{len(text.strands)} strand" in words, True)
             return
-        size = re.search(r"(?:of (\d+) rows? )?of (\d+)(?: to (\d+))? units?", words)
+        size = re.search(r"(?:(\d+) rows?(?: in the round)? )?of (\d+)(?: to (\d+))? units?", words)
         assert size, words
+        self._hold(f"{where}: in the round", " in the round of " in words, bool(text.rounds))
         wide = [len(units) for units in text.worked.values()] if text.widths else [text.units]
         told = int(size[2]), int(size[3] or size[2])
         self._hold(f"{where}: units", told, (min(wide), max(wide)))

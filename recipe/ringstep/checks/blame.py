@@ -152,7 +152,8 @@ class _Search:
         own = own or (isinstance(edit, ChangeCount) and not edit.step.one_another)
         kind, near, *rest = (*edit.rank, 0)
         if self.weave.layout.rounds:
-            near, rest = 0, []  # the nearest ring above is no surer where places come and go
+            # no ring above is the surer for being nearest where places come and go
+            kind, near, rest = min(kind, 1), 0, []
         # A stated count speaks for its list, so a list is doubted first where none is stated.
         return (0 if own else 1, (kind, near, recounts(edit), *rest))
 

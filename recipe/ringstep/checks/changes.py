@@ -51,7 +51,8 @@ def used_places(recipe: Tree, block: Block) -> dict[tuple[str, ...], bool]:
                 found[ref.places] = True
     deepest = max(p.count("prev") for p in found)
     further = [("prev",) * (deepest + 1)] if block.kind == "unit" else []
-    further += [p[:at] for p in found if p[:1] in _ENDS for at in range(2, len(p))]
+    for places in [p for p in found if p[:1] in _ENDS and len(p) > 1]:
+        further += [places[:at] for at in range(2, len(places))] + [(*places, places[-1])]
     if recipe.shape and block.kind not in ends:  # the first and the last that a place shares
         further += [("above", "prev", "next"), ("above", "next", "prev")]
     strands = recipe.piece.strands if recipe.piece and block.kind == "finish" else ()
