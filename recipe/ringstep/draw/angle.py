@@ -25,7 +25,7 @@ NEAR = 7
 _UPRIGHT = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 _CHAIN = [(roll, tip) for roll in (25, -25, 45, -45, 65, -65, 90) for tip in (20, -20)]
 _FLAT = [(roll, tip) for roll in (0, 15, -15) for tip in (0, -15, 15, -30, 30)]
-_AT_ONCE = 3  # states judged in one piece of work
+_AT_ONCE, _AHEAD = 2, 4  # states judged in one piece of work, and pieces of work begun
 _STRAIGHT = 0.97  # of the best score: rows run straight to the right where that costs no more
 
 
@@ -76,7 +76,8 @@ def best_view(states: Sequence[State], kind: str, second: Second = ALONE) -> Vie
     if not states:
         return views[0]
     some = (states[at : at + _AT_ONCE] for at in range(0, len(states), _AT_ONCE))
-    each = np.concatenate([*second.in_order(partial(_shown, part, views) for part in some)])
+    judged = second.in_order((partial(_shown, part, views) for part in some), _AHEAD)
+    each = np.concatenate([*judged])
     found = np.round(each.mean(axis=0) + each.min(axis=0), 3)
     if kind not in ("chain", "loop"):
         found = np.minimum(found, np.round(_STRAIGHT * found.max(), 3))

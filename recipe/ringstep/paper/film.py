@@ -36,6 +36,7 @@ from ringstep.weave.promises import place_words, places_of
 from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
+_AHEAD = 4  # pictures begun beyond the next
 _ACROSS = 110.0
 _BETTER = 0.08  # of what is seen, by which a later place is shown
 #: Said wherever such pictures stand.
@@ -97,7 +98,7 @@ def scenes(
             drawings.append(partial(before, state, turn, last, names, title, words, scale))
         else:
             drawings.append(str)
-    drawn = second.in_order(iter(drawings))
+    drawn = second.in_order(iter(drawings), _AHEAD)
     return tuple(replace(scene, later=next(drawn), earlier=next(drawn)) for scene in found)
 
 

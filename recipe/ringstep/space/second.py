@@ -22,8 +22,6 @@ from typing import IO, Any
 
 Task = Callable[[], Any]
 
-_AHEAD = 1  # tasks of one line begun beyond the one that is asked for
-_QUEUED = 1  # tasks given to the second process
 _BEGIN = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]);"
     " from ringstep.space.second import serve;"
@@ -78,19 +76,22 @@ class Second:
             process.wait()
         self._process = None
 
-    def in_order(self, tasks: Iterator[Task]) -> Iterator[Any]:
-        """The results one by one. A task is picklable, and may be begun before it is asked for."""
+    def in_order(self, tasks: Iterator[Task], ahead: int = 1) -> Iterator[Any]:
+        """The results one by one. A task is picklable, and may be begun before it is asked for.
+
+        ahead: so many, of which half may wait at the second process; of small ones several.
+        """
         line: deque[_Job] = deque()
         while True:
-            line.extend(_Job(task) for task in islice(tasks, _AHEAD + 1 - len(line)))
+            line.extend(_Job(task) for task in islice(tasks, ahead + 1 - len(line)))
             if not line:
                 return
             while not line[0].done:
-                self._give(line)
+                self._give(line, (ahead + 1) // 2)
                 self._work_on(line)
             yield line.popleft().result
 
-    def _give(self, line: deque[_Job]) -> None:
+    def _give(self, line: deque[_Job], most: int) -> None:
         """Take what came back, and give the second process what is next and still free."""
         with suppress(queue.Empty):
             while self._given:
@@ -98,7 +99,7 @@ class Second:
         # the first of a line is done here unless the second process has it already
         free = [job for job in islice(line, 1, None) if not job.given and not job.done]
         for job in free:
-            if self._process is None or len(self._given) >= _QUEUED:
+            if self._process is None or len(self._given) >= most:
                 return
             number = next(self._numbers)
             try:
