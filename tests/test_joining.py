@@ -483,3 +483,39 @@ def test_a_piece_joined_to_itself_bears_its_letters_at_both_edges() -> None:
 
 def test_a_size_under_the_joining_steps_is_told_like_any_other() -> None:
     assert findings("start:\njoin:\npiece:\nadd\n")
+
+
+#: A strap that is a chain, named before a panel that is a sheet.
+STRAP_AND_PANEL = """\
+weave "Tarn Mill strap and panel"
+rings:
+  all  wire 1.2 mm, inside 5 mm, copper
+piece strap:
+  chain 5 units
+  made once
+start:
+  close B
+unit:
+  add B through prev B picks 1
+piece panel:
+  sheet 3 rows of 4 units
+  rows back and forth
+  made once
+first row:
+  close A
+row:
+  add A through above A, above next A if there
+join:
+  add J through strap last B, panel A picks 2
+"""
+
+
+def test_a_ring_of_several_is_asked_for_by_the_words_of_its_own_piece() -> None:
+    (found,) = [f for f in findings(STRAP_AND_PANEL) if f.rule.name == "join-place"]
+    assert found.help == ("write which: 'panel first row last A', or 'panel A along last row'",)
+
+
+def test_a_section_of_rounds_stands_in_a_piece_like_any_other() -> None:
+    text = STRAP_AND_PANEL.replace("piece strap:", "extra place:\n  close A\npiece strap:")
+    told = [f.message for f in findings(text) if f.severity == "error"]
+    assert any("'extra place:' stands in none of them" in message for message in told)

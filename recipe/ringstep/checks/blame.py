@@ -25,7 +25,16 @@ from ringstep.checks.edits import (
     RemoveRing,
     ReplaceRing,
 )
-from ringstep.checks.faults import Fault, Key, OffPromise, Snagged, UnitOff, Unlike, each_fault
+from ringstep.checks.faults import (
+    STATED,
+    Fault,
+    Key,
+    OffPromise,
+    Snagged,
+    UnitOff,
+    Unlike,
+    each_fault,
+)
 from ringstep.checks.forgotten import forgotten_steps
 from ringstep.checks.join_edits import join_edits
 from ringstep.checks.promises import promise_edits
@@ -33,7 +42,7 @@ from ringstep.checks.told import Told
 from ringstep.checks.trial import Trial
 from ringstep.language.syntax import Ref
 from ringstep.weave.piece import Weave
-from ringstep.weave.places import places_of
+from ringstep.weave.places import places_seen
 from ringstep.weave.steps import Act, role_indexes
 
 #: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
@@ -293,8 +302,8 @@ def recounted(weave: Weave, edit: Edit) -> Edit:
 
 def _counts_itself(weave: Weave, step: int) -> bool:
     """True at the ends of the piece, where a list of several rings states how many they are."""
-    ends = ("start", "finish", "row end", "join")
-    return any(s.number == step for b in weave.recipe.blocks if b.kind in ends for s in b.steps)
+    stated = (b for b in weave.recipe.blocks if b.kind in STATED)
+    return any(s.number == step for b in stated for s in b.steps)
 
 
 def _named(weave: Weave, act: Act, ref: Ref) -> int:
@@ -303,7 +312,7 @@ def _named(weave: Weave, act: Act, ref: Ref) -> int:
         return sum(n for r, n in act.every.items() if r.role == ref.name.role)
     if ref.one_another:
         return len(act.named_by(ref, weave.work.layout))
-    at = places_of(weave.work.layout, ref, act.block, act.row, act.unit) or ()
+    at = places_seen(weave.work.layout, ref, act.block, act.row, act.unit)
     return sum(
         (r.row, r.unit) in at and r.role == ref.name.role and ref.name.index in (None, r.index)
         for r in act.through
@@ -315,8 +324,8 @@ def _size_of(weave: Weave, act: Act, ref: Ref) -> int:
         placed = weave.counts.placed().items()
         return sum(n for name, n in placed if name[0] == ref.name.role)
     if weave.layout.rounds and "above" in ref.places:
-        at = places_of(weave.work.layout, ref, act.block, act.row, act.unit) or ()
-        each = (weave.work.layout.blocks_at(*p) for p in at if isinstance(p, tuple))
+        at = places_seen(weave.work.layout, ref, act.block, act.row, act.unit)
+        each = (weave.work.layout.blocks_at(*place) for place in at)
         have = [role_indexes(blocks).get(ref.name.role, ()) for blocks in each]
         return sum(len(i) if ref.name.index is None else ref.name.index in i for i in have)
     if ref.name.index is not None:

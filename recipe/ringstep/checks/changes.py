@@ -26,12 +26,13 @@ from ringstep.language.tree import Tree
 from ringstep.weave.layout import refs_of
 
 #: Places every maker would try, whether or not the recipe speaks of them.
+_OF_ROWS = (("prev",), ("above",), ("above", "next"), ("above", "prev"))
 _PLAIN_PLACES = {
     "unit": (("prev",), ("prev", "prev")),
-    "row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
-    "last row": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
-    "extra place": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
-    "shared place": (("prev",), ("above",), ("above", "next"), ("above", "prev")),
+    "row": _OF_ROWS,
+    "last row": _OF_ROWS,
+    "extra place": _OF_ROWS,
+    "shared place": _OF_ROWS,
     "again": (("prev",), ("next",), ("above",)),
     "finish": (("last",), ("first",), ("last", "prev"), ("first", "next")),
     "row end": (("last",), ("first",), ("last", "prev"), ("first", "next")),

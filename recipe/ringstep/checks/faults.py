@@ -265,6 +265,8 @@ Fault = (
 
 #: Sections that are no repeating part of the piece.
 ENDS = frozenset({"start", "finish", "first row", "last row", "row end"})
+#: Sections that are worked once, whose lists state how many rings they go through.
+STATED = frozenset({"start", "finish", "row end", "join"})
 
 
 def off_counts(weave: Weave) -> list[Count]:

@@ -6,13 +6,17 @@ everything that follows from it; an empty list where no step seems forgotten.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ringstep.checks.faults import Fault, Forgotten, Miscounted, OffPromise, Snagged, Unlike
-from ringstep.language.syntax import Block, Ref, joined
+from ringstep.language.syntax import Block, Ref, Step, joined
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave, is_for_all
 from ringstep.weave.steps import role_indexes
 
+#: Sections whose steps are worked at each place of a row.
+ROWS = ("row", "first row", "last row")
 _WORKED = ("unit", "row", "again", "first row", "last row", "extra place", "shared place")
 
 
@@ -171,3 +175,12 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
     if first is None or any(role in lone for role in short):
         return []  # where one ring is placed, a number was forgotten and no step
     return [Forgotten(start, tuple(lacking), first.step)]
+
+
+def whole_rows(weave: Weave) -> Iterator[Step]:
+    """Steps of a row that place, at each of its places, as many rings as the row has places."""
+    wide = weave.layout.units
+    for block in weave.recipe.blocks if weave.layout.flat and wide > 2 else ():
+        for step in block.steps if block.kind in ROWS else ():
+            if len(step.new) == 1 and step.new[0].count == wide:
+                yield step

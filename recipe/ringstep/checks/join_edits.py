@@ -18,7 +18,7 @@ from ringstep.checks.edits import (
     ReplaceRing,
 )
 from ringstep.language.syntax import OPENING, Name, OfPiece, Ref, Step
-from ringstep.weave.joined import Joined
+from ringstep.weave.joined import Joined, edges_had
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import lacking
 from ringstep.weave.steps import Act, Ring
@@ -132,10 +132,7 @@ def _edges(layout: Joined, of: OfPiece) -> Iterator[OfPiece]:
         yield of
         return
     copy = next(c for c in layout.copies if layout.recipe.made[c.made].name.value == of.name)
-    kind = copy.layout.kind
-    edges = ["every unit"] if not copy.layout.flat else ["first row", "last row"]
-    edges += ["left edge", "right edge"] if kind == "sheet" else []
-    for edge in sorted(edges, key=lambda edge: edge != of.edge):
+    for edge in sorted(edges_had(copy.layout), key=lambda edge: edge != of.edge):
         yield replace(of, edge=edge)
         yield replace(of, edge=edge, backwards=not of.backwards)
 

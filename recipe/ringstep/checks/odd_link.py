@@ -34,7 +34,7 @@ def odd_links(weave: Weave) -> list[ReplaceRing | RemoveRing]:
     for change in islice(_changes(weave, owing) if owing else (), MOST_TRIED):
         edit = recounted(weave, change)
         assert isinstance(edit, ReplaceRing | RemoveRing)
-        mended = Weave(edit.apply(weave.recipe), weave.variant)
+        mended = weave.changed(edit.apply(weave.recipe))
         if next(each_fault(mended), None) is None and not unstated(mended):
             found.append(edit)
     return found

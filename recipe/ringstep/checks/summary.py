@@ -221,9 +221,8 @@ def slants(view: View) -> bool:
     if piece is None or layout.kind != "sheet" or layout.rows < 2 or piece.back_and_forth:
         return False
     refs = [r for b in layout.row_order for s in b.steps for r in refs_of(s) if "above" in r.places]
-    return not layout.shape and sum(
-        r.places.count("next") - r.places.count("prev") for r in refs
-    ) != 0  # fmt: skip
+    aside = sum(r.places.count("next") - r.places.count("prev") for r in refs)
+    return not layout.shape and aside != 0
 
 
 def summary_lines(view: View) -> tuple[str, ...]:

@@ -27,8 +27,7 @@ from ringstep.checks.faults import (
 )
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.weave.piece import Weave
-from ringstep.weave.places import Place
-from ringstep.weave.places import places_of as looked_at
+from ringstep.weave.places import Place, places_seen
 from ringstep.weave.promises import ANY, lacking, places_of
 from ringstep.weave.steps import Act, Ring, carry_out
 
@@ -114,10 +113,10 @@ class Suspects:
         seen: set[tuple[Place, ...]] = set()
         for places in self._places(act.block):
             ref = self._ref(act.block, places, act.new[0].role if act.new else "", None)
-            at = looked_at(self.weave.work.layout, ref, act.block, act.row, act.unit)
+            at = places_seen(self.weave.work.layout, ref, act.block, act.row, act.unit)
             if self.weave.layout.strands and self._unnamed(ref) and at != ((1, 0),):
                 continue  # of which strand hangs on the ring that is meant
-            if isinstance(at, tuple) and at not in seen:
+            if at and at not in seen:
                 seen.add(at)
                 yield places, at[0]
 
@@ -161,7 +160,7 @@ class Suspects:
     def _naming(self, act: Act, ring: Ring) -> Ref | None:
         """The item of a step's list that names a ring it went through."""
         for ref in act.step.through:
-            at = looked_at(self.weave.work.layout, ref, act.block, act.row, act.unit) or ()
+            at = places_seen(self.weave.work.layout, ref, act.block, act.row, act.unit)
             named = ref.name.role == ring.role and ref.name.index in (None, ring.index)
             if named and ((ring.row, ring.unit) in at or ring.role in self.weave.recipe.part_roles):
                 return ref

@@ -32,22 +32,13 @@ from ringstep.checks.faults import (
     UnitOff,
     Unlike,
 )
+from ringstep.checks.forgotten import whole_rows
 from ringstep.checks.suspects import Suspects
 from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
 from ringstep.language.words import PLACES, nearest
 from ringstep.weave.layout import refs_of
-from ringstep.weave.piece import Weave
 from ringstep.weave.places import look
 from ringstep.weave.steps import Ring
-
-
-def whole_rows(weave: Weave) -> Iterator[Step]:
-    """Steps of a row that place, at each of its places, as many rings as the row has places."""
-    wide = weave.layout.units
-    for block in weave.recipe.blocks if weave.layout.flat and wide > 2 else ():
-        for step in block.steps if block.kind in ("row", "first row", "last row") else ():
-            if len(step.new) == 1 and step.new[0].count == wide:
-                yield step
 
 
 @dataclass(frozen=True)

@@ -508,6 +508,7 @@ class _Reader(KindReader, PieceReader):
 OF_PIECES = frozenset(
     {"start", "unit", "first row", "row", "again", "last row", "row end", "finish"}
     | {"piece", "shape"}
+    | ROUND_BLOCKS
 )
 #: Fields of the tree that hold what was told as it is, and fields of its piece beside its size.
 _AS_TOLD = (

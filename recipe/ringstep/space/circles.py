@@ -270,6 +270,12 @@ def linking(shape: Shape, pairs: Pairs) -> Ints:
     return link_sign(none, pairs.normal_i, ri, pairs.apart, pairs.normal_j, rj)
 
 
+def as_wanted(shape: Shape, pairs: Pairs) -> Bools:
+    """Is each pair linked where it should be, and apart where not?"""
+    out: Bools = (linking(shape, pairs) != 0) == pairs.wanted
+    return out
+
+
 def touches(
     shape: Shape,
     pairs: Pairs,

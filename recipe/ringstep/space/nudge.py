@@ -16,7 +16,7 @@ from ringstep.space.circles import (
     Layout,
     Pairs,
     Shape,
-    linking,
+    as_wanted,
     moved,
     near_pairs,
     placed,
@@ -91,8 +91,7 @@ def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
 
 def links_right(shape: Shape, layout: Layout) -> bool:
     """Are just the wanted rings linked?"""
-    pairs = near_pairs(shape, layout, 0.0)
-    return bool(np.all((linking(shape, pairs) != 0) == pairs.wanted))
+    return bool(as_wanted(shape, near_pairs(shape, layout, 0.0)).all())
 
 
 def pulled(
@@ -192,8 +191,7 @@ def _step(
         whole[columns] = step
         after = moved(shape, layout, whole)
         # pairs farther apart than those looked at cannot come to be linked in so small a step
-        here = placed(after, pairs)
-        if np.all((linking(shape, here) != 0) == here.wanted):
+        if as_wanted(shape, placed(after, pairs)).all():
             return after
         step /= 2
     return None

@@ -17,6 +17,7 @@ from ringstep.space.circles import (
     Layout,
     Pairs,
     Shape,
+    as_wanted,
     assemble,
     hands,
     linking,
@@ -162,7 +163,7 @@ def _terms(shape: Shape, layout: Layout, signs: Ints, gap: float) -> _Terms:
 
 def _touching(shape: Shape, pairs: Pairs, gap: float) -> _Rows:
     """Pairs in their right state that are too near, and those in the wrong one."""
-    right = (linking(shape, pairs) != 0) == pairs.wanted
+    right = as_wanted(shape, pairs)
     near = touches(shape, pairs, None, np.where(right, gap, np.inf), _FEW)
     # of a pair in the wrong state only the nearest place counts
     nearest = np.full(len(right), np.inf)

@@ -14,7 +14,7 @@ import numpy as np
 from ringstep.space.circles import (
     Layout,
     Shape,
-    linking,
+    as_wanted,
     moved,
     near_pairs,
     slopes,
@@ -64,7 +64,7 @@ def _look(
     reach = reach_room * thickest + 4 * region
     pairs = near_pairs(shape, several, reach)
     wrong = np.zeros(len(layouts), dtype=bool)
-    wrong[pairs.of[(linking(shape, pairs) != 0) != pairs.wanted]] = True
+    wrong[pairs.of[~as_wanted(shape, pairs)]] = True
     pairs = pairs.only(~wrong[pairs.of])
     t = touches(shape, pairs, 0.5 * region[pairs.of])
     of = pairs.of[t.pair]

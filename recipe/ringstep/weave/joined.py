@@ -191,23 +191,31 @@ def _all_places(layout: Layout) -> Iterator[Place]:
     yield layout.rows + 1, 0
 
 
+def edges_had(layout: Layout) -> tuple[str, ...]:
+    """The edges along which a joining step can go."""
+    if not layout.flat:
+        return ("every unit",)
+    sides = ("left edge", "right edge") if layout.kind == "sheet" else ()
+    return ("first row", "last row", *sides)
+
+
 def edge_places(layout: Layout, ref: Ref) -> list[Place] | None:
     """The places along an edge at which such a ring stands, from left to right or from the first
     row on; None where the piece has no such edge."""
     assert ref.of is not None
-    edge, tube = ref.of.edge, layout.kind == "tube"
-    if not layout.flat:
-        found = [(1, unit) for unit in range(layout.units + 2)] if edge == "every unit" else None
+    edge = ref.of.edge
+    if edge not in edges_had(layout):
+        return None
+    if edge == "every unit":
+        found = [(1, unit) for unit in range(layout.units + 2)]
     elif edge in ("first row", "last row"):
         row = 1 if edge == "first row" else layout.rows
         found = [(row, unit) for unit in sorted(layout.along_row(row))]
-    elif edge in ("left edge", "right edge") and not tube:
+    else:
         side = edge == "right edge"
         found = [(row, layout.ends(row)[side]) for row in range(1, layout.rows + 1)]
-    else:
-        return None
-    places = _standing(layout, ref, found or [])
-    return None if found is None else places[::-1] if ref.of.backwards else places
+    places = _standing(layout, ref, found)
+    return places[::-1] if ref.of.backwards else places
 
 
 def place_of(layout: Layout, ref: Ref, nth: int) -> Place | str | None:
@@ -248,13 +256,9 @@ def edges_of(layout: Layout, row: int, unit: int) -> set[str]:
     found = {"first row"} if row <= 1 else set()
     found |= {"last row"} if row >= layout.rows else set()
     left, right = layout.ends(min(max(row, 1), layout.rows))
-    if layout.kind == "tube":
-        return found
-    return (
-        found
-        | ({"left edge"} if unit <= left else set())
-        | ({"right edge"} if unit >= right else set())
-    )
+    found |= {"left edge"} if unit <= left else set()
+    found |= {"right edge"} if unit >= right else set()
+    return found & set(edges_had(layout))
 
 
 def lay_joined(recipe: Tree) -> Joined:

@@ -52,6 +52,12 @@ def look(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> Place |
     return found[0] if isinstance(found, tuple) else found
 
 
+def places_seen(layout: Layout, ref: Ref, block: Block, row: int, unit: int) -> tuple[Place, ...]:
+    """The same, none where the item looks at no place of the piece."""
+    found = places_of(layout, ref, block, row, unit)
+    return found if isinstance(found, tuple) else ()
+
+
 def places_of(
     layout: Layout, ref: Ref, block: Block, row: int, unit: int
 ) -> tuple[Place, ...] | str | None:

@@ -15,7 +15,7 @@ from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, S
 from ringstep.language.tree import Tree, Variant
 from ringstep.weave.joined import NO_EDGE, NO_PIECE, WHICH_PIECE, WHICH_PLACE, Copy, Joined
 from ringstep.weave.layout import Layout
-from ringstep.weave.places import UNTOLD, Place, places_in_order, places_of
+from ringstep.weave.places import UNTOLD, Place, places_in_order, places_of, places_seen
 
 
 class Ring(NamedTuple):
@@ -148,8 +148,8 @@ class Act(NamedTuple):
         role, index = ref.name.role, ref.name.index
         pool = dict.fromkeys((*self.through, *self.held, *self.handled))
         wanted = [r for r in pool if r.role == role and index in (None, r.index)]
-        found = places_of(layout, ref, self.block, self.row, self.unit)
-        there = [r for r in wanted if isinstance(found, tuple) and (r.row, r.unit) in found]
+        places = places_seen(layout, ref, self.block, self.row, self.unit)
+        there = [r for r in wanted if (r.row, r.unit) in places]
         # A bar that a whole row hangs from lies in no place of the row.
         return there or (wanted if role in layout.recipe.part_roles else [])
 

@@ -52,7 +52,7 @@ from ringstep.checks.wording import Offer, likely_offer
 from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.syntax import OfPiece, Ref
 from ringstep.language.words import listed, plural
-from ringstep.weave.joined import Joined
+from ringstep.weave.joined import Joined, edges_had
 from ringstep.weave.layout import refs_of
 from ringstep.weave.steps import Snag
 
@@ -67,7 +67,7 @@ def check(view: View) -> Iterator[Finding]:
     if not isinstance(layout, Joined):
         return
     told: dict[tuple[object, ...], list[int]] = {}
-    found: list[tuple[Snag, Cause | None]] = []
+    found: list[tuple[Snag, tuple[object, ...], Cause | None]] = []
     for fault, cause in view.diagnosis.voiced(Snagged):
         snag = fault.snag
         if snag.kind not in _KINDS or snag.ref is None:
@@ -75,14 +75,12 @@ def check(view: View) -> Iterator[Finding]:
         of = snag.ref.of
         key = snag.kind, of and of.name, of and snag.kind == "no such piece" and of.number
         if key not in told or cause is not None:
-            found.append((snag, cause))
+            found.append((snag, key, cause))
         told.setdefault(key, []).append(snag.step.number)
-    for snag, cause in found:
+    for snag, mark, cause in found:
         assert snag.ref is not None
-        of = snag.ref.of
-        key = snag.kind, of and of.name, of and snag.kind == "no such piece" and of.number
         message, help, labels = _words(view, layout, snag)
-        if more := [str(n) for n in dict.fromkeys(told[key]) if n != snag.step.number]:
+        if more := [str(n) for n in dict.fromkeys(told[mark]) if n != snag.step.number]:
             help = (f"so {'does step' if len(more) == 1 else 'do steps'} {listed(more)}", *help)
         offer = likely_offer(view.recipe, cause, snag.step)
         if snag.kind == "no such piece" and (mend := _made_more(view, snag.ref)) and not cause:
@@ -154,21 +152,17 @@ def _words(
                 ("make both as long, or name edges of as many places",),
                 (Label(first.span, plural(counts[id(first)], "place")),),
             )
-    row = layout.copies[0].layout.flat
     ends = f"'{of} first {name}' or '{of} last {name}'"
-    if row:
+    if _piece(view, of).weave.layout.flat:
         ends = f"'{of} first row last {name}', or '{of} {name} along last row'"
     return f"{step} names {name} of {of}, and there are several", (f"write which: {ends}",), ()
 
 
+def _piece(view: View, of: OfPiece) -> View:
+    return next(p for p in view.pieces if p.recipe.of == of.name)
+
+
 def _edges(view: View, of: OfPiece) -> tuple[str, ...]:
-    piece = next(p for p in view.pieces if p.recipe.of == of.name)
-    match piece.weave.layout.kind:
-        case "sheet":
-            edges = ["first row", "last row", "left edge", "right edge"]
-        case "tube":
-            edges = ["first row", "last row"]
-        case _:
-            edges = ["every unit"]
+    edges = edges_had(_piece(view, of).weave.layout)
     said = listed([f"'along {edge}'" for edge in edges], "or")
     return (f"of {of.name} one says {said}",)

@@ -52,7 +52,6 @@ from ringstep.weave.phrases import (
     rings_phrase,
     rings_word,
 )
-from ringstep.weave.piece import Weave
 from ringstep.weave.steps import Ring
 
 if TYPE_CHECKING:
@@ -115,7 +114,7 @@ def check(view: View) -> Iterator[Finding]:
 
 def _comes_to(view: View, recount: ChangePicks) -> bool:
     """True where the list comes to the count wherever the step is worked."""
-    mended = Weave(recount.apply(view.recipe), view.weave.variant)
+    mended = view.weave.changed(recount.apply(view.recipe))
     faults = (f for f in each_fault(mended) if isinstance(f, Miscounted))
     return all(f.step.number != recount.step.number for f in faults)
 

@@ -40,6 +40,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.faults import STATED
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Mend, Rule, instead
 from ringstep.language.source import Span
@@ -60,7 +61,7 @@ def check(view: View) -> Iterator[Finding]:
         step = act.step
         if act.every and act.block.kind == "row end" and unlike:
             continue  # it goes through another number in every row
-        if act.block.kind not in ("start", "finish", "row end", "join") or step.number in seen:
+        if act.block.kind not in STATED or step.number in seen:
             continue
         if any(ref.number is not None for ref in step.through):
             continue  # 'through 2 H' is told by 'ring-not-there', with the count to write

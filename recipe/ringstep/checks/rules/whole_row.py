@@ -43,6 +43,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.forgotten import ROWS, whole_rows
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 
@@ -51,12 +52,10 @@ RULE = Rule("whole-row", "note")
 
 def check(view: View) -> Iterator[Finding]:
     """Steps of a row whose number is that of the places of the row."""
-    wide = view.weave.layout.units
-    if not view.weave.layout.flat or wide < 3 or view.diagnosis.whole_rows:
+    if view.diagnosis.whole_rows:
         return
-    rows = [b for b in view.recipe.blocks if b.kind in ("row", "first row", "last row")]
-    placing = [s for b in rows for s in b.steps if s.new]
-    whole = [s for s in placing if len(s.new) == 1 and s.new[0].count == wide]
+    wide, whole = view.weave.layout.units, [*whole_rows(view.weave)]
+    placing = [s for b in view.recipe.blocks if b.kind in ROWS for s in b.steps if s.new]
     for step in whole if whole != placing else ():
         from ringstep.checks.wording import ONE_A_PLACE  # wanted only where there is such a step
 
