@@ -211,9 +211,9 @@ class _Reader(KindReader, PieceReader):
                     f"'{label}' is a word of the language, so no {kind} can be called that",
                     "choose another name for it",
                 )
-        before = self.each("blocks")[-1:]
-        if kind == "again" and before and before[0].kind in ("first row", "last row"):
-            label = before[0].kind  # a second pass belongs to the pass before it
+        if kind == "again":  # a second pass belongs to the pass before it
+            before = [b.kind for b in self.each("blocks")[-1:]]
+            label = next((k for k in before if k in ("first row", "last row")), label)
         if kind in ROUND_BLOCKS:  # and such places to the row that they stand under
             rows = [b for b in self.each("blocks") if b.kind in ("first row", "row", "last row")]
             label = next((b.label if b.kind == "row" else b.kind for b in rows[-1:]), None)

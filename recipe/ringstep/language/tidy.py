@@ -313,7 +313,7 @@ def comments_of(source: Source) -> tuple[str, ...]:
 
 def _first_unread(recipe: Tree, troubles: tuple[Trouble, ...]) -> Trouble | None:
     """The first line that could not be read; a section still missing hinders nothing."""
-    missing = explain_section(recipe)
+    missing = frozenset(explain_section(recipe))
     return min((t for t in troubles if t not in missing), key=lambda t: t.span.line, default=None)
 
 
