@@ -36,6 +36,7 @@ class Page(HTMLParser):
     items: list[tuple[int, list[str], list[str]]] = field(default_factory=list)
     style: str = ""
     open: list[str] = field(default_factory=list)
+    depth: int = 10**6
 
     def __post_init__(self) -> None:
         super().__init__(convert_charrefs=True)
@@ -51,10 +52,15 @@ class Page(HTMLParser):
             self.open.append(tag)
         if re.fullmatch(r"h[1-6]", tag):
             self.headings.append((int(tag[1]), ""))
-        if tag == "li" and known.get("class") == "step":
-            self.items.append((int(known["value"]), [], []))
-        if tag == "svg" and self.items and "ol" in self.open:
+        if "data-step" in known:
+            self.items.append((int(known["data-step"]), [], []))
+            self.depth = len(self.open)
+        if tag == "svg" and self._in_step and not known.get("aria-label", "").startswith("sign:"):
             self.items[-1][2].append(known.get("aria-label", ""))
+
+    @property
+    def _in_step(self) -> bool:
+        return bool(self.items) and len(self.open) >= self.depth
 
     def handle_startendtag(self, tag, attrs):
         self.handle_starttag(tag, attrs)
@@ -64,6 +70,8 @@ class Page(HTMLParser):
     def handle_endtag(self, tag):
         assert self.open, f"</{tag}> closes nothing"
         assert self.open.pop() == tag
+        if len(self.open) < self.depth:
+            self.depth = 10**6
 
     def handle_data(self, data):
         if "style" in self.open:
@@ -75,7 +83,7 @@ class Page(HTMLParser):
         if self.open and re.fullmatch(r"h[1-6]", self.open[-1]):
             level, so_far = self.headings[-1]
             self.headings[-1] = (level, so_far + data)
-        if "ol" in self.open and self.items:
+        if self._in_step:
             self.items[-1][1].append(data)
 
     @property

@@ -11,7 +11,7 @@ from helpers import EXAMPLES, LIBRARY, view
 
 from ringstep.draw.angle import best_view, near_work, seen_from
 from ringstep.draw.strands import scene
-from ringstep.paper.film import scenes
+from ringstep.paper.film import Shoot, scenes
 from ringstep.space.states import states_of
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -42,7 +42,7 @@ def test_what_a_step_is_about_is_seen_and_named(path: Path) -> None:
     shown = states_of(seen)
     turn = best_view(shown.states, seen.weave.layout.kind)
     tube = seen.weave.layout.kind == "tube"  # of which only the side of the work is drawn
-    for state, picture in zip(shown.states, scenes(seen, shown, both=False), strict=True):
+    for state, picture in zip(shown.states, scenes(seen, shown, Shoot(both=False)), strict=True):
         root = ElementTree.fromstring(picture.later)
         left, top, wide, high = (float(x) for x in root.attrib["viewBox"].split())
         found = boxes(root)

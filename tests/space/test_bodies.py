@@ -9,7 +9,7 @@ import pytest
 from helpers import view
 from test_cut import said_links, seen_links
 
-from ringstep.paper.film import scenes
+from ringstep.paper.film import Shoot, scenes
 from ringstep.space.bodies import rim_points
 from ringstep.space.state import Ball, Bar, Round
 from ringstep.space.states import states_of
@@ -111,7 +111,7 @@ def test_a_part_without_room_is_not_drawn_and_told() -> None:
     seen = view(big)
     found = states_of(seen)
     assert [r.role for r, _ in found.states[-1].rings].count("tag") == 0
-    *_, last = scenes(seen, found, both=False)
+    *_, last = scenes(seen, found, Shoot(both=False))
     assert "The tag is not drawn: no place was found for it." in last.sentence
 
 
@@ -130,12 +130,12 @@ def test_a_ball_without_a_hole_is_drawn_only_among_what_holds_it() -> None:
     unknown = view(caged.format("old"))
     found = states_of(unknown)
     assert "tag" not in {r.role for r, _ in found.states[-1].rings}
-    *_, last = scenes(unknown, found, both=False)
+    *_, last = scenes(unknown, found, Shoot(both=False))
     assert "write it as in 'tag  glass bead, old, 12 mm by 6 mm, hole 2 mm'" in last.sentence
 
 
 def test_the_page_says_how_parts_are_drawn() -> None:
     seen = view(BEADS)
-    hung, beaded, *_ = scenes(seen, states_of(seen), both=False)
+    hung, beaded, *_ = scenes(seen, states_of(seen), Shoot(both=False))
     assert "The hook is not drawn: its size is not given; write it as in" in hung.sentence
     assert "The bead is drawn as a ball of its size with its hole." in beaded.sentence

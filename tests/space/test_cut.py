@@ -15,7 +15,7 @@ import pytest
 from helpers import LIBRARY, ROOT, view
 
 from ringstep.checks.view import View, with_variant
-from ringstep.paper.film import scenes
+from ringstep.paper.film import Shoot, scenes
 from ringstep.space.recheck import crossings, distance
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, Shown, State
@@ -274,7 +274,7 @@ def test_a_spiral_is_closed_by_two_rings_that_go_through_both_ends() -> None:
 
 def test_the_rings_at_a_closing_are_named_first_and_last() -> None:
     seen = view(LOOP)
-    *_, closing = scenes(seen, states_of(seen), both=False)
+    *_, closing = scenes(seen, states_of(seen), Shoot(both=False))
     written = re.findall(r"<text[^>]*>([^<]*)</text>", closing.later)
     assert sorted(written) == ["bridge", "first A", "last A"]
 

@@ -166,27 +166,36 @@ def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
         if diagrams and one.recipe.made:
             diagrams[WHOLE] = whole_diagram(one)
         named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
-        shown = named and args.rings == "auto" and not args.draft
-        rings, without = _rings(one) if shown else ({}, ())
-        found.append(Edition(one, step_list(one), named, rings, without))
+        found.append(Edition(one, step_list(one), named))
+        if named and args.rings == "auto" and not args.draft:
+            found[-1] = _with_rings(found[-1])
     return found
 
 
-def _rings(one: View) -> tuple[dict[int, str], Sequence[str]]:
-    """The picture of the real rings after each step (SVG), and which are missing, in words."""
+def _with_rings(edition: Edition) -> Edition:
+    """The edition with pictures of the real rings, or with why they are missing."""
     ready_to_compute()
     from ringstep.commands.fit_store import known_fit
     from ringstep.paper import film
+    from ringstep.paper.finished import finished
     from ringstep.space.second import Second
     from ringstep.space.states import states_of
 
+    view = edition.view
     with Second() as second:
         try:
-            shown = states_of(one, known_fit(one), second)
+            shown = states_of(view, known_fit(view), second)
         except Refused as fault:
-            return {}, [f"the real rings are not drawn: {fault}"]
-        found = film.scenes(one, shown, False, second)
-    return {s.number: s.later for s in found if s.first}, film.missing(shown)
+            return replace(edition, without=[f"the real rings are not drawn: {fault}"])
+        found = film.scenes(view, shown, film.Shoot(once=True), second)
+        piece = finished(view, shown.piece, film.angle(view, shown, second=second))
+    return replace(
+        edition,
+        scenes={s.number: s for s in found if s.first},
+        lacking={s.number: s for s in found if s.lacks},
+        piece=piece,
+        without=film.missing(shown),
+    )
 
 
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:

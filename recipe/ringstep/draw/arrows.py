@@ -1,7 +1,7 @@
 """Arrows in pictures of rings: where a new ring will run, and where a ring is moved to.
 
-In: rings as they lie. Out: `Arrow`s, thin strands in the work's own coordinates, which go behind
-and before rings as every strand does.
+In: rings as they lie. Out: `Arrow`s, thin strands in the work's own coordinates. The way of a new
+ring goes behind and before rings as every strand does; that of a ring moved lies over all of them.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ringstep.draw.angle import View
 from ringstep.draw.brush import head_arcs
 from ringstep.draw.strands import ARCS, Bools, Floats, Strand
 from ringstep.space.state import Move, Round
@@ -20,6 +21,8 @@ _THIN = 0.4  # of the ring's wire
 _BEYOND, _LEAST = 1.6, 0.6  # radians before the first and after the last ring gone through
 _LONGEST = 5.2  # radians
 _BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
+_SHORT, _BULGE = 1.1, 0.3  # mean radii, the least length of a moved ring's arrow; of it, its bow
+_OVER = 40.0  # mean radii towards the eye: over all that is drawn
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,8 +57,11 @@ class Arrow:
         )
 
 
-def ways(new: Sequence[Round], through: Sequence[Round]) -> list[Arrow]:
-    """One arrow for every new ring, along its own circle; rings side by side share one."""
+def ways(new: Sequence[Round], through: Sequence[Round], behind: bool = False) -> list[Arrow]:
+    """One arrow for every new ring, along its own circle; rings side by side share one.
+
+    behind: the rings go in from behind; else their arrows begin on the worker's side.
+    """
     out: list[Arrow] = []
     drawn: list[Round] = []
     for ring in new:
@@ -73,7 +79,7 @@ def ways(new: Sequence[Round], through: Sequence[Round]) -> list[Arrow]:
         start, span = first - more, within + 2 * more
         strand = _circle(ring, start, span)
         ends = strand.at(np.array([start, start + span]))
-        if ends[0, 2] < ends[1, 2]:  # it goes in from the side of the worker
+        if (ends[0, 2] < ends[1, 2]) != behind:
             strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
         out.append(Arrow(strand, max(0.0, more - _LEAST)))
     return out
@@ -114,15 +120,34 @@ def _crossings(ring: Round, other: Round) -> list[float]:
     return [float(x) % (2 * math.pi) for x in angles[apart < other.mean_radius]]
 
 
-def moves(moved: Sequence[tuple[Round, Round, Move]]) -> list[Arrow]:
+def moves(moved: Sequence[tuple[Round, Round, Move]], view: View) -> list[Arrow]:
     """One arrow for every ring that is moved, (before, after, how), from its tip to where it goes.
 
-    The tip is the point of the ring that goes farthest.
+    The tip is the point of the ring that goes farthest. Arrows bow outwards, away from one another,
+    and lie over all rings; of a ring that is hardly moved the arrow shows which way.
     """
-    out = []
+    turn = np.array(view)
+    tips = []
     for there, here, _ in moved:
-        path = _swept(there, here)
-        strand = _through_three(*path, there.wire * _THIN)
+        start, _, end = _swept(there, here)
+        tips.append((turn @ start, turn @ end, there))
+    if not tips:
+        return []
+    middle = np.mean([(start + end) / 2 for start, end, _ in tips], axis=0)[:2]
+    out = []
+    for start, end, there in tips:
+        go = end[:2] - start[:2]
+        size = float(np.linalg.norm(go))
+        if size < there.wire * 0.1:
+            continue
+        go *= max(1.0, _SHORT * there.mean_radius / size)
+        aside = np.array([go[1], -go[0]])
+        if aside @ (start[:2] + go / 2 - middle) < 0:
+            aside = -aside
+        bow = start[:2] + go / 2 + _BULGE * aside
+        over = start[2] + _OVER * there.mean_radius
+        points = [turn.T @ np.append(p, over) for p in (start[:2], bow, start[:2] + go)]
+        strand = _through_three(points[0], points[1], points[2], there.wire * _THIN)
         if strand is not None:
             out.append(Arrow(strand))
     return out

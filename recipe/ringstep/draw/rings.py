@@ -28,7 +28,7 @@ from ringstep.space.state import Round, State
 from ringstep.weave.steps import Ring
 
 _ACROSS = 92.0  # px, the largest ring's outside where no scale is given
-_TEXT = 12.0  # px
+_TEXT = 15.0  # px
 _ROOM = 60.0  # px around the rings where names may stand
 
 THERE = Tone("#8c8c8c", "#dedede", "#f7f7f7", 0.05)
@@ -79,22 +79,23 @@ def before(
     title: str = "",
     words: str = "",
     scale: float | None = None,
+    behind: bool = False,
 ) -> str:
     """SVG of the place of work before the step, with arrows for what the step does.
 
-    A new ring's arrow runs where the ring itself will. Rings to be folded, spread or turned lie as
-    they did in the state `earlier`, and their arrows run to where they go; without it they have
-    none. The rest as in `after`.
+    A new ring's arrow runs where the ring itself will; `behind`: it goes in from behind. Rings to
+    be folded, spread or turned lie as they did in the state `earlier`, and their arrows run to
+    where they go; without it they have none. The rest as in `after`.
     """
     arrows: list[Arrow] = []
     shown = state
     if state.new:
         lying = dict(state.rings)
-        arrows = ways([lying[r] for r in state.new], [lying[r] for r in state.through])
+        arrows = ways([lying[r] for r in state.new], [lying[r] for r in state.through], behind)
     elif earlier is not None:
         there, here = dict(earlier.rings), dict(state.rings)
         both = [(r, move) for r, move in state.moved if r in there and r in here]
-        arrows = moves([(there[r], here[r], move) for r, move in both])
+        arrows = moves([(there[r], here[r], move) for r, move in both], view)
         shown = State(
             state.number, state.row, state.unit, earlier.rings, (), state.through, state.moved
         )

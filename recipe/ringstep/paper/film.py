@@ -7,7 +7,7 @@ nothing beside it. Without scripts the page is a list of all steps.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import groupby
@@ -31,13 +31,13 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.second import ALONE, Second
-from ringstep.space.state import Shown, State
+from ringstep.space.state import Round, Shown, State
 from ringstep.weave.promises import place_words, places_of
 from ringstep.weave.steps import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _AHEAD = 4  # pictures begun beyond the next
-_ACROSS = 110.0
+ACROSS = 110.0
 _BETTER = 0.08  # of what is seen, by which a later place is shown
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
@@ -48,38 +48,56 @@ _TUBE = " Of the tube only the side where the work is."
 class Scene:
     """One step at one place: its name, what is done, and the pictures before and after (SVG).
 
-    first: the picture that stands for the step where each is shown once. earlier: "" where nothing
-    was in the hand. parts: how its parts are drawn, or why not, a clause each.
+    first: the picture that stands for the step where each is shown once. lacks: a place where the
+    step goes through fewer rings than there. earlier: "" where nothing was in the hand. parts: how
+    its parts are drawn, or why not, a clause each. side: from which the new rings go in, or "".
     """
 
     number: int
     place: str
     sentence: str
     first: bool
+    lacks: bool
     earlier: str
     later: str
     parts: tuple[str, ...] = ()
+    side: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shoot:
+    """What is drawn of each state, and how. both: the pictures before the steps as well.
+
+    once: each step once, and once more where it goes through fewer rings. mirrored: as seen in a
+    mirror, for the left hand.
+    """
+
+    both: bool = True
+    once: bool = False
+    mirrored: bool = False
 
 
 def scenes(
-    view: View, shown: Shown, both: bool = True, second: Second = ALONE
+    view: View, shown: Shown, shoot: Shoot = Shoot(), second: Second = ALONE
 ) -> tuple[Scene, ...]:
-    """Every state drawn from one angle; `both`: the pictures before the steps as well.
-
-    second: helps.
-    """
+    """Every state drawn from one angle. second: helps."""
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
-    turn = best_view(states, view.weave.layout.kind, second)
-    roles = view.recipe.part_roles
-    rings = [at for s in states for r, at in s.rings if r.role not in roles]
-    widest = max(2 * at.mean_radius + at.wire for at in rings)
-    scale = _ACROSS / widest
+    turn = angle(view, shown, shoot.mirrored, second)
+    scale = ACROSS / _widest(view, [pair for s in states for pair in s.rings])
     speaker = Speaker(view)
+    acts = {(a.step.number, a.row, a.unit): a for a in view.weave.work.acts}
     stands = _standing(states, turn)
+    most = {states[at].number: len(states[at].through) for at in stands}
+    lacking: set[int] = set()
     found: list[Scene] = []
     drawings: list[Callable[[], str]] = []
     for at, state in enumerate(states):
+        lacks = len(state.through) < most[state.number] and at not in stands
+        if shoot.once and at not in stands and (not lacks or state.number in lacking):
+            continue
+        lacking |= {state.number} if lacks else set()
         act = speaker.told[state.number]
+        here = acts.get((state.number, state.row, state.unit), act)
         names = _names(view, state, act.block.kind)
         place = (
             view.weave.work.layout.unit_name(state.unit)
@@ -90,16 +108,40 @@ def scenes(
         last = states[at - 1] if at else None
         parts = tuple(_parts_told(view, state, act))
         told = " ".join([speaker.sentence(act), *map(sentence, parts)])
-        found.append(Scene(state.number, place, told, at in stands, "", "", parts))
+        side = here.side or "" if act.step.lay else ""
+        found.append(Scene(state.number, place, told, at in stands, lacks, "", "", parts, side))
         words = "; ".join([_seen(state, names), *parts])
-        drawings.append(partial(after, state, turn, names, title, words, scale))
-        if both and last is not None and (state.moved or len(state.rings) > len(state.new) > 0):
+        paired = shoot.both and last is not None and _acts(state)
+        # beside a picture of before, that of after names what is new there
+        done = {*state.new, *(ring for ring, _ in state.moved)}
+        called = {r: n for r, n in names.items() if r in done} if paired and shoot.once else names
+        drawings.append(partial(after, state, turn, called, title, words, scale))
+        if paired:
             words = f"before step {state.number}, with arrows for what it does"
-            drawings.append(partial(before, state, turn, last, names, title, words, scale))
+            back = side == "back"
+            drawings.append(partial(before, state, turn, last, names, title, words, scale, back))
         else:
             drawings.append(str)
     drawn = second.in_order(iter(drawings), _AHEAD)
     return tuple(replace(scene, later=next(drawn), earlier=next(drawn)) for scene in found)
+
+
+def angle(view: View, shown: Shown, mirrored: bool = False, second: Second = ALONE) -> Looks:
+    """From where all pictures of a piece are seen. mirrored: as seen in a mirror. second: helps."""
+    kind = view.weave.layout.kind
+    right, up, near = best_view([_front(state, kind) for state in shown.states], kind, second)
+    return ((-right[0], -right[1], -right[2]) if mirrored else right), up, near
+
+
+def _widest(view: View, rings: Iterable[tuple[Ring, Round]]) -> float:
+    """The outside of the largest ring, mm; parts do not count."""
+    roles = view.recipe.part_roles
+    return max(2 * at.mean_radius + at.wire for r, at in rings if r.role not in roles)
+
+
+def _acts(state: State) -> bool:
+    """True where a picture before the step shows what it does."""
+    return bool(state.moved) or len(state.rings) > len(state.new) > 0
 
 
 def _front(state: State, kind: str) -> State:
@@ -127,17 +169,32 @@ def _front(state: State, kind: str) -> State:
 def _standing(states: Sequence[State], turn: Looks) -> frozenset[int]:
     """Which states stand for their steps: that with most gone through, then most new, the first.
 
-    But a later one that is seen far better does; and a step that only draws the work tight is seen
-    best where there is most of it.
+    The steps of one place follow one another in the hand, so that of two places at which all of
+    them have most, one stands for all: the first, or a later one at which they are seen far better.
     """
-    best: dict[int, int] = {}
+    most: dict[int, tuple[int, int]] = {}
+    for state in states:
+        most[state.number] = max(most.get(state.number, (0, 0)), _rich(state))
+    places: dict[tuple[int, int], dict[int, int]] = {}
     for at, state in enumerate(states):
-        held = states[best.setdefault(state.number, at)]
-        more, most = ((len(s.through), len(s.new)) for s in (state, held))
-        better = more == most and shows(state, turn) > shows(held, turn) + _BETTER
-        if more > most or better or not (state.new or state.moved):
-            best[state.number] = at
-    return frozenset(best.values())
+        if _rich(state) == most[state.number]:
+            places.setdefault((state.row, state.unit), {})[state.number] = at
+    told: dict[int, int] = {}
+    while left := set(most) - set(told):
+        here = {at: {n: k for n, k in held.items() if n in left} for at, held in places.items()}
+        longest = max(len(held) for held in here.values())
+        best, seen = {}, -1.0
+        for held in here.values():
+            if len(held) == longest:
+                clear = sum(shows(states[k], turn) for k in held.values()) / longest
+                if clear > seen + _BETTER:
+                    best, seen = held, clear
+        told |= best
+    return frozenset(told.values())
+
+
+def _rich(state: State) -> tuple[int, int]:
+    return len(state.through), len(state.new)
 
 
 def _names(view: View, state: State, block: str) -> dict[Ring, str]:

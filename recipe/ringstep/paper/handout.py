@@ -13,6 +13,7 @@ from ringstep.checks.view import View
 from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
 from ringstep.language.words import listed, plural
+from ringstep.paper import finished, panel, signs
 from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
@@ -39,18 +40,26 @@ from ringstep.paper.page import (
     tick,
     whole_page,
 )
-from ringstep.paper.sentences import sentence
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.steps_text import StepList
 from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
 TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
+#: More sizes of rings than this are not shown at true size.
+MOST_SIZES = 4
 #: A longer word than this does not go into a column of the table of rings.
 MOST_LETTERS = 18
 RINGS_KEY = (
-    "A shaded picture beside a diagram shows the real rings after that step, the new ones dark and"
-    f" the ones they go through grey. {COMPUTED}"
+    "Before stands left, after right. The rings of the step are dark, those they go through grey,"
+    " all others pale. The red arrow is the way of the open ring, or of rings that are moved. Hold"
+    " the work upright, its beginning down. Beside a count a circle is a ring and a line a link."
+    f" {COMPUTED}"
 )
+FLAT_KEY = RINGS_KEY.replace("upright, its beginning down", "flat, its first row on top")
+#: mm: each picture of how a ring is opened; the finished piece, wide and high; a ring of it; the
+#: rule.
+HANDS, PIECE_WIDE, PIECE_HIGH, PIECE_RING, RULE = 25.0, 62.0, 66.0, 16.0, 50
 BEGUN = "The number of a row stands at the side on which the row is begun."
 CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
 PLAN_KEY = f"Each cell is a place that is worked, the first row on top. {BEGUN}"
@@ -68,6 +77,7 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
     body = joined(
         [
             heading(1, listing.title),
+            _piece(first, choices),
             _under_title(editions),
             paragraph(sentence(choices.note), "note") if choices.note else Html(""),
             *(paragraph(n) for n in listing.notes),
@@ -76,10 +86,12 @@ def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choi
             _facts(first.view, several),
             heading(2, "You need"),
             _needs(first, choices.frame.large),
+            _true_size(first, choices),
             _sizes(listing),
             heading(2, "Before you begin"),
-            bullets(escaped(c) for c in listing.cautions),
+            bullets((escaped(c) for c in listing.cautions), "" if choices.frame.large else "words"),
             _teacher(editions, choices) if choices.teacher else Html(""),
+            _opening(choices),
             _key(editions, drawn, choices),
             steps,
             _picture(first, choices) or _shape(first, choices),
@@ -117,7 +129,7 @@ def _facts(view: View, several: bool) -> Html:
 
 
 def _needs(one: Edition, large: bool) -> Html:
-    things = bullets(escaped(t) for t in (*one.listing.parts, *TOOLS))
+    things = joined(paragraph(sentence(t)) for t in (*one.listing.parts, f"Tools: {listed(TOOLS)}"))
     needs = one.listing.needs
     longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
     rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
@@ -146,22 +158,79 @@ def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
     )
 
 
-def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
-    """The marks that the pictures use, each with its meaning in words of the page's own size."""
-    items = []
-    for mark in key_marks([d for p in editions for d in p.diagrams.values()]):
-        if mark.name in drawn:
-            scale = 1.0 if not choices.frame.large else LARGE_SCALE / SCALE
-            svg, _ = sized(drawn[mark.name], scale, choices.frame.text_wide)
-            items.append(joined([svg, element("span", escaped(mark.title))]))
-    if not items:
+def _piece(one: Edition, choices: Choices) -> Html:
+    """A stretch of the finished piece, large."""
+    if one.piece is None or choices.pictures == "none":
         return Html("")
-    pairs = (p.diagrams.get(n) for p in editions for n in p.rings)
-    shown = any(d is not None and d.name in drawn for d in pairs)
-    rings = [paragraph(RINGS_KEY)] if shown else []
-    rings += [paragraph(sentence(line)) for p in editions for line in p.without]
-    told = joined([heading(2, "What the marks mean"), bullets(items, "key"), *rings])
-    return element("section", told, "whole")
+    wide, high = panel.size_of(one.piece.large)
+    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
+    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * larger
+    return element("figure", panel.sized_rings(one.piece.large, scale), "piece")
+
+
+def _true_size(one: Edition, choices: Choices) -> Html:
+    """A ring of each size to lay one's own on, a stretch of the work at true size, and a rule."""
+    sizes = [
+        (need.name, wire, inside)
+        for need in one.listing.needs
+        for wire, inside in [need.kind.mm]
+        if wire and inside and inside > 0
+    ]
+    if choices.pictures == "none" or not sizes or len(sizes) > MOST_SIZES:
+        return Html("")
+    told = [finished.true_rings(sizes)]
+    if one.piece is not None:
+        told.append(panel.sized_rings(one.piece.strip, 1 / one.piece.pixels))
+    told.append(finished.rule(RULE))
+    words = (
+        "At true size: lay your ring on the ring. If the rule is not 50 mm long, the page was not"
+        " printed at 100 %."
+    )
+    return element("figure", joined([*told, paragraph(words, "quiet")]), "true-size")
+
+
+def _opening(choices: Choices) -> Html:
+    """How a ring is opened and closed."""
+    if choices.pictures == "none":
+        return Html("")
+    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
+    shown = (
+        [signs.hands(name, words, HANDS * larger), element("span", escaped(words))]
+        for name, words in signs.OPENING
+    )
+    each = element("div", joined(element("span", joined(s)) for s in shown), "hands")
+    return element("section", joined([heading(2, "Opening and closing a ring"), each]), "whole")
+
+
+def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
+    """The signs and marks that the pages use, each with its meaning in words."""
+    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
+    items = []
+    used = {s.name for p in editions for s in _signs(p)} if choices.pictures != "none" else set()
+    for name, means in signs.MEANS.items():
+        if name in used:
+            picture = element("b", escaped("2 ×")) if name == "times" else signs.drawn(name, means)
+            items.append(joined([Html(picture), element("span", escaped(means))]))
+    large = [d for p in editions for n, d in p.diagrams.items() if n not in p.scenes]
+    for mark in key_marks(large):
+        if mark.name in drawn:
+            svg, _ = sized(drawn[mark.name], larger, choices.frame.text_wide)
+            items.append(joined([svg, element("span", escaped(mark.title))]))
+    flat = editions[0].view.weave.layout.flat
+    told = [paragraph(FLAT_KEY if flat else RINGS_KEY)] if any(p.scenes for p in editions) else []
+    told += [paragraph(sentence(line)) for p in editions for line in p.without]
+    if not told and not items:
+        return Html("")
+    told = [heading(2, "What the signs mean"), *told, bullets(items, "key")]
+    return element("section", joined(told), "whole")
+
+
+def _signs(one: Edition) -> Iterator[signs.Sign]:
+    """Every sign that stands beside a step."""
+    for view in (one.view, *one.view.pieces):
+        speaker = Speaker(view)
+        for act in speaker.told.values():
+            yield from signs.signs_of(act, speaker.side(act.step, act))
 
 
 def _picture(one: Edition, choices: Choices) -> Html:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ringstep.checks.summary import (
-    piece_words,
     repeat_words,
     unit_rings,
     wanted_words,
@@ -29,7 +28,7 @@ def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:
     """What the finished piece is: (label, words). several: variants that may repeat otherwise."""
     counts = view.weave.counts
     parts = view.recipe.part_roles
-    rows = [("Piece", piece_words(view))]
+    rows = []
     if length := length_words(view):
         rows.append(("Length", length))
     if view.weave.layout.known:
@@ -124,7 +123,7 @@ def need_table(needs: Iterable[Need]) -> Html:
         cells = (need.name, count, gauges, across, ratio, metal, ready_words(need))
         rows.append(tuple(map(escaped, cells)))
     heads = ("For", "Rings", "Wire", "ID", "AR", "Metal", "Before you begin")
-    return table("Rings to lay ready", heads, rows, numbers=(1,), kind="needs")
+    return table("", heads, rows, numbers=(1,), kind="needs")
 
 
 def ring_table(view: View) -> Html:

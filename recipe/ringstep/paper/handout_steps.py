@@ -5,19 +5,25 @@ Comes in: a `Edition`, a variant of a recipe with its step list and diagrams. Go
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
+from ringstep.language.syntax import Block
+from ringstep.paper import panel, signs
+from ringstep.paper.film import Scene
+from ringstep.paper.finished import Finished
 from ringstep.paper.headings import numbers_words
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
 from ringstep.paper.printed import Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.steps_text import StepList
+from ringstep.weave.steps import pattern_from
 
 Pictures = Literal["both", "only", "none"]
 
@@ -33,10 +39,10 @@ MOST_BOXES = 60
 MOST_RUNS = 4
 #: Units or rows of a piece that is looked through for those that get a box.
 MOST_PLACES = 600
-#: mm to a pixel of a picture of real rings: the widest ring, of 110 pixels, is 28 mm.
-RING_SCALE = 28 / 110
-#: Such pictures take at most this share of the column, and are no higher than so many mm.
-RINGS_WIDE, RINGS_HIGH = 0.5, 60.0
+#: Of the column, what a step takes that stands beside another.
+HALF = 0.48
+#: Of a diagram beside a count: its scale, and the room for it in mm.
+MARK_SCALE, MARK_WIDE, MARK_HIGH = 0.8, 32.0, 22.0
 MM = 72 / 25.4
 
 
@@ -59,13 +65,17 @@ class Choices:
 class Edition:
     """One variant of the recipe: its step list, and the diagram of each step by its number.
 
-    rings: the picture of the real rings (SVG) after a step. without: which are missing and why.
+    scenes: the pictures of the real rings by step; lacking: of those steps that go through fewer
+    rings at some place, the pictures there. piece: the finished piece. without: which pictures are
+    missing and why.
     """
 
     view: View
     listing: StepList
     diagrams: Mapping[int, Diagram]
-    rings: Mapping[int, str] = field(default_factory=dict)
+    scenes: Mapping[int, Scene] = field(default_factory=dict)
+    lacking: Mapping[int, Scene] = field(default_factory=dict)
+    piece: Finished | None = None
     without: Sequence[str] = ()
 
 
@@ -90,42 +100,15 @@ def like_steps(listing: StepList) -> dict[int, int]:
 _SIZE = re.compile(r'(<svg\b[^>]*?) width="([\d.]+)pt" height="([\d.]+)pt"')
 
 
-def sized(svg: str, scale: float, room: float) -> tuple[Html, float]:
-    """A picture at the scale of the page, no wider than `room` mm; and its width in mm."""
+def sized(svg: str, scale: float, room: float, high: float = math.inf) -> tuple[Html, float]:
+    """A diagram at the scale of the page, no larger than `room` and `high` mm; its width in mm."""
     found = _SIZE.search(svg)
     if found is None:
         return Html(svg), room
-    wide, high = float(found[2]), float(found[3])
-    scale = min(scale, room * MM / wide)
-    size = f' width="{wide * scale:.0f}pt" height="{high * scale:.0f}pt"'
+    wide, tall = float(found[2]), float(found[3])
+    scale = min(scale, room * MM / wide, high * MM / tall)
+    size = f' width="{wide * scale:.0f}pt" height="{tall * scale:.0f}pt"'
     return Html(_SIZE.sub(lambda m: m[1] + size, svg, count=1)), wide * scale / MM
-
-
-_OPENING = re.compile(
-    r'<svg\b[^>]*? width="([\d.]+)" height="([\d.]+)"([^>]*>)\s*(?:<title>.*?</title>\s*)?'
-    r"<desc>(.*?)</desc>",
-    re.S,
-)
-
-
-def computed(svg: str, scale: float, room: float) -> Html:
-    """The picture of the real rings as it stands on the page; all rings of a page in one scale.
-
-    scale: mm to a pixel of the picture. room: of the column, in mm.
-    """
-    found = _OPENING.search(svg)
-    if found is None:
-        return Html("")
-    wide, high = float(found[1]), float(found[2])
-    scale = min(scale, RINGS_WIDE * room / wide, RINGS_HIGH / high) * MM
-    opening = (
-        f'<svg role="img" aria-label="the real rings {found[4]}"'
-        f' xmlns="http://www.w3.org/2000/svg" width="{wide * scale:.0f}pt"'
-        f' height="{high * scale:.0f}pt"{found[3]}'
-    )
-    picture = Html(opening + svg[found.end() :].strip())
-    told = element("span", escaped("computed"), "quiet")
-    return element("span", joined([picture, told]), "rings")
 
 
 # -- steps ---------------------------------------------------------------------------------------
@@ -164,26 +147,20 @@ class Steps:
         """All sections, under the name of the variant where there are several."""
         listing = self.edition.listing
         level = 3 if self.several else 2
-        sections = (self._section(s, level) for s in listing.sections)
+        told = joined(_rows([cell for s in listing.sections for cell in self._section(s, level)]))
         if not self.several:
-            return joined(sections)
+            return told
         title = heading(2, f"Variant {listing.variant}")
-        return element("section", joined([title, *sections]), "variant")
+        return element("section", joined([title, told]), "variant")
 
-    def _section(self, section: Sheet, level: int) -> Html:
-        if not section.steps:
-            told = [heading(level, section.heading), paragraph(section.intro, "intro")]
-            return element("section", joined([*told, self._made(section.of)]))
+    def _section(self, section: Sheet, level: int) -> Iterator[Cell]:
+        """The heading of a section with what stands under it, and its steps."""
+        intro = paragraph(section.intro, "intro") if section.intro else Html("")
+        boxes = self._boxes(section) if section.steps else self._made(section.of)
+        yield Cell(joined([heading(level, section.heading), intro, boxes]), head=True)
         last = next((s for s in reversed(section.steps) if s.see), None)
-        steps = joined(self._step(s, level + 1, s is last) for s in section.steps)
-        first = section.steps[0].number
-        told = [
-            heading(level, section.heading),
-            paragraph(section.intro, "intro") if section.intro else Html(""),
-            self._boxes(section),
-            Html(f'<ol class="steps" role="list" start="{first}">\n{steps}\n</ol>'),
-        ]
-        return element("section", joined(told))
+        for step in section.steps:
+            yield Cell(self._step(step, level + 1, step is last), wide=self._wide(step))
 
     def _made(self, name: str) -> Html:
         """A box for every piece that is made first."""
@@ -213,32 +190,87 @@ class Steps:
         what = "Rows" if row else "Units"
         spans = _spans(here)
         if len(spans) == 1 or len(spans) > min(MOST_RUNS, len(here) // 2):
-            return _tally(f"{what} done", len(here))
+            sides = self._sides(view, block, here)
+            told = " (F from the front, B from the back)" if sides else ""
+            return _tally(f"{what} done{told}", len(here), sides)
         # What is worked in between has boxes of its own: each run ends where its boxes do.
         return joined(
             _tally(f"{numbers_words([span], what[:-1]).capitalize()} done", span[1] - span[0] + 1)
             for span in spans
         )
 
+    @staticmethod
+    def _sides(view: View, block: Block, places: Sequence[int]) -> str:
+        """F or B for each place, where the side from which rings go in changes; else nothing."""
+        varies = any(s.lay and s.lay.value == "varies" for s in block.steps)
+        if view.chosen is None or not varies or view.weave.layout.flat:
+            return ""
+        sides, begin = view.chosen.sides, pattern_from(view.recipe)
+        told = "".join(sides[(n - begin) % len(sides)][0].upper() for n in places)
+        return told if len(set(told)) > 1 else ""
+
+    @property
+    def _half(self) -> float:
+        """The room of a step, mm: in large print each has the whole column."""
+        return self.choices.frame.text_wide * (1.0 if self.choices.frame.large else HALF)
+
+    @cached_property
+    def _panels(self) -> dict[int, panel.Panel]:
+        if self.choices.pictures == "none":
+            return {}
+        where = "at the edge" if self.edition.view.weave.layout.flat else "the first time"
+        fewer = self.edition.lacking
+        return {n: panel.Panel(s, fewer.get(n), where) for n, s in self.edition.scenes.items()}
+
+    @cached_property
+    def _scale(self) -> float:
+        larger = LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
+        whole = self.choices.frame.text_wide
+        return panel.scale_of(self._panels.values(), self._half, whole, larger)
+
     def _step(self, step: StepText, level: int, last: bool) -> Html:
-        picture, beside = self._picture(step)
+        shown = self._panels.get(step.number)
+        speaker = next(s for s in self._speakers if step.number in s.told)
+        act = speaker.told[step.number]
+        sides = speaker.side(act.step, act)
+        told = [signs.shown(sign) for sign in signs.signs_of(act, sides)]
         name = f"Step {step.number}"
-        head = joined([tick(f"{name} done"), heading(level, name)])
+        head = joined([tick(f"{name} done"), heading(level, name), *told])
         words = [element("div", head, "head")]
+        mark, beside = Html(""), False
+        if shown:
+            picture, mark = shown.html(self._scale), self._mark(step.number)
+        else:
+            picture, beside = self._diagram(step)
         if self.choices.pictures == "only" and picture:
             words.append(paragraph(self._short(step.number) or step.sentence, "do"))
         else:
-            words.append(paragraph(step.sentence, "do"))
-            if step.hint:
-                words.append(paragraph(f"Hint: {sentence(step.hint)}", "hint"))
-            words.append(_look(step, last))
+            do = speaker.brief(act) if shown else step.sentence
+            hint = element("em", escaped(sentence(step.hint))) if step.hint else Html("")
+            words.append(element("p", joined([escaped(do), hint]), "do"))
+            words.append(_look(step, last, mark))
         if picture and not beside:
             words.insert(2, picture)
         inside = [picture, *words] if beside else words
-        return Html(f'<li class="step" value="{step.number}">\n{joined(inside)}\n</li>')
+        kind = "step wide" if self._wide(step) else "step"
+        return element("section", Html(f"\n{joined(inside)}\n"), kind, data_step=str(step.number))
 
-    def _picture(self, step: StepText) -> tuple[Html, bool]:
-        """The picture of a step, and whether it stands beside the words."""
+    def _wide(self, step: StepText) -> bool:
+        """True where a step does not stand beside another."""
+        shown = self._panels.get(step.number)
+        return self.choices.frame.large or not shown or shown.most(self._half) < self._scale
+
+    def _mark(self, number: int) -> Html:
+        """The diagram of a step, small, beside what is counted."""
+        diagram = self.edition.diagrams.get(number)
+        if diagram is None or diagram.name not in self.drawn:
+            return Html("")
+        larger = LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
+        sizes = (x * larger for x in (MARK_SCALE, MARK_WIDE, MARK_HIGH))
+        return element("span", sized(self.drawn[diagram.name], *sizes)[0], "mark")
+
+    def _diagram(self, step: StepText) -> tuple[Html, bool]:
+        """The diagram of a step without real rings, and whether it stands beside the words."""
         choices = self.choices
         if choices.pictures == "none":
             return Html(""), False
@@ -251,13 +283,52 @@ class Steps:
         scale = LARGE_SCALE if choices.frame.large else SCALE
         room = choices.frame.text_wide
         svg, wide = sized(self.drawn[diagram.name], scale, room)
-        if rings := self.edition.rings.get(step.number):
-            # Both must stand on one page: in large print too the diagram keeps its plain size.
-            small, _ = sized(self.drawn[diagram.name], SCALE, room)
-            pair = joined([computed(rings, RING_SCALE, room), small])
-            return element("figure", pair, "below pair"), False
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What stands beside another on the page, or by itself where it is wide; or a heading, which
+    stands beside a step only where that would stand alone."""
+
+    html: Html
+    wide: bool = False
+    head: bool = False
+
+
+def _rows(cells: Sequence[Cell]) -> list[Html]:
+    """Cells two by two; a heading with what follows it on one page."""
+    told: list[Html] = []
+    heads: list[Html] = []
+    beside: Html | None = None  # a step that has room beside it
+    for at, cell in enumerate(cells):
+        if beside is not None:
+            first, beside = beside, None
+            if not cell.wide:
+                other = element("div", cell.html, "step") if cell.head else cell.html
+                told.append(_row(heads, first, other))
+                continue
+            told.append(_row(heads, first, _NOTHING))
+        if cell.head:
+            heads.append(cell.html)
+        elif cell.wide:
+            told.append(_row(heads, cell.html))
+        elif at == len(cells) - 1:
+            told.append(_row(heads, cell.html, _NOTHING))
+        else:
+            beside = cell.html
+    return [*told, *heads]
+
+
+_NOTHING = Html('<div class="step"></div>')
+
+
+def _row(heads: list[Html], *cells: Html) -> Html:
+    """One row with the headings above it, which are taken from the list."""
+    row = element("div", joined(cells), "row")
+    above, heads[:] = [*heads], []
+    return element("div", joined([*above, row]), "whole") if above else row
 
 
 def _spans(numbers: Sequence[int]) -> list[tuple[int, int]]:
@@ -266,22 +337,26 @@ def _spans(numbers: Sequence[int]) -> list[tuple[int, int]]:
     return list(zip(starts, (n for n in numbers if n + 1 not in numbers), strict=True))
 
 
-def _tally(what: str, count: int) -> Html:
-    """So many boxes to tick, in fives."""
-    fives = [min(5, count - at) for at in range(0, count, 5)]
-    boxes = joined(element("span", Html("<i></i>" * n), "five") for n in fives)
+def _tally(what: str, count: int, letters: str = "") -> Html:
+    """So many boxes to tick, in fives; letters: what stands in them, one for each."""
+    names = letters or " " * count
+    fives = [names[at : at + 5] for at in range(0, count, 5)]
+    boxes = joined(
+        element("span", Html("".join(f"<i>{c.strip()}</i>" for c in five)), "five")
+        for five in fives
+    )
     return Html(f'<p class="tally" aria-hidden="true">{escaped(what)}: {boxes}</p>')
 
 
-def _look(step: StepText, last: bool) -> Html:
+def _look(step: StepText, last: bool, mark: Html) -> Html:
     """What to look at; a place to stop and count where rings are finished now, and at the last
-    step of a section that has something to see."""
+    step of a section that has something to see. mark: the diagram that goes with a count."""
     plain = not step.used or step.used == "1 ring used in this unit"
     used = "" if plain else escaped(sentence(step.used))
     see = escaped(sentence(step.see)) if step.see else ""
     if see and (last or re.search(r"\b(is|are) finished\b", step.see)):
         box = tick(f"Step {step.number} counted")
         words = f"<b>Stop and count.</b> {see} {used}"
-        return element("p", joined([box, Html(words.strip())]), "stop")
+        return element("p", joined([mark, box, Html(words.strip())]), "stop")
     told = [f"<b>See:</b> {see}" if see else "", used]
     return element("p", joined(map(Html, told)), "see") if any(told) else Html("")

@@ -28,7 +28,7 @@ STAMP_WIDE = 10
 #: Width and height in mm: ISO 216, and 8.5 by 11 inches.
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 #: Size of the running text in points; 18 is what is commonly called large print (from memory).
-TYPE, LARGE_TYPE = 12.0, 18.0
+TYPE, LARGE_TYPE = 10.0, 18.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def table(
     body = joined(element("tr", cells(row, scopes)) for row in rows)
     return Html(
         f"<table{f' class={kind!r}' if kind else ''}>\n"
-        f"{element('caption', escaped(caption))}\n"
+        f"{element('caption', escaped(caption)) if caption else ''}\n"
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
     )
 

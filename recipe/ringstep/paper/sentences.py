@@ -330,6 +330,35 @@ class Speaker:
             words += " At the edge, where there is nothing to go through, leave this step out."
         return words
 
+    def brief(self, act: Act) -> str:
+        """The same in few words, for a page that has told how a ring is opened and closed."""
+        step = act.step
+        plain = step.kind == "add" and step.through and not (step.first_closed or step.one_another)
+        if not plain or isinstance(self.layout, Joined):
+            return self.sentence(act)
+        rings, count = self.new_rings(act)
+        side, one = self.side(step, act), count == 1
+        told = f"{side}{rings}{'' if one else ', one after the other'}, {self._into(act)}."
+        edge = " At the edge, where there is nothing to go through, leave this step out."
+        words = [told, *self._held(act, one), self.toward(act)]
+        return sentence(" ".join(filter(None, words))) + edge * step.skip_at_edge
+
+    def _into(self, act: Act) -> str:
+        """What new rings go through, and how many that is."""
+        places = (self.refs(stop, act) for stop in act.step.stops)
+        into = " and, further along the new ring, through ".join(places)
+        into += ", at one place" if act.step.at_one_place else ""
+        return f"through {into}: {self.picks(act)}"
+
+    def _held(self, act: Act, one: bool) -> list[str]:
+        """How new rings are held without being linked, a sentence each."""
+        return [
+            f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
+            f" {'is' if one else 'are'} held there without being linked."
+            for how, refs in (("around", act.step.around), ("inside", act.step.inside))
+            if refs
+        ]
+
     def toward(self, act: Act) -> str:
         """On which side new rings come to lie, as the student sees it: a sentence, or nothing."""
         step = act.step
@@ -349,12 +378,7 @@ class Speaker:
             opened = step.placed[1:] if step.first_closed else step.placed
             rings, count = self.new_rings(act, opened)
             one = count == 1
-        held = [
-            f"{'It lies' if one else 'They lie'} {how} {self.refs(refs, act, 'and')} and"
-            f" {'is' if one else 'are'} held there without being linked."
-            for how, refs in (("around", step.around), ("inside", step.inside))
-            if refs
-        ]
+        held = self._held(act, one)
         lies = filter(None, [self.toward(act)])
         words: list[str] = []
         if step.kind == "close":
@@ -375,11 +399,8 @@ class Speaker:
         words += [f"Open {rings}{'' if one else ', one after the other'}."]
         if step.through:
             side = self.side(step, act)
-            places = (self.refs(stop, act) for stop in step.stops)
-            into = " and, further along the new ring, through ".join(places)
-            into += ", at one place" if step.at_one_place else ""
             verb = "pass" if side else "Pass"
-            words.append(f"{side}{verb} {each} through {into}: {self.picks(act)}.")
+            words.append(f"{side}{verb} {each} {self._into(act)}.")
         return " ".join((*words, *held, f"Close {each}.", *lies))
 
     def picks(self, act: Act) -> str:

@@ -35,6 +35,7 @@ CROWDED = "the rings could not be laid out after this step without running into 
 def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
     """The states of a chain or loop in the order of the work, and the steps that have none."""
     hand = _Hand(view, Finished(view, laid, form))
+    piece = tuple(hand.finished.homes.items())
     ends, closed = hand.finished.ends, hand.finished.closed()
     states: list[State] = []
     why: dict[int, str] = {}
@@ -62,7 +63,7 @@ def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
     every = [a.step.number for a in hand.work.acts if not a.skipped]
     other = next(iter(why.values()), CROWDED)
     missing = [(n, why.get(n, other)) for n in dict.fromkeys(every) if n not in shown]
-    return Shown(tuple(states), tuple(missing))
+    return Shown(tuple(states), tuple(missing), piece=piece)
 
 
 @dataclass

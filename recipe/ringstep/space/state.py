@@ -73,11 +73,13 @@ class Shown:
 
     without: the numbers of the steps that have no state, each with the reason in a maker's words.
     jam: where and how the work could not be carried on, in a maker's words; "" where it could.
+    piece: the rings of the finished piece, or of a stretch of it, as they lie; none after a jam.
     """
 
     states: tuple[State, ...]
     without: tuple[tuple[int, str], ...] = ()
     jam: str = ""
+    piece: tuple[tuple[Ring, Round], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

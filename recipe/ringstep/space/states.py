@@ -82,7 +82,8 @@ def _of_rings(view: Resolved, known: Fit | None, second: Second | None) -> Shown
         shown = _shown(weave, partial(work_piece, units=None if ends else _OFTEN + 1))
         if weave.repeat is not None:
             return shown
-        return replace(shown, states=tuple(spread_evenly(state) for state in shown.states))
+        states = tuple(spread_evenly(state) for state in shown.states)
+        return replace(shown, states=states, piece=states[-1].rings if shown.piece else ())
     found = known or fit(laid.cell, push=False, second=second)
     if not found.forms:
         raise NoStates("no way was found to lay its rings out; its links may not go together")
@@ -151,7 +152,9 @@ def _shown(weave: Weave, work: Callable[[Weave], Worked]) -> Shown:
     numbers = dict.fromkeys(a.step.number for a in weave.work.acts if not a.skipped)
     missing = [n for n in numbers if not any(s.number == n for s in states)]
     without = tuple((n, _why(n, jam)) for n in missing)
-    return Shown(tuple(states), without, _told(weave, work, jam, len(worked.states)) if jam else "")
+    if jam is not None:
+        return Shown(tuple(states), without, _told(weave, work, jam, len(worked.states)))
+    return Shown(tuple(states), without, piece=worked.states[-1].rings if worked.states else ())
 
 
 def _told(weave: Weave, work: Callable[[Weave], Worked], jam: Jam, done: int) -> str:
