@@ -30,6 +30,8 @@ def boxes(root: ElementTree.Element) -> list[Box]:
     """Left, top, right and bottom of every name, by the letters of a plain font."""
     found = []
     for text in root.iter(f"{SVG}text"):
+        if text.get("aria-hidden"):  # the white rim of the name that follows
+            continue
         x, y, size = (float(text.attrib[name]) for name in ("x", "y", "font-size"))
         half = 0.56 * size * len(text.text or "") / 2
         found.append((x - half, y - 0.75 * size, x + half, y + 0.05 * size))

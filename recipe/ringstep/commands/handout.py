@@ -1,8 +1,8 @@
-"""Print a hand-out for students: one page for paper, with a picture beside every step.
+"""Print a hand-out for students: pages for paper, with pictures of the real rings at every step.
 
 The page is HTML that needs nothing beside it: open it in a browser, read it there or print it.
-With --pdf it is printed to a PDF as well, which needs the extra 'pdf'. Beside the diagrams stand
-pictures of the real rings after each step; where some cannot be drawn the page says why.
+With --pdf it is printed to a PDF as well, which needs the extra 'pdf'. Where real rings cannot be
+drawn the page says why and shows what is linked. Several recipes make one booklet.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep handout`."""
-    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("files", metavar="FILE", nargs="+")
     size_option(parser)
     parser.add_argument("--to", metavar="FILE", help="where the page goes")
     parser.add_argument(
@@ -60,7 +60,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--variant", action="append", metavar="NAME", help="a variant to print; repeatable"
     )
-    parser.add_argument("--all-variants", action="store_true", help="every variant, in one booklet")
+    parser.add_argument(
+        "--all-variants",
+        action="store_true",
+        help="every variant, steps that are the same in all only once",
+    )
+    parser.add_argument(
+        "--left-handed", action="store_true", help="a copy with left and right changed round"
+    )
     parser.add_argument(
         "--teacher", action="store_true", help="the teacher's copy, with the checks and all counts"
     )
@@ -77,20 +84,28 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.language.screen import safe
     from ringstep.paper.handout import DRAFT, handout
     from ringstep.paper.handout_steps import Choices
+    from ringstep.paper.mirror import must_mirror
     from ringstep.paper.page import Frame, NoPdf, pdf_bytes
 
-    seen = with_size(view(args.file) if args.draft else must_be_clean(args.file), args.size)
-    printable(seen, pictures=args.pictures != "none", page=True)
+    if len(args.files) > 1 and (args.draft or args.teacher or args.variant):
+        raise Stop("--draft, --teacher and --variant are for one recipe, not for a booklet")
+    opened = [view(f) if args.draft else must_be_clean(f) for f in args.files]
+    views = [with_size(seen, args.size) for seen in opened]
+    for seen in views:
+        printable(seen, pictures=args.pictures != "none", page=True)
+        if args.left_handed:
+            must_mirror(seen)
     page, pdf = _targets(args)
-    findings = findings_of(seen) if args.draft or args.teacher else ()
+    findings = findings_of(views[0]) if args.draft or args.teacher else ()
     stamp = DRAFT if args.draft else ""
-    frame = Frame(seen.recipe.title or "Ring weave", args.paper, args.large, stamp)
+    title = views[0].recipe.title or "Ring weave" if len(views) == 1 else "Booklet of weaves"
+    frame = Frame(title, args.paper, args.large, stamp)
     found = tuple(_words(f) for f in findings)
     try:
-        editions = _editions(seen, args)
-        drawn, trouble = _pictures(editions, args)
-        choices = Choices(frame, args.pictures, args.teacher, found, trouble)
-        text = handout(editions, drawn, choices)
+        weaves = [_editions(seen, at, args) for at, seen in enumerate(views, 1)]
+        drawn, trouble = _pictures([one for group in weaves for one in group], args)
+        choices = Choices(frame, args.pictures, args.teacher, found, trouble, args.left_handed)
+        text = handout(weaves, drawn, choices)
     except Refused:
         raise
     except (ArithmeticError, LookupError, ValueError):
@@ -98,7 +113,7 @@ def run(args: argparse.Namespace) -> int:
         if not args.draft or not has_errors(findings):
             raise
         raise Stop(
-            f"{args.file} cannot be laid out even as a draft; mend what 'ringstep check' finds"
+            f"{args.files[0]} cannot be laid out even as a draft; mend what 'ringstep check' finds"
         ) from None
     write_aside(page, text.encode("utf-8"))
     sys.stdout.write(f"wrote {safe(str(page))}\n")
@@ -119,7 +134,7 @@ _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
     """Where the page and the PDF go. Raises `Stop` where that would write over a recipe."""
-    name = f"{stem_of(args.file)}-handout.html"
+    name = "booklet.html" if len(args.files) > 1 else f"{stem_of(args.files[0])}-handout.html"
     page = Path(args.to or name)
     if page.is_dir():
         page = page / name
@@ -129,7 +144,8 @@ def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
         page = page.with_suffix(".html")
     pdf = page.with_suffix(".pdf")
     for target in (page, pdf) if args.pdf else (page,):
-        not_a_source(target, args.file)
+        for file in args.files:
+            not_a_source(target, file)
     return page, pdf
 
 
@@ -144,35 +160,42 @@ def _chosen(seen: View, args: argparse.Namespace) -> Sequence[View]:
     from ringstep.checks.view import with_variant
 
     names: list[str | None] = list(dict.fromkeys(args.variant or []))
-    if args.all_variants:
+    if args.all_variants and (seen.recipe.variants or len(args.files) == 1):
         if not seen.recipe.variants:
-            raise Stop(f"{args.file} has no variants; leave out --all-variants")
+            raise Stop(f"{args.files[0]} has no variants; leave out --all-variants")
         names = [v.name for v in seen.recipe.variants]
     return [with_variant(seen, name) for name in names or [None]]
 
 
-def _editions(seen: View, args: argparse.Namespace) -> list[Edition]:
-    """Every variant with its step list and its diagrams, names kept apart."""
+def _editions(seen: View, number: int, args: argparse.Namespace) -> list[Edition]:
+    """Every variant with its step list and its diagrams, names kept apart.
+
+    number: of the recipe.
+    """
     from ringstep.draw.diagrams import step_diagrams
     from ringstep.draw.joinings import whole_diagram
     from ringstep.paper.handout_steps import WHOLE, Edition
+    from ringstep.paper.mirror import mirrored_diagram
     from ringstep.paper.steps_text import step_list
 
     found = []
     for at, one in enumerate(_chosen(seen, args), 1):
         if not one.recipe.every_step():
-            raise Stop(f"{args.file} has no steps, so there is nothing to hand out")
+            raise Stop(f"{args.files[number - 1]} has no steps, so there is nothing to hand out")
         diagrams = {} if args.pictures == "none" else step_diagrams(one)
         if diagrams and one.recipe.made:
             diagrams[WHOLE] = whole_diagram(one)
-        named = {n: replace(d, name=f"v{at}-{d.name}") for n, d in diagrams.items()}
+        if args.left_handed:
+            diagrams = {n: mirrored_diagram(d) for n, d in diagrams.items()}
+        mark = f"v{at}" if number == 1 else f"w{number}-{at}"
+        named = {n: replace(d, name=f"{mark}-{d.name}") for n, d in diagrams.items()}
         found.append(Edition(one, step_list(one), named))
         if named and args.rings == "auto" and not args.draft:
-            found[-1] = _with_rings(found[-1])
+            found[-1] = _with_rings(found[-1], args.left_handed)
     return found
 
 
-def _with_rings(edition: Edition) -> Edition:
+def _with_rings(edition: Edition, mirrored: bool) -> Edition:
     """The edition with pictures of the real rings, or with why they are missing."""
     ready_to_compute()
     from ringstep.commands.fit_store import known_fit
@@ -187,12 +210,12 @@ def _with_rings(edition: Edition) -> Edition:
             shown = states_of(view, known_fit(view), second)
         except Refused as fault:
             return replace(edition, without=[f"the real rings are not drawn: {fault}"])
-        found = film.scenes(view, shown, film.Shoot(once=True), second)
-        piece = finished(view, shown.piece, film.angle(view, shown, second=second))
+        found = film.scenes(view, shown, film.Shoot(once=True, mirrored=mirrored), second)
+        piece = finished(view, shown.piece, film.angle(view, shown, mirrored, second))
     return replace(
         edition,
         scenes={s.number: s for s in found if s.first},
-        lacking={s.number: s for s in found if s.lacks},
+        others=[s for s in found if s.other],
         piece=piece,
         without=film.missing(shown),
     )

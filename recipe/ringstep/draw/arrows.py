@@ -19,9 +19,9 @@ from ringstep.space.state import Move, Round
 
 _THIN = 0.4  # of the ring's wire
 _BEYOND, _LEAST = 1.6, 0.6  # radians before the first and after the last ring gone through
-_LONGEST = 5.2  # radians
+_LONGEST = 5.9  # radians
 _BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
-_SHORT, _BULGE = 1.1, 0.3  # mean radii, the least length of a moved ring's arrow; of it, its bow
+_SHORT, _BULGE = 1.2, 0.3  # mean radii, the least length of a moved ring's arrow; of it, its bow
 _OVER = 40.0  # mean radii towards the eye: over all that is drawn
 
 
@@ -79,7 +79,11 @@ def ways(new: Sequence[Round], through: Sequence[Round], behind: bool = False) -
         start, span = first - more, within + 2 * more
         strand = _circle(ring, start, span)
         ends = strand.at(np.array([start, start + span]))
-        if (ends[0, 2] < ends[1, 2]) != behind:
+        # how it goes towards the worker where it goes through; by its ends where that is nothing
+        toward = sum(float(-math.sin(a) * strand.u[2] + math.cos(a) * strand.v[2]) for a in at)
+        if abs(toward) < 0.1 * ring.mean_radius:
+            toward = float(ends[1, 2] - ends[0, 2])
+        if (toward > 0) != behind:
             strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
         out.append(Arrow(strand, max(0.0, more - _LEAST)))
     return out
@@ -121,31 +125,31 @@ def _crossings(ring: Round, other: Round) -> list[float]:
 
 
 def moves(moved: Sequence[tuple[Round, Round, Move]], view: View) -> list[Arrow]:
-    """One arrow for every ring that is moved, (before, after, how), from its tip to where it goes.
+    """One arrow for every ring that is moved, (before, after, how), over all that is drawn.
 
-    The tip is the point of the ring that goes farthest. Arrows bow outwards, away from one another,
-    and lie over all rings; of a ring that is hardly moved the arrow shows which way.
+    That of a folded ring runs from its top down to where its far end comes to lie, that of a ring
+    spread apart from its top the way it goes; of a ring that is hardly moved it only shows which
+    way. None for work turned over.
     """
     turn = np.array(view)
     tips = []
-    for there, here, _ in moved:
-        start, _, end = _swept(there, here)
-        tips.append((turn @ start, turn @ end, there))
-    if not tips:
-        return []
-    middle = np.mean([(start + end) / 2 for start, end, _ in tips], axis=0)[:2]
+    for there, here, how in moved:
+        if how != "turn":
+            end = _tip(here, turn, -1.0 if how == "fold" else 1.0)
+            tips.append((_tip(there, turn, 1.0), end, there, how))
+    ways_ = _apart([end - start for start, end, *_ in tips]) if len(tips) == 2 else None
     out = []
-    for start, end, there in tips:
-        go = end[:2] - start[:2]
+    for nth, (start, end, there, how) in enumerate(tips):
+        go: Floats = (end - start)[:2]
+        if how == "spread" and ways_ is not None:
+            go = ways_[nth]
         size = float(np.linalg.norm(go))
         if size < there.wire * 0.1:
             continue
         go *= max(1.0, _SHORT * there.mean_radius / size)
-        aside = np.array([go[1], -go[0]])
-        if aside @ (start[:2] + go / 2 - middle) < 0:
-            aside = -aside
-        bow = start[:2] + go / 2 + _BULGE * aside
+        out_ = _outward(go, how, nth, [tip[1][0] for tip in tips])
         over = start[2] + _OVER * there.mean_radius
+        bow = start[:2] + go / 2 + out_
         points = [turn.T @ np.append(p, over) for p in (start[:2], bow, start[:2] + go)]
         strand = _through_three(points[0], points[1], points[2], there.wire * _THIN)
         if strand is not None:
@@ -153,34 +157,30 @@ def moves(moved: Sequence[tuple[Round, Round, Move]], view: View) -> list[Arrow]
     return out
 
 
-def _swept(there: Round, here: Round) -> tuple[Floats, Floats, Floats]:
-    """Where the tip lies, passes and ends, a little outside of the ring's own wire."""
-    n, m = np.array(there.normal), np.array(here.normal)
-    if n @ m < 0:
-        m = -m
-    axis = np.cross(n, m)
-    size = float(np.linalg.norm(axis))
-    angle = math.atan2(size, float(n @ m))
-    axis = axis / size if size > 1e-6 else n
-    u, v = _axes(n)
-    turns = np.linspace(0, 2 * math.pi, 48, endpoint=False)
-    arms = np.outer(np.cos(turns), u) + np.outer(np.sin(turns), v)
-    c0, c1 = np.array(there.centre), np.array(here.centre)
-    out = there.mean_radius + there.wire * 0.9
+def _tip(ring: Round, turn: Floats, up: float) -> Floats:
+    """The point just outside of a ring that is seen highest, or lowest for `up` -1; as seen."""
+    n = turn @ np.array(ring.normal)
+    y = np.array([0.0, up, 0.0])
+    arm = y - n * (n @ y)
+    size = float(np.linalg.norm(arm)) or 1.0
+    place: Floats = turn @ np.array(ring.centre) + arm * (ring.mean_radius + ring.wire) / size
+    return place
 
-    def at(share: float, arm: Floats) -> Floats:
-        a = angle * share
-        turned = (
-            arm * math.cos(a)
-            + np.cross(axis, arm) * math.sin(a)
-            + np.outer(arm @ axis, axis).reshape(arm.shape) * (1 - math.cos(a))
-        )
-        place: Floats = c0 + (c1 - c0) * share + turned * out
-        return place
 
-    far = int(np.argmax(np.linalg.norm(at(1.0, arms) - at(0.0, arms), axis=1)))
-    start, middle, end = (at(share, arms[far : far + 1])[0] for share in (0.0, 0.5, 1.0))
-    return start, middle, end
+def _apart(gone: Sequence[Floats]) -> list[Floats] | None:
+    """Of two rings the ways in which they go from one another, as seen; None where hardly."""
+    apart = (gone[0] - gone[1])[:2] / 2
+    return None if np.linalg.norm(apart) < 1e-6 else [apart, -apart]
+
+
+def _outward(go: Floats, how: Move, nth: int, ends: Sequence[float]) -> Floats:
+    """How far the middle of an arrow bows: of folded rings to the side where they come to lie, of
+    others upwards."""
+    aside = np.array([go[1], -go[0]]) * _BULGE
+    middle = sum(ends) / len(ends)
+    side = ends[nth] - middle if len(ends) > 1 else 1.0
+    wrong = aside[0] * (side or 1.0) < 0 if how == "fold" else aside[1] < 0
+    return -aside if wrong else aside
 
 
 def _through_three(a: Floats, b: Floats, c: Floats, wire: float) -> Strand | None:

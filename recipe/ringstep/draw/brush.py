@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ringstep.draw.strands import ARCS, Run, Scene, Strand
+from ringstep.draw.strands import ARCS, Bools, Run, Scene, Strand
 
 FINE = 10
 _LIGHT, _SHIFT = 0.34, (-0.07, -0.09)  # of the wire: how wide the light is, and where it falls
@@ -192,14 +192,28 @@ def _path(f: Flat, first_arc: float, last_arc: float) -> str:
     return text + close
 
 
+def behind(f: Flat, strand: Strand, hidden: Bools, tone: Tone) -> list[str]:
+    """An arrow's way where it runs behind rings, dashed over them; hidden: (ARCS,)."""
+    if not hidden.any():
+        return []
+    width = max(1, round(0.5 * f.broad))
+    arcs = head_arcs(strand)
+    out = [
+        f'<path d="{_path(f, 0.0, float(ARCS))}" stroke="{tone.body}" stroke-width="{width}"'
+        f' stroke-dasharray="{2.2 * width:.0f} {2 * width:.0f}"/>'
+    ]
+    if hidden[-max(1, round(arcs)) :].mean() > 0.5:
+        out.append(_head(f, arcs, replace(tone, outline=tone.body, body=tone.outline)))
+    return out
+
+
 def _head(f: Flat, arcs: float, tone: Tone) -> str:
     """An arrow's head, at the end of its strand."""
     (x, y), (tip_x, tip_y) = f.at(ARCS - arcs), f.at(ARCS)
     along = math.hypot(tip_x - x, tip_y - y) or 1.0
     side = _HEAD[1] * f.broad / along
     dx, dy = -(tip_y - y) * side, (tip_x - x) * side
-    return (
-        f'<path d="M{x + dx:.0f} {y + dy:.0f}L{tip_x:.0f} {tip_y:.0f} {x - dx:.0f} {y - dy:.0f}z"'
-        f' fill="{tone.body}" stroke="{tone.outline}" stroke-width="{f.broad * 0.5:.0f}"'
-        ' paint-order="stroke"/>'
-    )
+    path = f"M{x + dx:.0f} {y + dy:.0f}L{tip_x:.0f} {tip_y:.0f} {x - dx:.0f} {y - dy:.0f}z"
+    rim = f' stroke="{tone.outline}" stroke-width="{f.broad * 0.5:.0f}"'
+    # the rim is painted first, by itself: not every reader of SVG knows an order of painting
+    return "".join(f'<path d="{path}" fill="{tone.body}"{look}/>' for look in (rim, ""))

@@ -43,13 +43,15 @@ class Name:
                 f'<circle cx="{to_x}" cy="{to_y}" r="{1.4 * fine:.0f}" stroke="#fff"'
                 f' stroke-width="{0.6 * fine:.0f}"/>'
             )
-        rim = "" if self.line else f' stroke="#fff" stroke-width="{3 * fine:.0f}"'
-        rim += ' paint-order="stroke" stroke-linejoin="round"' if rim else ""
-        parts.append(
+        # the rim is painted first, by itself: not every reader of SVG knows an order of painting
+        wide = 3 * fine
+        rim = f' fill="#fff" stroke="#fff" stroke-width="{wide:.0f}" stroke-linejoin="round"'
+        parts += [
             f'<text x="{(left + right) / 2 * fine:.0f}" y="{(bottom - 0.22 * size) * fine:.0f}"'
             f' text-anchor="middle" font-family="sans-serif" font-size="{size * fine:.0f}"'
-            f"{rim}>{html.escape(self.text)}</text>"
-        )
+            f"{look}>{html.escape(self.text)}</text>"
+            for look in (("",) if self.line else (f'{rim} aria-hidden="true"', ""))
+        ]
         return "".join(parts)
 
 

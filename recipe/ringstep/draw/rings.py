@@ -18,7 +18,7 @@ import numpy as np
 
 from ringstep.draw.angle import View, near_work, seen_from
 from ringstep.draw.arrows import Arrow, moves, ways
-from ringstep.draw.brush import FINE, Tone, flat, painted
+from ringstep.draw.brush import FINE, Tone, behind, flat, painted
 from ringstep.draw.ring_names import Name, placed
 from ringstep.draw.solids import Solid, solid
 from ringstep.draw.strands import ARCS, Floats, Strand, scene
@@ -29,7 +29,7 @@ from ringstep.weave.steps import Ring
 
 _ACROSS = 92.0  # px, the largest ring's outside where no scale is given
 _TEXT = 15.0  # px
-_ROOM = 60.0  # px around the rings where names may stand
+_ROOM = 85.0  # px around the rings where names may stand
 
 THERE = Tone("#8c8c8c", "#dedede", "#f7f7f7", 0.05)
 THROUGH = Tone("#1c1c1c", "#9a9a9a", "#d2d2d2", 0.07)
@@ -91,10 +91,12 @@ def before(
     shown = state
     if state.new:
         lying = dict(state.rings)
-        arrows = ways([lying[r] for r in state.new], [lying[r] for r in state.through], behind)
+        facing = max(state.new, key=lambda r: abs(float(np.dot(lying[r].normal, view[2]))))
+        arrows = ways([lying[facing]], [lying[r] for r in state.through], behind)
     elif earlier is not None:
         there, here = dict(earlier.rings), dict(state.rings)
         both = [(r, move) for r, move in state.moved if r in there and r in here]
+        here = _beside(here, there, [r for r, _ in both])
         arrows = moves([(there[r], here[r], move) for r, move in both], view)
         shown = State(
             state.number, state.row, state.unit, earlier.rings, (), state.through, state.moved
@@ -114,6 +116,21 @@ def before(
         scale=scale,
         tell=True,
     )
+
+
+def _beside(
+    here: Mapping[Ring, Round], there: Mapping[Ring, Round], moved: Collection[Ring]
+) -> dict[Ring, Round]:
+    """The rings as they lie now, the whole work held where it was before."""
+    still = [r for r in here if r in there and r not in moved]
+    if not still:
+        return dict(here)
+    spots = [np.mean([np.array(held[r].centre) for r in still], axis=0) for held in (there, here)]
+    x, y, z = (float(c) for c in spots[0] - spots[1])
+    return {
+        ring: replace(at, centre=(at.centre[0] + x, at.centre[1] + y, at.centre[2] + z))
+        for ring, at in here.items()
+    }
 
 
 Held = Sequence[tuple[Ring, Round]]
@@ -189,6 +206,9 @@ def picture(
     ]
     strokes = [bodies[k].strokes(tone(k), page.left, page.top, page.scale) for k in shown]
     defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads, strokes)
+    for at, head in enumerate(heads):
+        if head:
+            paint += behind(flats[at], seen.strands[at], seen.hidden[at], WAY)
     told: list[Name] = []
     if names:
         # a name is looked for along every strand; what stands for a body covers it

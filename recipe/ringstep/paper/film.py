@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import groupby
+from typing import Literal
 
 from ringstep.checks.view import View
 from ringstep.draw.angle import View as Looks
@@ -48,16 +49,17 @@ _TUBE = " Of the tube only the side where the work is."
 class Scene:
     """One step at one place: its name, what is done, and the pictures before and after (SVG).
 
-    first: the picture that stands for the step where each is shown once. lacks: a place where the
-    step goes through fewer rings than there. earlier: "" where nothing was in the hand. parts: how
-    its parts are drawn, or why not, a clause each. side: from which the new rings go in, or "".
+    first: the picture that stands for the step where each is shown once. other: how a place differs
+    from that: fewer rings are gone through, or they are entered from the other side. earlier: ""
+    where nothing was in the hand. parts: how its parts are drawn, or why not, a clause each. side:
+    from which the new rings go in, "" where none is said.
     """
 
     number: int
     place: str
     sentence: str
     first: bool
-    lacks: bool
+    other: Literal["", "fewer", "side"]
     earlier: str
     later: str
     parts: tuple[str, ...] = ()
@@ -68,7 +70,7 @@ class Scene:
 class Shoot:
     """What is drawn of each state, and how. both: the pictures before the steps as well.
 
-    once: each step once, and once more where it goes through fewer rings. mirrored: as seen in a
+    once: each step once, and once more where it is done in another way. mirrored: as seen in a
     mirror, for the left hand.
     """
 
@@ -87,17 +89,21 @@ def scenes(
     speaker = Speaker(view)
     acts = {(a.step.number, a.row, a.unit): a for a in view.weave.work.acts}
     stands = _standing(states, turn)
-    most = {states[at].number: len(states[at].through) for at in stands}
-    lacking: set[int] = set()
+    plain = {states[at].number: states[at] for at in stands}
+    others: set[tuple[int, str]] = set()
     found: list[Scene] = []
     drawings: list[Callable[[], str]] = []
     for at, state in enumerate(states):
-        lacks = len(state.through) < most[state.number] and at not in stands
-        if shoot.once and at not in stands and (not lacks or state.number in lacking):
+        act, stand = speaker.told[state.number], plain[state.number]
+        here, there = (acts.get((s.number, s.row, s.unit), act) for s in (state, stand))
+        other: Literal["", "fewer", "side"] = ""
+        if len(state.through) < len(stand.through):
+            other = "fewer"
+        elif act.step.lay and here.side != there.side:
+            other = "side"
+        if shoot.once and at not in stands and (not other or (state.number, other) in others):
             continue
-        lacking |= {state.number} if lacks else set()
-        act = speaker.told[state.number]
-        here = acts.get((state.number, state.row, state.unit), act)
+        others.add((state.number, other))
         names = _names(view, state, act.block.kind)
         place = (
             view.weave.work.layout.unit_name(state.unit)
@@ -109,11 +115,12 @@ def scenes(
         parts = tuple(_parts_told(view, state, act))
         told = " ".join([speaker.sentence(act), *map(sentence, parts)])
         side = here.side or "" if act.step.lay else ""
-        found.append(Scene(state.number, place, told, at in stands, lacks, "", "", parts, side))
+        found.append(Scene(state.number, place, told, at in stands, other, "", "", parts, side))
         words = "; ".join([_seen(state, names), *parts])
         paired = shoot.both and last is not None and _acts(state)
         # beside a picture of before, that of after names what is new there
         done = {*state.new, *(ring for ring, _ in state.moved)}
+        names = {} if shoot.once and other == "side" else names
         called = {r: n for r, n in names.items() if r in done} if paired and shoot.once else names
         drawings.append(partial(after, state, turn, called, title, words, scale))
         if paired:

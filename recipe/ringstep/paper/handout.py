@@ -13,10 +13,11 @@ from ringstep.checks.view import View
 from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
 from ringstep.language.words import listed, plural
-from ringstep.paper import finished, panel, signs
+from ringstep.paper import signs
 from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
-from ringstep.paper.handout_facts import fact_rows, need_lines, need_table, ring_table
+from ringstep.paper.handout_facts import ring_table
+from ringstep.paper.handout_head import facts, needs, piece, true_size
 from ringstep.paper.handout_steps import (
     LARGE_SCALE,
     SCALE,
@@ -26,6 +27,7 @@ from ringstep.paper.handout_steps import (
     Steps,
     sized,
 )
+from ringstep.paper.mirror import NOTE, mirrored_words
 from ringstep.paper.mistakes import every_slip_falls_off, mistakes
 from ringstep.paper.page import (
     Html,
@@ -45,21 +47,14 @@ from ringstep.paper.steps_text import StepList
 from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
-TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
-#: More sizes of rings than this are not shown at true size.
-MOST_SIZES = 4
-#: A longer word than this does not go into a column of the table of rings.
-MOST_LETTERS = 18
 RINGS_KEY = (
-    "Before stands left, after right. The rings of the step are dark, those they go through grey,"
-    " all others pale. The red arrow is the way of the open ring, or of rings that are moved. Hold"
-    " the work upright, its beginning down. Beside a count a circle is a ring and a line a link."
-    f" {COMPUTED}"
+    "Dark: the rings of the step. Grey: those they go through. Red arrow: the way of the open ring,"
+    " of several that of one (dashed and its head white behind rings), or of rings that are moved."
+    " Where no side is said, either will do. Hold the work upright, its beginning down. Beside a"
+    f" count a circle is a ring and a line a link. {COMPUTED}"
 )
 FLAT_KEY = RINGS_KEY.replace("upright, its beginning down", "flat, its first row on top")
-#: mm: each picture of how a ring is opened; the finished piece, wide and high; a ring of it; the
-#: rule.
-HANDS, PIECE_WIDE, PIECE_HIGH, PIECE_RING, RULE = 25.0, 62.0, 66.0, 16.0, 50
+HANDS = 25.0  # mm, each picture of how a ring is opened
 BEGUN = "The number of a row stands at the side on which the row is begun."
 CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
 PLAN_KEY = f"Each cell is a place that is worked, the first row on top. {BEGUN}"
@@ -69,43 +64,82 @@ ROUNDS_KEY = (
 )
 
 
-def handout(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> str:
-    """The whole page. drawn: pictures by the name of their diagram; none of them need be there."""
-    first, several = editions[0], len(editions) > 1
-    listing = first.listing
-    steps = joined(Steps(p, drawn, choices, several).html() for p in editions)
-    body = joined(
-        [
-            heading(1, listing.title),
-            _piece(first, choices),
-            _under_title(editions),
-            paragraph(sentence(choices.note), "note") if choices.note else Html(""),
-            *(paragraph(n) for n in listing.notes),
-            *(_what_is_wrong(choices) if choices.frame.stamp else ()),
-            heading(2, "The finished piece"),
-            _facts(first.view, several),
-            heading(2, "You need"),
-            _needs(first, choices.frame.large),
-            _true_size(first, choices),
-            _sizes(listing),
-            heading(2, "Before you begin"),
-            bullets((escaped(c) for c in listing.cautions), "" if choices.frame.large else "words"),
-            _teacher(editions, choices) if choices.teacher else Html(""),
-            _opening(choices),
-            _key(editions, drawn, choices),
-            steps,
-            _picture(first, choices) or _shape(first, choices),
-            _joined(first, drawn, choices),
-            _when_done(listing),
-            _mistakes(first.view) if not choices.frame.stamp else Html(""),
+def handout(weaves: Sequence[Sequence[Edition]], drawn: Mapping[str, str], choices: Choices) -> str:
+    """The whole page; of several weaves a booklet, in which what is the same for all stands once.
+
+    weaves: for each the editions that are printed. drawn: pictures by the name of their diagram;
+    none of them need be there.
+    """
+    if len(weaves) == 1:
+        parts = _weave(weaves[0], drawn, choices, _general(weaves, drawn, choices))
+    else:
+        titles = (escaped(editions[0].listing.title) for editions in weaves)
+        parts = [
+            heading(1, choices.frame.title),
+            element("ol", joined(element("li", title) for title in titles)),
+            *_general(weaves, drawn, choices),
         ]
-    )
+        for editions in weaves:
+            own = joined([*_weave(editions, drawn, choices, ()), _marks(editions)])
+            parts.append(element("section", own, "variant"))
+    body = joined(parts)
     words = glossary(re.sub(r"<[^>]+>", " ", body))
     entries = (Html(f"<b>{escaped(e.term)}</b>: {escaped(e.words)}") for e in words)
     told = bullets(entries, "" if choices.frame.large else "words")
     body = joined([body, heading(2, "Words"), told] if words else [body])
-    body = joined([body, _marks(editions)])
+    body = joined([body, _marks(weaves[0])] if len(weaves) == 1 else [body])
     return whole_page(choices.frame, body, beside("handout.css"))
+
+
+def _general(
+    weaves: Sequence[Sequence[Edition]], drawn: Mapping[str, str], choices: Choices
+) -> list[Html]:
+    """What a student reads before the first step, whatever the weave is."""
+    editions = [one for group in weaves for one in group]
+    cautions = dict.fromkeys(c for one in editions for c in one.listing.cautions)
+    return [
+        heading(2, "Before you begin"),
+        bullets((escaped(c) for c in cautions), "" if choices.frame.large else "words"),
+        _teacher(editions, choices) if choices.teacher and len(weaves) == 1 else Html(""),
+        _opening(choices),
+        _key(editions, drawn, choices),
+    ]
+
+
+def _weave(
+    editions: Sequence[Edition],
+    drawn: Mapping[str, str],
+    choices: Choices,
+    general: Sequence[Html],
+) -> list[Html]:
+    """The pages of one weave; general: what stands before its steps."""
+    first, several = editions[0], len(editions) > 1
+    listing = first.listing
+    told = [
+        Steps(p, drawn, choices, several, None if p is first else listing).html() for p in editions
+    ]
+    said = mirrored_words if choices.left_handed else Html
+    return [
+        heading(1, listing.title),
+        piece(first, choices),
+        _under_title(editions),
+        paragraph(sentence(choices.note), "note") if choices.note else Html(""),
+        paragraph(NOTE, "note") if choices.left_handed else Html(""),
+        *(paragraph(n) for n in listing.notes),
+        *(_what_is_wrong(choices) if choices.frame.stamp else ()),
+        heading(2, "The finished piece"),
+        facts(first.view, several),
+        heading(2, "You need"),
+        needs(first, choices.frame.large),
+        true_size(first, choices),
+        _sizes(listing),
+        *general,
+        said(joined(told)),
+        said(_picture(first, choices) or _shape(first, choices)),
+        _joined(first, drawn, choices),
+        _when_done(listing),
+        _mistakes(first.view) if not choices.frame.stamp else Html(""),
+    ]
 
 
 def _under_title(editions: Sequence[Edition]) -> Html:
@@ -118,22 +152,6 @@ def _under_title(editions: Sequence[Edition]) -> Html:
 def _what_is_wrong(choices: Choices) -> list[Html]:
     found = bullets(escaped(f) for f in choices.found)
     return [heading(2, "What the checks found"), found] if found else []
-
-
-def _facts(view: View, several: bool) -> Html:
-    rows = joined(
-        Html(f"<div><dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd></div>")
-        for label, words in fact_rows(view, several)
-    )
-    return element("dl", rows, "facts")
-
-
-def _needs(one: Edition, large: bool) -> Html:
-    things = joined(paragraph(sentence(t)) for t in (*one.listing.parts, f"Tools: {listed(TOOLS)}"))
-    needs = one.listing.needs
-    longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
-    rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
-    return joined([rings, things])
 
 
 def _sizes(listing: StepList) -> Html:
@@ -158,37 +176,6 @@ def _teacher(editions: Sequence[Edition], choices: Choices) -> Html:
     )
 
 
-def _piece(one: Edition, choices: Choices) -> Html:
-    """A stretch of the finished piece, large."""
-    if one.piece is None or choices.pictures == "none":
-        return Html("")
-    wide, high = panel.size_of(one.piece.large)
-    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
-    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * larger
-    return element("figure", panel.sized_rings(one.piece.large, scale), "piece")
-
-
-def _true_size(one: Edition, choices: Choices) -> Html:
-    """A ring of each size to lay one's own on, a stretch of the work at true size, and a rule."""
-    sizes = [
-        (need.name, wire, inside)
-        for need in one.listing.needs
-        for wire, inside in [need.kind.mm]
-        if wire and inside and inside > 0
-    ]
-    if choices.pictures == "none" or not sizes or len(sizes) > MOST_SIZES:
-        return Html("")
-    told = [finished.true_rings(sizes)]
-    if one.piece is not None:
-        told.append(panel.sized_rings(one.piece.strip, 1 / one.piece.pixels))
-    told.append(finished.rule(RULE))
-    words = (
-        "At true size: lay your ring on the ring. If the rule is not 50 mm long, the page was not"
-        " printed at 100 %."
-    )
-    return element("figure", joined([*told, paragraph(words, "quiet")]), "true-size")
-
-
 def _opening(choices: Choices) -> Html:
     """How a ring is opened and closed."""
     if choices.pictures == "none":
@@ -209,7 +196,11 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
     used = {s.name for p in editions for s in _signs(p)} if choices.pictures != "none" else set()
     for name, means in signs.MEANS.items():
         if name in used:
-            picture = element("b", escaped("2 ×")) if name == "times" else signs.drawn(name, means)
+            picture = (
+                element("b", escaped("2 ×"))
+                if name == "times"
+                else signs.drawn(name, means, larger)
+            )
             items.append(joined([Html(picture), element("span", escaped(means))]))
     large = [d for p in editions for n, d in p.diagrams.items() if n not in p.scenes]
     for mark in key_marks(large):

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -51,7 +51,8 @@ class Choices:
     """How the hand-out is printed.
 
     found: what the checks said, each finding in words; told to teachers and on drafts.
-    note: why something is missing from the page, for the student.
+    note: why something is missing from the page, for the student. left_handed: left and right have
+    changed places.
     """
 
     frame: Frame
@@ -59,22 +60,22 @@ class Choices:
     teacher: bool = False
     found: tuple[str, ...] = ()
     note: str = ""
+    left_handed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Edition:
     """One variant of the recipe: its step list, and the diagram of each step by its number.
 
-    scenes: the pictures of the real rings by step; lacking: of those steps that go through fewer
-    rings at some place, the pictures there. piece: the finished piece. without: which pictures are
-    missing and why.
+    scenes: the pictures of the real rings by step; others: those of places where a step is done in
+    another way. piece: the finished piece. without: which pictures are missing and why.
     """
 
     view: View
     listing: StepList
     diagrams: Mapping[int, Diagram]
     scenes: Mapping[int, Scene] = field(default_factory=dict)
-    lacking: Mapping[int, Scene] = field(default_factory=dict)
+    others: Sequence[Scene] = ()
     piece: Finished | None = None
     without: Sequence[str] = ()
 
@@ -116,12 +117,16 @@ def sized(svg: str, scale: float, room: float, high: float = math.inf) -> tuple[
 
 @dataclass(frozen=True)
 class Steps:
-    """The steps of one variant, section by section."""
+    """The steps of one variant, section by section.
+
+    shared: the list of the variant printed before, whose steps are not printed again.
+    """
 
     edition: Edition
     drawn: Mapping[str, str]
     choices: Choices
     several: bool
+    shared: StepList | None = None
 
     @cached_property
     def _speakers(self) -> tuple[Speaker, ...]:
@@ -147,11 +152,22 @@ class Steps:
         """All sections, under the name of the variant where there are several."""
         listing = self.edition.listing
         level = 3 if self.several else 2
-        told = joined(_rows([cell for s in listing.sections for cell in self._section(s, level)]))
+        before = {
+            s.number: s for x in (self.shared.sections if self.shared else ()) for s in x.steps
+        }
+        sections = [
+            replace(s, steps=tuple(x for x in s.steps if x != before.get(x.number)))
+            for s in listing.sections
+        ]
+        sections = [s for s in sections if s.steps or (s.of and self.shared is None)]
+        cells = [cell for s in sections for cell in self._section(s, level)]
         if not self.several:
-            return told
+            return joined(_rows(cells))
         title = heading(2, f"Variant {listing.variant}")
-        return element("section", joined([title, told]), "variant")
+        if self.shared is not None:
+            same = f"All steps that are not told here are those of {self.shared.variant}."
+            title = joined([title, paragraph(same)])
+        return joined(_rows([Cell(title, head=True), *cells]))
 
     def _section(self, section: Sheet, level: int) -> Iterator[Cell]:
         """The heading of a section with what stands under it, and its steps."""
@@ -214,26 +230,32 @@ class Steps:
         """The room of a step, mm: in large print each has the whole column."""
         return self.choices.frame.text_wide * (1.0 if self.choices.frame.large else HALF)
 
+    @property
+    def _larger(self) -> float:
+        return LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
+
     @cached_property
     def _panels(self) -> dict[int, panel.Panel]:
         if self.choices.pictures == "none":
             return {}
-        where = "at the edge" if self.edition.view.weave.layout.flat else "the first time"
-        fewer = self.edition.lacking
-        return {n: panel.Panel(s, fewer.get(n), where) for n, s in self.edition.scenes.items()}
+        flat = self.edition.view.weave.layout.flat
+        shown = {n: [s] for n, s in self.edition.scenes.items()}
+        for scene in self.edition.others:
+            shown[scene.number].append(scene)
+        return {n: panel.Panel(s[0], tuple(s[1:]), flat) for n, s in shown.items()}
 
     @cached_property
     def _scale(self) -> float:
-        larger = LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
         whole = self.choices.frame.text_wide
-        return panel.scale_of(self._panels.values(), self._half, whole, larger)
+        return panel.scale_of(self._panels.values(), self._half, whole, self._larger)
 
     def _step(self, step: StepText, level: int, last: bool) -> Html:
         shown = self._panels.get(step.number)
         speaker = next(s for s in self._speakers if step.number in s.told)
         act = speaker.told[step.number]
         sides = speaker.side(act.step, act)
-        told = [signs.shown(sign) for sign in signs.signs_of(act, sides)]
+        told = [signs.shown(sign, self._larger) for sign in signs.signs_of(act, sides)]
+        told = [] if self.choices.pictures == "none" else told
         name = f"Step {step.number}"
         head = joined([tick(f"{name} done"), heading(level, name), *told])
         words = [element("div", head, "head")]
@@ -265,8 +287,7 @@ class Steps:
         diagram = self.edition.diagrams.get(number)
         if diagram is None or diagram.name not in self.drawn:
             return Html("")
-        larger = LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
-        sizes = (x * larger for x in (MARK_SCALE, MARK_WIDE, MARK_HIGH))
+        sizes = (x * self._larger for x in (MARK_SCALE, MARK_WIDE, MARK_HIGH))
         return element("span", sized(self.drawn[diagram.name], *sizes)[0], "mark")
 
     def _diagram(self, step: StepText) -> tuple[Html, bool]:

@@ -46,26 +46,39 @@ def sized_rings(svg: str, scale: float) -> Html:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """The pictures of one step: before and after, and after where it goes through fewer rings."""
+    """The pictures of one step: before and after, and before where it is done in another way.
+
+    flat: of a sheet or tube.
+    """
 
     scene: Scene
-    fewer: Scene | None = None
-    where: str = ""
+    others: tuple[Scene, ...] = ()
+    flat: bool = False
 
     @property
     def shown(self) -> list[tuple[str, str]]:
         """Each picture with the words under it."""
-        both = bool(self.scene.earlier)
-        told = [(self.scene.earlier, "before"), (self.scene.later, "after" if both else "")]
-        told += [(self.fewer.later, self.where)] if self.fewer else []
+        before, after = ("before", "after") if self.scene.earlier else ("", "")
+        if any(s.other == "side" for s in self.others):
+            before = f"from the {self.scene.side}"
+        told = [(self.scene.earlier, before), (self.scene.later, after)]
+        told += [(s.earlier or s.later, self._how(s)) for s in self.others]
         return [(svg, words) for svg, words in told if svg]
 
-    def most(self, room: float) -> float:
-        """The largest scale at which all stand side by side in `room` mm."""
+    def _how(self, other: Scene) -> str:
+        if other.other == "side":
+            return f"from the {other.side}"
+        return "at the edge" if self.flat else "the first time"
+
+    def most(self, room: float, larger: float = 1.0) -> float:
+        """The largest scale at which all stand side by side in `room` mm.
+
+        larger: 1, or by how much pictures are larger than in plain print.
+        """
         sizes = [size_of(svg) for svg, _ in self.shown]
         wide = sum(w for w, _ in sizes)
         high = max(h for _, h in sizes)
-        return min((room - _GAP * len(sizes)) / max(wide, 1.0), _HIGH / max(high, 1.0))
+        return min((room - _GAP * len(sizes)) / max(wide, 1.0), _HIGH * larger / max(high, 1.0))
 
     def html(self, scale: float) -> Html:
         """All of them, side by side."""
@@ -76,10 +89,10 @@ def scale_of(panels: Iterable[Panel], half: float, whole: float, larger: float) 
     """mm to a pixel for all steps of a page.
 
     half, whole: mm, the room of a panel that stands beside another, and of one that does not.
-    larger: 1, or by how much rings are larger than in plain print.
+    larger: as in `Panel.most`.
     """
     most, least = (larger * ring / ACROSS for ring in (_RING, _LEAST))
-    fits = [(p.most(half), p.most(whole)) for p in panels]
+    fits = [(p.most(half, larger), p.most(whole, larger)) for p in panels]
     return min([most, *(beside if beside >= least else alone for beside, alone in fits)])
 
 

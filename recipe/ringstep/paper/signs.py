@@ -54,17 +54,18 @@ def signs_of(act: Act, sides: str) -> list[Sign]:
 _SIDES: tuple[Literal["front", "back"], ...] = ("front", "back")
 
 
-def shown(sign: Sign) -> Html:
-    """A sign with its words under it."""
+def shown(sign: Sign, larger: float = 1.0) -> Html:
+    """A sign with its words under it; larger: as in large print."""
     if sign.name == "times":
         return element("span", element("b", escaped(sign.words)), "sign times")
     told = element("span", escaped(sign.words))
-    return element("span", Html(drawn(sign.name, sign.words) + told), "sign")
+    return element("span", Html(drawn(sign.name, sign.words, larger) + told), "sign")
 
 
-def drawn(name: SignName, words: str) -> str:
+def drawn(name: SignName, words: str, larger: float = 1.0) -> str:
     """The drawing of a sign; words: what it is called by a screen reader."""
-    size = f'width="{_SIDE * 72 / 25.4:.1f}pt" height="{_SIDE * 72 / 25.4:.1f}pt"'
+    side = _SIDE * larger * 72 / 25.4
+    size = f'width="{side:.1f}pt" height="{side:.1f}pt"'
     return (
         f'<svg role="img" aria-label="sign: {escaped(words)}" xmlns="http://www.w3.org/2000/svg"'
         f' {size} viewBox="0 0 32 32"><g fill="none" stroke="#111111" stroke-width="2.4"'

@@ -1,0 +1,69 @@
+"""The head of a hand-out: the finished piece, what it is, what it takes, and rings at true size.
+
+In: an `Edition` and the `Choices` of the page. Out: `Html`.
+"""
+
+from __future__ import annotations
+
+from ringstep.checks.view import View
+from ringstep.language.words import listed
+from ringstep.paper import finished, panel
+from ringstep.paper.handout_facts import fact_rows, need_lines, need_table
+from ringstep.paper.handout_steps import LARGE_SCALE, SCALE, Choices, Edition
+from ringstep.paper.page import Html, element, escaped, joined, paragraph
+from ringstep.paper.sentences import sentence
+
+TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
+#: A longer word than this does not go into a column of the table of rings.
+MOST_LETTERS = 18
+#: More sizes of rings than this are not shown at true size.
+MOST_SIZES = 4
+#: mm: the picture of the finished piece, wide and high, a ring in it; the rule.
+PIECE_WIDE, PIECE_HIGH, PIECE_RING, RULE = 62.0, 66.0, 16.0, 50
+
+
+def facts(view: View, several: bool) -> Html:
+    rows = joined(
+        Html(f"<div><dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd></div>")
+        for label, words in fact_rows(view, several)
+    )
+    return element("dl", rows, "facts")
+
+
+def needs(one: Edition, large: bool) -> Html:
+    things = joined(paragraph(sentence(t)) for t in (*one.listing.parts, f"Tools: {listed(TOOLS)}"))
+    needs = one.listing.needs
+    longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
+    rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
+    return joined([rings, things])
+
+
+def piece(one: Edition, choices: Choices) -> Html:
+    """A stretch of the finished piece, large."""
+    if one.piece is None or choices.pictures == "none":
+        return Html("")
+    wide, high = panel.size_of(one.piece.large)
+    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
+    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * larger
+    return element("figure", panel.sized_rings(one.piece.large, scale), "piece")
+
+
+def true_size(one: Edition, choices: Choices) -> Html:
+    """A ring of each size to lay one's own on, a stretch of the work at true size, and a rule."""
+    sizes = [
+        (need.name, wire, inside)
+        for need in one.listing.needs
+        for wire, inside in [need.kind.mm]
+        if wire and inside and inside > 0
+    ]
+    if choices.pictures == "none" or not sizes or len(sizes) > MOST_SIZES:
+        return Html("")
+    told = [finished.true_rings(sizes)]
+    if one.piece is not None:
+        told.append(panel.sized_rings(one.piece.strip, 1 / one.piece.pixels))
+    told.append(finished.rule(RULE))
+    words = (
+        "At true size: lay your ring on the ring. If the rule is not 50 mm long, the page was not"
+        " printed at 100 %."
+    )
+    return element("figure", joined([*told, paragraph(words, "quiet")]), "true-size")
