@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from ringstep.draw.angle import View, best_view, near_work, turned
-from ringstep.draw.arrows import ways
+from ringstep.draw.arrows import moves, ways
 from ringstep.draw.rings import after, before, picture
 from ringstep.space.state import Round, State
 
@@ -143,6 +143,8 @@ def test_the_arrow_goes_through_what_the_new_ring_will(name: str) -> None:
     there = [ring for key, ring in work.rings if key not in work.new]
     new, through = [lying[r] for r in work.new], [lying[r] for r in work.through]
     drawn = picture(there, view, arrows=ways(new, through), scale=10.0)
+    assert "stroke-dasharray" in drawn  # what runs behind is told over the rings, thin and dashed
+    drawn = re.sub(r"<path [^>]*stroke-dasharray[^>]*/>", "", drawn)
     rings = [*there, replace(new[0], wire=0.4 * new[0].wire)]
     found, offset = depth.strokes(drawn, there, view, 10.0, rings[-1:])
     far = np.concatenate([stroke.points for stroke in found]).max(axis=0) + 12
@@ -157,7 +159,9 @@ def test_the_arrow_goes_through_what_the_new_ring_will(name: str) -> None:
     assert wrong <= 0.02 * arrow.sum()
     svg = before(work, view)
     assert "#474747" not in svg  # the new ring itself is not there
-    assert svg.count('fill="#a80c0c"') == 1  # the arrow's head
+    # the arrow's head, and a white one with a red rim over the rings where they hide it
+    hidden = len(re.findall(r'z" fill="#fff"/>', svg))
+    assert svg.count('fill="#a80c0c"') == 1 + hidden <= 2
     assert "#a80c0c" not in after(work, view)
 
 
@@ -169,7 +173,8 @@ def test_a_moved_ring_has_an_arrow_to_where_it_goes() -> None:
     for move in ("fold", "spread", "turn"):
         told = replace(work, moved=((ring, move),))  # type: ignore[arg-type]
         view = turned("piece", 20, 20)
-        assert before(told, view, earlier).count('fill="#a80c0c"') == 1
+        # work that is turned over has a sign beside it and no arrow
+        assert before(told, view, earlier).count('fill="#a80c0c"') == (move != "turn")
         assert "#a80c0c" not in before(told, view)
         assert "#474747" in before(told, view, earlier)
 
@@ -216,6 +221,8 @@ def test_names_do_not_overlap(name: str) -> None:
         left, top, wide, high = (float(x) for x in root.attrib["viewBox"].split())
         boxes = []
         for text in root.iter(f"{SVG}text"):
+            if text.get("aria-hidden"):  # the white rim of the name that follows
+                continue
             x, y = float(text.attrib["x"]), float(text.attrib["y"])
             size = float(text.attrib["font-size"])
             half = 0.58 * size * len(text.text or "") / 2  # a plain font's letters
@@ -264,3 +271,34 @@ def test_kinds_have_tones_of_their_own_and_one_frame_one_scale() -> None:
 def test_no_rings_are_refused() -> None:
     with pytest.raises(ValueError, match="no rings"):
         picture([], turned("piece", 0, 0))
+
+
+def test_an_arrow_goes_in_from_the_side_that_is_said() -> None:
+    """Along it the first point lies on the side of the worker, or behind where that is said."""
+    flat = Round((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 3.0, 1.0)
+    upright = Round((3.0, 0.0, 0.0), (0.0, 1.0, 0.0), 3.0, 1.0)
+    for behind in (False, True):
+        ((strand, spare),) = [(a.strand, a.spare) for a in ways([upright], [flat], behind)]
+        first, last = strand.at(np.array([strand.start, strand.start + strand.span]))
+        assert spare > 0
+        assert (first[2] > last[2]) != behind
+
+
+def test_arrows_of_two_rings_spread_part_and_of_two_folded_fall_to_their_sides() -> None:
+    left, right = (Round((x, 5.0, 0.0), (1.0, 0.0, 0.0), 3.0, 1.0) for x in (-1.0, 1.0))
+    apart = [replace(r, centre=(3 * r.centre[0], 5.0, 0.0)) for r in (left, right)]
+    view = turned("piece", 0, 0)
+    one, two = moves([(left, apart[0], "spread"), (right, apart[1], "spread")], view)
+    ends = [
+        a.strand.at(np.array([a.strand.start, a.strand.start + a.strand.span])) for a in (one, two)
+    ]
+    assert ends[0][1, 0] < ends[0][0, 0]
+    assert ends[1][1, 0] > ends[1][0, 0]
+    down = [replace(r, centre=(3 * r.centre[0], -1.0, 0.0)) for r in (left, right)]
+    for arrow, side in zip(
+        moves([(left, down[0], "fold"), (right, down[1], "fold")], view), (-1, 1), strict=True
+    ):
+        path = arrow.strand.at(arrow.strand.angles(np.arange(49.0)))
+        assert path[-1, 1] < path[0, 1] - 6  # from the top of the ring to below it
+        assert side * path[:, 0].max(initial=-99) > side * 0  # bows to its own side
+        assert path[:, 2].min() > 50  # over all that is drawn

@@ -137,9 +137,9 @@ def marked(page: str) -> str:
         count += 1
         first = f'<span class="probe" style="top:0;left:0">qb{count}q</span>'
         last = f'<span class="probe" style="bottom:0;right:0">qe{count}q</span>'
-        return f"{found[1]}{first}{found[2]}{last}</li>"
+        return f"{found[1]}{first}{found[2]}{last}</section>"
 
-    body = re.sub(r'(<li class="step"[^>]*>)(.*?)</li>', mark, page, flags=re.S)
+    body = re.sub(r"(<section [^>]*data-step[^>]*>)(.*?)</section>", mark, page, flags=re.S)
     assert count
     style = ".step{position:relative}.probe{position:absolute;font-size:4pt;line-height:1}"
     return body.replace("</style>", f"{style}</style>", 1)
@@ -204,7 +204,7 @@ def test_on_paper(weave, paper, size, printer, tmp_path):
     for wide, high in printed.sizes:
         assert (wide, high) == pytest.approx(PAPERS[paper], abs=1.0)
     steps, split = split_steps(printed)
-    assert steps == page.count('<li class="step"')
+    assert steps == page.count("data-step=")
     assert split == []
     text = squeezed(printed.text)
     assert sentences(page)

@@ -74,6 +74,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--draft", action="store_true", help="print it with its errors, stamped as unchecked"
     )
+    parser.add_argument(
+        "--screen",
+        action="store_true",
+        help="a page to follow on a phone or tablet, one step a screen, instead of one for paper",
+    )
     parser.add_argument("--pdf", action="store_true", help="print it to a PDF as well")
 
 
@@ -82,11 +87,14 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.view import with_size
     from ringstep.language.screen import safe
+    from ringstep.paper.follow import follow
     from ringstep.paper.handout import DRAFT, handout
     from ringstep.paper.handout_steps import Choices
     from ringstep.paper.mirror import must_mirror
     from ringstep.paper.page import Frame, NoPdf, pdf_bytes
 
+    if args.screen and (args.pdf or args.all_variants or len(args.files) > 1):
+        raise Stop("--screen is for one weave on one page; leave out --pdf and --all-variants")
     if len(args.files) > 1 and (args.draft or args.teacher or args.variant):
         raise Stop("--draft, --teacher and --variant are for one recipe, not for a booklet")
     opened = [view(f) if args.draft else must_be_clean(f) for f in args.files]
@@ -105,7 +113,10 @@ def run(args: argparse.Namespace) -> int:
         weaves = [_editions(seen, at, args) for at, seen in enumerate(views, 1)]
         drawn, trouble = _pictures([one for group in weaves for one in group], args)
         choices = Choices(frame, args.pictures, args.teacher, found, trouble, args.left_handed)
-        text = handout(weaves, drawn, choices)
+        if args.screen:
+            text = follow(weaves[0][0], drawn, choices)
+        else:
+            text = handout(weaves, drawn, choices)
     except Refused:
         raise
     except (ArithmeticError, LookupError, ValueError):
@@ -134,7 +145,8 @@ _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:
     """Where the page and the PDF go. Raises `Stop` where that would write over a recipe."""
-    name = "booklet.html" if len(args.files) > 1 else f"{stem_of(args.files[0])}-handout.html"
+    kind = "follow" if args.screen else "handout"
+    name = "booklet.html" if len(args.files) > 1 else f"{stem_of(args.files[0])}-{kind}.html"
     page = Path(args.to or name)
     if page.is_dir():
         page = page / name

@@ -214,6 +214,9 @@ def _head(f: Flat, arcs: float, tone: Tone) -> str:
     side = _HEAD[1] * f.broad / along
     dx, dy = -(tip_y - y) * side, (tip_x - x) * side
     path = f"M{x + dx:.0f} {y + dy:.0f}L{tip_x:.0f} {tip_y:.0f} {x - dx:.0f} {y - dy:.0f}z"
-    rim = f' stroke="{tone.outline}" stroke-width="{f.broad * 0.5:.0f}"'
+    width = f"{f.broad * 0.5:.0f}"
     # the rim is painted first, by itself: not every reader of SVG knows an order of painting
-    return "".join(f'<path d="{path}" fill="{tone.body}"{look}/>' for look in (rim, ""))
+    return (
+        f'<path d="{path}" fill="{tone.outline}" stroke="{tone.outline}" stroke-width="{width}"/>'
+        f'<path d="{path}" fill="{tone.body}"/>'
+    )

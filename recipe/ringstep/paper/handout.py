@@ -71,13 +71,13 @@ def handout(weaves: Sequence[Sequence[Edition]], drawn: Mapping[str, str], choic
     none of them need be there.
     """
     if len(weaves) == 1:
-        parts = _weave(weaves[0], drawn, choices, _general(weaves, drawn, choices))
+        parts = _weave(weaves[0], drawn, choices, general(weaves, drawn, choices))
     else:
         titles = (escaped(editions[0].listing.title) for editions in weaves)
         parts = [
             heading(1, choices.frame.title),
             element("ol", joined(element("li", title) for title in titles)),
-            *_general(weaves, drawn, choices),
+            *general(weaves, drawn, choices),
         ]
         for editions in weaves:
             own = joined([*_weave(editions, drawn, choices, ()), _marks(editions)])
@@ -91,7 +91,7 @@ def handout(weaves: Sequence[Sequence[Edition]], drawn: Mapping[str, str], choic
     return whole_page(choices.frame, body, beside("handout.css"))
 
 
-def _general(
+def general(
     weaves: Sequence[Sequence[Edition]], drawn: Mapping[str, str], choices: Choices
 ) -> list[Html]:
     """What a student reads before the first step, whatever the weave is."""
@@ -106,19 +106,10 @@ def _general(
     ]
 
 
-def _weave(
-    editions: Sequence[Edition],
-    drawn: Mapping[str, str],
-    choices: Choices,
-    general: Sequence[Html],
-) -> list[Html]:
-    """The pages of one weave; general: what stands before its steps."""
+def head(editions: Sequence[Edition], choices: Choices) -> list[Html]:
+    """What one weave is, and what it takes."""
     first, several = editions[0], len(editions) > 1
     listing = first.listing
-    told = [
-        Steps(p, drawn, choices, several, None if p is first else listing).html() for p in editions
-    ]
-    said = mirrored_words if choices.left_handed else Html
     return [
         heading(1, listing.title),
         piece(first, choices),
@@ -130,10 +121,28 @@ def _weave(
         heading(2, "The finished piece"),
         facts(first.view, several),
         heading(2, "You need"),
-        needs(first, choices.frame.large),
+        needs(first, choices.wide_steps),
         true_size(first, choices),
         _sizes(listing),
-        *general,
+    ]
+
+
+def _weave(
+    editions: Sequence[Edition],
+    drawn: Mapping[str, str],
+    choices: Choices,
+    before: Sequence[Html],
+) -> list[Html]:
+    """The pages of one weave; before: what stands before its steps."""
+    first, several = editions[0], len(editions) > 1
+    listing = first.listing
+    told = [
+        Steps(p, drawn, choices, several, None if p is first else listing).html() for p in editions
+    ]
+    said = mirrored_words if choices.left_handed else Html
+    return [
+        *head(editions, choices),
+        *before,
         said(joined(told)),
         said(_picture(first, choices) or _shape(first, choices)),
         _joined(first, drawn, choices),
@@ -180,9 +189,8 @@ def _opening(choices: Choices) -> Html:
     """How a ring is opened and closed."""
     if choices.pictures == "none":
         return Html("")
-    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
     shown = (
-        [signs.hands(name, words, HANDS * larger), element("span", escaped(words))]
+        [signs.hands(name, words, HANDS * choices.larger), element("span", escaped(words))]
         for name, words in signs.OPENING
     )
     each = element("div", joined(element("span", joined(s)) for s in shown), "hands")
@@ -191,7 +199,6 @@ def _opening(choices: Choices) -> Html:
 
 def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices) -> Html:
     """The signs and marks that the pages use, each with its meaning in words."""
-    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
     items = []
     used = {s.name for p in editions for s in _signs(p)} if choices.pictures != "none" else set()
     for name, means in signs.MEANS.items():
@@ -199,13 +206,13 @@ def _key(editions: Sequence[Edition], drawn: Mapping[str, str], choices: Choices
             picture = (
                 element("b", escaped("2 ×"))
                 if name == "times"
-                else signs.drawn(name, means, larger)
+                else signs.drawn(name, means, choices.larger)
             )
             items.append(joined([Html(picture), element("span", escaped(means))]))
     large = [d for p in editions for n, d in p.diagrams.items() if n not in p.scenes]
     for mark in key_marks(large):
         if mark.name in drawn:
-            svg, _ = sized(drawn[mark.name], larger, choices.frame.text_wide)
+            svg, _ = sized(drawn[mark.name], choices.larger, choices.frame.text_wide)
             items.append(joined([svg, element("span", escaped(mark.title))]))
     flat = editions[0].view.weave.layout.flat
     told = [paragraph(FLAT_KEY if flat else RINGS_KEY)] if any(p.scenes for p in editions) else []

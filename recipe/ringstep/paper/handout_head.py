@@ -9,7 +9,7 @@ from ringstep.checks.view import View
 from ringstep.language.words import listed
 from ringstep.paper import finished, panel
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table
-from ringstep.paper.handout_steps import LARGE_SCALE, SCALE, Choices, Edition
+from ringstep.paper.handout_steps import Choices, Edition
 from ringstep.paper.page import Html, element, escaped, joined, paragraph
 from ringstep.paper.sentences import sentence
 
@@ -43,8 +43,7 @@ def piece(one: Edition, choices: Choices) -> Html:
     if one.piece is None or choices.pictures == "none":
         return Html("")
     wide, high = panel.size_of(one.piece.large)
-    larger = LARGE_SCALE / SCALE if choices.frame.large else 1.0
-    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * larger
+    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * choices.larger
     return element("figure", panel.sized_rings(one.piece.large, scale), "piece")
 
 

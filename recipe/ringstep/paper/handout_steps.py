@@ -14,16 +14,14 @@ from typing import Literal
 
 from ringstep.checks.view import View
 from ringstep.draw.pictures import Diagram
-from ringstep.language.syntax import Block
 from ringstep.paper import panel, signs
 from ringstep.paper.film import Scene
 from ringstep.paper.finished import Finished
-from ringstep.paper.headings import numbers_words
 from ringstep.paper.page import Frame, Html, element, escaped, heading, joined, paragraph, tick
 from ringstep.paper.printed import Sheet, StepText
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.steps_text import StepList
-from ringstep.weave.steps import pattern_from
+from ringstep.paper.tally import Round, boxes, round_of
 
 Pictures = Literal["both", "only", "none"]
 
@@ -33,12 +31,6 @@ WHOLE = 0
 SCALE, LARGE_SCALE = 1.2, 1.7
 #: A picture that takes more than this share of the column stands under its step, not beside it.
 BESIDE = 0.52
-#: More boxes than this to tick, one for each unit or row, are a wall and no help.
-MOST_BOXES = 60
-#: Runs of a section that have their boxes apart; more are too short to be counted each by itself.
-MOST_RUNS = 4
-#: Units or rows of a piece that is looked through for those that get a box.
-MOST_PLACES = 600
 #: Of the column, what a step takes that stands beside another.
 HALF = 0.48
 #: Of a diagram beside a count: its scale, and the room for it in mm.
@@ -52,7 +44,7 @@ class Choices:
 
     found: what the checks said, each finding in words; told to teachers and on drafts.
     note: why something is missing from the page, for the student. left_handed: left and right have
-    changed places.
+    changed places. screen: for a screen, one step at a time.
     """
 
     frame: Frame
@@ -61,6 +53,17 @@ class Choices:
     found: tuple[str, ...] = ()
     note: str = ""
     left_handed: bool = False
+    screen: bool = False
+
+    @property
+    def wide_steps(self) -> bool:
+        """True where no step stands beside another."""
+        return self.screen or self.frame.large
+
+    @property
+    def larger(self) -> float:
+        """By how much pictures are larger than in plain print."""
+        return LARGE_SCALE / SCALE if self.wide_steps else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,70 +172,24 @@ class Steps:
             title = joined([title, paragraph(same)])
         return joined(_rows([Cell(title, head=True), *cells]))
 
+    def cells(self) -> Iterator[Cell]:
+        """The headings and steps of all sections, one by one."""
+        for section in self.edition.listing.sections:
+            yield from self._section(section, 2)
+
     def _section(self, section: Sheet, level: int) -> Iterator[Cell]:
         """The heading of a section with what stands under it, and its steps."""
         intro = paragraph(section.intro, "intro") if section.intro else Html("")
-        boxes = self._boxes(section) if section.steps else self._made(section.of)
-        yield Cell(joined([heading(level, section.heading), intro, boxes]), head=True)
+        told = joined([heading(level, section.heading), intro, boxes(self.edition.view, section)])
+        yield Cell(told, head=True, round=round_of(self.edition.view, section))
         last = next((s for s in reversed(section.steps) if s.see), None)
         for step in section.steps:
             yield Cell(self._step(step, level + 1, step is last), wide=self._wide(step))
 
-    def _made(self, name: str) -> Html:
-        """A box for every piece that is made first."""
-        times = next(m.times for m in self.edition.view.recipe.made if m.name.value == name)
-        return _tally("Made", times) if 1 < times <= MOST_BOXES else Html("")
-
-    def _boxes(self, section: Sheet) -> Html:
-        """A box for every unit or row, to tick on the way."""
-        pieces, number = self.edition.view.pieces, section.steps[0].number
-        view = next((p for p in pieces if p.recipe.of == section.of), self.edition.view)
-        layout = view.weave.layout
-        block = next(b for b in layout.recipe.blocks if number in {s.number for s in b.steps})
-        row = block.kind == "row"
-        places = layout.rows if row else layout.units
-        if not layout.known or block.kind not in ("unit", "row") or places > MOST_PLACES:
-            return Html("")
-        if layout.strands:
-            own = [s for s in layout.along if block in s.blocks and s.count > 1]
-            if sum(s.count for s in own) > MOST_BOXES:
-                return Html("")
-            return joined(_tally(f"{s.strand} done" if len(own) > 1 else "Units done", s.count)
-                          for s in own)  # fmt: skip
-        at = (layout.row_blocks(n) if row else layout.blocks_at(1, n) for n in range(1, places + 1))
-        here = [n for n, blocks in enumerate(at, 1) if any(b is block for b in blocks)]
-        if not 1 < len(here) <= MOST_BOXES:
-            return Html("")
-        what = "Rows" if row else "Units"
-        spans = _spans(here)
-        if len(spans) == 1 or len(spans) > min(MOST_RUNS, len(here) // 2):
-            sides = self._sides(view, block, here)
-            told = " (F from the front, B from the back)" if sides else ""
-            return _tally(f"{what} done{told}", len(here), sides)
-        # What is worked in between has boxes of its own: each run ends where its boxes do.
-        return joined(
-            _tally(f"{numbers_words([span], what[:-1]).capitalize()} done", span[1] - span[0] + 1)
-            for span in spans
-        )
-
-    @staticmethod
-    def _sides(view: View, block: Block, places: Sequence[int]) -> str:
-        """F or B for each place, where the side from which rings go in changes; else nothing."""
-        varies = any(s.lay and s.lay.value == "varies" for s in block.steps)
-        if view.chosen is None or not varies or view.weave.layout.flat:
-            return ""
-        sides, begin = view.chosen.sides, pattern_from(view.recipe)
-        told = "".join(sides[(n - begin) % len(sides)][0].upper() for n in places)
-        return told if len(set(told)) > 1 else ""
-
     @property
     def _half(self) -> float:
         """The room of a step, mm: in large print each has the whole column."""
-        return self.choices.frame.text_wide * (1.0 if self.choices.frame.large else HALF)
-
-    @property
-    def _larger(self) -> float:
-        return LARGE_SCALE / SCALE if self.choices.frame.large else 1.0
+        return self.choices.frame.text_wide * (1.0 if self.choices.wide_steps else HALF)
 
     @cached_property
     def _panels(self) -> dict[int, panel.Panel]:
@@ -247,14 +204,14 @@ class Steps:
     @cached_property
     def _scale(self) -> float:
         whole = self.choices.frame.text_wide
-        return panel.scale_of(self._panels.values(), self._half, whole, self._larger)
+        return panel.scale_of(self._panels.values(), self._half, whole, self.choices.larger)
 
     def _step(self, step: StepText, level: int, last: bool) -> Html:
         shown = self._panels.get(step.number)
         speaker = next(s for s in self._speakers if step.number in s.told)
         act = speaker.told[step.number]
         sides = speaker.side(act.step, act)
-        told = [signs.shown(sign, self._larger) for sign in signs.signs_of(act, sides)]
+        told = [signs.shown(sign, self.choices.larger) for sign in signs.signs_of(act, sides)]
         told = [] if self.choices.pictures == "none" else told
         name = f"Step {step.number}"
         head = joined([tick(f"{name} done"), heading(level, name), *told])
@@ -280,14 +237,14 @@ class Steps:
     def _wide(self, step: StepText) -> bool:
         """True where a step does not stand beside another."""
         shown = self._panels.get(step.number)
-        return self.choices.frame.large or not shown or shown.most(self._half) < self._scale
+        return self.choices.wide_steps or not shown or shown.most(self._half) < self._scale
 
     def _mark(self, number: int) -> Html:
         """The diagram of a step, small, beside what is counted."""
         diagram = self.edition.diagrams.get(number)
         if diagram is None or diagram.name not in self.drawn:
             return Html("")
-        sizes = (x * self._larger for x in (MARK_SCALE, MARK_WIDE, MARK_HIGH))
+        sizes = (x * self.choices.larger for x in (MARK_SCALE, MARK_WIDE, MARK_HIGH))
         return element("span", sized(self.drawn[diagram.name], *sizes)[0], "mark")
 
     def _diagram(self, step: StepText) -> tuple[Html, bool]:
@@ -311,11 +268,12 @@ class Steps:
 @dataclass(frozen=True, slots=True)
 class Cell:
     """What stands beside another on the page, or by itself where it is wide; or a heading, which
-    stands beside a step only where that would stand alone."""
+    stands beside a step only where that would stand alone. round: how often a section is worked."""
 
     html: Html
     wide: bool = False
     head: bool = False
+    round: Round | None = None
 
 
 def _rows(cells: Sequence[Cell]) -> list[Html]:
@@ -350,23 +308,6 @@ def _row(heads: list[Html], *cells: Html) -> Html:
     row = element("div", joined(cells), "row")
     above, heads[:] = [*heads], []
     return element("div", joined([*above, row]), "whole") if above else row
-
-
-def _spans(numbers: Sequence[int]) -> list[tuple[int, int]]:
-    """First and last of each run of numbers that follow one another."""
-    starts = [n for n in numbers if n - 1 not in numbers]
-    return list(zip(starts, (n for n in numbers if n + 1 not in numbers), strict=True))
-
-
-def _tally(what: str, count: int, letters: str = "") -> Html:
-    """So many boxes to tick, in fives; letters: what stands in them, one for each."""
-    names = letters or " " * count
-    fives = [names[at : at + 5] for at in range(0, count, 5)]
-    boxes = joined(
-        element("span", Html("".join(f"<i>{c.strip()}</i>" for c in five)), "five")
-        for five in fives
-    )
-    return Html(f'<p class="tally" aria-hidden="true">{escaped(what)}: {boxes}</p>')
 
 
 def _look(step: StepText, last: bool, mark: Html) -> Html:
