@@ -125,7 +125,7 @@ def _drawn(seen: View, args: argparse.Namespace, second: Second) -> int:
             f"the rings of {args.file} cannot be drawn: {fault};"
             " 'ringstep draw' without --rings and --film draws diagrams"
         ) from None
-    found = film.scenes(seen, shown, args.film, second)
+    found = film.scenes(seen, shown, args.film, second, once=not args.film)
     stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-rings")
     made = marked(film.files(found), stem) if args.rings else {}

@@ -62,11 +62,15 @@ class Scene:
 
 
 def scenes(
-    view: View, shown: Shown, both: bool = True, second: Second = ALONE
+    view: View,
+    shown: Shown,
+    both: bool = True,
+    second: Second = ALONE,
+    once: bool = False,
 ) -> tuple[Scene, ...]:
     """Every state drawn from one angle; `both`: the pictures before the steps as well.
 
-    second: helps.
+    second: helps. once: of each step only the picture that stands for it.
     """
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
     turn = best_view(states, view.weave.layout.kind, second)
@@ -79,6 +83,8 @@ def scenes(
     found: list[Scene] = []
     drawings: list[Callable[[], str]] = []
     for at, state in enumerate(states):
+        if once and at not in stands:
+            continue
         act = speaker.told[state.number]
         names = _names(view, state, act.block.kind)
         place = (
