@@ -103,7 +103,8 @@ def _rings(args: argparse.Namespace) -> int:
     ready_to_compute()
     from ringstep.space.second import Second
 
-    with Second() as second:  # reads its code while this one reads the recipe
+    # it reads its code while this one reads the recipe
+    with Second(("ringstep.space.hang", "ringstep.space.search", "ringstep.draw.rings")) as second:
         seen = must_be_clean(args.file, args.variant, args.size)
         printable(seen, pictures=True, page=False)
         return _drawn(seen, args, second)

@@ -23,7 +23,7 @@ from ringstep.space.tighten import thickened
 _ASKED = 0.75  # share of the starts that are asked for the plan's signs
 _ROUNDS = 14  # of settling; what takes longer is rarely worth it
 _KICK = 0.15
-_STARTS, _KICKED = 8, 7  # that are settled together
+_STARTS, _KICKED = 12, 7  # that are settled together
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _CONTINUED = 3  # forms made tight before the best is chosen
 _LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
@@ -260,5 +260,6 @@ def _hopped(found: Regular, hops: int, second: Second, seed: int) -> Regular:
 
 
 def _parts(most: int) -> Iterator[range]:
-    """Numbers below `most`, those of a few kicks at a time."""
-    return (range(at, min(at + _KICKED, most)) for at in range(0, most, _KICKED))
+    """Numbers below `most`, those of a few kicks at a time, for two processes alike."""
+    each = -(-most // (2 * -(-most // (2 * _KICKED))))
+    return (range(at, min(at + each, most)) for at in range(0, most, each))
