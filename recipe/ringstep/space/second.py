@@ -78,6 +78,10 @@ class Second:
             process.wait()
         self._process = None
 
+    def __reduce__(self) -> tuple[Callable[[], Second], tuple[()]]:
+        """A task may hold it: where that is done, there is no other process."""
+        return _alone, ()
+
     def in_order(self, tasks: Iterator[Task], ahead: int = 1) -> Iterator[Any]:
         """The results one by one. A task is picklable, and may be begun before it is asked for.
 
@@ -154,6 +158,10 @@ class Second:
 
 
 ALONE = Second()  # never begun: all is done here
+
+
+def _alone() -> Second:
+    return ALONE
 
 
 def serve() -> None:
