@@ -104,7 +104,8 @@ def _rings(args: argparse.Namespace) -> int:
     from ringstep.space.second import Second
 
     # it reads its code while this one reads the recipe
-    with Second(("ringstep.space.hang", "ringstep.space.search", "ringstep.draw.rings")) as second:
+    reads = ("ringstep.space.hang", "ringstep.space.search", "ringstep.space.cut")
+    with Second((*reads, "ringstep.draw.rings")) as second:
         seen = must_be_clean(args.file, args.variant, args.size)
         printable(seen, pictures=True, page=False)
         return _drawn(seen, args, second)
