@@ -43,8 +43,10 @@ def cut(view: Resolved, laid: Laid, form: Form, second: Second = ALONE) -> Shown
     finished = Finished(view, laid, form)
     acts, asked = view.weave.work.acts, _asked(finished)
     # folding back brings all rings to rest, so what is shown after it does not ask what was before
-    plain = all(finished.own(r) for a in acts for r in a.new) and finished.ends == len(acts)
-    rests = [n + 1 for n in asked if acts[n].step.kind == "fold back"] if plain else []
+    rests = [n + 1 for n in asked if acts[n].step.kind == "fold back"]
+    late = {r for a in acts[min(rests, default=0) :] for r in a.new}
+    if finished.ends < len(acts) or any(finished.own(r) is None for r in late):
+        rests = []  # a place that is only found depends on how all others lie
     ends = sorted({*rests, len(acts)})
     parts = [range(*pair) for pair in pairwise([0, *ends])]
     tasks = (
