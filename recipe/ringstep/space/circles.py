@@ -325,7 +325,8 @@ def _low(shape: Shape, pairs: Pairs) -> Floats:
     leans = np.sqrt(np.maximum(1.0 - np.einsum("px,px->p", ni, nj) ** 2, 0.0))
     over_j = np.abs(np.einsum("px,px->p", apart, nj)) - leans * shape.radii[pairs.i]
     over_i = np.abs(np.einsum("px,px->p", apart, ni)) - leans * shape.radii[pairs.j]
-    return np.maximum(over_i, over_j)
+    far: Floats = np.maximum(over_i, over_j)
+    return far
 
 
 def slopes(shape: Shape, layout: Layout, pairs: Pairs, t: Touches) -> Floats:

@@ -49,9 +49,7 @@ def cut(view: Resolved, laid: Laid, form: Form, second: Second = ALONE) -> Shown
         rests = []  # a place that is only found depends on how all others lie
     ends = sorted({*rests, len(acts)})
     parts = [range(*pair) for pair in pairwise([0, *ends])]
-    tasks = (
-        partial(_stretch, view, laid, form, [n for n in asked if n in part]) for part in parts
-    )
+    tasks = (partial(_stretch, view, laid, form, [n for n in asked if n in part]) for part in parts)
     states: list[State] = []
     why: dict[int, str] = {}
     for some, reasons, stopped in second.in_order(tasks, len(parts)):

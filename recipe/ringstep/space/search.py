@@ -135,13 +135,12 @@ def _leapt(form: Regular, seed: tuple[int, ...], numbers: range) -> Regular | No
 def _led(form: Regular, seed: tuple[int, ...], second: Second) -> Regular:
     """On by large kicks to forms with more room that keep all, until many are in vain."""
     better: Regular | None = form
-    for leap in count():
-        if better is None:
-            return form
-        form = better
+    leap = -1
+    while better is not None:
+        form, leap = better, leap + 1
         tasks = (partial(_leapt, form, (*seed, leap), numbers) for numbers in _parts(_VAIN))
         better = next(filter(None, second.in_order(tasks)), None)
-    raise AssertionError
+    return form
 
 
 class _Run:
