@@ -103,7 +103,9 @@ def _rings(args: argparse.Namespace) -> int:
     ready_to_compute()
     from ringstep.space.second import Second
 
-    with Second() as second:  # reads its code while this one reads the recipe
+    # it reads its code while this one reads the recipe
+    reads = ("ringstep.space.hang", "ringstep.space.search", "ringstep.space.cut")
+    with Second((*reads, "ringstep.draw.rings")) as second:
         seen = must_be_clean(args.file, args.variant, args.size)
         printable(seen, pictures=True, page=False)
         return _drawn(seen, args, second)
@@ -125,7 +127,8 @@ def _drawn(seen: View, args: argparse.Namespace, second: Second) -> int:
             f"the rings of {args.file} cannot be drawn: {fault};"
             " 'ringstep draw' without --rings and --film draws diagrams"
         ) from None
-    found = film.scenes(seen, shown, film.Shoot(both=args.film), second)
+    shoot = film.Shoot(both=args.film, once=not args.film)
+    found = film.scenes(seen, shown, shoot, second)
     stem = stem_of(args.file)
     folder = Path(args.to or f"{stem}-rings")
     made = marked(film.files(found), stem) if args.rings else {}

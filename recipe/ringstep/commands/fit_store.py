@@ -19,7 +19,7 @@ from ringstep.space.fit_laid import Laid
 from ringstep.space.result import Fit, from_json, to_json
 
 #: Goes up by one whenever the same input would come out otherwise.
-METHOD = 7
+METHOD = 8
 _EFFORTS = (3, 2, 1, 0)
 
 

@@ -223,8 +223,8 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     flat = points.reshape(-1, 3)
     one, two = first // ARCS, second // ARCS
     mean = (wires[one] + wires[two]) / 2
-    apart = np.sum((flat[first, :2] - flat[second, :2]) ** 2, axis=1)
-    rise = flat[first, 2] - flat[second, 2]
+    across, up, rise = (row.take(first) - row.take(second) for row in flat.T)
+    apart = across * across + up * up
     abreast = (np.abs(rise) < _LEVEL * mean) & (apart > (_TOUCHING * mean) ** 2)
     keep = (apart < (mean + _MARGIN * (pace[one] + pace[two])) ** 2) & np.where(
         one == two, np.abs(rise) > 0.5 * mean, ~abreast
@@ -232,11 +232,11 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     first, second, above = first[keep], second[keep], rise[keep] > 0
     upper, lower = np.where(above, first, second), np.where(above, second, first)
     hidden = _covered(points, us * -np.sin(angles) + vs * np.cos(angles), wires, upper, lower)
-    buried = hidden.all(axis=2)
+    buried = hidden.all(axis=0)
     buried &= np.roll(buried, 1, axis=1) & np.roll(buried, -1, axis=1)
     shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
-    upper, lower, unseen = upper[shows], lower[shows], hidden[:, :, len(_ACROSS) // 2]
-    shares: Floats = 1.0 - hidden.mean(axis=2)
+    upper, lower, unseen = upper[shows], lower[shows], hidden[len(_ACROSS) // 2]
+    shares: Floats = 1.0 - hidden.mean(axis=0)
     over, under = _solids_over(strands, solids)
     for number, body in enumerate(solids):
         mine = count * ARCS + number
@@ -308,30 +308,28 @@ def _near(points: Floats, wires: Floats, pace: Floats, itself: Bools) -> tuple[I
     one, two = np.nonzero(np.triu(meet, 1))
     of_one, of_two = one // blocks.shape[1], two // blocks.shape[1]
     keep = (of_one != of_two) | itself[of_one]
-    arcs = np.arange(_BLOCK)
-    first = one[keep, None, None] * _BLOCK + arcs[:, None]
-    second = two[keep, None, None] * _BLOCK + arcs
-    x, y = (points[..., k].reshape(-1).astype(np.float32) for k in (0, 1))
-    reach_each = np.repeat(reach[:, 0, 0], ARCS).astype(np.float32)
-    near = (x[first] - x[second]) ** 2 + (y[first] - y[second]) ** 2 < (
-        reach_each[first] + reach_each[second]
-    ) ** 2
-    at, p, q = np.nonzero(near)
-    return first[at, p, 0], second[at, 0, q]
+    one, two = one[keep], two[keep]
+    x, y = (points[..., k].reshape(-1, _BLOCK).astype(np.float32) for k in (0, 1))
+    across, up = (e.take(one, 0)[:, :, None] - e.take(two, 0)[:, None, :] for e in (x, y))
+    reach_each = reach[:, 0, 0].astype(np.float32)
+    far = (reach_each[of_one[keep]] + reach_each[of_two[keep]]) ** 2
+    near = np.flatnonzero(across * across + up * up < far[:, None, None])
+    at, arc = np.divmod(near, _BLOCK * _BLOCK)
+    return one[at] * _BLOCK + arc // _BLOCK, two[at] * _BLOCK + arc % _BLOCK
 
 
 def _covered(points: Floats, slopes: Floats, wires: Floats, upper: Ints, lower: Ints) -> Bools:
-    """(strands, ARCS, across) which points across the middle of each arc lie under another arc."""
-    side = np.stack([-slopes[..., 1], slopes[..., 0]], axis=2)
-    side /= np.maximum(np.linalg.norm(side, axis=2, keepdims=True), 1e-12)
-    side *= wires[:, None, None]
-    across = points[:, :, None, :2] + _ACROSS[:, None] * side[:, :, None]
-    across = across.reshape(-1, len(_ACROSS), 2)
-    gap = np.sum((across[lower] - points.reshape(-1, 3)[upper, None, :2]) ** 2, axis=2)
-    pair, at = np.nonzero(gap < ((wires[upper // ARCS] / 2) ** 2)[:, None])
-    covered = np.zeros(across.shape[:2], bool)
-    covered[lower[pair], at] = True
-    return covered.reshape(*points.shape[:2], -1)
+    """(across, strands, ARCS) which points across the middle of each arc lie under another arc."""
+    x, y = slopes[..., 0], slopes[..., 1]
+    steep = wires[:, None] / np.maximum(np.hypot(x, y), 1e-12)
+    gap: Floats = np.zeros((len(_ACROSS), len(lower)))
+    for middle, side in ((points[..., 0], -y * steep), (points[..., 1], x * steep)):
+        spots = middle.reshape(-1) + _ACROSS[:, None] * side.reshape(-1)
+        gap += (spots.take(lower, 1) - middle.reshape(-1).take(upper)) ** 2
+    at, pair = np.divmod(np.flatnonzero(gap < ((wires / 2) ** 2).take(upper // ARCS)), len(lower))
+    covered = np.zeros((len(_ACROSS), points.shape[0] * ARCS), bool)
+    covered[at, lower.take(pair)] = True
+    return covered.reshape(-1, *points.shape[:2])
 
 
 def _hides_itself(strand: Strand) -> bool:

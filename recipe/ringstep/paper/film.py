@@ -70,7 +70,7 @@ class Scene:
 class Shoot:
     """What is drawn of each state, and how. both: the pictures before the steps as well.
 
-    once: each step once, and once more where it is done in another way. mirrored: as seen in a
+    once: each step once, and with `both` once more where it is done in another way. mirrored: as seen in a
     mirror, for the left hand.
     """
 
@@ -101,7 +101,8 @@ def scenes(
             other = "fewer"
         elif act.step.lay and here.side != there.side:
             other = "side"
-        if shoot.once and at not in stands and (not other or (state.number, other) in others):
+        told_before = not shoot.both or not other or (state.number, other) in others
+        if shoot.once and at not in stands and told_before:
             continue
         others.add((state.number, other))
         names = _names(view, state, act.block.kind)

@@ -118,9 +118,10 @@ class Pairs:
         out: Bools = self.link >= 0
         return out
 
-    def only(self, keep: Bools) -> Pairs:
+    def only(self, keep: Bools | Ints) -> Pairs:
         """Those rows alone."""
-        return Pairs(*(getattr(self, name)[keep] for name in self.__slots__))
+        some = keep if keep.dtype != np.bool_ else np.flatnonzero(keep)
+        return Pairs(*(getattr(self, name).take(some, 0) for name in self.__slots__))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,7 +136,8 @@ class Touches:
 
     def only(self, keep: Bools) -> Touches:
         """Those rows alone."""
-        return Touches(*(getattr(self, name)[keep] for name in self.__slots__))
+        some = np.flatnonzero(keep)
+        return Touches(*(getattr(self, name).take(some, 0) for name in self.__slots__))
 
 
 def shape_of(cell: Cell, twist: bool = False) -> Shape:
@@ -290,6 +292,12 @@ def touches(
     parallel rings honest, whose nearest place jumps from one side to the other. reach: (p,) how far
     away a place may be that is looked for.
     """
+    some = np.arange(len(pairs.i))
+    if samples_within is not None:
+        samples_within = np.broadcast_to(samples_within, some.shape)
+    if reach is not None:
+        some = np.flatnonzero(_low(shape, pairs) <= reach)
+        pairs, reach = pairs.only(some), np.tile(reach[some], 2)
     i, apart = pairs.i, pairs.apart
     ni, nj, ri, rj = pairs.normal_i, pairs.normal_j, shape.radii[i], shape.radii[pairs.j]
     both = Circles(
@@ -299,10 +307,8 @@ def touches(
         np.concatenate([ri, rj]),
         np.concatenate([rj, ri]),
     )
-    if reach is not None:
-        reach = np.concatenate([reach, reach])
     if samples_within is not None:
-        samples_within = np.tile(np.broadcast_to(samples_within, len(i)), 2)
+        samples_within = np.tile(samples_within[some], 2)
     pair, own, other = near_places(both, samples or shape.samples, samples_within, reach)
     from_i = pair < len(i)
     pair = np.where(from_i, pair, pair - len(i))
@@ -310,7 +316,17 @@ def touches(
     lever_j = np.where(from_i[:, None], other, own)
     line = apart[pair] + lever_j - lever_i
     gap = np.linalg.norm(line, axis=1)
-    return Touches(pair, gap, line / np.maximum(gap, 1e-12)[:, None], lever_i, lever_j)
+    return Touches(some[pair], gap, line / np.maximum(gap, 1e-12)[:, None], lever_i, lever_j)
+
+
+def _low(shape: Shape, pairs: Pairs) -> Floats:
+    """(p,) how far at least each ring of a pair stays from the plane of the other."""
+    apart, ni, nj = pairs.apart, pairs.normal_i, pairs.normal_j
+    leans = np.sqrt(np.maximum(1.0 - np.einsum("px,px->p", ni, nj) ** 2, 0.0))
+    over_j = np.abs(np.einsum("px,px->p", apart, nj)) - leans * shape.radii[pairs.i]
+    over_i = np.abs(np.einsum("px,px->p", apart, ni)) - leans * shape.radii[pairs.j]
+    far: Floats = np.maximum(over_i, over_j)
+    return far
 
 
 def slopes(shape: Shape, layout: Layout, pairs: Pairs, t: Touches) -> Floats:

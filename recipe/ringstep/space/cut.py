@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -17,6 +19,7 @@ from ringstep.space.finished import Finished, NoPlace
 from ringstep.space.fit_laid import Laid
 from ringstep.space.nudge import Pull, Swing, parted
 from ringstep.space.result import Form
+from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Move, Round, Shown, State
 from ringstep.space.table import Table, X
 from ringstep.weave.resolved import Resolved
@@ -32,15 +35,56 @@ NO_PLACE = "no place was found for {rings} where they pass through just the ring
 CROWDED = "the rings could not be laid out after this step without running into one another"
 
 
-def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
-    """The states of a chain or loop in the order of the work, and the steps that have none."""
+def cut(view: Resolved, laid: Laid, form: Form, second: Second = ALONE) -> Shown:
+    """The states of a chain or loop in the order of the work, and the steps that have none.
+
+    second: helps.
+    """
+    finished = Finished(view, laid, form)
+    acts, asked = view.weave.work.acts, _asked(finished)
+    # folding back brings all rings to rest, so what is shown after it does not ask what was before
+    rests = [n + 1 for n in asked if acts[n].step.kind == "fold back"]
+    late = {r for a in acts[min(rests, default=0) :] for r in a.new}
+    if finished.ends < len(acts) or any(finished.own(r) is None for r in late):
+        rests = []  # a place that is only found depends on how all others lie
+    ends = sorted({*rests, len(acts)})
+    parts = [range(*pair) for pair in pairwise([0, *ends])]
+    tasks = (partial(_stretch, view, laid, form, [n for n in asked if n in part]) for part in parts)
+    states: list[State] = []
+    why: dict[int, str] = {}
+    for some, reasons, stopped in second.in_order(tasks, len(parts)):
+        states += some
+        why |= reasons
+        if stopped:
+            break
+    shown = {s.number for s in states}
+    every = [a.step.number for a in acts if not a.skipped]
+    other = next(iter(why.values()), CROWDED)
+    missing = [(n, why.get(n, other)) for n in dict.fromkeys(every) if n not in shown]
+    return Shown(tuple(states), tuple(missing), piece=tuple(finished.homes.items()))
+
+
+def _asked(finished: Finished) -> list[int]:
+    """The numbers of the acts after which a state is asked for."""
+    often: Counter[int] = Counter()
+    asked = []
+    for number, act in enumerate(finished.work.acts):
+        more = act.unit <= _UNITS or often[act.step.number] < _UNITS or number >= finished.ends
+        if not act.skipped and (more or act.block.kind != "unit"):
+            asked.append(number)
+            often[act.step.number] += 1
+    return asked
+
+
+def _stretch(
+    view: Resolved, laid: Laid, form: Form, asked: Sequence[int]
+) -> tuple[list[State], dict[int, str], bool]:
+    """The states after some acts, why some have none, and whether the work ended there."""
     hand = _Hand(view, Finished(view, laid, form))
-    piece = tuple(hand.finished.homes.items())
     ends, closed = hand.finished.ends, hand.finished.closed()
     states: list[State] = []
     why: dict[int, str] = {}
-    often: Counter[int] = Counter()
-    for number, act in enumerate(hand.work.acts):
+    for number, act in enumerate(hand.work.acts[: max(asked, default=-1) + 1]):
         step = act.step.number
         if act.skipped:
             continue
@@ -49,21 +93,14 @@ def cut(view: Resolved, laid: Laid, form: Form) -> Shown:
             continue
         if number >= ends and closed is not None and hand.finished is not closed:
             hand = hand.at_closing(closed)
-        asked = act.unit <= _UNITS or often[step] < _UNITS or number >= ends
-        asked = asked or act.block.kind != "unit"
         try:
-            state = hand.carry(number, act, asked and step not in why)
+            state = hand.carry(number, act, number in asked and step not in why)
         except NoPlace as fault:
             why[step] = str(fault)
-            break
+            return states, why, True
         if state is not None:
             states.append(state)
-            often[step] += 1
-    shown = {s.number for s in states}
-    every = [a.step.number for a in hand.work.acts if not a.skipped]
-    other = next(iter(why.values()), CROWDED)
-    missing = [(n, why.get(n, other)) for n in dict.fromkeys(every) if n not in shown]
-    return Shown(tuple(states), tuple(missing), piece=piece)
+    return states, why, False
 
 
 @dataclass

@@ -134,7 +134,7 @@ def near_places(
     low[np.arange(len(f)), np.argmin(f, axis=1)] = True
     if reach is not None:  # a sample misses the place by half a step at most
         low &= f <= ((reach + np.pi / samples * c.radius) ** 2)[:, None]
-    row, at = np.nonzero(low)
+    row, at = np.divmod(np.flatnonzero(low), samples)
     step = 2 * np.pi / samples
     half = np.pi / samples
     theta = along.at(row).polished(at * step, half)
@@ -145,11 +145,12 @@ def near_places(
         if reach is not None:
             limit = np.minimum(limit, reach)
         near = (some <= (limit**2)[:, None]) & ~low[:, few]
-        more, which = np.nonzero(near)
+        more, which = np.divmod(np.flatnonzero(near), len(few))
         row = np.concatenate([row, more])
         theta = np.concatenate([theta, few[which] * step])
-    own = u[row] * np.cos(theta)[:, None] + v[row] * np.sin(theta)[:, None]
-    x, n = own + c.away[row], c.other_normal[row]
+    cos, sin = np.cos(theta)[:, None], np.sin(theta)[:, None]
+    own = u.take(row, 0) * cos + v.take(row, 0) * sin
+    x, n = own + c.away.take(row, 0), c.other_normal.take(row, 0)
     flat = x - np.einsum("px,px->p", x, n)[:, None] * n
     size = np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), 1e-12)
     return row, own, flat / size * c.other_radius[row][:, None]

@@ -16,6 +16,7 @@ from ringstep.space.circles import (
     Layout,
     Pairs,
     Shape,
+    Touches,
     as_wanted,
     moved,
     near_pairs,
@@ -84,7 +85,7 @@ class Swing:
 def overlap(shape: Shape, layout: Layout, free: Sequence[int]) -> float:
     """How deep the wires of free rings lie in others at most, in the thinnest wire; 0 if not."""
     pairs = _pairs(shape, layout, free, 0.0)
-    t = touches(shape, pairs)
+    t = _touching(shape, pairs, 0.0)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2
     return max(float((need - t.gap).max(initial=0.0)), 0.0) / float(shape.wires.min())
 
@@ -136,7 +137,15 @@ def parted(shape: Shape, layout: Layout, free: Sequence[int], rounds: int = 60) 
 def _pairs(shape: Shape, layout: Layout, free: Sequence[int], reach: float) -> Pairs:
     """The pairs of which at least one is free and whose wires come near."""
     pairs = near_pairs(shape, layout, float(shape.wires.max()) + reach)
-    return pairs.only(np.isin(pairs.i, free) | np.isin(pairs.j, free))
+    mine = np.zeros(shape.count, dtype=bool)
+    mine[list(free)] = True
+    return pairs.only(mine[pairs.i] | mine[pairs.j])
+
+
+def _touching(shape: Shape, pairs: Pairs, reach: float, within: float | None = None) -> Touches:
+    """Where they come as near as they were looked for."""
+    far = np.full(len(pairs.i), float(shape.wires.max()) + reach)
+    return touches(shape, pairs, within, far)
 
 
 def _columns(shape: Shape, free: Sequence[int]) -> list[int]:
@@ -171,7 +180,7 @@ def _step(
         matrix += np.outer(row, row)
         force += row * float(np.clip(left, -_PULL, _PULL))
     pairs = _pairs(shape, layout, free, 3 * _FARTHEST)
-    t = touches(shape, pairs, samples_within=0.05)
+    t = _touching(shape, pairs, 3 * _FARTHEST, 0.05)
     need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2 * (1 + _SPARE)
     rows, miss = slopes(shape, layout, pairs, t)[:, columns], need - t.gap
     step = np.linalg.solve(matrix, force)

@@ -9,28 +9,26 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, count
+from itertools import count, zip_longest
 
 import numpy as np
 
 from ringstep.space.circles import Layout
 from ringstep.space.regular import Plan, Regular, Way, judged, mirrored, plan, start
 from ringstep.space.relax import read_links, settle_all
-from ringstep.space.second import Second
+from ringstep.space.second import Second, Task
 from ringstep.space.starts import kicked
 from ringstep.space.tighten import thickened
 
 _ASKED = 0.75  # share of the starts that are asked for the plan's signs
 _ROUNDS = 14  # of settling; what takes longer is rarely worth it
 _KICK = 0.15
-_STARTS, _KICKED = 8, 7  # that are settled together
+_STARTS, _KICKED = 12, 7  # that are settled together
 _GAIN = 1e-5  # share of room that a hop must gain to be worth losing the symmetry
 _CONTINUED = 3  # forms made tight before the best is chosen
-_LEAP, _VAIN = 0.4, 14  # size of a leap; leaps in vain before a form is thought the best near
+_LEAP, _VAIN = 0.4, 12  # size of a leap; leaps in vain before a form is thought the best near
 _COARSE, _FINE = (40, 1e-3), (150, 1e-6)
-_LEAST, _LONG = 24, 48  # starts in each way; those after which none is looked for any more
-_BARE = 32  # starts without a form
-_PLAIN_AFTER = 5  # starts that all led to one form
+_LONG = 48  # starts in a way after which none is looked for any more
 _FAR = 0.9  # of the best room: what a way must have to be searched on
 _SAME = 2e-3  # rooms closer than this share are one form reached twice
 _HOPS = 99  # where the chances of ways have their own number
@@ -66,16 +64,15 @@ def search(
     Ends before that once leaps from independent starts led to the best form again.
     Breaking off (KeyboardInterrupt) gives the best so far.
     """
-    runs = [_Run(way, second, (seed, at)) for at, way in enumerate(choices)]
+    runs = [_Run(way, (seed, at)) for at, way in enumerate(choices)]
     best: Regular | None = None
     found: list[Regular] = []
     try:
         while open_ := _open(runs, most // len(runs)):
-            run = min(open_, key=lambda r: r.tried)
             if tell is not None:
                 done = sum(r.tried for r in runs)
                 tell("starts", done, most, max((f.room for f in found), default=0.0))
-            run.go()
+            _round(open_, second)
             found = [f for r in runs for f in r.found]
             best = max(
                 found or [f for r in runs for f in r.broken], key=Regular.worth, default=None
@@ -135,66 +132,90 @@ def _leapt(form: Regular, seed: tuple[int, ...], numbers: range) -> Regular | No
     return next((o for o in others if o.rank > (True, True, goal)), None)
 
 
+def _led(form: Regular, seed: tuple[int, ...], second: Second) -> Regular:
+    """On by large kicks to forms with more room that keep all, until many are in vain."""
+    better: Regular | None = form
+    leap = -1
+    while better is not None:
+        form, leap = better, leap + 1
+        tasks = (partial(_leapt, form, (*seed, leap), numbers) for numbers in _parts(_VAIN))
+        better = next(filter(None, second.in_order(tasks)), None)
+    return form
+
+
 class _Run:
     """The search in one way to repeat.
 
     found: what leaps from independent starts led to, all lays and folds kept. broken: what other
-    starts led to. tried: starts.
+    starts led to. bare: the last of those whose wires were not grown. tried: starts. kept: those
+    that kept all.
     """
 
-    def __init__(self, way: Way, second: Second, seed: tuple[int, ...]) -> None:
-        self.way, self.second, self.seed = way, second, seed
+    def __init__(self, way: Way, seed: tuple[int, ...]) -> None:
+        self.way, self.seed = way, seed
         self.found: list[Regular] = []
         self.broken: list[Regular] = []
-        self.tried = self.leapt = 0
-        made = plan(way)
-        some = (range(at, at + _STARTS) for at in count(0, _STARTS))
-        tasks = (partial(_begun, way, made, (*seed, 0), numbers) for numbers in some)
-        self.starts = chain.from_iterable(second.in_order(tasks))
-
-    @property
-    def plain(self) -> bool:
-        """Do all starts lead to one form?"""
-        return len(self.found) >= _PLAIN_AFTER and all(_close(f, self.found[0]) for f in self.found)
+        self.bare: list[Layout] = []
+        self.tried = self.kept = 0
+        self.plan = plan(way)
 
     def goes_on(self, best: float) -> bool:
         """Is there more to be looked for, where the best form of all ways has so much room?"""
-        if self.tried < _LEAST or not self.found:
-            return not self.plain
+        if not self.found:
+            return True
         own = max(self.found, key=Regular.worth)
         again = sum(_close(f, own) for f in self.found)
-        near = self.tried < _BARE or own.room > _FAR * best
+        near = own.room > _FAR * best
         return again < _AGAIN and len(self.found) < _ENOUGH and near
 
-    def go(self) -> None:
-        """One start, and leaps from where it leads if that keeps all."""
-        self.tried += 1
-        if (begun := next(self.starts)) is None:
-            return
-        form: Regular | None
-        form, grown = begun
-        if not grown:
-            if self.found:
-                return
-            (form,) = tightened(self.way, [form.layout], _COARSE)
-        if form is not None and form.said and form.folded:
-            best = max(self.found, key=Regular.worth, default=None)
-            early = len(self.found) < _AGAIN
-            if best is None or (not _close(form, best) and (early or form.rank > best.rank)):
-                form = self.leaps(form)
-            self.found.append(form)
-        elif form is not None:
-            self.broken.append(form)
+    def starts(self) -> Iterator[Task]:
+        """Some more starts, as two tasks."""
+        self.bare = []
+        for _ in range(2):
+            numbers = range(self.tried, self.tried + _STARTS)
+            self.tried += _STARTS
+            yield partial(_begun, self.way, self.plan, (*self.seed, 0), numbers)
 
-    def leaps(self, form: Regular) -> Regular:
-        """On by large kicks to forms with more room that keep all, until many are in vain."""
-        better: Regular | None = form
-        while better is not None:
-            form, better, self.leapt = better, None, self.leapt + 1
-            seed, some = (*self.seed, self.leapt), _parts(_VAIN)
-            tasks = (partial(_leapt, form, seed, numbers) for numbers in some)
-            better = next(filter(None, self.second.in_order(tasks)), None)
-        return form
+    def leaps(self, begun: _Begun, second: Second) -> Iterator[Task | None]:
+        """What starts led to is found, or else the task to leap on from it; None between."""
+        for form, grown in filter(None, begun):
+            if not grown:
+                self.bare.append(form.layout)
+                continue
+            if not (form.said and form.folded):
+                self.broken.append(form)
+                continue
+            best = max(self.found, key=Regular.worth, default=None)
+            self.kept += 1
+            early = self.kept <= _AGAIN
+            if best is None or (not _close(form, best) and (early or form.rank > best.rank)):
+                yield partial(_led, form, (*self.seed, self.kept), second)
+            else:
+                self.found.append(form)
+                yield None
+
+
+def _round(runs: Sequence[_Run], second: Second) -> None:
+    """Some starts in each way, and leaps from where they lead to if that keeps all."""
+    tasks = [task for run in runs for task in run.starts()]
+    begun = second.in_order(iter(tasks), len(tasks))
+    some = [(run, run.leaps([*next(begun), *next(begun)], second)) for run in runs]
+    whose: list[_Run] = []
+
+    def leaps() -> Iterator[Task]:
+        for each in zip_longest(*(tasks for _, tasks in some)):
+            for (run, _), task in zip(some, each, strict=True):
+                if task is not None:
+                    whose.append(run)
+                    yield task
+
+    for nth, form in enumerate(second.in_order(leaps())):
+        whose[nth].found.append(form)
+    without = [run for run in runs if not run.found]
+    grown = (partial(tightened, run.way, run.bare, _COARSE) for run in without)
+    for run, forms in zip(without, second.in_order(grown), strict=True):
+        for form in filter(None, forms):
+            (run.found if form.said and form.folded else run.broken).append(form)
 
 
 def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
@@ -211,7 +232,7 @@ def _open(runs: Sequence[_Run], most: int) -> list[_Run]:
     return [
         r
         for r in runs
-        if r.tried < (_BARE if not r.found else _LONG if sure else most) and r.goes_on(best.room)
+        if r.tried < (_LONG if sure or not r.found else most) and r.goes_on(best.room)
     ]
 
 
@@ -260,5 +281,6 @@ def _hopped(found: Regular, hops: int, second: Second, seed: int) -> Regular:
 
 
 def _parts(most: int) -> Iterator[range]:
-    """Numbers below `most`, those of a few kicks at a time."""
-    return (range(at, min(at + _KICKED, most)) for at in range(0, most, _KICKED))
+    """Numbers below `most`, those of a few kicks at a time, for two processes alike."""
+    each = -(-most // (2 * -(-most // (2 * _KICKED))))
+    return (range(at, min(at + each, most)) for at in range(0, most, each))

@@ -19,7 +19,7 @@ from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.result import Fit
 from ringstep.space.rosette import spread_evenly
 from ringstep.space.rows import MANY, few_rows, work_rows
-from ringstep.space.second import Second
+from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Jam, Shown, Worked
 from ringstep.space.units import hangs_together
 from ringstep.space.worked import work_piece
@@ -98,7 +98,7 @@ def _of_rings(view: Resolved, known: Fit | None, second: Second | None) -> Shown
             f"its rings are too small for their wire: {laid.rings[0].role} has AR {own:.2f},"
             f" and the smallest found at which the chain can be made is {least:.2f}"
         )
-    return cut(view, laid, form)
+    return cut(view, laid, form, second or ALONE)
 
 
 def _must_be_even(weave: Weave) -> None:

@@ -66,9 +66,12 @@ def _look(
     wrong = np.zeros(len(layouts), dtype=bool)
     wrong[pairs.of[~as_wanted(shape, pairs)]] = True
     pairs = pairs.only(~wrong[pairs.of])
-    t = touches(shape, pairs, 0.5 * region[pairs.of])
+    wanted = (shape.wires[pairs.i] + shape.wires[pairs.j]) / 2
+    # no row beyond is kept below, unless all is looked at again
+    far = (reach_room + 2 * region / thickest)[pairs.of] * wanted + 4 * region[pairs.of]
+    t = touches(shape, pairs, 0.5 * region[pairs.of], far)
     of = pairs.of[t.pair]
-    need = (shape.wires[pairs.i] + shape.wires[pairs.j])[t.pair] / 2
+    need = wanted[t.pair]
     value = t.gap / need
     least = np.full(len(layouts), np.inf)
     np.minimum.at(least, of, value)
