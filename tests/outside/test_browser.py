@@ -1,6 +1,6 @@
 """Hand-outs on paper, in a real browser and through WeasyPrint: what a student would hold.
 
-Needs chromium, pdftotext and pdfinfo (poppler-utils), and the extra `pdf`; where one of them is
+Needs chromium, pdftotext and pdftoppm (poppler-utils), and the extra `pdf`; where one of them is
 missing the tests fail, they never skip.
 """
 
@@ -126,6 +126,42 @@ def read(pdf: Path) -> Print:
             at = [float(word[i]) for i in range(1, 5)]
             words.append(Word(html.unescape(word[5]), len(sizes), *at))
     return Print(sizes, words, run(program("pdftotext"), "-raw", pdf, "-"))
+
+
+@dataclass(frozen=True)
+class Ink:
+    """What is dark on a printed page: its four rims, and where lines run down, in mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    uprights: list[float]
+
+
+DOTS = 150
+#: A line that runs down the page without a gap for this long is the side of a frame, in mm.
+SIDE = 20
+
+
+def inked(pdf: Path) -> list[Ink]:
+    """The ink of every page; rims are measured from the upper left corner."""
+    run(program("pdftoppm"), "-r", str(DOTS), "-gray", pdf, pdf.with_suffix(""))
+    found = []
+    for path in sorted(pdf.parent.glob(f"{pdf.stem}-*.pgm")):
+        head = re.match(rb"P5\s+(\d+)\s+(\d+)\s+255\s", data := path.read_bytes())
+        assert head
+        path.unlink()
+        wide, dots = int(head[1]), data[head.end() :]
+        columns = [dots[x::wide] for x in range(wide)]
+        rows = [dots[y : y + wide] for y in range(0, len(dots), wide)]
+        dark = [[n for n, line in enumerate(side) if min(line) < 200] for side in (columns, rows)]
+        long = rb"[\x00-\x78]{%d,}" % (SIDE / 25.4 * DOTS)
+        down = [x for x, column in enumerate(columns) if re.search(long, column)]
+        rims = [dark[0][0], dark[1][0], dark[0][-1] + 1, dark[1][-1] + 1]
+        lines = [x / DOTS * 25.4 for x in down if x - 1 not in down]
+        found.append(Ink(*(n / DOTS * 25.4 for n in rims), lines))
+    return found
 
 
 def marked(page: str) -> str:
@@ -300,6 +336,33 @@ def test_every_page_of_a_draft_is_stamped_beside_its_words(paper, printer, tmp_p
         assert max(w.right for w in others) < left
     clean = handout(tmp_path / "clean.html", LIBRARY / "byzantine.weave")
     assert "UNCHECKED" not in PRINTERS[printer](tmp_path, clean).text
+
+
+# -- the packing slip ----------------------------------------------------------------------------
+
+
+def slip(folder: Path, recipe: Path, *words: str) -> str:
+    """The page of a kit."""
+    target = folder / "slip.html"
+    run(sys.executable, "-m", "ringstep", "kit", recipe, "--slip", target, *words)
+    return target.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_frame_of_a_slip_is_whole(paper, tmp_path):
+    """Two cards in a row have four sides, all of them between the margins of 15 mm."""
+    page = slip(tmp_path, LIBRARY / "chain_with_clasp.weave", "--pieces", "8", "--paper", paper)
+    by_browser(tmp_path, page)
+    pages = inked(tmp_path / "page.pdf")
+    wide = PAPERS[paper][0] / 72 * 25.4
+    assert len(pages) >= 2
+    for ink in pages:
+        assert ink.left >= 14.9
+        assert ink.right <= wide - 14.9
+    for ink in pages[:2]:
+        assert len(ink.uprights) == 4
+        assert ink.uprights[0] == pytest.approx(15, abs=0.5)
+        assert ink.uprights[3] == pytest.approx(wide - 15.5, abs=0.5)
 
 
 # -- on the screen -------------------------------------------------------------------------------

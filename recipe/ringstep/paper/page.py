@@ -25,6 +25,9 @@ MARGINS = (14, 15, 17, 15)
 #: The room at the right of every page, in mm, that the stamp runs down in. No browser prints a
 #: fixed element in the margin of its own page, so the stamp stands inside the column.
 STAMP_WIDE = 10
+#: Kept free at the right edge of the column, in mm: a browser rounds lengths to whole dots and cuts
+#: off what ends a part of one past the column, such as the right border of a frame.
+ROUNDING = 0.5
 #: Width and height in mm: ISO 216, and 8.5 by 11 inches.
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 #: Size of the running text in points; 18 is what is commonly called large print (from memory).
@@ -46,7 +49,12 @@ class Frame:
     @property
     def text_wide(self) -> float:
         """The width of the printed column in mm."""
-        return SIZES[self.paper][0] - MARGINS[1] - MARGINS[3] - (STAMP_WIDE if self.stamp else 0)
+        return SIZES[self.paper][0] - MARGINS[1] - MARGINS[3] - self.kept_free
+
+    @property
+    def kept_free(self) -> float:
+        """What stays empty at the right of the column in mm."""
+        return STAMP_WIDE if self.stamp else ROUNDING
 
 
 # -- words to HTML -------------------------------------------------------------------------------
@@ -147,7 +155,7 @@ def _paper_style(frame: Frame) -> str:
         f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {small}'
         " font-size: 9pt; }\n}\n"
         f"html {{ font-size: {LARGE_TYPE if frame.large else TYPE:g}pt; }}\n"
-        f"@media print {{ body {{ padding-right: {STAMP_WIDE if frame.stamp else 0}mm; }} }}\n"
+        f"@media print {{ body {{ padding-right: {frame.kept_free}mm; }} }}\n"
     )
 
 
