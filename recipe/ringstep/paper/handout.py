@@ -41,10 +41,10 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import sentence
 from ringstep.paper.steps_text import StepList
+from ringstep.paper.tools import tools_of
 from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
-TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
 #: A longer word than this does not go into a column of the table of rings.
 MOST_LETTERS = 18
 RINGS_KEY = (
@@ -117,7 +117,7 @@ def _facts(view: View, several: bool) -> Html:
 
 
 def _needs(one: Edition, large: bool) -> Html:
-    things = bullets(escaped(t) for t in (*one.listing.parts, *TOOLS))
+    things = bullets(escaped(t) for t in (*one.listing.parts, *tools_of(one.view.recipe)))
     needs = one.listing.needs
     longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
     rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
