@@ -110,7 +110,7 @@ def _what_is_wrong(choices: Choices) -> list[Html]:
 
 def _facts(view: View, several: bool) -> Html:
     rows = joined(
-        Html(f"<div><dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd></div>")
+        Html(f"<dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd>")
         for label, words in fact_rows(view, several)
     )
     return element("dl", rows, "facts")

@@ -123,7 +123,7 @@ def table(
     body = joined(element("tr", cells(row, scopes)) for row in rows)
     return Html(
         f"<table{f' class={kind!r}' if kind else ''}>\n"
-        f"{element('caption', escaped(caption))}\n"
+        f"{element('caption', escaped(caption)) if caption else ''}\n"
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
     )
 
@@ -215,5 +215,5 @@ def pdf_bytes(page: str) -> bytes:
     only_data = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
     made: bytes = HTML(
         string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data
-    ).write_pdf(pdf_tags=True)
+    ).write_pdf(pdf_variant="pdf/ua-1")
     return made
