@@ -430,14 +430,34 @@ def overflow(folder: Path, page: str, wide_mm: float) -> list[str]:
 @pytest.mark.parametrize("size", ["normal", "large"])
 @pytest.mark.parametrize("weave", [*WEAVES, "long"])
 def test_nothing_runs_out_of_its_column(weave, size, tmp_path):
-    """180 mm is the printed column of A4, the narrower of the two papers."""
+    """The printed column of A4, the narrower of the two papers, is 179.5 mm wide."""
     recipe = LIBRARY / f"{weave}.weave"
     if weave == "long":
         recipe = tmp_path / "long.weave"
         recipe.write_text(LONG, encoding="utf-8")
     words = ["--teacher", "--draft", *(["--large"] if size == "large" else [])]
     page = handout(tmp_path / "handout.html", recipe, *words)
-    assert overflow(tmp_path, page, 180) == []
+    assert overflow(tmp_path, page, 179.5) == []
+
+
+@pytest.mark.parametrize("size", [[], ["--large"]])
+def test_the_place_for_a_photo(size, tmp_path):
+    """60 by 45 mm at 96 dots an inch, whatever the size of the print; only where it is asked for."""
+    words = ["--pictures", "none", *size]
+    recipe = LIBRARY / "chain_with_clasp.weave"
+    assert "Place for" not in handout(tmp_path / "page.html", recipe, *words)
+    page = handout(tmp_path / "page.html", recipe, "--photo-place", *words)
+    told = (
+        '<script>addEventListener("load", () => {'
+        'const box = document.querySelector(".photo").getBoundingClientRect();'
+        "document.title = box.width + ' ' + box.height; });</script></head>"
+    )
+    (tmp_path / "measured.html").write_text(page.replace("</head>", told), encoding="utf-8")
+    dom = chromium(tmp_path / "profile", tmp_path / "measured.html", "--dump-dom")
+    found = re.search(r"<title>([\d.]+) ([\d.]+)</title>", dom)
+    assert found
+    assert [float(n) / 96 * 25.4 for n in found.groups()] == pytest.approx([60, 45], abs=0.2)
+    assert overflow(tmp_path, page, 179.5) == []
 
 
 def test_the_measure_of_overflow_can_fail(tmp_path):

@@ -1,20 +1,25 @@
 """The PDF of a hand-out as a program reads it: for screen readers, and for whoever finds the paper.
 
-Needs pdfdetach (poppler-utils) and the extras `pdf` and `test`; `python tests/outside/pdf_ua.py`
-looks at every shipped weave, which takes minutes.
+Needs pdfdetach and pdftotext (poppler-utils) and the extras `pdf` and `test`;
+`python tests/outside/pdf_ua.py` looks at every shipped weave, which takes minutes.
 """
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
+from functools import partial
+from importlib.metadata import version
 from pathlib import Path
 
 import pikepdf
 import pytest
 from pdf_ua import faults
 
+from ringstep.language.source import source_from_bytes
 from ringstep.paper.page import Frame, Html, escaped, heading, joined, pdf_bytes, table, whole_page
+from ringstep.weave.marks import text_mark
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -26,7 +31,7 @@ PAGES = {
     "sizes along the piece, large": "examples/graduated_strand.weave --large",
     "the booklet": "library/persian_linked.weave --all-variants",
     "a draft": "examples/missed_ring.weave --draft",
-    "words only": "library/chain_with_clasp.weave --pictures none",
+    "words only": "library/chain_with_clasp.weave --pictures none --photo-place",
 }
 
 
@@ -56,6 +61,48 @@ def test_a_table_at_the_end_of_a_page_keeps_its_caption(above, tmp_path):
     body = joined([heading(1, "Title"), filler, table("Rings", ("ring", "what"), rows)])
     (tmp_path / "page.pdf").write_bytes(pdf_bytes(whole_page(Frame("Title"), body)))
     assert faults(tmp_path / "page.pdf") == []
+
+
+# -- the recipe in its paper ---------------------------------------------------------------------
+
+BYZANTINE = (ROOT / "library" / "byzantine.weave").read_bytes()
+RECIPES = {
+    "byzantine.weave": BYZANTINE,
+    "Fäden (1) 環.weave": b"\xef\xbb\xbf" + BYZANTINE.replace(b"\n", b"\r\n") + b"# no line end",
+    "wide.weave": BYZANTINE.decode("utf-8").encode("utf-16"),
+}
+
+
+@pytest.mark.parametrize("name", RECIPES)
+def test_the_paper_carries_its_recipe_letter_for_letter(name, tmp_path):
+    recipe, out = tmp_path / name, tmp_path / "out"
+    recipe.write_bytes(RECIPES[name])
+    out.mkdir()
+    pdf = printed(tmp_path, str(recipe), "--pictures", "none")
+    assert faults(pdf) == []
+    run = partial(subprocess.run, check=True, capture_output=True, text=True, timeout=60)
+    run(["pdfdetach", "-saveall", "-o", out, pdf])
+    (found,) = out.iterdir()
+    assert found.name == name
+    assert found.read_bytes() == RECIPES[name]
+    mark = text_mark(source_from_bytes(found.read_bytes(), found.name))
+    told = run(["pdftotext", "-raw", pdf, "-"]).stdout
+    assert re.findall(r"text mark (\S+)\. Made with ringstep (\S+)\.", " ".join(told.split())) == [
+        (mark, version("ringstep"))
+    ]
+    with pikepdf.open(pdf) as made:
+        (file,) = made.Root.AF
+        assert file.AFRelationship == pikepdf.Name.Source  # ISO 32000-2, 7.11.3
+        assert file.EF.F.Subtype == pikepdf.Name("/text/plain")
+        assert str(file.Desc) == f"the recipe of these pages, text mark {mark}"
+        assert str(made.docinfo["/Title"]) == "Byzantine chain"
+        assert str(made.docinfo["/Creator"]) == f"ringstep {version('ringstep')}"
+
+
+def test_the_same_recipe_gives_the_same_file(tmp_path):
+    words = ("library/spiral_4.weave", "--pictures", "none")
+    first_time = printed(tmp_path, *words).read_bytes()
+    assert printed(tmp_path, *words).read_bytes() == first_time
 
 
 # -- the check can fail --------------------------------------------------------------------------
@@ -102,6 +149,9 @@ def loose_font(pdf):
 
 
 BROKEN = {
+    "an attachment without a name": (
+        lambda pdf: pdf.Root.AF[0].__delitem__("/UF"), "an attachment without F and UF",
+    ),
     "no title": (no_title, "no dc:title"),
     "no claim": (no_claim, "pdfuaid:part is not 1"),
     "no language": (lambda pdf: pdf.Root.__delitem__("/Lang"), "Lang"),

@@ -67,6 +67,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--draft", action="store_true", help="print it with its errors, stamped as unchecked"
     )
+    parser.add_argument(
+        "--photo-place", action="store_true", help="leave an empty frame for a photo of your own"
+    )
     parser.add_argument("--pdf", action="store_true", help="print it to a PDF as well")
 
 
@@ -77,7 +80,8 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.language.screen import safe
     from ringstep.paper.handout import DRAFT, handout
     from ringstep.paper.handout_steps import Choices
-    from ringstep.paper.page import Frame, NoPdf, pdf_bytes
+    from ringstep.paper.page import Enclosed, Frame, NoPdf, pdf_bytes
+    from ringstep.weave.marks import text_mark
 
     seen = with_size(view(args.file) if args.draft else must_be_clean(args.file), args.size)
     printable(seen, pictures=args.pictures != "none", page=True)
@@ -89,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         editions = _editions(seen, args)
         drawn, trouble = _pictures(editions, args)
-        choices = Choices(frame, args.pictures, args.teacher, found, trouble)
+        choices = Choices(frame, args.pictures, args.teacher, found, trouble, args.photo_place)
         text = handout(editions, drawn, choices)
     except Refused:
         raise
@@ -106,7 +110,9 @@ def run(args: argparse.Namespace) -> int:
         tell(Stop(trouble))
     if args.pdf:
         try:
-            data = pdf_bytes(text)
+            source = seen.recipe.source
+            words = f"the recipe of these pages, text mark {text_mark(source)}"
+            data = pdf_bytes(text, Enclosed(_recipe_name(args.file), source.data, words))
         except NoPdf as fault:
             raise Stop(f"{fault}; or open {page} in a browser and print it: {_PRINT}") from None
         write_aside(pdf, data)
@@ -115,6 +121,12 @@ def run(args: argparse.Namespace) -> int:
 
 
 _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
+
+
+def _recipe_name(path: str) -> str:
+    """What the recipe is called inside the PDF; no name of a file can break it."""
+    name = Path(path).name if path != "-" else "recipe.weave"
+    return name.encode("utf-8", "replace").decode("utf-8")
 
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:

@@ -46,6 +46,7 @@ class Choices:
 
     found: what the checks said, each finding in words; told to teachers and on drafts.
     note: why something is missing from the page, for the student.
+    photo: whether there is a frame for a photo of one's own.
     """
 
     frame: Frame
@@ -53,6 +54,7 @@ class Choices:
     teacher: bool = False
     found: tuple[str, ...] = ()
     note: str = ""
+    photo: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, NewType
+from typing import Any, Literal, NewType
 
 from ringstep.language.screen import safe
+from ringstep.language.shipped import made_by
 
 Html = NewType("Html", str)
 Paper = Literal["a4", "letter"]
@@ -170,6 +171,7 @@ def whole_page(frame: Frame, body: Html, style: str = "") -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta name="generator" content="{escaped(made_by())}">\n'
         f"<title>{escaped(frame.title)}</title>\n"
         f"<style>\n{_paper_style(frame)}{beside('page.css')}{style}</style>\n</head>\n"
         f"<body{large}>\n{stamp}<main>\n{body}\n</main>\n</body>\n</html>\n"
@@ -199,13 +201,33 @@ def _as_image(found: re.Match[str]) -> str:
     )
 
 
-def pdf_bytes(page: str) -> bytes:
-    """A page of `whole_page` printed to PDF by WeasyPrint, tagged for screen readers.
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """The plain text that a PDF was made from and carries with it. words: what it is."""
+
+    name: str
+    data: bytes
+    words: str
+
+    def entitled(self, _: object, pdf: Any) -> None:
+        """Say that the pages were made from it, and leave out dates: they are those of printing."""
+        for made in pdf.objects:
+            told = getattr(made, "extra", made)
+            kind = told.get("Type") if isinstance(told, dict) else ""
+            if kind == "/Filespec":
+                told["AFRelationship"] = "/Source"
+                pdf.catalog["AF"] = f"[{made.reference.decode()}]"
+            elif kind == "/EmbeddedFile":
+                del told["Params"]["CreationDate"], told["Params"]["ModDate"]
+
+
+def pdf_bytes(page: str, enclosed: Enclosed | None = None) -> bytes:
+    """A page of `whole_page` printed to PDF/UA-1 by WeasyPrint, with what it was made from.
 
     Nothing is fetched from elsewhere. Raises `NoPdf` where WeasyPrint is missing.
     """
     try:
-        from weasyprint import HTML
+        from weasyprint import HTML, Attachment
         from weasyprint.urls import URLFetcher
     except ImportError:
         raise NoPdf("a PDF needs WeasyPrint: pip install 'ringstep[pdf]'") from None
@@ -213,7 +235,15 @@ def pdf_bytes(page: str) -> bytes:
         told = str(fault).splitlines()[0]
         raise NoPdf(f"WeasyPrint does not start, it needs Pango on the system: {told}") from None
     only_data = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
-    made: bytes = HTML(
-        string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data
-    ).write_pdf(pdf_variant="pdf/ua-1")
+    whole = HTML(string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data)
+    made: bytes
+    if enclosed is None:
+        made = whole.write_pdf(pdf_variant="pdf/ua-1")
+        return made
+    text = f"data:text/plain;base64,{base64.b64encode(enclosed.data).decode('ascii')}"
+    carried = Attachment(url=text, url_fetcher=only_data, name=enclosed.name)
+    carried.description = enclosed.words
+    made = whole.write_pdf(
+        pdf_variant="pdf/ua-1", attachments=[carried], finisher=enclosed.entitled
+    )
     return made
