@@ -442,7 +442,7 @@ def test_nothing_runs_out_of_its_column(weave, size, tmp_path):
 
 @pytest.mark.parametrize("size", [[], ["--large"]])
 def test_the_place_for_a_photo(size, tmp_path):
-    """60 by 45 mm at 96 dots an inch, whatever the size of the print; only where it is asked for."""
+    """60 by 45 mm at 96 dots an inch in any size of print; only where it is asked for."""
     words = ["--pictures", "none", *size]
     recipe = LIBRARY / "chain_with_clasp.weave"
     assert "Place for" not in handout(tmp_path / "page.html", recipe, *words)
