@@ -29,9 +29,6 @@ if TYPE_CHECKING:
     from ringstep.shop.wish import Wish
 
 
-_SLIP = "also write a page to print: packing slip, shopping list, labels for the bags"
-
-
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep kit`."""
     parser.add_argument("file", metavar="FILE")
@@ -48,7 +45,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--saw-cut", metavar="SIZE", help="wire lost at each ring: '0.3 mm'")
     parser.add_argument("--prices", metavar="FILE.csv", help="price list")
     parser.add_argument("--pace", metavar="SECONDS", help="seconds a ring, to tell the time")
-    parser.add_argument("--slip", metavar="FILE.html", help=_SLIP)
+    parser.add_argument(
+        "--slip",
+        metavar="FILE.html",
+        help="also write a page to print: packing slip, shopping list, labels for the bags",
+    )
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
     data_forms(parser, "the kit", "the kit")
 
