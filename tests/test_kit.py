@@ -5,10 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 from decimal import Decimal
 from fractions import Fraction
-from html.parser import HTMLParser
 from math import pi
 from pathlib import Path
 
@@ -19,7 +17,6 @@ from helpers import (
     JAPANESE,
     LIBRARY,
     PERSIAN,
-    PERSIAN_LINKED,
     PERSIAN_WRITTEN,
     SHAGGY,
     SIMPLE,
@@ -33,7 +30,6 @@ from hypothesis import strategies as st
 from ringstep.commands.cli import main
 from ringstep.language.typed_size import Measure, read_size
 from ringstep.paper.kit_tables import duration_words, kit_page
-from ringstep.paper.packing_slip import MOST_CARDS, packing_slip
 from ringstep.shop.kit import Kit, kit_of, packs_for, share, with_spares
 from ringstep.shop.tables import read_prices
 from ringstep.shop.wish import NoKit, Wish
@@ -432,98 +428,3 @@ def test_options_that_cannot_be_read(typed: list[str], told: str, capsys: Out) -
     out, err = capsys.readouterr()
     assert out == ""
     assert told in err
-
-
-# -- the packing slip ------------------------------------------------------------------------------
-
-
-class Slip(HTMLParser):
-    """Tags that stay open, boxes, and the text of a page."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.open: list[str] = []
-        self.boxes: list[str] = []
-        self.tags: set[str] = set()
-        self.text = ""
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.add(tag)
-        if dict(attrs).get("type") == "checkbox":
-            self.boxes.append(dict(attrs).get("aria-label") or "")
-        if tag not in ("input", "meta", "br"):
-            self.open.append(tag)
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open.pop() == tag
-
-    def handle_data(self, data: str) -> None:
-        if self.open[-1:] != ["style"]:
-            self.text += f" {data}"
-
-
-def test_the_slip_has_a_box_for_everything_of_every_kit(tmp_path: Path, capsys: Out) -> None:
-    target = tmp_path / "slip.html"
-    assert main([*FULL, "--slip", str(target)]) == 0
-    assert f"wrote {target}" in capsys.readouterr().out
-    slip = Slip(target.read_text(encoding="utf-8"))
-    assert slip.open == []
-    assert slip.boxes[:3] == ["all kits: A", "all kits: tail", "all kits: clasp"]
-    assert slip.boxes[3:] == [f"Kit {n}: {x}" for n in range(1, 9) for x in ("A", "tail", "clasp")]
-    text = " ".join(slip.text.split())
-    assert "A 1.2 × 5 mm, copper 41 328 4 of 100" in text
-    assert text.count("41 A rings , 1.2 × 5 mm, copper 39 opened, 2 spare") == 8
-    assert "choking hazard" in text
-    assert "EUR" not in text  # the slip may lie open on the class table
-
-
-def test_the_slip_shows_what_a_recipe_says_and_obeys_none_of_it() -> None:
-    text = CLASP.replace("Simple chain with a clasp", "<script>alert(1)</script>\u202e&")
-    page = packing_slip(kit(text.replace("lobster claw", "claw</td><b>'&"), pieces=2))
-    slip = Slip(page)
-    assert {"script", "b", "link", "img"} & slip.tags == set()
-    assert "\u202e" not in page
-    assert not re.search(r"(?:src|href)=|url\(|@import", page)
-    assert "<script>alert(1)</script>" in slip.text
-
-
-def test_a_slip_for_hundreds_prints_a_fold_of_cards_and_says_so() -> None:
-    slip = Slip(packing_slip(kit(SIMPLE, pieces=500)))
-    assert len(slip.boxes) == 1 + MOST_CARDS
-    assert "500 kits are wanted; the first 60 stand here, the others are the same." in slip.text
-
-
-def test_one_kit_reads_as_one() -> None:
-    text = " ".join(Slip(packing_slip(kit(SIMPLE))).text.split())
-    assert "For a chain of 30 units." in text
-    assert "The kit" in text
-    assert "kits" not in text
-
-
-def shown(page: str) -> str:
-    """The text of a page as one reads it."""
-    return " ".join(Slip(page).text.split()).replace(" ,", ",")
-
-
-def test_a_card_counts_rings_and_names_only_what_must_be_told_apart() -> None:
-    """Rings of one product are rings, whatever roles they play; several products are named."""
-    assert "102 rings, 1.2 × 7 mm, aluminium" in shown(packing_slip(kit(PERSIAN_LINKED)))
-    sheet = shown(packing_slip(kit((LIBRARY / "japanese_12.weave").read_text("utf-8"))))
-    assert "rings for across, aslant and down, 0.8 × 4 mm, stainless steel" in sheet
-    assert "flat rings, 1.2 × 9 mm, stainless steel" in sheet
-    clasped = shown(packing_slip(kit(CLASP)))
-    assert "1 tail ring, 1.2 × 8 mm, copper" in clasped
-    assert "1 clasp, lobster claw, brass" in clasped
-
-
-@pytest.mark.parametrize(
-    "text",
-    [*shipped_recipes().values(), CLASP.replace("chain 180 mm", "chain 36 units")],
-    ids=[*shipped_recipes(), "units and a sample"],
-)
-def test_the_slip_names_no_option(text: str) -> None:
-    """It lies before students, who type nothing; the terminal tells the teacher what to type."""
-    text = shown(packing_slip(kit(text)))
-    assert "--" not in text
-    assert "'" not in text.replace("recipe's", "")

@@ -1,6 +1,6 @@
 """Hand-outs on paper, in a real browser and through WeasyPrint: what a student would hold.
 
-Needs chromium, pdftotext and pdfinfo (poppler-utils), and the extra `pdf`; where one of them is
+Needs chromium, pdftotext and pdftoppm (poppler-utils), and the extra `pdf`; where one of them is
 missing the tests fail, they never skip.
 """
 
@@ -126,6 +126,42 @@ def read(pdf: Path) -> Print:
             at = [float(word[i]) for i in range(1, 5)]
             words.append(Word(html.unescape(word[5]), len(sizes), *at))
     return Print(sizes, words, run(program("pdftotext"), "-raw", pdf, "-"))
+
+
+@dataclass(frozen=True)
+class Ink:
+    """What is dark on a printed page: its four rims, and where lines run down, in mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    uprights: list[float]
+
+
+DOTS = 150
+#: A line that runs down the page without a gap for this long is the side of a frame, in mm.
+SIDE = 20
+
+
+def inked(pdf: Path) -> list[Ink]:
+    """The ink of every page; rims are measured from the upper left corner."""
+    run(program("pdftoppm"), "-r", str(DOTS), "-gray", pdf, pdf.with_suffix(""))
+    found = []
+    for path in sorted(pdf.parent.glob(f"{pdf.stem}-*.pgm")):
+        head = re.match(rb"P5\s+(\d+)\s+(\d+)\s+255\s", data := path.read_bytes())
+        assert head
+        path.unlink()
+        wide, dots = int(head[1]), data[head.end() :]
+        columns = [dots[x::wide] for x in range(wide)]
+        rows = [dots[y : y + wide] for y in range(0, len(dots), wide)]
+        dark = [[n for n, line in enumerate(side) if min(line) < 200] for side in (columns, rows)]
+        long = rb"[\x00-\x78]{%d,}" % (SIDE / 25.4 * DOTS)
+        down = [x for x, column in enumerate(columns) if re.search(long, column)]
+        rims = [dark[0][0], dark[1][0], dark[0][-1] + 1, dark[1][-1] + 1]
+        lines = [x / DOTS * 25.4 for x in down if x - 1 not in down]
+        found.append(Ink(*(n / DOTS * 25.4 for n in rims), lines))
+    return found
 
 
 def marked(page: str) -> str:
@@ -302,6 +338,58 @@ def test_every_page_of_a_draft_is_stamped_beside_its_words(paper, printer, tmp_p
     assert "UNCHECKED" not in PRINTERS[printer](tmp_path, clean).text
 
 
+# -- the packing slip ----------------------------------------------------------------------------
+
+
+def slip(folder: Path, recipe: Path, *words: str) -> str:
+    """The page of a kit."""
+    target = folder / "slip.html"
+    run(sys.executable, "-m", "ringstep", "kit", recipe, "--slip", target, *words)
+    return target.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_frame_of_a_slip_is_whole(paper, tmp_path):
+    """Two cards in a row have four sides, all of them between the margins of 15 mm."""
+    page = slip(tmp_path, LIBRARY / "chain_with_clasp.weave", "--pieces", "8", "--paper", paper)
+    by_browser(tmp_path, page)
+    pages = inked(tmp_path / "page.pdf")
+    wide = PAPERS[paper][0] / 72 * 25.4
+    assert len(pages) >= 2
+    for ink in pages:
+        assert ink.left >= 14.5  # a letter may lean out of its box by a hair
+        assert ink.right <= wide - 14.5
+    for ink in pages[:2]:
+        assert len(ink.uprights) == 4
+        assert ink.uprights[0] == pytest.approx(15, abs=0.5)
+        assert ink.uprights[3] == pytest.approx(wide - 15.5, abs=0.5)
+
+
+@pytest.mark.parametrize("weave", ["graduated_strand", "long"])
+def test_labels_stay_whole_and_hold_their_words(weave, tmp_path):
+    """The shortest and the longest names; each label stands on one page, on paper of its own."""
+    recipe = ROOT / "examples" / f"{weave}.weave"
+    if weave == "long":
+        recipe = tmp_path / "long.weave"
+        recipe.write_text(LONG, encoding="utf-8")
+    page = slip(tmp_path, recipe, "--pieces", "12", "--spares", "10")
+    assert overflow(tmp_path, page, 179.5) == []
+    count = page.count('<section class="label">')
+    assert count >= 2
+    probed = re.sub(
+        r'(<section class="label">)(.*?)</section>',
+        lambda m: f'{m[1]}<li class="step">{m[2]}</li></section>',
+        page,
+        flags=re.S,
+    )
+    printed = by_browser(tmp_path, marked(probed))
+    assert split_steps(printed) == (count, [])
+    first = {w.page for w in printed.words if re.fullmatch(r"qb\d+q", w.text)}
+    assert not first & {w.page for w in printed.words if w.text in ("Kit", "Shopping")}
+    for word in printed.words:
+        assert 41 <= word.left <= word.right <= PAPERS["a4"][0] - 41, word
+
+
 # -- on the screen -------------------------------------------------------------------------------
 
 _MEASURE = """
@@ -342,14 +430,34 @@ def overflow(folder: Path, page: str, wide_mm: float) -> list[str]:
 @pytest.mark.parametrize("size", ["normal", "large"])
 @pytest.mark.parametrize("weave", [*WEAVES, "long"])
 def test_nothing_runs_out_of_its_column(weave, size, tmp_path):
-    """180 mm is the printed column of A4, the narrower of the two papers."""
+    """The printed column of A4, the narrower of the two papers, is 179.5 mm wide."""
     recipe = LIBRARY / f"{weave}.weave"
     if weave == "long":
         recipe = tmp_path / "long.weave"
         recipe.write_text(LONG, encoding="utf-8")
     words = ["--teacher", "--draft", *(["--large"] if size == "large" else [])]
     page = handout(tmp_path / "handout.html", recipe, *words)
-    assert overflow(tmp_path, page, 180) == []
+    assert overflow(tmp_path, page, 179.5) == []
+
+
+@pytest.mark.parametrize("size", [[], ["--large"]])
+def test_the_place_for_a_photo(size, tmp_path):
+    """60 by 45 mm at 96 dots an inch in any size of print; only where it is asked for."""
+    words = ["--pictures", "none", *size]
+    recipe = LIBRARY / "chain_with_clasp.weave"
+    assert "Place for" not in handout(tmp_path / "page.html", recipe, *words)
+    page = handout(tmp_path / "page.html", recipe, "--photo-place", *words)
+    told = (
+        '<script>addEventListener("load", () => {'
+        'const box = document.querySelector(".photo").getBoundingClientRect();'
+        "document.title = box.width + ' ' + box.height; });</script></head>"
+    )
+    (tmp_path / "measured.html").write_text(page.replace("</head>", told), encoding="utf-8")
+    dom = chromium(tmp_path / "profile", tmp_path / "measured.html", "--dump-dom")
+    found = re.search(r"<title>([\d.]+) ([\d.]+)</title>", dom)
+    assert found
+    assert [float(n) / 96 * 25.4 for n in found.groups()] == pytest.approx([60, 45], abs=0.2)
+    assert overflow(tmp_path, page, 179.5) == []
 
 
 def test_the_measure_of_overflow_can_fail(tmp_path):

@@ -43,12 +43,12 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             self.exit(CANNOT, f"{self.prog}: error: {safe(message)[:MOST_TOLD]}\n")
 
     class Version(argparse.Action):
-        """Looks the version up only where it is asked for, which takes a while."""
+        """Prints the version only where it is asked for."""
 
         def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
-            from importlib.metadata import version
+            from ringstep.language.shipped import made_by
 
-            sys.stdout.write(f"ringstep {version('ringstep')}\n")
+            sys.stdout.write(f"{made_by()}\n")
             parser.exit()
 
     top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)

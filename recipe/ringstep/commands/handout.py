@@ -33,7 +33,9 @@ if TYPE_CHECKING:
 
     from ringstep.checks.view import View
     from ringstep.language.findings import Finding
+    from ringstep.language.source import Source
     from ringstep.paper.handout_steps import Edition
+    from ringstep.paper.page import Enclosed
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -79,6 +81,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="a page to follow on a phone or tablet, one step a screen, instead of one for paper",
     )
+    parser.add_argument(
+        "--photo-place", action="store_true", help="leave an empty frame for a photo of your own"
+    )
     parser.add_argument("--pdf", action="store_true", help="print it to a PDF as well")
 
 
@@ -112,7 +117,9 @@ def run(args: argparse.Namespace) -> int:
     try:
         weaves = [_editions(seen, at, args) for at, seen in enumerate(views, 1)]
         drawn, trouble = _pictures([one for group in weaves for one in group], args)
-        choices = Choices(frame, args.pictures, args.teacher, found, trouble, args.left_handed)
+        choices = Choices(
+            frame, args.pictures, args.teacher, found, trouble, args.left_handed, args.photo_place
+        )
         if args.screen:
             text = follow(weaves[0][0], drawn, choices)
         else:
@@ -132,7 +139,7 @@ def run(args: argparse.Namespace) -> int:
         tell(Stop(trouble))
     if args.pdf:
         try:
-            data = pdf_bytes(text)
+            data = pdf_bytes(text, _enclosed(args.files, [v.recipe.source for v in views]))
         except NoPdf as fault:
             raise Stop(f"{fault}; or open {page} in a browser and print it: {_PRINT}") from None
         write_aside(pdf, data)
@@ -141,6 +148,21 @@ def run(args: argparse.Namespace) -> int:
 
 
 _PRINT = "choose the same paper, scale 100 %, and no headers and footers"
+
+
+def _enclosed(files: Sequence[str], sources: Sequence[Source]) -> list[Enclosed]:
+    """The recipes that a PDF carries; no name of a file can break it, and no two are alike."""
+    from ringstep.paper.page import Enclosed
+    from ringstep.weave.marks import text_mark
+
+    found: dict[str, Enclosed] = {}
+    for file, source in zip(files, sources, strict=True):
+        name = Path(file).name if file != "-" else "recipe.weave"
+        name = name.encode("utf-8", "replace").decode("utf-8")
+        name = f"{len(found) + 1} {name}" if name in found else name
+        words = f"the recipe of these pages, text mark {text_mark(source)}"
+        found[name] = Enclosed(name, source.data, words)
+    return list(found.values())
 
 
 def _targets(args: argparse.Namespace) -> tuple[Path, Path]:

@@ -45,8 +45,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--saw-cut", metavar="SIZE", help="wire lost at each ring: '0.3 mm'")
     parser.add_argument("--prices", metavar="FILE.csv", help="price list")
     parser.add_argument("--pace", metavar="SECONDS", help="seconds a ring, to tell the time")
-    parser.add_argument("--slip", metavar="FILE.html", help="also write a packing slip")
-    parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of the slip")
+    parser.add_argument(
+        "--slip",
+        metavar="FILE.html",
+        help="also write a page to print: packing slip, shopping list, labels for the bags",
+    )
+    parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
     data_forms(parser, "the kit", "the kit")
 
 
@@ -65,6 +69,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.language.screen import safe
     from ringstep.paper.kit_tables import CSV_HEADS, kit_data, kit_page, kit_rows
     from ringstep.paper.packing_slip import packing_slip
+    from ringstep.paper.tools import tools_of
     from ringstep.shop.kit import kit_of
     from ringstep.shop.tables import MOST_BYTES, read_prices
     from ringstep.shop.wish import read_wish
@@ -81,7 +86,7 @@ def run(args: argparse.Namespace) -> int:
         prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
     kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
     if args.slip:
-        page = packing_slip(kit, args.paper)
+        page = packing_slip(kit, tools_of(seen.recipe), args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))
     data = kit_data(kit)
     if put_data(args, data, CSV_HEADS, kit_rows(data)):

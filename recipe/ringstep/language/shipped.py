@@ -19,6 +19,13 @@ def shipped(folder: str) -> Path:
     raise FileNotFoundError(f"the folder '{folder}' is missing beside {_HERE}")
 
 
+def made_by() -> str:
+    """The program and its version, looked up only where it is asked for, which takes a while."""
+    from importlib.metadata import version
+
+    return f"ringstep {version('ringstep')}"
+
+
 def grammar_text() -> str:
     """The grammar of one recipe line, for Lark."""
     return (shipped("grammar") / "weave.lark").read_text(encoding="utf-8")

@@ -7,7 +7,7 @@ whatever machine or keyboard wrote them, with every column where the author put 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 #: Marks of other scripts that mean what ours mean, one for one, so that columns stay true.
 SAME_MARK = str.maketrans(
@@ -68,11 +68,13 @@ class Source:
     name: what to call it in messages, usually the path as typed.
     lines: the text as written, without line ends.
     plain: the same lines with comments blanked out and foreign marks mapped, column for column.
+    data: the bytes it was read from, if it was.
     """
 
     name: str
     lines: tuple[str, ...]
     plain: tuple[str, ...]
+    data: bytes = field(default=b"", compare=False, repr=False)
 
     def line_span(self, number: int) -> Span:
         """A whole line without the blanks at its rims."""
@@ -145,7 +147,7 @@ def source_from_bytes(data: bytes, name: str) -> Source:
             f"{name}, line {line}: there is a zero byte, so this is not a plain-text recipe;"
             " save it as UTF-8 plain text."
         )
-    source = source_from_text(text, name)
+    source = replace(source_from_text(text, name), data=data)
     if len(source.lines) > MOST_LINES:
         raise Unreadable(
             f"{name} has {len(source.lines):,} lines; a recipe of more than {MOST_LINES:,} is not"

@@ -5,10 +5,12 @@ They are general advice; local rules and the supplier's declarations go before t
 
 from __future__ import annotations
 
+#: The one that stands on a bag by itself.
+SMALL_PARTS = "Small rings are a choking hazard: keep them from small children."
 CAUTIONS = (
     "Wear eye protection when you cut or close wire; cut ends fly and are sharp.",
-    "Small rings are a choking hazard: keep them from small children. Pieces for children under"
-    " three fall under small-parts rules such as 16 CFR 1501.",
+    f"{SMALL_PARTS} Pieces for children under three fall under small-parts rules such as 16 CFR"
+    " 1501.",
     "For metal worn on the skin, look at the supplier's declaration on nickel and lead (in the EU:"
     " REACH Annex XVII, entries 27 and 63).",
     "Rest your hands and eyes often; stop when a hand hurts.",

@@ -12,6 +12,7 @@ from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
 from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
+from ringstep.language.shipped import made_by
 from ringstep.language.words import listed, plural
 from ringstep.paper import signs
 from ringstep.paper.film import COMPUTED
@@ -114,6 +115,7 @@ def head(editions: Sequence[Edition], choices: Choices) -> list[Html]:
         heading(1, listing.title),
         piece(first, choices),
         _under_title(editions),
+        _photo_place() if choices.photo else Html(""),
         paragraph(sentence(choices.note), "note") if choices.note else Html(""),
         paragraph(NOTE, "note") if choices.left_handed else Html(""),
         *(paragraph(n) for n in listing.notes),
@@ -156,6 +158,11 @@ def _under_title(editions: Sequence[Edition]) -> Html:
     names = [p.listing.variant for p in editions if p.listing.variant]
     tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}" if names else ""
     return paragraph(sentence(f"{listing.piece}{tail}"), "lead")
+
+
+def _photo_place() -> Html:
+    """An empty frame."""
+    return element("div", paragraph("Place for your own photo"), "photo")
 
 
 def _what_is_wrong(choices: Choices) -> list[Html]:
@@ -307,7 +314,7 @@ def _marks(editions: Sequence[Edition]) -> Html:
             variant = f" ({one.listing.variant})" if len(editions) > 1 else ""
             told.append(f"weave mark{variant} {mark.words}")
     told.append(f"text mark {text_mark(editions[0].view.recipe.source)}")
-    return paragraph(sentence(", ".join(told)), "marks")
+    return paragraph(f"{sentence(', '.join(told))} Made with {made_by()}.", "marks")
 
 
 def _mistakes(view: View) -> Html:

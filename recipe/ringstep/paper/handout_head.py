@@ -12,8 +12,8 @@ from ringstep.paper.handout_facts import fact_rows, need_lines, need_table
 from ringstep.paper.handout_steps import Choices, Edition
 from ringstep.paper.page import Html, element, escaped, joined, paragraph
 from ringstep.paper.sentences import sentence
+from ringstep.paper.tools import tools_of
 
-TOOLS = ("two pairs of flat-jawed pliers", "good light", "a tray that keeps rings from rolling")
 #: A longer word than this does not go into a column of the table of rings.
 MOST_LETTERS = 18
 #: More sizes of rings than this are not shown at true size.
@@ -24,14 +24,17 @@ PIECE_WIDE, PIECE_HIGH, PIECE_RING, RULE = 62.0, 66.0, 16.0, 50
 
 def facts(view: View, several: bool) -> Html:
     rows = joined(
-        Html(f"<div><dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd></div>")
+        Html(f"<dt>{escaped(label)}</dt><dd>{escaped(sentence(words))}</dd>")
         for label, words in fact_rows(view, several)
     )
     return element("dl", rows, "facts")
 
 
 def needs(one: Edition, large: bool) -> Html:
-    things = joined(paragraph(sentence(t)) for t in (*one.listing.parts, f"Tools: {listed(TOOLS)}"))
+    things = joined(
+        paragraph(sentence(t))
+        for t in (*one.listing.parts, f"Tools: {listed(tools_of(one.view.recipe))}")
+    )
     needs = one.listing.needs
     longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
     rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)

@@ -44,7 +44,8 @@ class Choices:
 
     found: what the checks said, each finding in words; told to teachers and on drafts.
     note: why something is missing from the page, for the student. left_handed: left and right have
-    changed places. screen: for a screen, one step at a time.
+    changed places. photo: whether there is a frame for a photo of one's own. screen: for a screen,
+    one step at a time.
     """
 
     frame: Frame
@@ -53,6 +54,7 @@ class Choices:
     found: tuple[str, ...] = ()
     note: str = ""
     left_handed: bool = False
+    photo: bool = False
     screen: bool = False
 
     @property

@@ -1,10 +1,13 @@
-"""The packing slip: a printed page to pack a class's kits by, kit after kit, with boxes to tick.
+"""The papers of a kit: a slip to pack by, kit after kit, with boxes to tick; what to buy; labels.
 
 Comes in: a `Kit`. Goes out: one self-contained HTML page in the frame of the hand-outs.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from ringstep.paper.bag_labels import bag_labels, rings_called
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.kit_tables import kit_intro, kits_word, length_words, ring_words
 from ringstep.paper.page import (
@@ -21,6 +24,7 @@ from ringstep.paper.page import (
     tick,
     whole_page,
 )
+from ringstep.paper.shopping_list import packs_words, shopping_list
 from ringstep.shop.kit import Kit, KitLine
 
 #: Most cards on one slip; past them it says how many more there are.
@@ -39,15 +43,9 @@ def _thing(count: int, label: str, name: str, words: str, more: str = "") -> Htm
 
 def _rings(kit: Kit, line: KitLine, who: str) -> Html:
     """The rings of one product as they lie in the kit: '33 core rings', or only '108 rings'."""
-    word = "ring" if line.in_kit == 1 else "rings"
-    if len(kit.lines) == 1:
-        name = word
-    elif " and " in line.name:  # no name holds a blank
-        name = f"{word} for {line.name}"
-    else:
-        name = f"{line.name} {word}"
     told = ((line.opened, "opened"), (line.closed, "closed"), (line.spares, "spare"))
     small = ", ".join(f"{n:,} {w}" for n, w in told if n)
+    name = rings_called(kit, line)
     return _thing(line.in_kit, f"{who}: {line.name}", name, ring_words(line), small)
 
 
@@ -83,13 +81,12 @@ def _totals(kit: Kit) -> Html:
         label = Html(f"{tick(f'all kits: {name}')}{escaped(name)}")
         row = [label, escaped(words), escaped(f"{each:,}"), escaped(f"{line.in_class:,}")]
         if priced:
-            buy = line.purchase
-            row.append(escaped(f"{buy.packs:,} of {buy.pack:,}" if buy else "no price"))
+            row.append(escaped(packs_words(line.purchase)))
         rows.append(row)
     return table("Count these out first", heads, rows, range(2, len(heads)))
 
 
-def packing_slip(kit: Kit, paper: Paper = "a4") -> str:
+def packing_slip(kit: Kit, tools: Sequence[str], paper: Paper = "a4") -> str:
     """The page as HTML text. No prices stand on it: it may lie open on a class table."""
     cards = min(kit.wish.pieces, MOST_CARDS)
     more = (
@@ -110,6 +107,8 @@ def packing_slip(kit: Kit, paper: Paper = "a4") -> str:
             heading(2, "Kit by kit" if kit.wish.pieces > 1 else "The kit"),
             paragraph(more) if more else Html(""),
             element("div", joined(_card(kit, n) for n in range(1, cards + 1)), "kits"),
+            shopping_list(kit, tools),
+            bag_labels(kit),
         )
     )
     return whole_page(Frame(f"Packing slip, {kit.title}", paper), body, beside("packing_slip.css"))

@@ -13,9 +13,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, NewType
+from typing import Any, Literal, NewType
 
 from ringstep.language.screen import safe
+from ringstep.language.shipped import made_by
 
 Html = NewType("Html", str)
 Paper = Literal["a4", "letter"]
@@ -25,6 +26,9 @@ MARGINS = (14, 15, 17, 15)
 #: The room at the right of every page, in mm, that the stamp runs down in. No browser prints a
 #: fixed element in the margin of its own page, so the stamp stands inside the column.
 STAMP_WIDE = 10
+#: Kept free at the right edge of the column, in mm: a browser rounds lengths to whole dots and cuts
+#: off what ends a part of one past the column, such as the right border of a frame.
+ROUNDING = 0.5
 #: Width and height in mm: ISO 216, and 8.5 by 11 inches.
 SIZES: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 #: Size of the running text in points; 18 is what is commonly called large print (from memory).
@@ -46,7 +50,12 @@ class Frame:
     @property
     def text_wide(self) -> float:
         """The width of the printed column in mm."""
-        return SIZES[self.paper][0] - MARGINS[1] - MARGINS[3] - (STAMP_WIDE if self.stamp else 0)
+        return SIZES[self.paper][0] - MARGINS[1] - MARGINS[3] - self.kept_free
+
+    @property
+    def kept_free(self) -> float:
+        """What stays empty at the right of the column in mm."""
+        return STAMP_WIDE if self.stamp else ROUNDING
 
 
 # -- words to HTML -------------------------------------------------------------------------------
@@ -147,7 +156,7 @@ def _paper_style(frame: Frame) -> str:
         f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {small}'
         " font-size: 9pt; }\n}\n"
         f"html {{ font-size: {LARGE_TYPE if frame.large else TYPE:g}pt; }}\n"
-        f"@media print {{ body {{ padding-right: {STAMP_WIDE if frame.stamp else 0}mm; }} }}\n"
+        f"@media print {{ body {{ padding-right: {frame.kept_free}mm; }} }}\n"
     )
 
 
@@ -162,6 +171,7 @@ def whole_page(frame: Frame, body: Html, style: str = "") -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta name="generator" content="{escaped(made_by())}">\n'
         f"<title>{escaped(frame.title)}</title>\n"
         f"<style>\n{_paper_style(frame)}{beside('page.css')}{style}</style>\n</head>\n"
         f"<body{large}>\n{stamp}<main>\n{body}\n</main>\n</body>\n</html>\n"
@@ -191,13 +201,37 @@ def _as_image(found: re.Match[str]) -> str:
     )
 
 
-def pdf_bytes(page: str) -> bytes:
-    """A page of `whole_page` printed to PDF by WeasyPrint, tagged for screen readers.
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """The plain text that a PDF was made from and carries with it. words: what it is."""
+
+    name: str
+    data: bytes
+    words: str
+
+
+def _entitled(_: object, pdf: Any) -> None:
+    """Say that the pages were made from what they carry, and leave out dates: of printing only."""
+    carried = []
+    for made in pdf.objects:
+        told = getattr(made, "extra", made)
+        kind = told.get("Type") if isinstance(told, dict) else ""
+        if kind == "/Filespec":
+            told["AFRelationship"] = "/Source"
+            carried.append(made.reference.decode())
+        elif kind == "/EmbeddedFile":
+            del told["Params"]["CreationDate"], told["Params"]["ModDate"]
+    if carried:
+        pdf.catalog["AF"] = f"[{' '.join(carried)}]"
+
+
+def pdf_bytes(page: str, enclosed: Sequence[Enclosed] = ()) -> bytes:
+    """A page of `whole_page` printed to PDF/UA-1 by WeasyPrint, with what it was made from.
 
     Nothing is fetched from elsewhere. Raises `NoPdf` where WeasyPrint is missing.
     """
     try:
-        from weasyprint import HTML
+        from weasyprint import HTML, Attachment
         from weasyprint.urls import URLFetcher
     except ImportError:
         raise NoPdf("a PDF needs WeasyPrint: pip install 'ringstep[pdf]'") from None
@@ -205,7 +239,11 @@ def pdf_bytes(page: str) -> bytes:
         told = str(fault).splitlines()[0]
         raise NoPdf(f"WeasyPrint does not start, it needs Pango on the system: {told}") from None
     only_data = URLFetcher(allowed_protocols=("data",), fail_on_errors=True)
-    made: bytes = HTML(
-        string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data
-    ).write_pdf(pdf_tags=True)
+    whole = HTML(string=_INLINE.sub(_as_image, page), base_url=None, url_fetcher=only_data)
+    carried = []
+    for one in enclosed:
+        text = f"data:text/plain;base64,{base64.b64encode(one.data).decode('ascii')}"
+        carried.append(Attachment(url=text, url_fetcher=only_data, name=one.name))
+        carried[-1].description = one.words
+    made: bytes = whole.write_pdf(pdf_variant="pdf/ua-1", attachments=carried, finisher=_entitled)
     return made
