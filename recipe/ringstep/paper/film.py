@@ -70,8 +70,8 @@ class Scene:
 class Shoot:
     """What is drawn of each state, and how. both: the pictures before the steps as well.
 
-    once: each step once, and with `both` once more where it is done in another way. mirrored: as seen in a
-    mirror, for the left hand.
+    once: each step once, and with `both` once more where it is done in another way. mirrored: as
+    seen in a mirror, for the left hand.
     """
 
     both: bool = True
