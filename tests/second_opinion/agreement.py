@@ -586,7 +586,8 @@ class Opinion:
         self._hold("handout: not printed", status and printed, 0)
         page = self.page.read_text(encoding="utf-8")
         facts = dict(re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", page))
-        self._measures("handout", f"{facts['Piece']} {facts.get('Unit', '')}")
+        lead = re.findall(r'<p class="lead">(.*?)</p>', page)[0]
+        self._measures("handout", f"{lead} {facts.get('Unit', '')}")
         told = [number(n) for n in re.findall(r"[\d,]*\d", facts["Rings in all"])]
         true = [len(self.piece.placed_by), *([len(self.piece.out)] if self.piece.out else [])]
         self._hold("handout: rings in all", told, true)

@@ -31,10 +31,8 @@ def facts(view: View, several: bool) -> Html:
 
 
 def needs(one: Edition, large: bool) -> Html:
-    things = joined(
-        paragraph(sentence(t))
-        for t in (*one.listing.parts, f"Tools: {listed(tools_of(one.view.recipe))}")
-    )
+    tools = f"Tools: {listed(tools_of(one.view.recipe))}"
+    things = joined(paragraph(sentence(t)) for t in (*one.listing.parts, tools))
     needs = one.listing.needs
     longest = max((len(w) for n in needs for w in f"{n.name} {n.words}".split()), default=0)
     rings = need_lines(needs) if large or longest > MOST_LETTERS else need_table(needs)
