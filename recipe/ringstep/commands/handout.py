@@ -32,10 +32,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ringstep.checks.view import View
+    from ringstep.draw.angle import View as Looks
     from ringstep.language.findings import Finding
     from ringstep.language.source import Source
+    from ringstep.paper.finished import Finished
     from ringstep.paper.handout_steps import Edition
     from ringstep.paper.page import Enclosed
+    from ringstep.space.second import Second
+    from ringstep.space.state import Shown
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -245,14 +249,38 @@ def _with_rings(edition: Edition, mirrored: bool) -> Edition:
         except Refused as fault:
             return replace(edition, without=[f"the real rings are not drawn: {fault}"])
         found = film.scenes(view, shown, film.Shoot(once=True, mirrored=mirrored), second)
-        piece = finished(view, shown.piece, film.angle(view, shown, mirrored, second))
+        turn = film.angle(view, shown, mirrored, second)
+        piece = finished(view, shown.piece, turn)
+        wrong = _wrong(edition, shown, turn, second) if piece else None
     return replace(
         edition,
         scenes={s.number: s for s in found if s.first},
         others=[s for s in found if s.other],
         piece=piece,
+        wrong=wrong,
         without=film.missing(shown),
     )
+
+
+def _wrong(
+    edition: Edition, right: Shown, turn: Looks, second: Second
+) -> tuple[str, Finished] | None:
+    """The piece with a fold left out, where as much of it can be worked as of the right one."""
+    from ringstep.commands.fit_store import known_fit
+    from ringstep.paper.finished import finished
+    from ringstep.paper.slips_shown import fold_left_out
+    from ringstep.space.states import states_of
+
+    slip = fold_left_out(edition.view)
+    if slip is None:
+        return None
+    words, view = slip
+    try:
+        rings = states_of(view, known_fit(view), second).piece
+    except Refused:
+        return None  # with such a slip the work cannot be carried out
+    seen = finished(view, rings, turn) if len(rings) == len(right.piece) else None
+    return (words, seen) if seen else None
 
 
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:

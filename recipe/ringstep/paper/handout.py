@@ -9,7 +9,6 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
-from ringstep.checks.view import View
 from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
 from ringstep.language.shipped import made_by
@@ -18,7 +17,7 @@ from ringstep.paper import signs
 from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
 from ringstep.paper.handout_facts import ring_table
-from ringstep.paper.handout_head import facts, needs, piece, true_size
+from ringstep.paper.handout_head import facts, needs, piece, right_and_wrong, true_size
 from ringstep.paper.handout_steps import (
     LARGE_SCALE,
     SCALE,
@@ -149,7 +148,7 @@ def _weave(
         said(_picture(first, choices) or _shape(first, choices)),
         _joined(first, drawn, choices),
         _when_done(listing),
-        _mistakes(first.view) if not choices.frame.stamp else Html(""),
+        _mistakes(first, choices) if not choices.frame.stamp else Html(""),
     ]
 
 
@@ -317,7 +316,8 @@ def _marks(editions: Sequence[Edition]) -> Html:
     return paragraph(f"{sentence(', '.join(told))} Made with {made_by()}.", "marks")
 
 
-def _mistakes(view: View) -> Html:
+def _mistakes(one: Edition, choices: Choices) -> Html:
+    view = one.view
     found = mistakes(view)
     if not found and not every_slip_falls_off(view):
         return Html("")
@@ -330,4 +330,8 @@ def _mistakes(view: View) -> Html:
     )
     rows = [(escaped(sentence(m.see)), escaped(sentence(m.cause))) for m in found]
     traces = table("", ("You see", "Where to look"), rows, kind="traces") if rows else Html("")
-    return joined([heading(2, "If something looks wrong"), paragraph(intro), traces])
+    told = [heading(2, "If something looks wrong"), paragraph(intro), traces]
+    if one.piece is not None and one.wrong is not None and choices.pictures != "none":
+        shown = [("right", one.piece), (f"not so: {one.wrong[0]}", one.wrong[1])]
+        told.append(right_and_wrong(shown, choices))
+    return joined(told)

@@ -5,9 +5,12 @@ In: an `Edition` and the `Choices` of the page. Out: `Html`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ringstep.checks.view import View
 from ringstep.language.words import listed
 from ringstep.paper import finished, panel
+from ringstep.paper.finished import Finished
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table
 from ringstep.paper.handout_steps import Choices, Edition
 from ringstep.paper.page import Html, element, escaped, joined, paragraph
@@ -20,6 +23,7 @@ MOST_LETTERS = 18
 MOST_SIZES = 4
 #: mm: the picture of the finished piece, wide and high, a ring in it; the rule.
 PIECE_WIDE, PIECE_HIGH, PIECE_RING, RULE = 62.0, 66.0, 16.0, 50
+WRONG_HIGH = 48.0  # mm, of pictures of slips
 
 
 def facts(view: View, several: bool) -> Html:
@@ -67,3 +71,16 @@ def true_size(one: Edition, choices: Choices) -> Html:
         " printed at 100 %."
     )
     return element("figure", joined([*told, paragraph(words, "quiet")]), "true-size")
+
+
+def right_and_wrong(shown: Sequence[tuple[str, Finished]], choices: Choices) -> Html:
+    """The finished piece and what it looks like with slips in it, side by side."""
+    sizes = [panel.size_of(seen.large) for _, seen in shown]
+    room = choices.frame.text_wide - 10 * len(shown)
+    scale = min(
+        room / sum(wide for wide, _ in sizes),
+        WRONG_HIGH * choices.larger / max(high for _, high in sizes),
+        PIECE_RING / 92 * choices.larger,
+    )
+    told = joined(panel.labelled(seen.large, scale, words) for words, seen in shown)
+    return element("figure", told, "panel")

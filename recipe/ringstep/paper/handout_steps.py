@@ -73,7 +73,8 @@ class Edition:
     """One variant of the recipe: its step list, and the diagram of each step by its number.
 
     scenes: the pictures of the real rings by step; others: those of places where a step is done in
-    another way. piece: the finished piece. without: which pictures are missing and why.
+    another way. piece: the finished piece; wrong: it with a slip that no count shows, and what that
+    is. without: which pictures are missing and why.
     """
 
     view: View
@@ -82,6 +83,7 @@ class Edition:
     scenes: Mapping[int, Scene] = field(default_factory=dict)
     others: Sequence[Scene] = ()
     piece: Finished | None = None
+    wrong: tuple[str, Finished] | None = None
     without: Sequence[str] = ()
 
 

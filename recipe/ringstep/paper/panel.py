@@ -82,7 +82,7 @@ class Panel:
 
     def html(self, scale: float) -> Html:
         """All of them, side by side."""
-        return element("figure", joined(_state(svg, scale, w) for svg, w in self.shown), "panel")
+        return element("figure", joined(labelled(svg, scale, w) for svg, w in self.shown), "panel")
 
 
 def scale_of(panels: Iterable[Panel], half: float, whole: float, larger: float) -> float:
@@ -96,6 +96,7 @@ def scale_of(panels: Iterable[Panel], half: float, whole: float, larger: float) 
     return min([most, *(beside if beside >= least else alone for beside, alone in fits)])
 
 
-def _state(svg: str, scale: float, words: str) -> Html:
+def labelled(svg: str, scale: float, words: str) -> Html:
+    """A picture at `scale` mm to a pixel with words under it."""
     told = element("span", escaped(words), "quiet") if words else Html("")
     return element("span", joined([sized_rings(svg, scale), told]), "rings")
