@@ -39,7 +39,6 @@ if TYPE_CHECKING:
     from ringstep.paper.handout_steps import Edition
     from ringstep.paper.page import Enclosed
     from ringstep.space.second import Second
-    from ringstep.space.state import Shown
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -251,7 +250,7 @@ def _with_rings(edition: Edition, mirrored: bool) -> Edition:
         found = film.scenes(view, shown, film.Shoot(once=True, mirrored=mirrored), second)
         turn = film.angle(view, shown, mirrored, second)
         piece = finished(view, shown.piece, turn)
-        wrong = _wrong(edition, shown, turn, second) if piece else None
+        wrong = _wrong(edition, piece, turn, second) if piece else None
     return replace(
         edition,
         scenes={s.number: s for s in found if s.first},
@@ -263,11 +262,12 @@ def _with_rings(edition: Edition, mirrored: bool) -> Edition:
 
 
 def _wrong(
-    edition: Edition, right: Shown, turn: Looks, second: Second
+    edition: Edition, right: Finished, turn: Looks, second: Second
 ) -> tuple[str, Finished] | None:
     """The piece with a fold left out, where as much of it can be worked as of the right one."""
     from ringstep.commands.fit_store import known_fit
     from ringstep.paper.finished import finished
+    from ringstep.paper.panel import size_of
     from ringstep.paper.slips_shown import fold_left_out
     from ringstep.space.states import states_of
 
@@ -279,8 +279,9 @@ def _wrong(
         rings = states_of(view, known_fit(view), second).piece
     except Refused:
         return None  # with such a slip the work cannot be carried out
-    seen = finished(view, rings, turn) if len(rings) == len(right.piece) else None
-    return (words, seen) if seen else None
+    seen = finished(view, rings, turn)
+    alike = seen is not None and size_of(seen.large)[1] > 0.8 * size_of(right.large)[1]
+    return (words, seen) if seen and alike else None
 
 
 def _pictures(editions: list[Edition], args: argparse.Namespace) -> tuple[dict[str, str], str]:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
+from ringstep.checks.view import View
 from ringstep.draw.chart import CELL, cell, charts, drawing, most_scale, plans
 from ringstep.draw.key import key_marks
 from ringstep.language.shipped import made_by
@@ -48,12 +49,16 @@ from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
 RINGS_KEY = (
-    "Dark: the rings of the step. Grey: those they go through. Red arrow: the way of the open ring,"
-    " of several that of one (dashed and its head white behind rings), or of rings that are moved."
-    " Where no side is said, either will do. Hold the work upright, its beginning down. Beside a"
-    f" count a circle is a ring and a line a link. {COMPUTED}"
+    "Dark: the rings of the step. Grey: those they go through. Pale: all others. Red arrow: the way"
+    " of the open ring, of several that of one (dashed and its head white behind rings), or where"
+    " rings are moved. Where no side is said, either will do. Hold the work upright, its beginning"
+    " down; prev is of the unit before. Beside a count a circle is a ring and a line a link."
+    f" {COMPUTED}"
 )
-FLAT_KEY = RINGS_KEY.replace("upright, its beginning down", "flat, its first row on top")
+FLAT_KEY = RINGS_KEY.replace(
+    "upright, its beginning down; prev is of the unit before",
+    "flat, its first row on top; above is of the row above",
+)
 HANDS = 25.0  # mm, each picture of how a ring is opened
 BEGUN = "The number of a row stands at the side on which the row is begun."
 CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
@@ -316,14 +321,22 @@ def _marks(editions: Sequence[Edition]) -> Html:
     return paragraph(f"{sentence(', '.join(told))} Made with {made_by()}.", "marks")
 
 
+def _away(view: View) -> str:
+    """Where not to count, since the rings there pass through fewer."""
+    layout = view.weave.layout
+    if layout.flat:
+        return ", away from the edges"
+    return ", away from the ends" if view.weave.repeat is not None else ""
+
+
 def _mistakes(one: Edition, choices: Choices) -> Html:
     view = one.view
     found = mistakes(view)
     if not found and not every_slip_falls_off(view):
         return Html("")
     intro = (
-        "Count how many rings each finished ring passes through, away from the ends. These slips"
-        " leave a trace; where nothing here fits, count step by step:"
+        f"Count how many rings each finished ring passes through{_away(view)}. These slips leave a"
+        " trace; where nothing here fits, count step by step:"
         if found
         else "A slip shows at once here: a ring that misses what it should go through has nothing"
         " to hold it and falls off."

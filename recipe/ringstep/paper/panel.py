@@ -60,14 +60,14 @@ class Panel:
         """Each picture with the words under it."""
         before, after = ("before", "after") if self.scene.earlier else ("", "")
         if any(s.other == "side" for s in self.others):
-            before = f"from the {self.scene.side}"
+            before = f"in from the {self.scene.side}"
         told = [(self.scene.earlier, before), (self.scene.later, after)]
         told += [(s.earlier or s.later, self._how(s)) for s in self.others]
         return [(svg, words) for svg, words in told if svg]
 
     def _how(self, other: Scene) -> str:
         if other.other == "side":
-            return f"from the {other.side}"
+            return f"in from the {other.side}"
         return "at the edge" if self.flat else "the first time"
 
     def most(self, room: float, larger: float = 1.0) -> float:
