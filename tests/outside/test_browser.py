@@ -253,6 +253,62 @@ def test_on_paper(weave, paper, size, printer, tmp_path):
         assert 20 <= word.top <= word.bottom <= high - 10, word
 
 
+@pytest.mark.parametrize("weave", ["persian_linked", "byzantine", "box_chain"])
+def test_ten_steps_take_two_sides_and_all_of_it_four(weave, tmp_path):
+    page = handout(tmp_path / "handout.html", LIBRARY / f"{weave}.weave")
+    printed = by_weasyprint(tmp_path, marked(page))
+    assert len(printed.sizes) <= 4
+    begun = {w.page for w in printed.words if re.fullmatch(r"qb\d+q", w.text)}
+    assert len(begun) <= 2
+
+
+_FOLLOW = """<script>addEventListener("load", function () {
+  var told = [], next = document.querySelector(".next"), back = document.querySelector(".back");
+  function say() {
+    var open = document.querySelectorAll(".screen:not([hidden])");
+    told.push(open.length + " " + open[0].querySelector("h1, h3, h2").textContent.trim()
+      + " | " + document.querySelector("nav p").textContent);
+  }
+  if (!sessionStorage.getItem("again")) {
+    say();
+    for (var k = 0; k < 11; k++) next.click();
+    say(); next.click(); say(); back.click(); say();
+    document.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" })); say();
+    sessionStorage.setItem("again", told.join(";"));
+    location.reload();
+    return;
+  }
+  say();
+  for (k = 0; k < 2000 && !next.disabled; k++) next.click();
+  say(); told.push(k); document.querySelector(".again").click(); say();
+  var made = document.createElement("pre");
+  made.id = "told"; made.textContent = sessionStorage.getItem("again") + ";" + told.join(";");
+  document.body.append(made);
+});</script></body>"""
+
+
+def test_the_page_to_follow_goes_round_and_keeps_its_place(tmp_path):
+    """Counted by hand: two screens before five steps of the start, then 24 times five steps, and
+    one at the end: from the first to the last Next is pressed 2 + 5 + 120 + 1 - 1 times."""
+    page = handout(tmp_path / "follow.html", LIBRARY / "persian_linked.weave", "--screen")
+    path = tmp_path / "probed.html"
+    path.write_text(page.replace("</body>", _FOLLOW, 1), encoding="utf-8")
+    words = ["--window-size=390,844", "--virtual-time-budget=20000", "--dump-dom"]
+    dom = chromium(tmp_path / "profile", path, *words)
+    told = html.unescape(re.search(r'<pre id="told">(.*?)</pre>', dom, re.S)[1]).split(";")
+    assert told == [
+        "1 Persian chain with linked middle pairs | ",
+        "1 Step 10 | unit 1 of 24, from the back",
+        "1 The unit | unit 2 of 24, from the front",
+        "1 Step 10 | unit 1 of 24, from the back",
+        "1 The unit | unit 2 of 24, from the front",
+        "1 The unit | unit 2 of 24, from the front",  # after the page was loaded again
+        "1 When it is done | ",
+        str(127 - 12),
+        "1 Persian chain with linked middle pairs | ",
+    ]
+
+
 def told_pictures(pdf: Path) -> list[bytes]:
     """The words for each picture that a PDF hands to a screen reader, its `/Alt` entries."""
     data = pdf.read_bytes()
@@ -378,7 +434,7 @@ def test_labels_stay_whole_and_hold_their_words(weave, tmp_path):
     assert count >= 2
     probed = re.sub(
         r'(<section class="label">)(.*?)</section>',
-        lambda m: f'{m[1]}<li class="step">{m[2]}</li></section>',
+        lambda m: f'{m[1]}<section class="step" data-step="0">{m[2]}</section></section>',
         page,
         flags=re.S,
     )
