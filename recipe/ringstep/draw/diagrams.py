@@ -60,8 +60,13 @@ def all_diagrams(view: View, variant_name: str | None = None) -> list[Diagram]:
 
 
 def chosen_acts(work: Work) -> dict[int, int]:
-    """For each step's number, which act of the work is drawn."""
+    """For each step's number, which act of the work is drawn.
+
+    In rows worked back and forth a step is drawn in the first row in which it lacks nothing, as in
+    the pictures of real rings, so that both run the same way.
+    """
     acts, layout = work.acts, work.layout
+    turning = layout.flat and layout.way(1) != layout.way(2)
 
     def lacks(i: int) -> tuple[bool, int]:
         return acts[i].skipped, len(acts[i].dropped)
@@ -74,15 +79,20 @@ def chosen_acts(work: Work) -> dict[int, int]:
         at.setdefault((act.row, act.unit), []).append(i)
     found: dict[int, int] = {}
     for at in blocks.values():
-        whole = [some for some in at.values() if not any(any(lacks(i)) for i in some)]
-        if whole and layout.flat:
-            row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]
-            whole = [row[min(max(layout.reach, 1), len(row) - 1)]]
         # Where no place has all steps whole, each step is drawn where it lacks least.
         every = sorted((i for some in at.values() for i in some), key=lacks)
-        for i in whole[0] if whole else every:
-            found.setdefault(acts[i].step.number, i)
-    return found
+        firsts: dict[int, int] = {}
+        for i in every:
+            firsts.setdefault(acts[i].step.number, acts[i].row if turning else 0)
+        for first in dict.fromkeys(firsts.values()):
+            own = [[i for i in some if firsts[acts[i].step.number] == first] for some in at.values()]
+            whole = [some for some in own if some and not any(any(lacks(i)) for i in some)]
+            if whole and layout.flat:
+                row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]
+                whole = [row[min(max(layout.reach, 1), len(row) - 1)]]
+            for i in whole[0] if whole else every:
+                found.setdefault(acts[i].step.number, i)
+    return dict(sorted(found.items()))
 
 
 # -- steps ---------------------------------------------------------------------------------------
