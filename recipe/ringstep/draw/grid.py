@@ -430,6 +430,8 @@ class Plan:
             total += (dx * dx + dy * dy) / long
             if dx > 0 and not flat:
                 total += 3.0 * (xs[b] - xs[a])
+        if not scene.links:
+            total += 0.01 * sum(abs(x) for n in scene.names for x in self.cells[n])
         if total > best:
             return total
         self.looks += len(scene.triples)

@@ -14,6 +14,7 @@ from typing import Literal
 
 from ringstep.draw.geometry import Path, Point
 from ringstep.language.screen import safe
+from ringstep.language.syntax import Side
 from ringstep.weave.steps import Ring
 
 #: new: placed (or opened again) in this step; through: gone through; handled: moved without a new
@@ -59,13 +60,15 @@ class Node:
 class Line:
     """A link between the rings of two keys; b is None where it ends outside the picture.
 
-    path: the four points of one cubic Bézier curve, from outline to outline.
+    path: the four points of one cubic Bézier curve, from outline to outline. side: from which side
+    the ring of a enters that of b, where the picture tells.
     """
 
     a: str
     b: str | None
     mark: LineMark
     path: Path
+    side: Side | None = None
 
 
 @dataclass(frozen=True, slots=True)
