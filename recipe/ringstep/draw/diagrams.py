@@ -247,14 +247,15 @@ def _with_far(draft: Draft, box: Box, far: list[Ring], words: tuple[str, str, st
         # The names of the rows stand at the left edge of a sheet, so there all go to the right.
         column = [r for r in far if (not flat and seats.at[r][0] < middle) == left]
         told = {ring: _far_words(draft.sheet, ring) for ring in column}
-        step = 2 * seats.half_y + 8
+        step = 2 * seats.half_y + 8 + DOUBLE
         y = (box[1] + box[3]) / 2 + step * (len(column) - 1) / 2
         for ring in column:
             half = sizes[ring] / 2
             out = max(half, text_width(told[ring], CAPTION) / 2) + 6
             x = box[0] - out if left else box[2] + out
             moved[ring] = (x, y)
-            captions.append(Caption(told[ring], (x, y - half - 6)))
+            low = y - half - (DOUBLE if draft.marks.get(ring) == "new" else 0.0)
+            captions.append(Caption(told[ring], (x, low - 6)))
             y -= step
     picture = draft.picture(box, *words, moved, far=True)
     frame = picture.frame
