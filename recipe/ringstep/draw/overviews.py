@@ -9,7 +9,16 @@ from itertools import accumulate, groupby, pairwise
 
 from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
-from ringstep.draw.pictures import DOUBLE, MARGIN, PAGE_HIGH, PAGE_WIDE, ROW_NAMES, Caption, Diagram
+from ringstep.draw.pictures import (
+    DOUBLE,
+    MARGIN,
+    PAGE_HIGH,
+    PAGE_WIDE,
+    ROW_NAMES,
+    WINDOW_WIDE,
+    Caption,
+    Diagram,
+)
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
@@ -120,20 +129,16 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
 
         return wide
 
-    room = PAGE_WIDE - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
     high = PAGE_HIGH - 2 * MARGIN - BAND
     columns = sorted({r.unit for r in copies})
-    across = (
-        [columns]
-        if layout.rounds
-        else _parts(
-            columns,
-            layout.along,
-            layout.flat or (not layout.written and whole.units > layout.units),
-            extent(True, 0),
-            pages * room,
-        )
-    )
+    cut = layout.flat or (not layout.written and whole.units > layout.units)
+    for widest in (PAGE_WIDE,) if layout.shape else (WINDOW_WIDE, PAGE_WIDE):
+        room = widest - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
+        across = [columns]
+        if not layout.rounds:
+            across = _parts(columns, layout.along, cut, extent(True, 0), pages * room)
+        if all(len(part) > 1 for part in across):
+            break  # narrow, and a unit is still seen beside another
     down = _parts(
         sorted({level[r.row] for r in copies}),
         layout.down,
@@ -200,7 +205,7 @@ def _strand_window(sheet: Sheet, final: State, strands: Strands) -> Diagram:
         (Stretch((), 1, longest, cut=bool(cut), behind=cut),),
         True,
         lambda some: sides(some)[1] - sides(some)[0],
-        PAGE_WIDE - 2 * MARGIN - 2 * STUB,
+        WINDOW_WIDE - 2 * MARGIN - 2 * STUB,
     )
     by, _ = _opened(parts, sides, GAP)
     kept = [r for r in copies if columns[r.unit] in by]
