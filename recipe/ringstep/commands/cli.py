@@ -32,6 +32,7 @@ def command_names() -> list[str]:
 def parser(only: str | None = None) -> argparse.ArgumentParser:
     """The parser of the command line, of one command or of all."""
     import argparse
+    from textwrap import wrap
 
     class Parser(argparse.ArgumentParser):
         """Says what it cannot read without a mark that could steer a terminal."""
@@ -42,6 +43,15 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             self.print_usage(sys.stderr)
             self.exit(CANNOT, f"{self.prog}: error: {safe(message)[:MOST_TOLD]}\n")
 
+    class Words(argparse.HelpFormatter):
+        """Breaks no word, neither at a hyphen."""
+
+        def _split_lines(self, text: str, width: int) -> list[str]:
+            return wrap(text, width, break_on_hyphens=False, break_long_words=False)
+
+        def _fill_text(self, text: str, width: int, indent: str) -> str:
+            return indent + f"\n{indent}".join(self._split_lines(" ".join(text.split()), width))
+
     class Version(argparse.Action):
         """Looks the version up only where it is asked for, which takes a while."""
 
@@ -51,14 +61,16 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             sys.stdout.write(f"ringstep {version('ringstep')}\n")
             parser.exit()
 
-    top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)
+    top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG, formatter_class=Words)
     top.add_argument("--version", action=Version, nargs=0, help="print the version")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name in [only] if only else command_names():
         module = import_module(f"ringstep.commands.{name.replace('-', '_')}")
         words = words_of(module)
         first = words.splitlines()[0].rstrip(".")
-        one = commands.add_parser(name, help=first, description=words, epilog=_EPILOG)
+        one = commands.add_parser(
+            name, help=first, description=words, epilog=_EPILOG, formatter_class=Words
+        )
         module.arguments(one)
         one.set_defaults(run=module.run)
     return top

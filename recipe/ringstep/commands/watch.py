@@ -15,7 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, read, report_of, show, tell, write_aside
+from ringstep.commands.rim import OK, Stop, read, report_of, say, show, tell, write_aside
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -148,7 +148,7 @@ def run(args: argparse.Namespace) -> int:
     watch = _Watch(args.file, page)
     name = safe(args.file)
     try:
-        sys.stdout.write(f"watching {name}; the page is {safe(str(page))}; Ctrl-C ends it\n")
+        say(f"watching {name}; the page is {safe(str(page))}; Ctrl-C ends it")
         sys.stdout.flush()
         watch.once()
         if args.open:
@@ -159,7 +159,7 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.write("\n")  # behind the '^C' that a terminal shows
     with suppress(Stop, KeyboardInterrupt):
         watch.write(watching=False)
-    sys.stdout.write(f"no longer watching {name}\n")
+    say(f"no longer watching {name}")
     return OK
 
 
@@ -173,4 +173,4 @@ def _open(page: Path) -> None:
     except (webbrowser.Error, OSError):
         opened = False
     if not opened:
-        sys.stdout.write(f"no browser was found; open {address} yourself\n")
+        say(f"no browser was found; open {address} yourself")

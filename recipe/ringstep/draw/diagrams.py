@@ -95,7 +95,9 @@ def chosen_acts(work: Work) -> dict[int, int]:
         for i in every:
             firsts.setdefault(acts[i].step.number, acts[i].row if turning else 0)
         for first in dict.fromkeys(firsts.values()):
-            own = [[i for i in some if firsts[acts[i].step.number] == first] for some in at.values()]
+            own = [
+                [i for i in some if firsts[acts[i].step.number] == first] for some in at.values()
+            ]
             whole = [some for some in own if some and not any(any(lacks(i)) for i in some)]
             if whole and layout.flat:
                 row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]

@@ -39,7 +39,11 @@ _LINES: tuple[tuple[LineMark, str, str], ...] = (
 )
 #: The same of lines that tell from which side a ring was entered.
 _SIDES: tuple[tuple[Side, str, str], ...] = (
-    ("front", "goes in from the front: the line lies over the ring", "line that runs over a gap in a ring"),
+    (
+        "front",
+        "goes in from the front: the line lies over the ring",
+        "line that runs over a gap in a ring",
+    ),
     ("back", "goes in from the back: the ring lies over the line", "line with a gap before a ring"),
 )
 _PITCH, _LINE_PITCH, _ACROSS, _TEXT = 28.0, 18.0, 18.0, 22.0

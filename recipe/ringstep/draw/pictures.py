@@ -27,8 +27,8 @@ LineMark = Literal["new", "old", "held", "beyond"]
 MM = 72 / 25.4
 #: The room of a step diagram and of the window, in points: a column and a page of print.
 STEP_WIDE, STEP_HIGH, PAGE_WIDE, PAGE_HIGH = 85 * MM, 60 * MM, 170 * MM, 220 * MM
-#: How wide a window is at most whose units and rows can be left out: on a telephone, whose pages are
-#: some 390 px wide, its smallest type is then still 9 px high.
+#: How wide a window is at most whose units and rows can be left out: on a telephone, which shows
+#: some 390 px, its smallest type is then still 9 px high.
 WINDOW_WIDE = 112 * MM
 #: Free room round a picture, and the room for the names of rows in a sheet.
 MARGIN, ROW_NAMES = 4.0, 36.0

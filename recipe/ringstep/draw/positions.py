@@ -142,7 +142,9 @@ def _starts(
         return [partial(_in_line, plan, blocks, 1, ())]
     if not plan.layout.flat:
         ways = ((2, 2), (2, 1), (0, 1))
-        lines = [partial(_in_line, plan, blocks, apart, kinds, wide) for apart, wide in ways]
+        lines: list[Callable[[], _Stand]] = [
+            partial(_in_line, plan, blocks, apart, kinds, wide) for apart, wide in ways
+        ]
         folded = any(out in block.names for out, _ in plan.folds for block in blocks)
         return [partial(_folded_out, plan, blocks, kinds), *lines] if folded else lines
     found: list[Callable[[], _Stand]] = [
