@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, own_fault, tell, words_of
 from ringstep.language.source import Refused
@@ -34,6 +34,8 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     import argparse
     from textwrap import wrap
 
+    from ringstep.language.screen import folded
+
     class Parser(argparse.ArgumentParser):
         """Says what it cannot read without a mark that could steer a terminal."""
 
@@ -50,7 +52,15 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             return wrap(text, width, break_on_hyphens=False, break_long_words=False)
 
         def _fill_text(self, text: str, width: int, indent: str) -> str:
-            return indent + f"\n{indent}".join(self._split_lines(" ".join(text.split()), width))
+            if "\n  " in text:  # lines to be typed stay as they are
+                return folded(text, width)
+            return "\n".join(self._split_lines(" ".join(text.split()), width))
+
+        def _format_usage(self, *args: Any) -> str:
+            usage: str = super()._format_usage(*args)
+            if max(map(len, usage.splitlines())) <= self._width:
+                return usage
+            return folded(" ".join(usage.split()), self._width) + "\n\n"
 
     class Version(argparse.Action):
         """Looks the version up only where it is asked for, which takes a while."""

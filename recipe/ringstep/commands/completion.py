@@ -25,7 +25,6 @@ SHELLS = ("bash", "zsh", "fish", "tcsh")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep completion`."""
-    parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("shell", choices=SHELLS, metavar="|".join(SHELLS))
 
 

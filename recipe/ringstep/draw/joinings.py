@@ -335,7 +335,7 @@ class _Picture:
                     link, side = (ring, other), seen_side(act.side, act, self.sheet.work.acts)
         a, b = (nodes[ring] for ring in link)
         ends = tuple(n.across / 2 + (DOUBLE if n.mark == "new" else 0.0) for n in (a, b))
-        path = clipped(self._path(link), *ends)  # type: ignore[arg-type]
+        path = clipped(self._path(link), *ends)
         yield Line(a.key, b.key, mark, path, side)  # type: ignore[arg-type]
 
     def _path(self, link: Link) -> Path:

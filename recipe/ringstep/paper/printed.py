@@ -186,12 +186,12 @@ def _show_table(sheet: Sheet, console: Console) -> None:
         wide[at] += 1
         spare -= 1
     if spare < 0 or any(_MOST_LINES * w < m for w, m in zip(wide, most, strict=True)):
-        for first, *others in cells[1:]:
-            console.print(Padding(Text(first, style="bold"), (1, 0, 0, 2)))
-            for head, cell in zip(cells[0][1:], others, strict=True):
+        for row in cells[1:]:
+            console.print()
+            for at, (head, cell) in enumerate(zip(cells[0], row, strict=True)):
+                line = Text.assemble((f"{head}: ", "dim"), (cell, "" if at else "bold"))
                 if cell:
-                    line = Text.assemble((f"{head}: ", "dim"), cell)
-                    console.print(Padding(line, (0, 0, 0, 4)))
+                    console.print(Padding(line, (0, 0, 0, 4 if at else 2)))
         console.print()
         return
     table = Table(box=SIMPLE_HEAD, pad_edge=False, header_style="bold")
