@@ -17,7 +17,7 @@ from ringstep.checks.view import View
 from ringstep.draw.angle import best_view
 from ringstep.draw.diagrams import all_diagrams, chosen_acts, step_diagrams
 from ringstep.draw.drawing import draw_all
-from ringstep.draw.pictures import CAPTION, Diagram, label_size, text_width
+from ringstep.draw.pictures import CAPTION, MARGIN, Diagram, label_size, text_width
 from ringstep.paper.film import scenes
 from ringstep.space.states import states_of
 
@@ -242,3 +242,37 @@ def test_no_word_lies_over_another_where_it_once_did(text: str) -> None:
         for one, other in combinations(diagram.nodes, 2):
             apart = hypot(one.at[0] - other.at[0], one.at[1] - other.at[1])
             assert apart > (one.across + other.across) / 2, (diagram.name, one.full, other.full)
+
+
+# -- on a telephone ------------------------------------------------------------------------------
+
+
+def smallest_type(diagram: Diagram, page: float) -> float:
+    """How high the smallest type is in px, on a page so many px wide; a point is 4/3 px."""
+    left, _, right, _ = diagram.frame
+    wide = (right - left + 2 * MARGIN) * 4 / 3
+    return CAPTION * 4 / 3 * min(1.0, page / wide)
+
+
+@pytest.mark.parametrize("stem", WEAVES)
+def test_the_pictures_of_steps_can_be_read_on_a_telephone(stem: str) -> None:
+    for diagram in shipped(stem)[1]:
+        if diagram.name.startswith("step") or diagram.name == "key":
+            assert smallest_type(diagram, 390) >= 9, diagram.name
+
+
+@pytest.mark.parametrize("stem", ["simple_chain", "box_chain", "spiral_4", "european_4"])
+def test_a_window_is_no_wider_than_a_telephone_shows_where_units_can_be_left_out(
+    stem: str,
+) -> None:
+    window = next(d for d in shipped(stem)[1] if d.name == "window")
+    assert smallest_type(window, 390) >= 9
+    units = {n.ring.unit for n in window.nodes if n.ring.unit > 0}
+    assert len(units) >= 3
+
+
+def test_a_picture_shrinks_with_the_page_it_stands_in() -> None:
+    (svg,) = draw_all(list(shipped("byzantine")[1][:1]), "svg").values()
+    begin = svg.decode("utf-8").partition(">")[0]
+    assert 'style="max-width:100%;height:auto"' in begin
+    assert "viewBox=" in begin

@@ -137,8 +137,8 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
         across = [columns]
         if not layout.rounds:
             across = _parts(columns, layout.along, cut, extent(True, 0), pages * room)
-        if all(len(part) > 1 for part in across):
-            break  # narrow, and a unit is still seen beside another
+        if all(len(part) > 1 for part in (across if layout.flat else across[:1])):
+            break  # narrow, and it is still seen how a unit joins another
     down = _parts(
         sorted({level[r.row] for r in copies}),
         layout.down,
