@@ -57,7 +57,9 @@ def run(args: argparse.Namespace) -> int:
         say(f"\n{_filled(told)}")
         return OK
     if wanted in checks:
-        told = "\n\n".join(map(_filled, prose[wanted].split("\n\n")))
+        told = prose[wanted]
+        if sys.stdout.isatty():
+            told = "\n\n".join(map(_filled, told.split("\n\n")))
         say(f"{wanted} ({checks[wanted].RULE.severity})\n\n{told}")
         return OK
     entries = [*_entries(wanted, words), *_beside(wanted, beside)]
@@ -77,8 +79,7 @@ def _filled(text: str) -> str:
     from shutil import get_terminal_size
     from textwrap import fill
 
-    lines = text.splitlines()
-    if any(line[:1].isspace() for line in lines) or (len(lines) > 1 and not sys.stdout.isatty()):
+    if any(line[:1].isspace() for line in text.splitlines()):
         return text
     width = min(88, get_terminal_size().columns) if sys.stdout.isatty() else 88
     return fill(text, width, break_on_hyphens=False, break_long_words=False)
