@@ -276,3 +276,13 @@ def test_a_picture_shrinks_with_the_page_it_stands_in() -> None:
     begin = svg.decode("utf-8").partition(">")[0]
     assert 'style="max-width:100%;height:auto"' in begin
     assert "viewBox=" in begin
+
+
+def test_a_window_broken_into_lines_keeps_each_unit_together() -> None:
+    window = next(d for d in shipped("persian_linked_written")[1] if d.name == "window")
+    heights: dict[int, list[float]] = {}
+    for node in window.nodes:
+        heights.setdefault(node.ring.unit, []).append(node.at[1])
+    tops = [max(ys) for ys in heights.values()]
+    assert max(tops) - min(tops) > 100  # there is more than one line
+    assert all(max(ys) - min(ys) < 100 for ys in heights.values())
