@@ -301,8 +301,8 @@ def svg_for_page(text: str, diagram: Diagram) -> str:
     Ids begin with the diagram's name, so that several can stand in one page.
     """
     text = _TITLE.sub("", _COMMENT.sub("", text[max(text.find("<svg"), 0) :]))
-    label = '<svg role="img" style="max-width:100%;height:auto" aria-label='
-    label += quoteattr(safe(diagram.alt))
+    label = f'<svg role="img" aria-label={quoteattr(safe(diagram.alt))}'
+    label += ' style="max-width:100%;height:auto"'
     text = text.replace("<svg", label, 1)
     named = {f"{diagram.name}-{n.key}": n.full for n in diagram.nodes}
 
