@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ringstep.checks.view import View
-from ringstep.draw.geometry import Path, Point, bent, clipped, route
+from ringstep.draw.geometry import Path, Point, bent, bezier, clipped, route
 from ringstep.draw.grid import Link, Named, rings_ever
 from ringstep.draw.pictures import (
     CAPTION,
@@ -214,7 +214,10 @@ class Draft:
             self._mark(act)
         if act is not None and act.side:
             acts = sheet.work.acts
-            self.sides = {x: seen_side(side, act, acts) for x, side in sheet.sides.items()}
+            made = {x: side for x, side in sheet.sides.items() if x in state.links}
+            self.sides = {x: seen_side(side, act, acts) for x, side in made.items()}
+            if len(set(self.sides.values())) < 2:  # those before tell nothing more
+                self.sides = {x: side for x, side in self.sides.items() if x in self.fresh}
 
     def _mark(self, act: Act) -> None:
         movers = act.movers
@@ -266,7 +269,10 @@ class Draft:
             for link in group:
                 lines += self._lines(link, nodes, held)
         lines.sort(key=lambda x: ("beyond", "old", "held", "new").index(x.mark))
-        captions, whole = self._captions(nodes, frame)
+        # A line may be led round rings below all of them; names stand below it.
+        dips = [bezier(line.path, t)[1] - 2 for line in lines for t in (0.25, 0.5, 0.75)]
+        left, bottom, right, top = frame
+        captions, whole = self._captions(nodes, (left, min((bottom, *dips)), right, top))
         return Diagram(name, title, alt, tuple(nodes.values()), tuple(lines), captions, whole)
 
     def at(self, ring: Ring) -> Point:
