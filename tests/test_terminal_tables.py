@@ -49,6 +49,7 @@ COMMANDS = [
     ["steps", "library/persian_linked.weave"],
     ["steps", "examples/striped_cuff.weave"],
     ["steps", "examples/joined_strips.weave"],
+    ["steps", "library/byzantine.weave", "--plain"],
     ["count", "examples/clasp_chain.weave"],
     ["count", "examples/striped_cuff.weave"],
     ["kit", CLASP, "--pieces", "8", "--prices", "examples/prices.csv"],

@@ -9,8 +9,10 @@ from __future__ import annotations
 import csv
 import io
 import re
+import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from shutil import get_terminal_size
 from textwrap import fill
 from typing import TYPE_CHECKING, Literal
 
@@ -93,11 +95,11 @@ class Printed:
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """A text made harmless and broken into lines of 88 columns, with what the first line and the
-    others begin with."""
+    """A text made harmless and broken into lines of 88 columns, on a narrower terminal of as many
+    as that has, with what the first line and the others begin with."""
     return fill(
         safe(text),
-        _WIDTH,
+        min(_WIDTH, get_terminal_size().columns) if sys.stdout.isatty() else _WIDTH,
         initial_indent=first,
         subsequent_indent=rest,
         break_on_hyphens=False,
