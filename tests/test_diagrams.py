@@ -188,6 +188,8 @@ def test_no_diagram_shows_a_link_that_is_not_in_the_work(stem: str) -> None:
         for b in (*act.through, *act.held)
     }
     for diagram in diagrams:
+        if diagram.name == "key":
+            continue
         rings = {n.key: n.ring for n in diagram.nodes}
         drawn = [frozenset((rings[x.a], rings[x.b])) for x in diagram.lines if x.b in rings]
         assert set(drawn) <= made

@@ -424,3 +424,8 @@ def test_one_another_is_one_word_and_one_is_still_a_name() -> None:
     text = f"rings:\n  all  wire 1 mm, inside 9 mm, tin\nstart:\n  close one\n  {line}\n"
     (laid,) = (x for x in tidied(text).splitlines() if "another" in x)
     assert laid == "  add 3 A through one, one another picks 3 lay front"
+
+
+def test_joining_steps_without_pieces_are_left_as_they_are() -> None:
+    with pytest.raises(Unsettled, match="nothing to join"):
+        tidy(source_from_text("join:\nover", "t.weave"))

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from helpers import BYZANTINE, ROOT, SIMPLE, hears_ctrl_c, view
@@ -84,7 +85,7 @@ def during(monkeypatch: pytest.MonkeyPatch, cuff: Path) -> Callable[..., list[Pa
     Gives the page as it lay there before each deed and at the end, when watching is over.
     """
 
-    def run(*deeds: Deed) -> list[Page]:
+    def run(*deeds: Deed, more: tuple[str, ...] = ()) -> list[Page]:
         pages, left = [], list(deeds)
         page = cuff.with_name("cuff-preview.html")
 
@@ -94,8 +95,10 @@ def during(monkeypatch: pytest.MonkeyPatch, cuff: Path) -> Callable[..., list[Pa
             pages.append(Page(page.read_text(encoding="utf-8")))
             left.pop(0)(cuff)
 
-        monkeypatch.setattr(time, "sleep", sleep)
-        assert main(["watch", "cuff.weave"]) == 0
+        # Only for the command: the run of a drawing program sleeps as well.
+        clock = SimpleNamespace(sleep=sleep, strftime=time.strftime)
+        monkeypatch.setattr("ringstep.commands.watch.time", clock)
+        assert main(["watch", "cuff.weave", *more]) == 0
         assert left == []
         return [*pages, Page(page.read_text(encoding="utf-8"))]
 
@@ -142,6 +145,16 @@ def test_saved_broken_and_mended(during: During, capsys: Out) -> None:
     )
     assert out.splitlines()[-1] == "no longer watching cuff.weave"
     assert len(re.findall(r"^\d\d:\d\d:\d\d  ", out, re.M)) == 3, "told once for each change"
+
+
+def test_with_pictures_each_step_has_its_diagram_while_the_recipe_is_clean(
+    during: During,
+) -> None:
+    first, broken, end = during(save(BROKEN), save(BYZANTINE), more=("--pictures",))
+    assert [page.names.count("svg") for page in (first, broken, end)] == [2, 0, 9]
+    assert "M2" not in end.text
+    assert "B1" in end.text
+    assert during(nothing)[0].names.count("svg") == 0
 
 
 def test_a_recipe_too_large_to_work_out_is_told_and_watched_on(during: During) -> None:

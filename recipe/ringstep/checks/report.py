@@ -8,12 +8,12 @@ a meaning of its own.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from ringstep.language.findings import Finding, Label
-from ringstep.language.screen import columns, safe
+from ringstep.language.screen import breaks, columns, folded, safe
 from ringstep.language.source import Source, Span
 
 Piece = tuple[str, str]
@@ -113,13 +113,63 @@ def plain(lines: Iterable[Line]) -> str:
     return "".join("".join(text for text, _ in line).rstrip() + "\n" for line in lines)
 
 
+def narrowed(lines: Iterable[Line], width: int) -> Iterator[Line]:
+    """The same lines, none wider than so many columns where that breaks no word."""
+    shown: list[Line] = []  # a line of a recipe and what is marked in it
+    for line in (*lines, None):
+        gutter = bool(line and line[0][0].endswith(" | "))
+        if line and gutter and shown and len(line) > 2:
+            shown.append(line)
+            continue
+        if shown:
+            yield from _narrowed_source(shown[0], shown[1:], width)
+        shown = [line] if line and gutter else []
+        if line is not None and not gutter:
+            text = "".join(words for words, _ in line)
+            hang = len(text) - len(text.lstrip()) + 2
+            for begin, end in breaks(text, width, hang):
+                yield [*([(" " * hang, "")] if begin else []), *_cut(line, begin, end)]
+
+
+def _cut(line: Line, begin: int, end: int) -> Line:
+    """A part of a line, by its letters."""
+    found, at = [], 0
+    for text, style in line:
+        found.append((text[max(0, begin - at) : max(0, end - at)], style))
+        at += len(text)
+    return found
+
+
+def _narrowed_source(source: Line, marks: list[Line], width: int) -> Iterator[Line]:
+    """A line of a recipe in parts, each with what is marked in it below."""
+    (gutter, _), (text, _) = source
+    blank = (" " * (len(gutter) - 2) + "| ", "dim")
+    room = width - len(gutter)
+    parts = breaks(text, room, 0)
+    ends = [columns(text[:begin]) for begin, _ in parts[1:]]
+    for (begin, end), right in zip(parts, [*ends, len(text) * 2 + width], strict=True):
+        yield [(blank[0] if begin else gutter, "dim"), (text[begin:end], "")]
+        left = columns(text[:begin])
+        for _, (blanks, _), (mark, style), (words, _) in marks:
+            first, last = max(len(blanks), left), min(len(blanks) + len(mark), right)
+            if first < last:
+                under = " " * (first - left), ""
+                line = [blank, under, (mark[0] * (last - first), style)]
+                whole = len(blanks) + len(mark) <= right
+                if whole and last - left + columns(words) <= room:
+                    line.append((words, ""))
+                yield line
+                if whole and len(line) < 4:
+                    yield from ([blank, (x, "")] for x in folded(words.strip(), room).split("\n"))
+
+
 def paint(lines: Iterable[Line]) -> None:
-    """The report on a terminal, painted with rich."""
+    """The report on a terminal, painted with rich; lines too long for it are broken at blanks."""
     from rich.console import Console
     from rich.text import Text
 
     console = Console(highlight=False, soft_wrap=True)
-    for line in lines:
+    for line in narrowed(lines, console.width):
         console.print(Text.assemble(*((text, style) for text, style in line)))
 
 

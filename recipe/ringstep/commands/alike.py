@@ -7,10 +7,9 @@ each text has one of its own. Weaves that are one link a unit away are named as 
 from __future__ import annotations
 
 import argparse
-import sys
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, must_be_clean, shipped_view
+from ringstep.commands.rim import ERRORS, OK, must_be_clean, say, shipped_view
 
 if TYPE_CHECKING:
     from ringstep.checks.view import View
@@ -40,8 +39,8 @@ def run(args: argparse.Namespace) -> int:
         for weave in seen.weaves:
             mark = weave_mark(weave)
             told = mark.words if mark else "none, since it is too large or nothing links its rings"
-            sys.stdout.write(f"{named(path, weave)}: weave mark {told}\n")
-        sys.stdout.write(f"{safe(path)}: text mark {text_mark(seen.recipe.source)}\n")
+            say(f"{named(path, weave)}: weave mark {told}")
+        say(f"{safe(path)}: text mark {text_mark(seen.recipe.source)}")
 
     if args.other:
         second = must_be_clean(args.other)
@@ -52,12 +51,10 @@ def run(args: argparse.Namespace) -> int:
             for two in second.weaves:
                 found = compare(one, two)
                 same = same or found.links
-                sys.stdout.write(
-                    f"{named(args.file, one)} and {named(args.other, two)}:"
-                    f" {likeness_words(found)}\n"
-                )
+                both = f"{named(args.file, one)} and {named(args.other, two)}"
+                say(f"{both}: {likeness_words(found)}")
         if not same and (kin := near_kin(first.weave, second.weave)):
-            sys.stdout.write(f"{safe(args.file)} has the links of {safe(args.other)} {kin}\n")
+            say(f"{safe(args.file)} has the links of {safe(args.other)} {kin}")
         return OK if same else ERRORS
     marks(first, args.file)
     lines, near = [], []
@@ -72,11 +69,11 @@ def run(args: argparse.Namespace) -> int:
                     lines.append(f"  {named(name, two)}: {likeness_words(found)}")
                     if len(first.weaves) > 1:
                         lines[-1] = f"  {named(args.file, one)} and{lines[-1][1:]}"
-    sys.stdout.write(
-        f"{safe(args.file)} has the same links as\n"
-        if lines
-        else f"{safe(args.file)}: no shipped weave has the same links\n"
+    name = safe(args.file)
+    say(
+        f"{name} has the same links as" if lines else f"{name}: no shipped weave has the same links"
     )
     lines += [f"{safe(args.file)} has the links of", *near] if near else []
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    for line in lines:
+        say(line)
     return OK

@@ -19,6 +19,7 @@ from ringstep.commands.rim import (
     called,
     own_fault,
     report_of,
+    say,
     show,
     tell,
     view,
@@ -81,7 +82,7 @@ def _folder_line(folder: str, states: list[int]) -> str:
     told = [f"{wrong} {'has' if wrong == 1 else 'have'} errors"] if wrong else []
     told += [f"{unread} cannot be read"] if unread else []
     clean = "checks clean" if len(states) == 1 else "all check clean"
-    return f"{safe(folder)}: {plural(len(states), 'recipe')}, {' and '.join(told) or clean}\n"
+    return f"{safe(folder)}: {plural(len(states), 'recipe')}, {' and '.join(told) or clean}"
 
 
 def run(args: argparse.Namespace) -> int:
@@ -131,7 +132,7 @@ def run(args: argparse.Namespace) -> int:
             status = cannot(str(one.filename), reason)
         status = max(status, *states, OK)
         if not args.json and states:
-            sys.stdout.write(_folder_line(path, states))
+            say(_folder_line(path, states))
     if args.json:
         sys.stdout.write(json_text(as_json(reports)))
     return status

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from ringstep.commands.rim import CANNOT, MOST_TOLD, Stop, own_fault, tell, words_of
 from ringstep.language.source import Refused
@@ -32,6 +32,9 @@ def command_names() -> list[str]:
 def parser(only: str | None = None) -> argparse.ArgumentParser:
     """The parser of the command line, of one command or of all."""
     import argparse
+    from textwrap import wrap
+
+    from ringstep.language.screen import folded
 
     class Parser(argparse.ArgumentParser):
         """Says what it cannot read without a mark that could steer a terminal."""
@@ -42,6 +45,23 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             self.print_usage(sys.stderr)
             self.exit(CANNOT, f"{self.prog}: error: {safe(message)[:MOST_TOLD]}\n")
 
+    class Words(argparse.HelpFormatter):
+        """Breaks no word, neither at a hyphen."""
+
+        def _split_lines(self, text: str, width: int) -> list[str]:
+            return wrap(text, width, break_on_hyphens=False, break_long_words=False)
+
+        def _fill_text(self, text: str, width: int, indent: str) -> str:
+            if "\n  " in text:  # lines to be typed stay as they are
+                return folded(text, width)
+            return "\n".join(self._split_lines(" ".join(text.split()), width))
+
+        def _format_usage(self, *args: Any) -> str:
+            usage: str = super()._format_usage(*args)
+            if max(map(len, usage.splitlines())) <= self._width:
+                return usage
+            return folded(" ".join(usage.split()), self._width) + "\n\n"
+
     class Version(argparse.Action):
         """Prints the version only where it is asked for."""
 
@@ -51,14 +71,16 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             sys.stdout.write(f"{made_by()}\n")
             parser.exit()
 
-    top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG)
+    top = Parser(prog="ringstep", description=_DESCRIPTION, epilog=_EPILOG, formatter_class=Words)
     top.add_argument("--version", action=Version, nargs=0, help="print the version")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name in [only] if only else command_names():
         module = import_module(f"ringstep.commands.{name.replace('-', '_')}")
         words = words_of(module)
         first = words.splitlines()[0].rstrip(".")
-        one = commands.add_parser(name, help=first, description=words, epilog=_EPILOG)
+        one = commands.add_parser(
+            name, help=first, description=words, epilog=_EPILOG, formatter_class=Words
+        )
         module.arguments(one)
         one.set_defaults(run=module.run)
     return top

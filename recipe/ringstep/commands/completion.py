@@ -1,10 +1,16 @@
-"""Print a completion script for your shell: commands, options, recipes, rules, words and weaves.
+"""Print a completion script for your shell.
 
-bash  add to ~/.bashrc:                   eval "$(ringstep completion bash)"
-zsh   add to ~/.zshrc, behind compinit:   eval "$(ringstep completion zsh)"
-fish  add to ~/.config/fish/config.fish:  ringstep completion fish | source
-tcsh  add to ~/.tcshrc:                   ringstep completion tcsh > ~/.ringstep.tcsh
-                                          source ~/.ringstep.tcsh
+Commands, options, recipes, rules, words and weaves are offered.
+
+bash, in ~/.bashrc:
+  eval "$(ringstep completion bash)"
+zsh, in ~/.zshrc behind compinit:
+  eval "$(ringstep completion zsh)"
+fish, in ~/.config/fish/config.fish:
+  ringstep completion fish | source
+tcsh, in ~/.tcshrc:
+  ringstep completion tcsh > ~/.ringstep.tcsh
+  source ~/.ringstep.tcsh
 """
 
 from __future__ import annotations
@@ -19,7 +25,6 @@ SHELLS = ("bash", "zsh", "fish", "tcsh")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep completion`."""
-    parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("shell", choices=SHELLS, metavar="|".join(SHELLS))
 
 

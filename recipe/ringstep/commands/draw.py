@@ -8,7 +8,6 @@ the recipe no longer has are removed from the folder.
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +18,7 @@ from ringstep.commands.rim import (
     not_a_source,
     printable,
     ready_to_compute,
+    say,
     size_option,
     stem_of,
     tell,
@@ -85,12 +85,12 @@ def run(args: argparse.Namespace) -> int:
             path.unlink()
         except OSError as fault:
             raise Stop(f"{path} cannot be removed: {fault.strerror or fault}") from None
-    sys.stdout.write(f"{len(pictures)} pictures in {safe(str(folder))}:\n")
+    say(f"{len(pictures)} pictures in {safe(str(folder))}:")
     for diagram in diagrams:
-        sys.stdout.write(f"  {diagram.name}  {safe(diagram.title)}\n")
+        say(f"  {diagram.name}  {safe(diagram.title)}")
     if gone:
         names = listed([safe(path.name) for path in gone])
-        sys.stdout.write(f"removed {names}, drawn earlier of what is no more in the recipe\n")
+        say(f"removed {names}, drawn earlier of what is no more in the recipe")
     if trouble:
         raise Stop(trouble)
     return OK
@@ -138,9 +138,9 @@ def _drawn(seen: View, args: argparse.Namespace, second: Second) -> int:
     write_all(folder, made, args.file)
     for path in leftovers(folder, names, stem, rings=True) if args.rings else ():
         path.unlink(missing_ok=True)
-    sys.stdout.write(f"{len(made)} files in {safe(str(folder))}:\n")
+    say(f"{len(made)} files in {safe(str(folder))}:")
     for name in made:
-        sys.stdout.write(f"  {name}\n")
+        say(f"  {name}")
     for told in dict.fromkeys(part for scene in found for part in scene.parts):
         if "not drawn" in told:
             tell(Stop(told))

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import NamedTuple
 
-from ringstep.commands.rim import OK, Stop, words_of
+from ringstep.commands.rim import OK, Stop, say, words_of
 
 
 class Word(NamedTuple):
@@ -40,8 +40,6 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
-    from textwrap import fill
-
     from ringstep.checks.rules import all_checks
     from ringstep.language.words import listed, or_nearest
 
@@ -53,13 +51,16 @@ def run(args: argparse.Namespace) -> int:
         width = max(map(len, checks))
         for name, text in prose.items():
             first = text.splitlines()[0]
-            sys.stdout.write(f"{name:<{width}}  {checks[name].RULE.severity:<7}  {first}\n")
+            say(f"{name:<{width}}  {checks[name].RULE.severity:<7}  {first}")
         known = ", ".join(dict.fromkeys(w.phrase for w in words))
         told = f"These words of the language are explained too: {known}."
-        sys.stdout.write(f"\n{fill(told, 88)}\n")
+        say(f"\n{_filled(told)}")
         return OK
     if wanted in checks:
-        sys.stdout.write(f"{wanted} ({checks[wanted].RULE.severity})\n\n{prose[wanted]}\n")
+        told = prose[wanted]
+        if sys.stdout.isatty():
+            told = "\n\n".join(map(_filled, told.split("\n\n")))
+        say(f"{wanted} ({checks[wanted].RULE.severity})\n\n{told}")
         return OK
     entries = [*_entries(wanted, words), *_beside(wanted, beside)]
     if not entries:
@@ -68,9 +69,20 @@ def run(args: argparse.Namespace) -> int:
     if rules := [name for name, text in prose.items() if _speaks_of(wanted, text)]:
         more = f"for more, type 'ringstep explain {rules[0]}'"
         entries.append(f"Rules that speak of it: {listed(rules)}; {more}.")
-    paragraphs = (one if "\n" in one else fill(one, 88) for one in (wanted, *entries))
-    sys.stdout.write("\n\n".join(paragraphs) + "\n")
+    say("\n\n".join(map(_filled, (wanted, *entries))))
     return OK
+
+
+def _filled(text: str) -> str:
+    """A paragraph in lines of 88 columns, on a terminal of as many as that has; examples as they
+    are."""
+    from shutil import get_terminal_size
+    from textwrap import fill
+
+    if any(line[:1].isspace() for line in text.splitlines()):
+        return text
+    width = min(88, get_terminal_size().columns) if sys.stdout.isatty() else 88
+    return fill(text, width, break_on_hyphens=False, break_long_words=False)
 
 
 def explained() -> list[str]:

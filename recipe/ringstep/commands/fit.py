@@ -7,7 +7,6 @@ The same recipe, seed and effort give the same result, which is kept and read ag
 from __future__ import annotations
 
 import argparse
-import sys
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from ringstep.commands.rim import (
     Stop,
     must_be_clean,
     ready_to_compute,
+    say,
     size_option,
     stem_of,
     write_all,
@@ -83,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
         lines += fit_report.whole_length(lengths)
     write_all(folder, pictures, args.file)
     lines += ["", safe(f"{len(pictures)} files in {folder}:"), *(f"  {n}" for n in pictures)]
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    say("\n".join(lines))
     return OK
 
 

@@ -8,7 +8,6 @@ drawn the page says why and shows what is linked. Several recipes make one bookl
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,6 +19,7 @@ from ringstep.commands.rim import (
     not_a_source,
     printable,
     ready_to_compute,
+    say,
     size_option,
     stem_of,
     tell,
@@ -137,7 +137,7 @@ def run(args: argparse.Namespace) -> int:
             f"{args.files[0]} cannot be laid out even as a draft; mend what 'ringstep check' finds"
         ) from None
     write_aside(page, text.encode("utf-8"))
-    sys.stdout.write(f"wrote {safe(str(page))}\n")
+    say(f"wrote {safe(str(page))}")
     if trouble:
         tell(Stop(trouble))
     if args.pdf:
@@ -146,7 +146,7 @@ def run(args: argparse.Namespace) -> int:
         except NoPdf as fault:
             raise Stop(f"{fault}; or open {page} in a browser and print it: {_PRINT}") from None
         write_aside(pdf, data)
-        sys.stdout.write(f"wrote {safe(str(pdf))}\n")
+        say(f"wrote {safe(str(pdf))}")
     return OK
 
 

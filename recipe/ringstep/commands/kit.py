@@ -8,7 +8,6 @@ currency; rings are called as the recipe calls them.
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +19,7 @@ from ringstep.commands.rim import (
     not_a_source,
     put,
     put_data,
+    say,
     size_option,
     write_aside,
 )
@@ -93,5 +93,5 @@ def run(args: argparse.Namespace) -> int:
         return OK
     put(kit_page(kit))
     if args.slip:
-        sys.stdout.write(f"\nwrote {safe(args.slip)}: open it in a browser and print it\n")
+        say(f"\nwrote {safe(args.slip)}: open it in a browser and print it")
     return OK

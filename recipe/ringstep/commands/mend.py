@@ -13,7 +13,17 @@ from difflib import SequenceMatcher
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import ERRORS, OK, Stop, recipe_bytes, report_of, show, view, write_aside
+from ringstep.commands.rim import (
+    ERRORS,
+    OK,
+    Stop,
+    recipe_bytes,
+    report_of,
+    say,
+    show,
+    view,
+    write_aside,
+)
 
 if TYPE_CHECKING:
     from ringstep.language.findings import Finding, Mend
@@ -51,11 +61,11 @@ def _shown(finding: Finding, source: Source) -> None:
     """Print a finding and what each of its mends would change."""
     from ringstep.language.screen import safe
 
-    print(f"{safe(source.name)}, line {finding.span.line}: {safe(finding.message)}")
+    say(f"{safe(source.name)}, line {finding.span.line}: {safe(finding.message)}")
     for number, mend in enumerate(finding.mends, 1):
-        print(f"  {f'{number}. ' if len(finding.mends) > 1 else ''}{safe(mend.says)}")
+        say(f"  {f'{number}. ' if len(finding.mends) > 1 else ''}{safe(mend.says)}")
         for line in _change(source.lines, mend):
-            print(line)
+            say(line)
 
 
 def _chosen(finding: Finding, yes: bool) -> Mend | None:
@@ -63,7 +73,7 @@ def _chosen(finding: Finding, yes: bool) -> Mend | None:
     mends = finding.mends
     if yes:
         if len(mends) > 1:
-            print("  several mends would do as well, so none is chosen; run it without --yes")
+            say("  several mends would do as well, so none is chosen; run it without --yes")
         return mends[0] if len(mends) == 1 else None
     what = "write this? (yes or no)" if len(mends) == 1 else f"which, 1 to {len(mends)}? (or no)"
     while True:
@@ -124,10 +134,10 @@ def run(args: argparse.Namespace) -> int:
             kept.unlink(missing_ok=True)  # nothing was mended, so there is no old text
             raise
     if kept is not None:
-        print(f"{safe(args.file)} is written; the old text is kept as {safe(kept.name)}\n")
+        say(f"{safe(args.file)} is written; the old text is kept as {safe(kept.name)}\n")
     elif left and not asked:
-        print("nothing is written, since nobody can be asked here; --yes writes it\n")
+        say("nothing is written, since nobody can be asked here; --yes writes it\n")
     elif not left:
-        print(f"{safe(args.file)}: there is no mend to offer\n")
+        say(f"{safe(args.file)}: there is no mend to offer\n")
     show(file_lines(report))
     return OK if report.ok else ERRORS

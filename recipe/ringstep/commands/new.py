@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import shlex
-import sys
 from contextlib import suppress
 from pathlib import Path
 
-from ringstep.commands.rim import OK, Stop
+from ringstep.commands.rim import OK, Stop, say
 from ringstep.language.shipped import starters
 
 
@@ -49,5 +48,5 @@ def run(args: argparse.Namespace) -> int:
     except ValueError as fault:
         raise Stop(f"a file cannot be called that: {fault}") from None
     shown = safe(str(target))
-    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shlex.quote(shown)}\n")
+    say(f"wrote {shown}; now try: ringstep check {shlex.quote(shown)}")
     return OK

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
     import argparse
@@ -240,8 +240,22 @@ def tell(fault: Exception) -> None:
     """Print why a command cannot go on; nothing in it can steer a terminal."""
     from ringstep.language.screen import safe
 
-    words = "\n".join(safe(line)[:MOST_TOLD] for line in str(fault).split("\n"))
-    sys.stderr.write(f"ringstep: {words}\n")
+    words = "\n".join(safe(line)[:MOST_TOLD] for line in f"ringstep: {fault}".split("\n"))
+    sys.stderr.write(f"{fitted(words, sys.stderr)}\n")
+
+
+def fitted(text: str, stream: TextIO) -> str:
+    """A text in lines that a terminal shows without breaking a word; elsewhere as it is."""
+    from shutil import get_terminal_size
+
+    from ringstep.language.screen import folded
+
+    return folded(text, get_terminal_size().columns) if stream.isatty() else text
+
+
+def say(text: str) -> None:
+    """Print words and a line's end; on a terminal no word is broken."""
+    sys.stdout.write(f"{fitted(text, sys.stdout)}\n")
 
 
 def show(lines: list[Line], to_terminal: bool | None = None) -> None:
@@ -278,14 +292,19 @@ def must_be_clean(path: str, variant: str | None = None, size: str | None = None
 
     Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
     """
+    from shutil import get_terminal_size
+
     from ringstep.checks.pipeline import findings_of
-    from ringstep.checks.report import FileReport, file_lines, plain
+    from ringstep.checks.report import FileReport, file_lines, narrowed, plain
     from ringstep.checks.view import with_size, with_variant
 
     seen = view(path)
     errors = tuple(f for f in findings_of(seen) if f.severity == "error")
     if errors:
-        sys.stderr.write(plain(file_lines(FileReport(seen.recipe.source, errors))))
+        lines = file_lines(FileReport(seen.recipe.source, errors))
+        if sys.stderr.isatty():
+            lines = [*narrowed(lines, get_terminal_size().columns)]
+        sys.stderr.write(plain(lines))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
     return with_size(with_variant(seen, variant), size)
 
@@ -332,6 +351,10 @@ class PassingLine:
     def say(self, words: str) -> None:
         """Write it over what it said before."""
         if self.shown:
+            from shutil import get_terminal_size
+
+            room = get_terminal_size().columns - 1  # of two lines only one would be wiped
+            words = words if len(words) <= room else words[:room].rpartition(" ")[0]
             back = "\r" if self.wide else ""
             sys.stderr.write(f"{back}{words:<{self.wide}}")
             sys.stderr.flush()

@@ -10,7 +10,17 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import CANNOT, ERRORS, OK, Stop, called, recipe_bytes, tell, write_aside
+from ringstep.commands.rim import (
+    CANNOT,
+    ERRORS,
+    OK,
+    Stop,
+    called,
+    recipe_bytes,
+    say,
+    tell,
+    write_aside,
+)
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -72,14 +82,14 @@ def _one(path: str, args: argparse.Namespace) -> int:
         return OK
     name, where = safe(called(path)), _where(tidied)
     if before == after:
-        sys.stdout.write(f"{name}: tidy already\n")
+        say(f"{name}: tidy already")
         return OK
     if args.check:
         told = f"on {where}" if where else "in its line ends"
-        sys.stdout.write(f"{name}: would change {told}\n")
+        say(f"{name}: would change {told}")
         return ERRORS
     write_aside(target.resolve(), after)  # a link stays a link, and points to the tidy file
-    sys.stdout.write(f"{name}: tidied, {where or 'its line ends'}\n")
+    say(f"{name}: tidied, {where or 'its line ends'}")
     return OK
 
 

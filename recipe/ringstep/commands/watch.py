@@ -1,7 +1,7 @@
 """Check a recipe again whenever it is saved, and keep a page in the browser up to date.
 
 The page lies beside the recipe as NAME-preview.html and shows what is wrong, or the step list once
-the recipe checks clean. Ctrl-C ends it.
+the recipe checks clean, with --pictures a diagram under each step. Ctrl-C ends it.
 """
 
 from __future__ import annotations
@@ -15,11 +15,12 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, read, report_of, show, tell, write_aside
+from ringstep.commands.rim import OK, Stop, printable, read, report_of, say, show, tell, write_aside
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
     from ringstep.checks.report import Line
+    from ringstep.checks.view import View
     from ringstep.language.source import Source
     from ringstep.paper.preview import Moment
 
@@ -31,6 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep watch`."""
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--to", metavar="FILE.html", help="where the page goes")
+    parser.add_argument("--pictures", action="store_true", help="with a diagram under each step")
     parser.add_argument("--open", action="store_true", help="open the page in the browser")
 
 
@@ -58,8 +60,8 @@ def _page_path(args: argparse.Namespace) -> Path:
 class _Watch:
     """One recipe under watch, and the page it is shown on."""
 
-    def __init__(self, path: str, page: Path) -> None:
-        self.path, self.page = path, page
+    def __init__(self, path: str, page: Path, pictures: bool = False) -> None:
+        self.path, self.page, self.pictures = path, page, pictures
         self.known: tuple[int, Source] | str | None = None
         self.doubt = ""
 
@@ -108,7 +110,22 @@ class _Watch:
         within_bounds(seen)
         report = report_of(seen)
         listing = step_list(seen) if report.ok and seen.recipe.every_block else None
-        return preview(report, listing, moment), file_lines(report)
+        drawn = self.drawn(seen) if self.pictures and listing else {}
+        return preview(report, listing, moment, drawn), file_lines(report)
+
+    def drawn(self, seen: View) -> dict[int, str]:
+        """The diagram of each step, as SVG; where none can be drawn it is told why."""
+        from ringstep.draw.diagrams import step_diagrams
+        from ringstep.draw.drawing import draw_all
+
+        try:
+            printable(seen, pictures=True, page=False)
+            diagrams = step_diagrams(seen)
+            svgs = draw_all(list(diagrams.values()), "svg").values()
+        except (Stop, Refused) as fault:
+            tell(fault)
+            return {}
+        return {n: svg.decode("utf-8") for n, svg in zip(diagrams, svgs, strict=True)}
 
     def once(self) -> None:
         """Look, and tell what has changed. Raises `Stop` where the page cannot be written.
@@ -145,10 +162,10 @@ def run(args: argparse.Namespace) -> int:
         raise Stop(f"{args.file} is no plain file, so it cannot be watched")
     read(args.file)
     page = _page_path(args)
-    watch = _Watch(args.file, page)
+    watch = _Watch(args.file, page, args.pictures)
     name = safe(args.file)
     try:
-        sys.stdout.write(f"watching {name}; the page is {safe(str(page))}; Ctrl-C ends it\n")
+        say(f"watching {name}; the page is {safe(str(page))}; Ctrl-C ends it")
         sys.stdout.flush()
         watch.once()
         if args.open:
@@ -159,7 +176,7 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.write("\n")  # behind the '^C' that a terminal shows
     with suppress(Stop, KeyboardInterrupt):
         watch.write(watching=False)
-    sys.stdout.write(f"no longer watching {name}\n")
+    say(f"no longer watching {name}")
     return OK
 
 
@@ -173,4 +190,4 @@ def _open(page: Path) -> None:
     except (webbrowser.Error, OSError):
         opened = False
     if not opened:
-        sys.stdout.write(f"no browser was found; open {address} yourself\n")
+        say(f"no browser was found; open {address} yourself")

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from ringstep.commands.rim import OK, Stop, shipped_view, write_aside
+from ringstep.commands.rim import OK, Stop, say, shipped_view, write_aside
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
         for name, path in shipped.items():
             seen = shipped_view(name, path)
             about = next((n.text for n in seen.recipe.notes if n.topic == "about"), "")
-            sys.stdout.write(f"{name:<{width}}  {seen.recipe.title or ''}: {about}\n")
+            say(f"{name:<{width}}  {seen.recipe.title or ''}: {about}")
         return OK
     name = wanted.removesuffix(".weave")
     if name not in shipped:
@@ -47,5 +47,5 @@ def run(args: argparse.Namespace) -> int:
         raise Stop(f"{target} is there already and is left as it is; name another with --to")
     write_aside(target, data)
     shown = safe(str(target))
-    sys.stdout.write(f"wrote {shown}; now try: ringstep check {shown}\n")
+    say(f"wrote {shown}; now try: ringstep check {shown}")
     return OK

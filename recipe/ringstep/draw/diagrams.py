@@ -16,7 +16,17 @@ from ringstep.draw.geometry import Point
 from ringstep.draw.joinings import joining_diagrams, whole_diagram
 from ringstep.draw.key import key_diagram
 from ringstep.draw.overviews import unit_diagrams, window_diagram
-from ringstep.draw.pictures import DOUBLE, MARGIN, ROW_NAMES, STEP_HIGH, STEP_WIDE, Caption, Diagram
+from ringstep.draw.pictures import (
+    CAPTION,
+    DOUBLE,
+    MARGIN,
+    ROW_NAMES,
+    STEP_HIGH,
+    STEP_WIDE,
+    Caption,
+    Diagram,
+    text_width,
+)
 from ringstep.weave.steps import Act, Ring, Work
 
 #: How much larger than its room a step's picture may be before far rings are set at its edge.
@@ -60,8 +70,13 @@ def all_diagrams(view: View, variant_name: str | None = None) -> list[Diagram]:
 
 
 def chosen_acts(work: Work) -> dict[int, int]:
-    """For each step's number, which act of the work is drawn."""
+    """For each step's number, which act of the work is drawn.
+
+    In rows worked back and forth a step is drawn in the first row in which it lacks nothing, as in
+    the pictures of real rings, so that both run the same way.
+    """
     acts, layout = work.acts, work.layout
+    turning = layout.flat and layout.way(1) != layout.way(2)
 
     def lacks(i: int) -> tuple[bool, int]:
         return acts[i].skipped, len(acts[i].dropped)
@@ -74,15 +89,22 @@ def chosen_acts(work: Work) -> dict[int, int]:
         at.setdefault((act.row, act.unit), []).append(i)
     found: dict[int, int] = {}
     for at in blocks.values():
-        whole = [some for some in at.values() if not any(any(lacks(i)) for i in some)]
-        if whole and layout.flat:
-            row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]
-            whole = [row[min(max(layout.reach, 1), len(row) - 1)]]
         # Where no place has all steps whole, each step is drawn where it lacks least.
         every = sorted((i for some in at.values() for i in some), key=lacks)
-        for i in whole[0] if whole else every:
-            found.setdefault(acts[i].step.number, i)
-    return found
+        firsts: dict[int, int] = {}
+        for i in every:
+            firsts.setdefault(acts[i].step.number, acts[i].row if turning else 0)
+        for first in dict.fromkeys(firsts.values()):
+            own = [
+                [i for i in some if firsts[acts[i].step.number] == first] for some in at.values()
+            ]
+            whole = [some for some in own if some and not any(any(lacks(i)) for i in some)]
+            if whole and layout.flat:
+                row = [some for some in whole if acts[some[0]].row == acts[whole[0][0]].row]
+                whole = [row[min(max(layout.reach, 1), len(row) - 1)]]
+            for i in whole[0] if whole else every:
+                found.setdefault(acts[i].step.number, i)
+    return dict(sorted(found.items()))
 
 
 # -- steps ---------------------------------------------------------------------------------------
@@ -226,18 +248,28 @@ def _with_far(draft: Draft, box: Box, far: list[Ring], words: tuple[str, str, st
     for left in (True, False):
         # The names of the rows stand at the left edge of a sheet, so there all go to the right.
         column = [r for r in far if (not flat and seats.at[r][0] < middle) == left]
-        step = 2 * seats.half_y + 8
+        told = {ring: _far_words(draft.sheet, ring) for ring in column}
+        step = 2 * seats.half_y + 8 + DOUBLE
         y = (box[1] + box[3]) / 2 + step * (len(column) - 1) / 2
         for ring in column:
             half = sizes[ring] / 2
-            x = box[0] - half - 6 if left else box[2] + half + 6
+            out = max(half, text_width(told[ring], CAPTION) / 2) + 6
+            x = box[0] - out if left else box[2] + out
             moved[ring] = (x, y)
-            captions.append(Caption(draft.sheet.teller.place_words(ring), (x, y - half - 6)))
+            low = y - half - (DOUBLE if draft.marks.get(ring) == "new" else 0.0)
+            captions.append(Caption(told[ring], (x, low - 6)))
             y -= step
     picture = draft.picture(box, *words, moved, far=True)
     frame = picture.frame
     for (x, y), half in ((p, sizes[r] / 2 + DOUBLE) for r, p in moved.items()):
         frame = joined_box(frame, (x - half - 8, y - half - 10, x + half + 8, y + half))
-    there = {c.text for c in captions}
-    kept = tuple(c for c in picture.captions if c.text not in there)
-    return replace(picture, captions=(*kept, *captions), frame=frame)
+    for caption in captions:
+        (x, y), half = caption.at, text_width(caption.text, CAPTION) / 2
+        frame = joined_box(frame, (x - half, y, x + half, y))
+    return replace(picture, captions=(*picture.captions, *captions), frame=frame)
+
+
+def _far_words(sheet: Sheet, ring: Ring) -> str:
+    """Where a ring is that stands at the edge of a picture, in short."""
+    tell = sheet.teller
+    return tell.caption(ring.unit) if sheet.strand(ring.unit) else tell.place_words(ring)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ringstep.checks.view import View
-from ringstep.draw.geometry import Path, Point, bent, clipped, route
+from ringstep.draw.geometry import Path, Point, bent, bezier, clipped, route
 from ringstep.draw.grid import Link, Named, rings_ever
 from ringstep.draw.pictures import (
     CAPTION,
@@ -27,7 +27,8 @@ from ringstep.draw.pictures import (
 )
 from ringstep.draw.positions import seat
 from ringstep.draw.rounds import seat_rounds
-from ringstep.draw.tellings import Teller
+from ringstep.draw.tellings import Teller, seen_side
+from ringstep.language.syntax import Side
 from ringstep.weave.steps import Act, Ring
 
 #: The band below a picture that holds the names of the units.
@@ -113,6 +114,13 @@ class Sheet:
         self.seats = seat_rounds(self.work, rounds, largest) if rounds else seat(self.work, largest)
         for ring, twin in self.seats.again.items():
             self.labels[twin], self.sizes[twin] = self.labels[ring], self.sizes[ring]
+        self.sides = {
+            (ring, other): act.side
+            for act in self.work.acts
+            if act.side and not act.skipped
+            for ring in act.movers
+            for other in act.through
+        }
         self.twins = {twin: ring for ring, twin in self.seats.again.items()}
         self.near: dict[int, list[Ring]] = {}
         for ring, (x, _) in self.seats.at.items():
@@ -200,8 +208,16 @@ class Draft:
         self.unit_words: Callable[[int], str] = lambda u: tell.caption(u, tell.near(act)[1])
         self.row_words: Callable[[int], str] = lambda r: tell.row_words(r, tell.near(act)[0])
         self.fresh: set[Link] = set()
+        #: From which side a ring entered another, in the picture of a step that says so.
+        self.sides: dict[Link, Side | None] = {}
         if act is not None:
             self._mark(act)
+        if act is not None and act.side:
+            acts = sheet.work.acts
+            made = {x: side for x, side in sheet.sides.items() if x in state.links}
+            self.sides = {x: seen_side(side, act, acts) for x, side in made.items()}
+            if len(set(self.sides.values())) < 2:  # those before tell nothing more
+                self.sides = {x: side for x, side in self.sides.items() if x in self.fresh}
 
     def _mark(self, act: Act) -> None:
         movers = act.movers
@@ -253,7 +269,10 @@ class Draft:
             for link in group:
                 lines += self._lines(link, nodes, held)
         lines.sort(key=lambda x: ("beyond", "old", "held", "new").index(x.mark))
-        captions, whole = self._captions(nodes, frame)
+        # A line may be led round rings below all of them; names stand below it.
+        dips = [bezier(line.path, t)[1] - 2 for line in lines for t in (0.25, 0.5, 0.75)]
+        left, bottom, right, top = frame
+        captions, whole = self._captions(nodes, (left, min((bottom, *dips)), right, top))
         return Diagram(name, title, alt, tuple(nodes.values()), tuple(lines), captions, whole)
 
     def at(self, ring: Ring) -> Point:
@@ -298,7 +317,8 @@ class Draft:
             elif dx or dy:
                 path = tuple((x + dx, y + dy) for x, y in path)  # type: ignore[assignment]
             ends = (self._reach(nodes[a]), self._reach(nodes[b]))
-            return [Line(nodes[a].key, nodes[b].key, mark, clipped(path, *ends))]
+            side = self.sides.get(link)
+            return [Line(nodes[a].key, nodes[b].key, mark, clipped(path, *ends), side)]
         return [
             self._stub(nodes[ring], way)
             for ring, way in ((a, path), (b, path[::-1]))
@@ -345,13 +365,17 @@ class Draft:
         found: list[Caption] = []
         busy: list[tuple[float, float, float]] = []
         units: dict[tuple[int, float], list[Ring]] = {}
-        for ring in nodes:
+        lows: list[float] = []
+        for ring, node in nodes.items():
+            if self.far and ring in self.moved:
+                continue  # those are named one by one
+            down = 0.0 if flat or self.far else self._shift(ring)[1]
+            lows.append(node.at[1] - node.across / 2 - DOUBLE - down)
             if ring.unit >= 1 or not flat:
-                down = 0.0 if flat or self.far else self._shift(ring)[1]
                 units.setdefault((ring.unit, down), []).append(ring)
-        base = bottom - min((down for _, down in units), default=0.0)
+        base = min(lows) if any(down for _, down in units) else bottom
         row_here, here = self.here or (None, None)
-        lows = self._strand_lows(nodes)
+        under = self._strand_lows(nodes)
         order = sorted(units, key=lambda u: (abs(u[0] - (here or 0)), u))
         for unit, down in order if self.name_units else ():
             rings = units[unit, down]
@@ -364,8 +388,8 @@ class Draft:
                 text = sheet.teller.unit_words(sheet.twins[first].unit, 1)
             half = text_width(text, CAPTION) / 2
             middle, y = (min(xs) + max(xs)) / 2, base + down - BAND / 2
-            y = lows.get(self.sheet.strand(unit), y)
-            near = [n for n in nodes.values() if lows and abs(n.at[1] - y) < n.across / 2 + 3]
+            y = under.get(self.sheet.strand(unit), y)
+            near = [n for n in nodes.values() if under and abs(n.at[1] - y) < n.across / 2 + 3]
             if unit != here and any(abs(n.at[0] - middle) < half + n.across / 2 for n in near):
                 continue  # a ring of another strand stands there
             for nudge in NUDGES if text else ():
@@ -381,8 +405,9 @@ class Draft:
             for (row, y), text in zip(levels.items(), texts, strict=True):
                 found.append(Caption(text, (left - 3 - wide, y), row == row_here, True))
             left -= wide + 5
-        band = BAND if self.name_units else 0.0
-        return tuple(found), (left, bottom - band, right, top)
+        low = bottom - (BAND if self.name_units else 0.0)
+        low = min((low, *(c.at[1] - BAND / 2 for c in found)))
+        return tuple(found), (left, low, right, top)
 
     def _strand_lows(self, nodes: dict[Ring, Node]) -> dict[str, float]:
         """At what height the units of each strand are named: below all its rings."""

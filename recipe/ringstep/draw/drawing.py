@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 from html import unescape
+from math import hypot
 from pathlib import Path
 from typing import Literal
 from xml.sax.saxutils import escape as xml_escape
@@ -20,6 +21,8 @@ from xml.sax.saxutils import quoteattr
 
 import graphviz
 
+from ringstep.draw.geometry import Path as Curve
+from ringstep.draw.geometry import clipped
 from ringstep.draw.pictures import (
     CAPTION,
     MARGIN,
@@ -65,6 +68,11 @@ LINE_LOOKS: dict[LineMark, dict[str, str]] = {
 }
 
 
+#: How long the gap is before a ring that lies over a line, and how much wider than the line the gap
+#: is in a ring that lies below it; in points.
+UNDER, OVER = 4.5, 3.0
+
+
 class NoProgram(Refused):
     """There is no drawing program, or it failed; the text says what to do."""
 
@@ -101,7 +109,7 @@ def dot_text(diagram: Diagram) -> str:
         stem,
         graph_attr={
             "layout": "neato",
-            "outputorder": "edgesfirst",
+            "outputorder": "nodesfirst" if _runs_over(diagram) else "edgesfirst",
             "bgcolor": "white",
             "pad": _figure(MARGIN / 72),
             "id": stem,
@@ -164,11 +172,36 @@ def dot_text(diagram: Diagram) -> str:
         end = line.b or f"e{number}"
         if line.b is None:
             anchor(end, *line.path[3])
-            if line.a.startswith("k"):  # in the key a line stands alone
-                anchor(line.a, *line.path[0])
-        path = " ".join(_place(*p) for p in line.path)
-        graph.edge(line.a, end, id=f"{stem}-l{number}", pos=path, **LINE_LOOKS[line.mark])
+        if line.a.startswith("k"):  # in the key a line stands alone
+            anchor(line.a, *line.path[0])
+        looks = LINE_LOOKS[line.mark]
+        path = clipped(line.path, 0.0, UNDER) if line.side == "back" else line.path
+        graph.edge(line.a, end, id=f"{stem}-l{number}", pos=_course(path), **looks)
+        if line.side == "front":
+            # What lies below has the gap: here the outline of the ring, which the line runs over.
+            over = _course(_across_end(line.path))
+            width = _figure(float(looks["penwidth"]) + OVER)
+            graph.edge(line.a, end, pos=over, penwidth=width, color="#FFFFFF")
+            graph.edge(line.a, end, pos=over, **looks)
     return str(graph.source)
+
+
+def _runs_over(diagram: Diagram) -> bool:
+    """True where a line is drawn over a ring."""
+    return any(line.side == "front" for line in diagram.lines)
+
+
+def _course(path: Curve) -> str:
+    return " ".join(_place(*p) for p in path)
+
+
+def _across_end(path: Curve) -> Curve:
+    """A short straight line over the end of a curve, from outside the ring that it meets."""
+    (x, y), (u, v) = path[2:]
+    long = hypot(u - x, v - y) or 1.0
+    dx, dy = (u - x) / long, (v - y) / long
+    at = [(u + dx * by, v + dy * by) for by in (-2.2, -0.8, 0.8, 2.3)]
+    return at[0], at[1], at[2], at[3]
 
 
 def dot_texts(diagrams: Sequence[Diagram]) -> dict[str, bytes]:
@@ -211,7 +244,9 @@ def draw_all(diagrams: Sequence[Diagram], format: Format) -> dict[str, bytes]:
     if not diagrams:
         return {}
     program = find_program()
-    text = "\n".join(map(dot_text, diagrams))
+    # A program that was told once to draw lines over rings goes on so: those come last.
+    order = sorted(diagrams, key=_runs_over)
+    text = "\n".join(map(dot_text, order))
     command = [program, "-Kneato", "-n2", f"-T{format}", *_OPTIONS[format]]
     # The program writes one picture after the other, in the order of the graphs.
     end = _ENDS[format]
@@ -222,9 +257,10 @@ def draw_all(diagrams: Sequence[Diagram], format: Format) -> dict[str, bytes]:
         )
     if format == "svg":
         told = (p.decode("utf-8", "replace") for p in pictures)
-        pages = (svg_for_page(p, d) for p, d in zip(told, diagrams, strict=True))
+        pages = (svg_for_page(p, d) for p, d in zip(told, order, strict=True))
         pictures = [p.encode("utf-8") for p in pages]
-    return {f"{d.name}.{format}": p for d, p in zip(diagrams, pictures, strict=True)}
+    drawn = {d.name: p for d, p in zip(order, pictures, strict=True)}
+    return {f"{d.name}.{format}": drawn[d.name] for d in diagrams}
 
 
 def _run(command: list[str], text: str, pictures: int) -> bytes:
@@ -266,6 +302,7 @@ def svg_for_page(text: str, diagram: Diagram) -> str:
     """
     text = _TITLE.sub("", _COMMENT.sub("", text[max(text.find("<svg"), 0) :]))
     label = f'<svg role="img" aria-label={quoteattr(safe(diagram.alt))}'
+    label += ' style="max-width:100%;height:auto"'
     text = text.replace("<svg", label, 1)
     named = {f"{diagram.name}-{n.key}": n.full for n in diagram.nodes}
 

@@ -83,6 +83,9 @@ def ring_block(names: tuple[Named, ...]) -> RingBlock:
 UPWARDS = 150.0
 #: The price of a half column by which the rings of a sheet's unit spread beyond its width.
 SPRAWL = 8.0
+#: The price of a half lane by which rings folded back lie nearer to the middle of a chain than the
+#: rings they hang on: folded to both sides, they lie outside of these.
+INWARDS = 40.0
 #: Half lanes between the rings of two strands: room for the names of their units.
 APART = 3
 #: Half columns by which the strands stand off the start, so that its links can spread.
@@ -178,6 +181,14 @@ class Plan:
                 head.setdefault(act.row, tuple((r.role, r.index) for r in act.new))
         #: The rings with which a row begins and those with which the row below it does.
         self.heads = {(head[row], head[row + 1]) for row in head if row + 1 in head}
+        folded = {r for act in self.work.acts if act.step.kind == "fold back" for r in act.handled}
+        #: Names of rings that are folded back in a chain, each with that of one it hangs on.
+        self.folds = {
+            ((a.role, a.index), (b.role, b.index))
+            for act in ([] if self.layout.flat else self.work.acts)
+            for a in folded.intersection(act.new)
+            for b in act.through
+        }
         self.hx, self.hy = (self.size + 13) / 2, (self.size + 12) / 2
 
     def _close_round(self) -> dict[Ring, Ring]:
@@ -377,6 +388,12 @@ class Plan:
                 low = min(self.cells[n][1] for n in over)
                 yield max(0, max(self.cells[n][1] for n in under) - self.deep - low + 1)
 
+    def inwards(self) -> Iterator[int]:
+        """By how much rings folded back lie inside of those they hang on, in half lanes."""
+        for out, in_ in self.folds:
+            if out in self.cells and in_ in self.cells:
+                yield max(0, abs(self.cells[in_][1]) - abs(self.cells[out][1]))
+
     def _touch(self, x: int, y: int, extra: float) -> float:
         """The price of two rings so far apart, together of so much extra size."""
         close = hypot(x * self.hx, y * self.hy) < self.size + extra / 2 + 11
@@ -406,12 +423,15 @@ class Plan:
             high = max(lanes) - min(lanes)
             total += 1.2 * high + 0.8 * abs(max(lanes) + min(lanes))
             total += 12 * max(0.0, high - MOST_HIGH / hy)
+            total += INWARDS * sum(self.inwards())
         long = (2 * hx) ** 2
         for a, b in scene.links:
             dx, dy = (xs[b] - xs[a]) * hx, (ys[b] - ys[a]) * hy
             total += (dx * dx + dy * dy) / long
             if dx > 0 and not flat:
                 total += 3.0 * (xs[b] - xs[a])
+        if not scene.links:
+            total += 0.01 * sum(abs(x) for n in scene.names for x in self.cells[n])
         if total > best:
             return total
         self.looks += len(scene.triples)

@@ -29,7 +29,7 @@ from ringstep.draw.pictures import (
     ring_across,
     text_width,
 )
-from ringstep.draw.tellings import Teller
+from ringstep.draw.tellings import Teller, seen_side
 from ringstep.language.syntax import Ref, Step
 from ringstep.weave.joined import Copy
 from ringstep.weave.layout import refs_of
@@ -317,7 +317,7 @@ class _Picture:
 
     def _line(self, link: Link, nodes: dict[Ring, Node], new: set[Ring]) -> Iterator[Line]:
         """The line of a link; two short ones where its ends are far apart."""
-        a, b = (nodes[ring] for ring in link)
+        side = None
         for ring, other in (link, link[::-1]):
             spot = self.spots.get(ring)
             if spot and any(far == other for far, _ in spot.far):
@@ -329,8 +329,14 @@ class _Picture:
                 yield _stub(nodes[other], out, ring in new)
                 return
         mark = "held" if link in self.sheet.work.held else "new" if new & set(link) else "old"
+        for act in (act for act in self.acts if act.side and act.step is self.last):
+            for ring, other in (link, link[::-1]):
+                if ring in act.movers and other in act.through:
+                    link, side = (ring, other), seen_side(act.side, act, self.sheet.work.acts)
+        a, b = (nodes[ring] for ring in link)
         ends = tuple(n.across / 2 + (DOUBLE if n.mark == "new" else 0.0) for n in (a, b))
-        yield Line(a.key, b.key, mark, clipped(self._path(link), *ends))  # type: ignore[arg-type]
+        path = clipped(self._path(link), *ends)
+        yield Line(a.key, b.key, mark, path, side)  # type: ignore[arg-type]
 
     def _path(self, link: Link) -> Path:
         one, two = (self.sheet.copy_of(ring) for ring in link)

@@ -18,6 +18,7 @@ from ringstep.draw.pictures import (
     NodeMark,
     text_width,
 )
+from ringstep.language.syntax import Side
 from ringstep.weave.steps import Ring
 
 #: A mark, its meaning, its look in words; whether it is a part, and a ring shown again.
@@ -36,6 +37,15 @@ _LINES: tuple[tuple[LineMark, str, str], ...] = (
     ("held", "lies around or inside, not linked", "dashed line"),
     ("beyond", "link to rings not shown, or to another unit", "dotted line"),
 )
+#: The same of lines that tell from which side a ring was entered.
+_SIDES: tuple[tuple[Side, str, str], ...] = (
+    (
+        "front",
+        "goes in from the front: the line lies over the ring",
+        "line that runs over a gap in a ring",
+    ),
+    ("back", "goes in from the back: the ring lies over the line", "line with a gap before a ring"),
+)
 _PITCH, _LINE_PITCH, _ACROSS, _TEXT = 28.0, 18.0, 18.0, 22.0
 _TITLE = "What the marks mean"
 
@@ -51,22 +61,34 @@ def _line(number: int, y: float) -> Line:
     return Line(f"k{number}", None, _LINES[number][0], path)
 
 
+def _side(number: int, y: float) -> tuple[Node, Line]:
+    """A line that enters a ring from a side."""
+    ring, path = Ring("", number, -1, 0), ((-14.0, y), (-9.0, y), (-4.0, y), (1.0, y))
+    key = f"s{number}"
+    node = Node(key, ring, ("",), _SIDES[number][1], "through", (8.0, y), 14.0)
+    return node, Line(f"k{key}", key, "new", path, _SIDES[number][0])
+
+
 def key_diagram() -> Diagram:
     """One picture that explains the marks, from top to bottom."""
     words = [(words, look) for _, words, look, _, _ in _NODES]
-    words += [(words, look) for _, words, look in _LINES]
+    words += [(words, look) for _, words, look in (*_LINES, *_SIDES)]
     at = [-_PITCH * number for number in range(len(_NODES))]
     low = -_PITCH * len(_NODES)
-    at += [low - _LINE_PITCH * number for number in range(len(_LINES))]
+    at += [low - _LINE_PITCH * number for number in range(len(_LINES) + len(_SIDES))]
     captions = tuple(
         Caption(told, (_TEXT, y), left=True) for (told, _), y in zip(words, at, strict=True)
     )
     right = _TEXT + max(1.1 * text_width(c.text, CAPTION) for c in captions)
     alt = f"{_TITLE}. {'; '.join(f'{look}: {told}' for told, look in words)}."
-    nodes = tuple(_node(number, at[number]) for number in range(len(_NODES)))
-    lines = tuple(_line(number, at[len(_NODES) + number]) for number in range(len(_LINES)))
+    nodes = [_node(number, at[number]) for number in range(len(_NODES))]
+    lines = [_line(number, at[len(_NODES) + number]) for number in range(len(_LINES))]
+    for number in range(len(_SIDES)):
+        node, line = _side(number, at[len(_NODES) + len(_LINES) + number])
+        nodes.append(node)
+        lines.append(line)
     frame = (-16.0, at[-1] - _LINE_PITCH + 8, right, 16.0)
-    return Diagram("key", _TITLE, alt, nodes, lines, captions, frame)
+    return Diagram("key", _TITLE, alt, tuple(nodes), tuple(lines), captions, frame)
 
 
 def key_marks(diagrams: Iterable[Diagram] | None) -> tuple[Diagram, ...]:
@@ -74,7 +96,7 @@ def key_marks(diagrams: Iterable[Diagram] | None) -> tuple[Diagram, ...]:
     used: set[object] = set()
     for one in diagrams or ():
         used |= {(n.mark, n.box, n.again or n.moved) for n in one.nodes}
-        used |= {line.mark for line in one.lines}
+        used |= {mark for line in one.lines for mark in (line.mark, line.side)}
     found = []
     for number, (mark, words, look, box, again) in enumerate(_NODES):
         if diagrams is None or (mark, box, again) in used:
@@ -84,4 +106,9 @@ def key_marks(diagrams: Iterable[Diagram] | None) -> tuple[Diagram, ...]:
         if diagrams is None or kind in used:
             line, name = _line(number, 0.0), f"mark-{len(_NODES) + number}"
             found.append(Diagram(name, words, look, (), (line,), (), (-14.0, -7.0, 14.0, 7.0)))
+    for number, (side, words, look) in enumerate(_SIDES):
+        if diagrams is None or side in used:
+            node, line = _side(number, 0.0)
+            name, frame = f"mark-{len(_NODES) + len(_LINES) + number}", (-14.0, -9.0, 16.0, 9.0)
+            found.append(Diagram(name, words, look, (node,), (line,), (), frame))
     return tuple(found)

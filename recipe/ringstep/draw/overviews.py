@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import accumulate, groupby, pairwise
 
-from ringstep.draw.drafts import BAND, STUB, Box, Draft, Sheet, State, padded
+from ringstep.draw.drafts import BAND, STUB, Draft, Sheet, State, padded
 from ringstep.draw.geometry import Point
-from ringstep.draw.pictures import DOUBLE, MARGIN, PAGE_HIGH, PAGE_WIDE, ROW_NAMES, Caption, Diagram
+from ringstep.draw.pictures import (
+    DOUBLE,
+    MARGIN,
+    PAGE_HIGH,
+    PAGE_WIDE,
+    ROW_NAMES,
+    WINDOW_WIDE,
+    Caption,
+    Diagram,
+)
+from ringstep.weave.steps import Ring
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
 
@@ -120,20 +130,16 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
 
         return wide
 
-    room = PAGE_WIDE - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
     high = PAGE_HIGH - 2 * MARGIN - BAND
     columns = sorted({r.unit for r in copies})
-    across = (
-        [columns]
-        if layout.rounds
-        else _parts(
-            columns,
-            layout.along,
-            layout.flat or (not layout.written and whole.units > layout.units),
-            extent(True, 0),
-            pages * room,
-        )
-    )
+    cut = layout.flat or (not layout.written and whole.units > layout.units)
+    for widest in (PAGE_WIDE,) if layout.shape else (WINDOW_WIDE, PAGE_WIDE):
+        room = widest - 2 * MARGIN - 2 * STUB - (ROW_NAMES if layout.flat else 0)
+        across = [columns]
+        if not layout.rounds:
+            across = _parts(columns, layout.along, cut, extent(True, 0), pages * room)
+        if all(len(part) > 1 for part in (across if layout.flat else across[:1])):
+            break  # narrow, and it is still seen how a unit joins another
     down = _parts(
         sorted({level[r.row] for r in copies}),
         layout.down,
@@ -156,9 +162,9 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
     )
     moved = {r: (at[r][0] + by_x[r.unit], at[r][1] + by_y[level[r.row]]) for r in kept}
     moved = {r: p for r, p in moved.items() if p != at[r]}
-    fold = _bands(sheet.box(kept, moved), sheet, room)
+    fold = _bands({r: moved.get(r) or at[r] for r in kept}, sheet, room)
     if not layout.flat:
-        turned = {r: fold(moved.get(r) or at[r]) for r in kept}
+        turned = {r: fold(moved.get(r) or at[r], r.unit) for r in kept}
         moved = {r: p for r, p in turned.items() if p != at[r]}
     box = sheet.box(kept, moved)
     title = f"The {layout.kind}" + (", with the middle left out" if gaps_x or gaps_y else "")
@@ -176,7 +182,7 @@ def window_diagram(sheet: Sheet, final: State) -> Diagram:
     seats = sheet.box(kept)
     captions = list(picture.captions)
     for middle in gaps_x:
-        place = fold((middle, (seats[1] + seats[3]) / 2))
+        place = fold((middle, (seats[1] + seats[3]) / 2), None)
         captions.append(Caption(DOTS, (middle, box[1] - BAND / 2) if layout.flat else place, True))
     captions += [Caption(DOTS, (picture.frame[0], y), True, True) for y in gaps_y]
     return replace(picture, captions=tuple(captions))
@@ -200,7 +206,7 @@ def _strand_window(sheet: Sheet, final: State, strands: Strands) -> Diagram:
         (Stretch((), 1, longest, cut=bool(cut), behind=cut),),
         True,
         lambda some: sides(some)[1] - sides(some)[0],
-        PAGE_WIDE - 2 * MARGIN - 2 * STUB,
+        WINDOW_WIDE - 2 * MARGIN - 2 * STUB,
     )
     by, _ = _opened(parts, sides, GAP)
     kept = [r for r in copies if columns[r.unit] in by]
@@ -224,15 +230,34 @@ def _strand_window(sheet: Sheet, final: State, strands: Strands) -> Diagram:
     return replace(picture, captions=(*picture.captions, *dots))
 
 
-def _bands(box: Box, sheet: Sheet, room: float) -> Callable[[Point], Point]:
-    """Breaks a chain too long for the page into bands, like lines of text: where a point goes."""
+def _bands(
+    places: dict[Ring, Point], sheet: Sheet, room: float
+) -> Callable[[Point, int | None], Point]:
+    """Breaks a chain too long for the page into bands, like lines of text: where a point goes that
+    belongs to a unit, or to none. A unit stays whole where it is no wider than the page."""
+    box = sheet.box(places, places)
     widest = max(sheet.sizes.values()) + 2 * DOUBLE
-    wide, high = room - widest, box[3] - box[1] + 2 * BAND
+    high = box[3] - box[1] + 2 * BAND
+    units: dict[int, list[Ring]] = {}
+    for ring in places:
+        units.setdefault(ring.unit, []).append(ring)
+    begins: list[float] = []
+    band: dict[int | None, int] = {}
+    for unit in sorted(units):
+        left, _, right, _ = sheet.box(units[unit], places)
+        if not begins or right - begins[-1] > room:
+            begins.append(left)
+        band[unit] = len(begins) - 1
+        if right - left > room:  # too wide itself: broken wherever the page ends
+            wide = room - widest
+            many = int((box[2] - box[0] - widest / 2) // wide) + 1
+            begins, band = [box[0] + k * wide for k in range(many)], {}
+            break
 
-    def fold(at: Point) -> Point:
+    def fold(at: Point, unit: int | None) -> Point:
         if box[2] - box[0] <= room:
             return at
-        band = max(0, int((at[0] - box[0] - widest / 2) // wide))
-        return (at[0] - band * wide, at[1] - band * high)
+        row = band.get(unit, max(0, bisect_right(begins, at[0] - (0 if band else widest / 2)) - 1))
+        return at[0] - begins[row] + box[0], at[1] - row * high
 
     return fold

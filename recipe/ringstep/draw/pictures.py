@@ -14,6 +14,7 @@ from typing import Literal
 
 from ringstep.draw.geometry import Path, Point
 from ringstep.language.screen import safe
+from ringstep.language.syntax import Side
 from ringstep.weave.steps import Ring
 
 #: new: placed (or opened again) in this step; through: gone through; handled: moved without a new
@@ -26,6 +27,9 @@ LineMark = Literal["new", "old", "held", "beyond"]
 MM = 72 / 25.4
 #: The room of a step diagram and of the window, in points: a column and a page of print.
 STEP_WIDE, STEP_HIGH, PAGE_WIDE, PAGE_HIGH = 85 * MM, 60 * MM, 170 * MM, 220 * MM
+#: How wide a window is at most whose units and rows can be left out: on a telephone, which shows
+#: some 390 px, its smallest type is then still 9 px high.
+WINDOW_WIDE = 112 * MM
 #: Free room round a picture, and the room for the names of rows in a sheet.
 MARGIN, ROW_NAMES = 4.0, 36.0
 LABEL, SMALL_LABEL, CAPTION = 8.0, 7.2, 7.5
@@ -59,13 +63,15 @@ class Node:
 class Line:
     """A link between the rings of two keys; b is None where it ends outside the picture.
 
-    path: the four points of one cubic Bézier curve, from outline to outline.
+    path: the four points of one cubic Bézier curve, from outline to outline. side: from which side
+    the ring of a enters that of b, where the picture tells.
     """
 
     a: str
     b: str | None
     mark: LineMark
     path: Path
+    side: Side | None = None
 
 
 @dataclass(frozen=True, slots=True)

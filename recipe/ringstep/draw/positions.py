@@ -142,7 +142,11 @@ def _starts(
         return [partial(_in_line, plan, blocks, 1, ())]
     if not plan.layout.flat:
         ways = ((2, 2), (2, 1), (0, 1))
-        return [partial(_in_line, plan, blocks, apart, kinds, wide) for apart, wide in ways]
+        lines: list[Callable[[], _Stand]] = [
+            partial(_in_line, plan, blocks, apart, kinds, wide) for apart, wide in ways
+        ]
+        folded = any(out in block.names for out, _ in plan.folds for block in blocks)
+        return [partial(_folded_out, plan, blocks, kinds), *lines] if folded else lines
     found: list[Callable[[], _Stand]] = [
         partial(_one_by_one, plan, blocks, known, kinds, wide) for wide in (4, 6, 8)
     ]
@@ -169,6 +173,22 @@ def _in_line(
         own = [b for b in blocks if kind & set(b.names)]
         plan.widths[kind] = max(2, 2 * wide * len(own))
     stand = {block: (apart * at, 0, block.shapes[0]) for at, block in enumerate(blocks)}
+    _put(plan, stand)
+    return stand
+
+
+def _folded_out(plan: Plan, blocks: list[RingBlock], kinds: Iterable[frozenset[Named]]) -> _Stand:
+    """In line, level, but the rings folded back to both sides of the line."""
+    stand = _in_line(plan, blocks, 2, kinds, 2)
+    up = 1
+    for block, (x, _, _) in stand.items():
+        if not any(out in block.names for out, _ in plan.folds):
+            stand[block] = x, 0, block.shapes[-1]
+        elif len(block.names) > 1:
+            stand[block] = x, 0, max(shape for shape in block.shapes if shape[0] == 1)
+        else:
+            stand[block] = x, 4 * up, block.shapes[0]
+            up = -up
     _put(plan, stand)
     return stand
 

@@ -79,7 +79,7 @@ def _looked_at(
     def around(rings: Iterable[Ring]) -> Iterator[Ring]:
         columns, rows = [plan.column(r.unit) for r in rings], [r.row for r in rings]
         strands = set(map(plan.strand, rings))
-        down, along = 1 if plan.layout.flat else 0, 2 if known else 1
+        down, along = (1, 2 if known else 1) if plan.layout.flat else (0, 2)
         if known and plan.layout.strands:
             along = 5  # what ends a short strand may stand far from the finish of the others
         for row in range(min(rows) - down, max(rows) + down + 1):
@@ -92,9 +92,11 @@ def _looked_at(
                             yield ring
 
     links = [(number(a), number(b)) for a, b in chosen]
-    for ring in plan.rings:
-        if (ring.role, ring.index) in names and len(index) < MOST_LINKS and not links:
+    for ring in plan.rings if not links else ():
+        if (ring.role, ring.index) in names and len(index) < MOST_LINKS:
             number(ring)
+            for other in around((ring,)) if known else ():
+                number(other)  # no link leads to it, and yet it takes its place
     triples: list[tuple[int, int, int]] = []
     for a, b in chosen:
         if len(triples) < MOST_TERMS:

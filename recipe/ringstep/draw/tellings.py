@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ringstep.language.screen import safe
-from ringstep.language.syntax import Ref
+from ringstep.language.syntax import Ref, Side
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import end_phrase, piece_phrase, place_phrase, rings_phrase
 from ringstep.weave.piece import Weave
@@ -31,6 +31,14 @@ def _toward(act: Act) -> str:
     if said is None:
         return ""
     return "one to each side" if said.value == "each side" else f"on the {said.value}"
+
+
+def seen_side(side: Side | None, now: Act, acts: tuple[Act, ...]) -> Side | None:
+    """A side of the work as the maker sees it at an act, after all turnings over."""
+    over = sum(act.step.kind == "turn over" for act in acts[: acts.index(now) + 1])
+    if side is None or not over % 2:
+        return side
+    return "back" if side == "front" else "front"
 
 
 @dataclass(frozen=True)
@@ -137,15 +145,8 @@ class Teller:
 
     def side(self, act: Act, acts: tuple[Act, ...]) -> str:
         """The side of entry as the maker sees it at that moment, after all turnings over."""
-        if act.side is None:
-            return ""
-        turned = False
-        for one in acts:
-            turned ^= one.step.kind == "turn over"
-            if one is act:
-                break
-        side = act.side if not turned else "back" if act.side == "front" else "front"
-        return f", entering from the {side}"
+        side = seen_side(act.side, act, acts)
+        return f", entering from the {side}" if side else ""
 
     def done(self, act: Act, acts: tuple[Act, ...]) -> str:
         """What a step does, in one clause: 'M2 goes through S1 and S2 of the unit before'."""

@@ -16,7 +16,7 @@ from ringstep.language.findings import Trouble
 from ringstep.language.parse import HINT_LINE, LINE_RULES, parse, parser
 from ringstep.language.pieces import marked, named_pieces
 from ringstep.language.read_tree import MARK
-from ringstep.language.reading_sections import explain_section
+from ringstep.language.reading_sections import NOTHING_TO_JOIN, explain_section
 from ringstep.language.screen import columns
 from ringstep.language.source import Source, Span, source_from_bytes, source_from_text
 from ringstep.language.tree import Tree
@@ -312,8 +312,11 @@ def comments_of(source: Source) -> tuple[str, ...]:
 
 
 def _first_unread(recipe: Tree, troubles: tuple[Trouble, ...]) -> Trouble | None:
-    """The first line that could not be read; a section still missing hinders nothing."""
-    missing = frozenset(explain_section(recipe))
+    """The first line that could not be read; a section still missing hinders nothing.
+
+    Where there is nothing to join, lines under 'join:' that cannot be read are not told.
+    """
+    missing = {t for t in explain_section(recipe) if t.message != NOTHING_TO_JOIN[0]}
     return min((t for t in troubles if t not in missing), key=lambda t: t.span.line, default=None)
 
 

@@ -9,6 +9,7 @@ frame, since browsers let a page opened from a file read no other file.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ringstep.checks.report import FileReport, Line, file_lines, finding_lines, plain
@@ -76,12 +77,12 @@ def _finding(finding: Finding, source: Source) -> Html:
     )
 
 
-def _sheet(sheet: Sheet) -> Html:
-    """A section of the step list."""
+def _sheet(sheet: Sheet, drawn: Mapping[int, str]) -> Html:
+    """A section of the step list, with the picture of each step that has one."""
     items = []
     for step in sheet.steps:
         below = joined(paragraph(f"{label}: {text}", "quiet") for label, text in step.below)
-        words = Html(f"{paragraph(step.sentence)}{below}")
+        words = Html(f"{paragraph(step.sentence)}{below}{drawn.get(step.number, '')}")
         items.append(element("li", words, value=str(step.number)))
     steps = element("ol", Html("\n".join(items))) if items else Html("")
     intro = paragraph(sheet.intro) if sheet.intro else Html("")
@@ -99,8 +100,16 @@ def _page(title: str, body: Html, moment: Moment) -> str:
     return whole_page(Frame(title), body, beside("preview.css"))
 
 
-def preview(report: FileReport, listing: StepList | None, moment: Moment) -> str:
-    """The page of a recipe that was read; the step list is given where it checks clean."""
+def preview(
+    report: FileReport,
+    listing: StepList | None,
+    moment: Moment,
+    drawn: Mapping[int, str] | None = None,
+) -> str:
+    """The page of a recipe that was read; the step list is given where it checks clean.
+
+    drawn: pictures of steps by their numbers, as SVG.
+    """
     name = report.source.name
     whole = plain(file_lines(FileReport(report.source, report.findings))[-1:]).strip()
     state = whole.removeprefix(f"{safe(name)}: ")
@@ -113,7 +122,7 @@ def preview(report: FileReport, listing: StepList | None, moment: Moment) -> str
     if listing is not None:
         printed = listing.printed
         parts += [heading(2, printed.title), *map(paragraph, printed.intro)]
-        parts += map(_sheet, printed.sheets)
+        parts += [_sheet(sheet, drawn or {}) for sheet in printed.sheets]
     return _page(f"{state}: {name}", joined(parts), moment)
 
 

@@ -9,14 +9,22 @@ from __future__ import annotations
 import csv
 import io
 import re
+import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from shutil import get_terminal_size
 from textwrap import fill
+from typing import TYPE_CHECKING, Literal
 
 from ringstep.language.screen import safe
 
+if TYPE_CHECKING:
+    from rich.console import Console
+
 _WIDTH = 88
 _GAP = "  "
+#: Lines of one cell on a terminal; where it needs more, the table is told row by row.
+_MOST_LINES = 3
 #: First marks that a spreadsheet may take for a formula, with their full-width twins.
 _FORMULA = frozenset("=+-@\t\r\n＝＋－＠")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>#|~])")
@@ -87,11 +95,11 @@ class Printed:
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """A text made harmless and broken into lines of 88 columns, with what the first line and the
-    others begin with."""
+    """A text made harmless and broken into lines of 88 columns, on a narrower terminal of as many
+    as that has, with what the first line and the others begin with."""
     return fill(
         safe(text),
-        _WIDTH,
+        min(_WIDTH, get_terminal_size().columns) if sys.stdout.isatty() else _WIDTH,
         initial_indent=first,
         subsequent_indent=rest,
         break_on_hyphens=False,
@@ -160,9 +168,45 @@ def as_markdown(printed: Printed) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
+def _show_table(sheet: Sheet, console: Console) -> None:
+    """A table on a terminal, its cells broken at blanks where it is too wide; where even that is
+    too wide, row by row with the head before each cell."""
+    from rich.box import SIMPLE_HEAD
+    from rich.cells import cell_len
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    cells = [[safe(cell) for cell in row] for row in (sheet.heads, *sheet.rows)]
+    columns = [*zip(*cells, strict=True)]
+    most = [max(map(cell_len, column)) for column in columns]
+    wide = [max((cell_len(w) for cell in column for w in cell.split()), default=1)
+            for column in columns]  # fmt: skip
+    spare = console.width - 4 - 3 * (len(wide) - 1) - sum(wide)
+    while spare > 0 and wide != most:
+        at = max(range(len(wide)), key=lambda k: most[k] - wide[k])
+        wide[at] += 1
+        spare -= 1
+    if spare < 0 or any(_MOST_LINES * w < m for w, m in zip(wide, most, strict=True)):
+        for row in cells[1:]:
+            console.print()
+            for at, (head, cell) in enumerate(zip(cells[0], row, strict=True)):
+                line = Text.assemble((f"{head}: ", "dim"), (cell, "" if at else "bold"))
+                if cell:
+                    console.print(Padding(line, (0, 0, 0, 4 if at else 2)))
+        console.print()
+        return
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, header_style="bold")
+    for at, head in enumerate(cells[0]):
+        side: Literal["left", "right"] = "right" if at in sheet.numbers else "left"
+        table.add_column(Text(head), justify=side, width=wide[at])
+    for row in cells[1:]:
+        table.add_row(*map(Text, row))
+    console.print(Padding(table, (0, 0, 0, 2)))
+
+
 def show_rich(printed: Printed) -> None:
     """The text on a terminal."""
-    from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.padding import Padding
     from rich.table import Table
@@ -178,17 +222,12 @@ def show_rich(printed: Printed) -> None:
         if sheet.intro:
             console.print(Text(safe(sheet.intro), style="italic"))
         if sheet.heads:
-            table = Table(box=SIMPLE_HEAD, pad_edge=False, header_style="bold")
-            for at, head in enumerate(sheet.heads):
-                table.add_column(
-                    Text(safe(head)), justify="right" if at in sheet.numbers else "left"
-                )
-            for row in sheet.rows:
-                table.add_row(*(Text(safe(c)) for c in row))
-            console.print(Padding(table, (0, 0, 0, 2)))
+            _show_table(sheet, console)
         for step in sheet.steps:
             console.print()
-            console.print(Text.assemble((f"{step.number:>3}. ", "bold"), safe(step.sentence)))
+            told = Table.grid()
+            told.add_row(Text(f"{step.number:>3}. ", style="bold"), Text(safe(step.sentence)))
+            console.print(told)
             for label, text in step.below:
                 line = Text.assemble((f"{label}: ", "dim bold"), (safe(text), "dim"))
                 console.print(Padding(line, (0, 0, 0, 5)))
