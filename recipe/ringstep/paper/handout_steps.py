@@ -185,8 +185,8 @@ class Steps:
         """The heading of a section with what stands under it, and its steps."""
         # the heading may stand beside the last step of the section before
         numbers = [s.number for s in section.steps]
-        which = "this step" if len(numbers) == 1 else f"steps {numbers[0]} to {numbers[-1]},"
-        words = re.sub("(?<!only )these steps", which, section.intro) if numbers else section.intro
+        which = f"steps {numbers[0]} to {numbers[-1]}," if len(numbers) > 1 else "this step"
+        words = re.sub("(?<!only )these steps", which, section.intro)
         intro = paragraph(words, "intro") if words else Html("")
         told = joined([heading(level, section.heading), intro, boxes(self.edition.view, section)])
         yield Cell(told, head=True, round=round_of(self.edition.view, section))
@@ -235,7 +235,7 @@ class Steps:
             do = speaker.brief(act) if shown else step.sentence
             hint = element("em", escaped(sentence(step.hint))) if step.hint else Html("")
             do = re.sub(r"(\d) (?=ring)", "\\1\u00a0", do)  # a number does not part from its rings
-            words.append(element("p", joined([escaped(do), hint]), "do"))
+            words.append(element("p", joined([element("span", escaped(do)), hint]), "do"))
             words.append(_look(step, last, mark))
         if picture and not beside:
             words.insert(2, picture)
