@@ -145,6 +145,19 @@ def test_a_fold_left_out_is_shown_where_the_rest_can_be_worked(page):
     assert fold_left_out(view(PERSIAN_LINKED.replace("  fold back S\n", ""))) is None
 
 
+def test_the_pictures_of_the_readme_are_those_of_the_page(page):
+    """Two pictures that lie in examples/pictures show what a hand-out shows today."""
+    steps = panels(page("byzantine.weave"))
+    for number in (5, 8):
+        kept = (EXAMPLES / "pictures" / f"byzantine-step-{number}.svg").read_text(encoding="utf-8")
+        assert kept.count("<svg ") == 3
+        for svg in re.findall(r"<svg [^>]*the real rings.*?</svg>", steps[number], re.S):
+            names = re.findall(r"<text[^>]*>([^<]*)</text>", svg)
+            assert names
+            assert all(f">{name}</text>" in kept for name in names)
+            assert len(re.findall("<path id=", svg)) <= kept.count("<path id=")
+
+
 # -- true size -----------------------------------------------------------------------------------
 
 

@@ -45,6 +45,7 @@ _ENTRIES = (
         "put one end of the open ring into the opening of another ring, so that the two hang"
         " together once it is closed.",
     ),
+    Entry("link", r"\blink(s|ed)?\b", "two rings are linked where each passes through the other."),
     Entry(
         "picks up",
         r"\bpicks up\b",
