@@ -48,17 +48,17 @@ from ringstep.paper.steps_text import StepList
 from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
-RINGS_KEY = (
+_KEY = (
     "Dark: the rings of the step. Grey: those they go through. Pale: all others. Red arrow: the way"
     " of the open ring, of several that of one (dashed and its head white behind rings), or where"
-    " rings are moved. Where no side is said, either will do. Hold the work upright, its beginning"
-    " down; prev is of the unit before. Beside a count a circle is a ring and a line a link."
-    f" {COMPUTED}"
+    " rings are moved."
 )
-FLAT_KEY = RINGS_KEY.replace(
-    "upright, its beginning down; prev is of the unit before",
-    "flat, its first row on top; above is of the row above",
+_COUNT = f" Beside a count a circle is a ring and a line a link. {COMPUTED}"
+RINGS_KEY = (
+    f"{_KEY} Where no side is said, either will do. Hold the work upright, its beginning down; prev"
+    f" is of the unit before.{_COUNT}"
 )
+FLAT_KEY = f"{_KEY} Hold the work flat, its first row on top; above is of the row above.{_COUNT}"
 HANDS = 25.0  # mm, each picture of how a ring is opened
 BEGUN = "The number of a row stands at the side on which the row is begun."
 CHART_KEY = f"The chart shows the piece as it hangs, its first row on top. {BEGUN}"
