@@ -108,10 +108,17 @@ def test_where_a_step_goes_through_fewer_that_is_shown_too(page):
 def test_the_key_explains_the_signs_that_are_used_and_no_others(page):
     text = page("byzantine.weave")
     key = text[text.index("What the signs mean") : text.index("<h2>Start")]
-    for name in ("times", "fold", "spread"):
+    for name in ("times", "fold", "spread", "again"):
         assert signs.MEANS[name] in key
-    for name in ("front", "back", "turn", "again"):
+    for name in ("front", "back", "turn"):
         assert signs.MEANS[name] not in key
+
+
+def test_a_section_that_is_repeated_says_how_often(page):
+    """Twenty units; nine rows under the first; a flower is made in one go."""
+    for name, words in (("byzantine", ["20 ×"]), ("european_4", ["9 ×"]), ("flower_of_five", [])):
+        parts = re.findall(r'<div class="part">(.*?)</div>', page(f"{name}.weave"), re.S)
+        assert [w for p in parts for w in re.findall(r"<span>([\d,]+ ×)</span>", p)] == words
 
 
 def test_signs_are_those_of_the_steps(tmp_path):

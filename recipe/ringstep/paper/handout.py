@@ -45,6 +45,7 @@ from ringstep.paper.page import (
 )
 from ringstep.paper.sentences import Speaker, sentence
 from ringstep.paper.steps_text import StepList
+from ringstep.paper.tally import round_of
 from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
@@ -240,6 +241,8 @@ def _signs(one: Edition) -> Iterator[signs.Sign]:
         speaker = Speaker(view)
         for act in speaker.told.values():
             yield from signs.signs_of(act, speaker.side(act.step, act))
+    worked = (round_of(one.view, section) for section in one.listing.sections)
+    yield from (signs.again(len(w.places)) for w in worked if w and len(w.places) > 1)
 
 
 def _picture(one: Edition, choices: Choices) -> Html:

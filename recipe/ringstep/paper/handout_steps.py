@@ -188,8 +188,13 @@ class Steps:
         which = f"steps {numbers[0]} to {numbers[-1]}," if len(numbers) > 1 else "this step"
         words = re.sub("(?<!only )these steps", which, section.intro)
         intro = paragraph(words, "intro") if words else Html("")
-        told = joined([heading(level, section.heading), intro, boxes(self.edition.view, section)])
-        yield Cell(told, head=True, round=round_of(self.edition.view, section))
+        worked = round_of(self.edition.view, section)
+        again = Html("")
+        if self.choices.pictures != "none" and worked is not None and len(worked.places) > 1:
+            again = signs.shown(signs.again(len(worked.places)), self.choices.larger)
+        title = element("div", joined([heading(level, section.heading), again]), "part")
+        told = joined([title, intro, boxes(self.edition.view, section)])
+        yield Cell(told, head=True, round=worked)
         last = next((s for s in reversed(section.steps) if s.see), None)
         for step in section.steps:
             yield Cell(self._step(step, level + 1, step is last), wide=self._wide(step))

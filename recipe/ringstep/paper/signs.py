@@ -51,6 +51,11 @@ def signs_of(act: Act, sides: str) -> list[Sign]:
     return told
 
 
+def again(count: int) -> Sign:
+    """The sign of a section that is worked so often."""
+    return Sign("again", f"{count:,} ×")
+
+
 _SIDES: tuple[Literal["front", "back"], ...] = ("front", "back")
 
 
