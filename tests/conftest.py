@@ -25,7 +25,8 @@ SLOW = {
     "test_mends", "test_no_false_alarm", "test_second_opinion", "test_watch", "test_cut",
     "test_draw_rings",
     "test_diagram_places", "test_diagrams", "test_fit_command", "test_fit_known", "test_fit_lays",
-    "test_fit_result", "test_fit_wiring", "test_handout", "test_names", "test_rows_worked",
+    "test_fit_result", "test_fit_wiring", "test_handout", "test_handout_pages", "test_names",
+    "test_rows_worked",
     "test_worked",
     "test_hostile", "test_hostile_files", "test_rings", "test_properties", "test_slips",
 }  # fmt: skip

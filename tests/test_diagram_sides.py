@@ -18,7 +18,7 @@ from ringstep.draw.angle import best_view
 from ringstep.draw.diagrams import all_diagrams, chosen_acts, step_diagrams
 from ringstep.draw.drawing import draw_all
 from ringstep.draw.pictures import CAPTION, MARGIN, Diagram, label_size, text_width
-from ringstep.paper.film import scenes
+from ringstep.paper.film import Shoot, scenes
 from ringstep.space.states import states_of
 
 PERSIAN = ["persian_6", "persian_linked", "persian_linked_written"]
@@ -49,7 +49,7 @@ def test_a_sheet_runs_the_same_way_in_diagrams_and_in_pictures_of_rings(stem: st
     shown, acts, chosen = states_of(seen), seen.weave.work.acts, chosen_acts(seen.weave.work)
     right, up, _ = np.array(best_view(shown.states, "sheet"))
     compared = 0
-    for state, scene in zip(shown.states, scenes(seen, shown, False), strict=True):
+    for state, scene in zip(shown.states, scenes(seen, shown, Shoot(both=False)), strict=True):
         if not scene.first:
             continue  # another place stands for the step
         act = acts[chosen[state.number]]

@@ -315,13 +315,13 @@ class Opinion:
     def _steps(self, piece: Piece, listing: str, where: str = "steps") -> None:
         lines = listing.splitlines()
         if piece.text.strands:
-            each = re.findall(r"ork\s+these\s+steps\s+(?:([\d,]+)\s+times|once)", listing)
+            each = re.findall(rf"ork\s+{_STEPS}\s+(?:([\d,]+)\s+times|once)", listing)
             told = sorted(number(n or "1") for n in each)
             self._hold(f"{where}: how often", told, sorted(n for _, n in piece.text.strands))
         for at, line in enumerate(lines):
             if not piece.text.strands and (
                 times := re.search(
-                    r"(?:again(?: from its first unit)?,|these steps) (\d+) times?", line
+                    rf"(?:again(?: from its first unit)?,|{_STEPS}) (\d+) times?", line
                 )
             ):
                 often, above = int(times[1]), " ".join(lines[max(at - 4, 0) : at])
@@ -607,11 +607,16 @@ class Opinion:
         sized = [line for line in ticked if re.search(r" of [\d.]+ × ", line)]
         self._sizes(sized, "handout")
         self._rows([line for line in ticked if line not in sized], "handout")
-        steps = re.sub(r'<li class="step" value="(\d+)">.*?<p class="do">(.*?)</p>',
+        steps = re.sub(r'<section [^>]*data-step="(\d+)">.*?<p class="do">(.*?)</p>',
                        r"\n\n\1. \2", page, flags=re.S)  # fmt: skip
+        steps = re.sub(r"</?(?:span|em)[^>]*>", "", steps)
         steps = re.sub(r"<b>(?:See:|Stop and count\.)</b> ([^.]*\.)", r"\nSee: \1\n", steps)
-        steps = html.unescape(re.sub(r"<.*?>", "\n", steps))
+        steps = html.unescape(re.sub(r"<.*?>", "\n", steps)).replace("\u00a0", " ")
         self._steps(self.piece, _joined(steps), "handout")
+
+
+#: How a list and a page call the steps of a section.
+_STEPS = r"(?:these\s+steps|this\s+step|steps\s+\d+\s+to\s+\d+,)"
 
 
 def _odd(words: str, wide: int) -> dict[int, int]:

@@ -66,17 +66,17 @@ def search(
     """
     runs = [_Run(way, (seed, at)) for at, way in enumerate(choices)]
     best: Regular | None = None
-    found: list[Regular] = []
+
+    def told() -> None:
+        if tell is not None:
+            rooms = (f.room for r in runs for f in r.found)
+            tell("starts", sum(r.tried for r in runs), most, max(rooms, default=0.0))
+
     try:
         while open_ := _open(runs, most // len(runs)):
-            if tell is not None:
-                done = sum(r.tried for r in runs)
-                tell("starts", done, most, max((f.room for f in found), default=0.0))
-            _round(open_, second)
-            found = [f for r in runs for f in r.found]
-            best = max(
-                found or [f for r in runs for f in r.broken], key=Regular.worth, default=None
-            )
+            told()
+            _round(open_, second, told)
+        best = _foremost(runs)
         some = _best([f for run in runs for f in run.found or run.broken], _CONTINUED)
         goal = best.room if best else 0.0
         finer = second.in_order(partial(tightened, f.way, [f.layout], _FINE, goal) for f in some)
@@ -85,8 +85,14 @@ def search(
         if best is not None:
             best = _hopped(best, hops, second, seed)
     except KeyboardInterrupt:
-        return best, False
+        return best or _foremost(runs), False
     return best, True
+
+
+def _foremost(runs: Sequence[_Run]) -> Regular | None:
+    """The best form found so far, of those that keep all if there are any."""
+    found = [f for r in runs for f in r.found]
+    return max(found or [f for r in runs for f in r.broken], key=Regular.worth, default=None)
 
 
 _Begun = list[tuple[Regular, bool] | None]
@@ -195,8 +201,11 @@ class _Run:
                 yield None
 
 
-def _round(runs: Sequence[_Run], second: Second) -> None:
-    """Some starts in each way, and leaps from where they lead to if that keeps all."""
+def _round(runs: Sequence[_Run], second: Second, told: Callable[[], None]) -> None:
+    """Some starts in each way, and leaps from where they lead to if that keeps all.
+
+    told: is called whenever one has led somewhere.
+    """
     tasks = [task for run in runs for task in run.starts()]
     begun = second.in_order(iter(tasks), len(tasks))
     some = [(run, run.leaps([*next(begun), *next(begun)], second)) for run in runs]
@@ -211,6 +220,7 @@ def _round(runs: Sequence[_Run], second: Second) -> None:
 
     for nth, form in enumerate(second.in_order(leaps())):
         whose[nth].found.append(form)
+        told()
     without = [run for run in runs if not run.found]
     grown = (partial(tightened, run.way, run.bare, _COARSE) for run in without)
     for run, forms in zip(without, second.in_order(grown), strict=True):
