@@ -185,7 +185,7 @@ def _printed(steps: int, at_once: int) -> tuple[Callable[[], object], Callable[[
     choices = Choices(Frame("spiral", "a4", False, ""), "none")
     return (
         lambda: as_plain(step_list(View(*parsed)).printed),
-        lambda: handout([Edition(seen := View(*parsed), step_list(seen), {})], {}, choices),
+        lambda: handout([[Edition(seen := View(*parsed), step_list(seen), {})]], {}, choices),
     )
 
 
