@@ -64,7 +64,9 @@ def shown(sign: Sign, larger: float = 1.0) -> Html:
     if sign.name == "times":
         return element("span", element("b", escaped(sign.words)), "sign times")
     told = element("span", escaped(sign.words))
-    return element("span", Html(drawn(sign.name, sign.words, larger) + told), "sign")
+    return element(
+        "span", Html(drawn(sign.name, sign.words.replace("×", "times"), larger) + told), "sign"
+    )
 
 
 def drawn(name: SignName, words: str, larger: float = 1.0) -> str:
