@@ -14,7 +14,9 @@ import sys
 import zlib
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -86,6 +88,13 @@ def handout(target: Path, recipe: Path, *words: str) -> str:
     """Make a page and read it."""
     run(sys.executable, "-m", "ringstep", "handout", recipe, "--to", target, *words)
     return target.read_text(encoding="utf-8")
+
+
+@cache
+def shipped(weave: str, *words: str) -> str:
+    """The page of a shipped weave, made once for all who print it."""
+    with TemporaryDirectory() as folder:
+        return handout(Path(folder) / "handout.html", LIBRARY / f"{weave}.weave", *words)
 
 
 # -- reading a PDF -------------------------------------------------------------------------------
@@ -234,7 +243,7 @@ def sentences(page: str) -> list[str]:
 @pytest.mark.parametrize("weave", WEAVES)
 def test_on_paper(weave, paper, size, printer, tmp_path):
     words = ["--paper", paper, *(["--large"] if size == "large" else [])]
-    page = handout(tmp_path / "handout.html", LIBRARY / f"{weave}.weave", *words)
+    page = shipped(weave, *words)
     printed = PRINTERS[printer](tmp_path, marked(page))
     assert 2 <= len(printed.sizes) <= 30
     for wide, high in printed.sizes:
@@ -255,7 +264,7 @@ def test_on_paper(weave, paper, size, printer, tmp_path):
 
 @pytest.mark.parametrize("weave", ["persian_linked", "byzantine", "box_chain"])
 def test_ten_steps_take_two_sides_and_all_of_it_four(weave, tmp_path):
-    page = handout(tmp_path / "handout.html", LIBRARY / f"{weave}.weave")
+    page = shipped(weave, "--paper", "a4")
     printed = by_weasyprint(tmp_path, marked(page))
     assert len(printed.sizes) <= 4
     begun = {w.page for w in printed.words if re.fullmatch(r"qb\d+q", w.text)}
