@@ -35,6 +35,8 @@ BESIDE = 0.52
 HALF = 0.48
 #: Of a diagram beside a count: its scale, and the room for it in mm.
 MARK_SCALE, MARK_WIDE, MARK_HIGH = 0.8, 32.0, 22.0
+#: mm, of a diagram that leads: words and count must stand on the same page.
+TALL, LARGE_TALL = 165.0, 110.0
 MM = 72 / 25.4
 
 
@@ -274,7 +276,8 @@ class Steps:
             return paragraph(f"The picture is that of step {earlier}.", "quiet"), False
         scale = LARGE_SCALE if choices.frame.large else SCALE
         room = choices.frame.text_wide
-        svg, wide = sized(self.drawn[diagram.name], scale, room)
+        high = LARGE_TALL if choices.frame.large else TALL
+        svg, wide = sized(self.drawn[diagram.name], scale, room, high)
         beside = wide <= BESIDE * room
         return element("figure", svg, "beside" if beside else "below"), beside
 
