@@ -272,7 +272,7 @@ def test_ten_steps_take_two_sides_and_all_of_it_four(weave, tmp_path):
 
 
 def test_a_step_with_a_tall_diagram_stands_on_one_page(tmp_path):
-    """Seventeen steps; the seams of a cube are drawn with both of their panels, one on the other."""
+    """Seventeen steps; a seam of the cube is drawn with both its panels, one on the other."""
     recipe = ROOT / "examples" / "cube_of_panels.weave"
     page = handout(tmp_path / "handout.html", recipe)
     assert split_steps(by_weasyprint(tmp_path, marked(page))) == (17, [])
