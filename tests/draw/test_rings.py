@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from ringstep.draw.angle import View, best_view, near_work, turned
-from ringstep.draw.arrows import moves, ways
+from ringstep.draw.arrows import moves, way_of
 from ringstep.draw.rings import after, before, picture
 from ringstep.space.state import Round, State
 
@@ -142,7 +142,7 @@ def test_the_arrow_goes_through_what_the_new_ring_will(name: str) -> None:
     lying = dict(work.rings)
     there = [ring for key, ring in work.rings if key not in work.new]
     new, through = [lying[r] for r in work.new], [lying[r] for r in work.through]
-    drawn = picture(there, view, arrows=ways(new, through), scale=10.0)
+    drawn = picture(there, view, arrows=[way_of(new[0], through)], scale=10.0)
     assert "stroke-dasharray" in drawn  # what runs behind is told over the rings, thin and dashed
     drawn = re.sub(r"<path [^>]*stroke-dasharray[^>]*/>", "", drawn)
     rings = [*there, replace(new[0], wire=0.4 * new[0].wire)]
@@ -278,7 +278,8 @@ def test_an_arrow_goes_in_from_the_side_that_is_said() -> None:
     flat = Round((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 3.0, 1.0)
     upright = Round((3.0, 0.0, 0.0), (0.0, 1.0, 0.0), 3.0, 1.0)
     for behind in (False, True):
-        ((strand, spare),) = [(a.strand, a.spare) for a in ways([upright], [flat], behind)]
+        arrow = way_of(upright, [flat], behind)
+        strand, spare = arrow.strand, arrow.spare
         first, last = strand.at(np.array([strand.start, strand.start + strand.span]))
         assert spare > 0
         assert (first[2] > last[2]) != behind

@@ -247,8 +247,8 @@ def _with_rings(edition: Edition, mirrored: bool) -> Edition:
             shown = states_of(view, known_fit(view), second)
         except Refused as fault:
             return replace(edition, without=[f"the real rings are not drawn: {fault}"])
-        found = film.scenes(view, shown, film.Shoot(once=True, mirrored=mirrored), second)
         turn = film.angle(view, shown, mirrored, second)
+        found = film.scenes(view, shown, film.Shoot(once=True), second, turn)
         piece = finished(view, shown.piece, turn)
         wrong = _wrong(edition, piece, turn, second) if piece else None
     return replace(

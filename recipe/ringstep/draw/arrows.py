@@ -20,7 +20,6 @@ from ringstep.space.state import Move, Round
 _THIN = 0.4  # of the ring's wire
 _BEYOND, _LEAST = 1.6, 0.6  # radians before the first and after the last ring gone through
 _LONGEST = 5.9  # radians
-_BESIDE = 2.5  # wires: rings lying so close and alike are put in on one way
 _SHORT, _BULGE = 1.2, 0.3  # mean radii, the least length of a moved ring's arrow; of it, its bow
 _OVER = 40.0  # mean radii towards the eye: over all that is drawn
 
@@ -57,42 +56,29 @@ class Arrow:
         )
 
 
-def ways(new: Sequence[Round], through: Sequence[Round], behind: bool = False) -> list[Arrow]:
-    """One arrow for every new ring, along its own circle; rings side by side share one.
+def way_of(ring: Round, through: Sequence[Round], behind: bool = False) -> Arrow | None:
+    """The arrow of a new ring, along its own circle; None where it goes through nothing.
 
-    behind: the rings go in from behind; else their arrows begin on the worker's side.
+    behind: the ring goes in from behind; else its arrow begins on the worker's side.
     """
-    out: list[Arrow] = []
-    drawn: list[Round] = []
-    for ring in new:
-        if any(_beside(ring, other) for other in drawn):
-            continue
-        drawn.append(ring)
-        at = sorted(a for other in through for a in _crossings(ring, other))
-        if not at:
-            continue
-        gaps = np.diff([*at, at[0] + 2 * math.pi])
-        widest = int(np.argmax(gaps))
-        first = at[(widest + 1) % len(at)]
-        within = float(2 * math.pi - gaps[widest])
-        more = max(min(_BEYOND, (_LONGEST - within) / 2), _LEAST / 2)
-        start, span = first - more, within + 2 * more
-        strand = _circle(ring, start, span)
-        ends = strand.at(np.array([start, start + span]))
-        # how it goes towards the worker where it goes through; by its ends where that is nothing
-        toward = sum(float(-math.sin(a) * strand.u[2] + math.cos(a) * strand.v[2]) for a in at)
-        if abs(toward) < 0.1 * ring.mean_radius:
-            toward = float(ends[1, 2] - ends[0, 2])
-        if (toward > 0) != behind:
-            strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
-        out.append(Arrow(strand, max(0.0, more - _LEAST)))
-    return out
-
-
-def _beside(one: Round, other: Round) -> bool:
-    apart = math.dist(one.centre, other.centre)
-    alike = abs(float(np.dot(one.normal, other.normal)))
-    return apart < _BESIDE * max(one.wire, other.wire) and alike > 0.85
+    at = sorted(a for other in through for a in _crossings(ring, other))
+    if not at:
+        return None
+    gaps = np.diff([*at, at[0] + 2 * math.pi])
+    widest = int(np.argmax(gaps))
+    first = at[(widest + 1) % len(at)]
+    within = float(2 * math.pi - gaps[widest])
+    more = max(min(_BEYOND, (_LONGEST - within) / 2), _LEAST / 2)
+    start, span = first - more, within + 2 * more
+    strand = _circle(ring, start, span)
+    ends = strand.at(np.array([start, start + span]))
+    # how it goes towards the worker where it goes through; by its ends where that is nothing
+    toward = sum(float(-math.sin(a) * strand.u[2] + math.cos(a) * strand.v[2]) for a in at)
+    if abs(toward) < 0.1 * ring.mean_radius:
+        toward = float(ends[1, 2] - ends[0, 2])
+    if (toward > 0) != behind:
+        strand = Strand(strand.centre, strand.u, -strand.v, strand.wire, -start - span, span)
+    return Arrow(strand, max(0.0, more - _LEAST))
 
 
 def _axes(normal: Sequence[float] | Floats) -> tuple[Floats, Floats]:

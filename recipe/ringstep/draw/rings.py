@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ringstep.draw.angle import View, near_work, seen_from
-from ringstep.draw.arrows import Arrow, moves, ways
+from ringstep.draw.arrows import Arrow, moves, way_of
 from ringstep.draw.brush import FINE, Tone, behind, flat, painted
 from ringstep.draw.ring_names import Name, placed
 from ringstep.draw.solids import Solid, solid
@@ -91,8 +91,10 @@ def before(
     shown = state
     if state.new:
         lying = dict(state.rings)
-        facing = max(state.new, key=lambda r: abs(float(np.dot(lying[r].normal, view[2]))))
-        arrows = ways([lying[facing]], [lying[r] for r in state.through], behind)
+        through = [lying[r] for r in state.through]
+        facing = sorted(state.new, key=lambda r: -abs(float(np.dot(lying[r].normal, view[2]))))
+        seen = filter(None, (way_of(lying[r], through, behind) for r in facing))
+        arrows = [*itertools.islice(seen, 1)]  # of several rings the one that is seen best
     elif earlier is not None:
         there, here = dict(earlier.rings), dict(state.rings)
         both = [(r, move) for r, move in state.moved if r in there and r in here]

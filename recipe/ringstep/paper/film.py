@@ -70,21 +70,23 @@ class Scene:
 class Shoot:
     """What is drawn of each state, and how. both: the pictures before the steps as well.
 
-    once: each step once, and with `both` once more where it is done in another way. mirrored: as
-    seen in a mirror, for the left hand.
+    once: each step once, and with `both` once more where it is done in another way.
     """
 
     both: bool = True
     once: bool = False
-    mirrored: bool = False
 
 
 def scenes(
-    view: View, shown: Shown, shoot: Shoot = Shoot(), second: Second = ALONE
+    view: View,
+    shown: Shown,
+    shoot: Shoot = Shoot(),
+    second: Second = ALONE,
+    turn: Looks | None = None,
 ) -> tuple[Scene, ...]:
-    """Every state drawn from one angle. second: helps."""
+    """Every state drawn from one angle, `turn` or else that of `angle`. second: helps."""
     states = [_front(state, view.weave.layout.kind) for state in shown.states]
-    turn = angle(view, shown, shoot.mirrored, second)
+    turn = turn or angle(view, shown, second=second)
     scale = ACROSS / _widest(view, [pair for s in states for pair in s.rings])
     speaker = Speaker(view)
     acts = {(a.step.number, a.row, a.unit): a for a in view.weave.work.acts}

@@ -14,6 +14,7 @@ from ringstep.checks.view import View
 from ringstep.draw.angle import View as Looks
 from ringstep.draw.rings import picture
 from ringstep.language.measures import text_mm
+from ringstep.paper.film import ACROSS
 from ringstep.paper.page import Html, escaped
 from ringstep.space.state import Round
 from ringstep.weave.steps import Ring
@@ -54,12 +55,12 @@ def finished(view: View, piece: Lying, turn: Looks) -> Finished | None:
         strip = _within(piece, along, _STRIP, math.inf)
     roles = list(view.weave.names)
     return Finished(
-        _drawn(large, turn, roles, "a stretch of the finished piece", None),
+        _drawn(large, turn, roles, "a stretch of the finished piece", ACROSS / widest),
         _drawn(strip, along, roles, "the same at true size", _PIXELS),
     )
 
 
-def _drawn(piece: Lying, turn: Looks, roles: list[str], words: str, scale: float | None) -> str:
+def _drawn(piece: Lying, turn: Looks, roles: list[str], words: str, scale: float) -> str:
     kinds = [roles.index(ring.role) if ring.role in roles else 0 for ring, _ in piece]
     rings = [lying for _, lying in piece]
     return picture(rings, turn, kinds=kinds, words=words, scale=scale)

@@ -6,7 +6,7 @@ Comes in: a `Edition` for each variant printed, and the pictures as SVG. Goes ou
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from ringstep.checks.summary import summary_lines
 from ringstep.checks.view import View
@@ -115,7 +115,7 @@ def general(
 def head(editions: Sequence[Edition], choices: Choices) -> list[Html]:
     """What one weave is, and what it takes."""
     first, several = editions[0], len(editions) > 1
-    listing = first.listing
+    listing, said = first.listing, _saying(choices)
     return [
         heading(1, listing.title),
         piece(first, choices),
@@ -123,7 +123,7 @@ def head(editions: Sequence[Edition], choices: Choices) -> list[Html]:
         _photo_place() if choices.photo else Html(""),
         paragraph(sentence(choices.note), "note") if choices.note else Html(""),
         paragraph(NOTE, "note") if choices.left_handed else Html(""),
-        *(paragraph(n) for n in listing.notes),
+        *(said(paragraph(n)) for n in listing.notes),
         *(_what_is_wrong(choices) if choices.frame.stamp else ()),
         heading(2, "The finished piece"),
         facts(first.view, several),
@@ -146,7 +146,7 @@ def _weave(
     told = [
         Steps(p, drawn, choices, several, None if p is first else listing).html() for p in editions
     ]
-    said = mirrored_words if choices.left_handed else Html
+    said = _saying(choices)
     return [
         *head(editions, choices),
         *before,
@@ -163,6 +163,11 @@ def _under_title(editions: Sequence[Edition]) -> Html:
     names = [p.listing.variant for p in editions if p.listing.variant]
     tail = f", variant{'s' if len(names) > 1 else ''} {listed(names)}" if names else ""
     return paragraph(sentence(f"{listing.piece}{tail}"), "lead")
+
+
+def _saying(choices: Choices) -> Callable[[Html], Html]:
+    """How words that may name a side are said."""
+    return mirrored_words if choices.left_handed else Html
 
 
 def _photo_place() -> Html:

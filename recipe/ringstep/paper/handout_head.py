@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from ringstep.checks.view import View
 from ringstep.language.words import listed
 from ringstep.paper import finished, panel
+from ringstep.paper.film import ACROSS
 from ringstep.paper.finished import Finished
 from ringstep.paper.handout_facts import fact_rows, need_lines, need_table
 from ringstep.paper.handout_steps import Choices, Edition
@@ -48,7 +49,7 @@ def piece(one: Edition, choices: Choices) -> Html:
     if one.piece is None or choices.pictures == "none":
         return Html("")
     wide, high = panel.size_of(one.piece.large)
-    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / 92) * choices.larger
+    scale = min(PIECE_WIDE / wide, PIECE_HIGH / high, PIECE_RING / ACROSS) * choices.larger
     return element("figure", panel.sized_rings(one.piece.large, scale), "piece")
 
 
@@ -80,7 +81,7 @@ def right_and_wrong(shown: Sequence[tuple[str, Finished]], choices: Choices) -> 
     scale = min(
         room / sum(wide for wide, _ in sizes),
         WRONG_HIGH * choices.larger / max(high for _, high in sizes),
-        PIECE_RING / 92 * choices.larger,
+        PIECE_RING / ACROSS * choices.larger,
     )
     told = joined(panel.labelled(seen.large, scale, words) for words, seen in shown)
     return element("figure", told, "panel")

@@ -195,7 +195,7 @@ class Steps:
         if self.choices.pictures != "none" and worked is not None and len(worked.places) > 1:
             again = signs.shown(signs.again(len(worked.places)), self.choices.larger)
         title = element("div", joined([heading(level, section.heading), again]), "part")
-        told = joined([title, intro, boxes(self.edition.view, section)])
+        told = joined([title, intro, boxes(self.edition.view, section, worked)])
         yield Cell(told, head=True, round=worked)
         last = next((s for s in reversed(section.steps) if s.see), None)
         for step in section.steps:

@@ -1,7 +1,7 @@
 """A page for the left hand: all pictures and sides as seen in a mirror, links and counts the same.
 
 In: diagrams and HTML. Out: the same, mirrored. Pictures of real rings are mirrored as they are
-looked at (`film.Shoot`).
+looked at (`film.angle`).
 """
 
 from __future__ import annotations

@@ -28,6 +28,7 @@ from ringstep.weave.phrases import (
 )
 from ringstep.weave.steps import Act, Ring, pattern_from
 
+_EDGE = " At the edge, where there is nothing to go through, leave this step out."
 #: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.
 _MOVES: dict[StepKind, str] = {
     "fold back": "Fold {0} back{2}.",
@@ -326,9 +327,7 @@ class Speaker:
             words = self._linking(step, act)
         if isinstance(self.layout, Joined) and (often := self.layout.times(step)) > 1:
             words = f"{often} times, once at each place along: {words[:1].lower()}{words[1:]}"
-        if step.skip_at_edge:
-            words += " At the edge, where there is nothing to go through, leave this step out."
-        return words
+        return words + _EDGE * step.skip_at_edge
 
     def brief(self, act: Act) -> str:
         """The same in few words, for a page that has told how a ring is opened and closed."""
@@ -339,9 +338,8 @@ class Speaker:
         rings, count = self.new_rings(act)
         side, one = self.side(step, act), count == 1
         told = f"{side}{rings}{'' if one else ', one after the other'}, {self._into(act)}."
-        edge = " At the edge, where there is nothing to go through, leave this step out."
         words = [told, *self._held(act, one), self.toward(act)]
-        return sentence(" ".join(filter(None, words))) + edge * step.skip_at_edge
+        return sentence(" ".join(filter(None, words))) + _EDGE * step.skip_at_edge
 
     def _into(self, act: Act) -> str:
         """What new rings go through, and how many that is."""

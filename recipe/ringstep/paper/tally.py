@@ -76,8 +76,11 @@ def _sides(view: View, block: Block, places: Sequence[int]) -> str:
     return told if len(set(told)) > 1 else ""
 
 
-def boxes(view: View, section: Sheet) -> Html:
-    """A box for every unit or row, or for every piece that is made first, to tick on the way."""
+def boxes(view: View, section: Sheet, worked: Round | None) -> Html:
+    """A box for every unit or row, or for every piece that is made first, to tick on the way.
+
+    worked: what `round_of` says of the section.
+    """
     if not section.steps:
         times = next(m.times for m in view.recipe.made if m.name.value == section.of)
         return _tally("Made", times) if 1 < times <= MOST_BOXES else Html("")
@@ -89,7 +92,6 @@ def boxes(view: View, section: Sheet) -> Html:
             return Html("")
         names = [f"{s.strand} done" if len(runs) > 1 else "Units done" for s in runs]
         return joined(_tally(name, s.count) for name, s in zip(names, runs, strict=True))
-    worked = round_of(view, section)
     if worked is None or not 1 < len(worked.places) <= MOST_BOXES:
         return Html("")
     spans, count = worked.spans, len(worked.places)
