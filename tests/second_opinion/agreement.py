@@ -616,7 +616,7 @@ class Opinion:
 
 
 #: How a list and a page call the steps of a section.
-_STEPS = r"(?:these\s+steps|this\s+step|steps\s+\d+\s+to\s+\d+,)"
+_STEPS = r"(?:these\s+steps|step\s+\d+,|steps\s+\d+\s+to\s+\d+,)"
 
 
 def _odd(words: str, wide: int) -> dict[int, int]:

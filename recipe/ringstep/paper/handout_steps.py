@@ -187,7 +187,8 @@ class Steps:
         """The heading of a section with what stands under it, and its steps."""
         # the heading may stand beside the last step of the section before
         numbers = [s.number for s in section.steps]
-        which = f"steps {numbers[0]} to {numbers[-1]}," if len(numbers) > 1 else "this step"
+        which = f"step {numbers[0]}," if len(numbers) == 1 else "these steps"
+        which = f"steps {numbers[0]} to {numbers[-1]}," if len(numbers) > 1 else which
         words = re.sub("(?<!only )these steps", which, section.intro)
         intro = paragraph(words, "intro") if words else Html("")
         worked = round_of(self.edition.view, section)
