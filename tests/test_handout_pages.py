@@ -265,3 +265,12 @@ def test_the_page_to_follow_has_a_screen_for_each_step(page, tmp_path):
     assert "://" not in re.sub(r'xmlns(:xlink)?="[^"]*"', "", text)
     runs = page("simple_chain.weave", "--screen")
     assert 'data-times="38"' in runs
+
+
+def test_a_strand_goes_round_by_itself_on_the_page_to_follow(tmp_path):
+    """205 mm at 45 mm for 10 units are 46 units, and 40 mm are 9."""
+    target = tmp_path / "page.html"
+    recipe = str(EXAMPLES / "y_necklace.weave")
+    assert main(["handout", recipe, "--screen", "--rings", "none", "--to", str(target)]) == 0
+    times = re.findall(r'data-times="(\d+)"', target.read_text(encoding="utf-8"))
+    assert times == ["46", "46", "9"]

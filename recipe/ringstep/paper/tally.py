@@ -43,17 +43,21 @@ class Round:
 
 
 def round_of(view: View, section: Sheet) -> Round | None:
-    """None for a section that is worked once, along strands, or too often to be looked through."""
+    """None for a section that is worked once, along several strands, or too often to be looked
+    through."""
     if not section.steps:
         return None
     own, block = _own(view, section)
     layout = own.weave.layout
     row = block.kind == "row"
     count = layout.rows if row else layout.units
-    if not layout.known or layout.strands or block.kind not in ("unit", "row"):
+    if not layout.known or block.kind not in ("unit", "row") or count > MOST_PLACES:
         return None
-    if count > MOST_PLACES:
-        return None
+    if layout.strands:
+        own_runs = [s for s in layout.along if block in s.blocks]
+        if len(own_runs) != 1 or len(own_runs[0].blocks) != 1:
+            return None
+        return Round("unit", tuple(range(1, own_runs[0].count + 1)))
     at = (layout.row_blocks(n) if row else layout.blocks_at(1, n) for n in range(1, count + 1))
     places = tuple(n for n, blocks in enumerate(at, 1) if any(b is block for b in blocks))
     return Round("row" if row else "unit", places, _sides(own, block, places))
