@@ -14,6 +14,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
+from ringstep.language.source import Refused
+
 if TYPE_CHECKING:
     import argparse
 
@@ -30,7 +32,7 @@ MOST_PRINTED = 1_000
 MOST_TOLD = 1_000
 
 
-class Stop(Exception):
+class Stop(Refused):
     """A command that cannot go on; its text says why and what to do."""
 
 
