@@ -7,6 +7,7 @@ to JSON and back by `to_json_able` and `from_json_able`. Axes as in `space.state
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -218,8 +219,8 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
         drawn = draw_all(list(diagrams.values()), "svg")
     except NoProgram as fault:
         return RingData(frame, True, (why, f"There are no diagrams either: {fault}."))
-    weaves = {s.number: (m.name.value, v.weave) for m, v in zip(view.recipe.made, view.pieces)
-              for s in v.recipe.steps()}  # fmt: skip
+    made = zip(view.recipe.made, view.pieces, strict=True)
+    weaves = {s.number: (m.name.value, v.weave) for m, v in made for s in v.recipe.steps()}
     steps, rings = [], {}
     for step in frame:
         if diagram := diagrams.get(step.number):
@@ -237,8 +238,10 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
 
 
 def _marked(svg: str, diagram: Diagram, marks: Mapping[str, str]) -> str:
-    """A diagram in which every ring can be told, as in the pictures of real rings; marks: by key."""
-    for key, mark in marks.items():
-        group = f'<g id="{diagram.name}-{key}" class="node">'
-        svg = svg.replace(group, group.replace("<g", f'<g data-ring="{html.escape(mark)}"'))
-    return svg
+    """A diagram in which every ring can be told, as in pictures of real rings; marks: by key."""
+
+    def told(found: re.Match[str]) -> str:
+        mark = marks.get(html.unescape(found[1]).removeprefix(f"{diagram.name}-"))
+        return f'<g data-ring="{html.escape(mark)}" {found[0][3:]}' if mark else found[0]
+
+    return re.sub(r'<g id="([^"]+)" class="node">', told, svg)
