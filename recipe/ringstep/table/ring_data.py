@@ -21,7 +21,7 @@ from ringstep.draw.rings import mark_of
 from ringstep.draw.tellings import Teller
 from ringstep.language.source import Refused
 from ringstep.paper.film import Scene, Shoot, angle, missing, scenes
-from ringstep.paper.sentences import Speaker
+from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.result import Fit, Vector
 from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Ball, Round, Shown, State
@@ -120,8 +120,7 @@ def ring_data(view: View, known: Fit | None = None, second: Second = ALONE) -> I
     try:
         shown = states_of(view, known, second)
     except Refused as fault:
-        why = f"The real rings are not drawn: {fault}."
-        yield _of_diagrams(view, frame, why)
+        yield _of_diagrams(view, frame, sentence(str(fault)))
         return
     turn = angle(view, shown, second=second)
     drawn = scenes(view, shown, Shoot(marked=True), second, turn)
@@ -129,7 +128,9 @@ def ring_data(view: View, known: Fit | None = None, second: Second = ALONE) -> I
         _step(view, state, scene, lines[state.number], lasts[state.number])
         for state, scene in zip(shown.states, drawn, strict=True)
     )
-    yield RingData(tuple(found), True, tuple(_missing(shown)), _placed(view, shown), _fine(turn))
+    yield RingData(
+        tuple(found), True, tuple(map(sentence, missing(shown))), _placed(view, shown), _fine(turn)
+    )
 
 
 def _last_line(lines: tuple[str, ...], line: int) -> int:
@@ -142,11 +143,6 @@ def _last_line(lines: tuple[str, ...], line: int) -> int:
     while last < len(lines) and depth(lines[last]) > depth(lines[line - 1]) and lines[last].strip():
         last += 1
     return last
-
-
-def _missing(shown: Shown) -> Iterator[str]:
-    for line in missing(shown):
-        yield f"{line[:1].upper()}{line[1:]}."
 
 
 def _step(view: View, state: State, scene: Scene, line: int, last_line: int) -> Step:
@@ -175,7 +171,8 @@ def _place(view: View, state: State) -> str:
         if (act.row, act.unit) == (state.row, state.unit):
             return teller.place_words(Ring("", 1, state.row, state.unit), act)
     # it was carried out in rows of another width than those the words are made for
-    return ", ".join(dict.fromkeys([teller.row_words(state.row, state.row), same[0].block.kind]))
+    where = teller.row_words(state.row, state.row)
+    return f"{where}, row end" if same[0].block.kind == "row end" else where
 
 
 def _ring_at(ring: Ring, lying: Round) -> RingAt:
@@ -218,7 +215,7 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
     try:
         drawn = draw_all(list(diagrams.values()), "svg")
     except NoProgram as fault:
-        return RingData(frame, True, (why, f"There are no diagrams either: {fault}."))
+        return RingData(frame, True, (why, f"{sentence(str(fault))}"))
     made = zip(view.recipe.made, view.pieces, strict=True)
     weaves = {s.number: (m.name.value, v.weave) for m, v in made for s in v.recipe.steps()}
     steps, rings = [], {}
@@ -233,7 +230,7 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
                 act = weave.work.acts[weave.work.placed_by[node.ring]]
                 rings[marks[node.key]] = (node.full, act.step.span.line)
         steps.append(step)
-    told = (why, "Circles and lines show what is linked.")
+    told = (why, "Circles and lines show what is linked instead.")
     return RingData(tuple(steps), True, told, tuple((m, *r) for m, r in rings.items()))
 
 
