@@ -15,7 +15,7 @@ from helpers import ROOT, SIMPLE
 PACKAGE = ROOT / "recipe" / "ringstep"
 #: From the text to the command line.
 FOLDERS = (
-    "language", "weave", "space", "checks", "shop", "draw", "paper", "commands",
+    "language", "weave", "space", "checks", "shop", "draw", "paper", "table", "commands",
 )  # fmt: skip
 #: The only places that look at files; a page reads the style sheets that lie beside its code.
 RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing", "paper.page")
