@@ -186,11 +186,37 @@ def write_aside(path: Path, data: bytes) -> None:
             file.write(data)
         os.replace(aside, path)
     except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or fault
-        raise Stop(f"{path} cannot be written: {reason}") from None
+        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
     finally:  # also where Ctrl-C came in between
         with suppress(OSError):
             aside.unlink()
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file where none is, not even one made this very moment. Raises `Stop`."""
+    if path.exists() or path.is_symlink():
+        raise Stop(f"{path} is there already and is left as it is; choose another name")
+    made = False
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "xb") as file:
+            made = True
+            file.write(data)
+    except OSError as fault:
+        if made:
+            with suppress(OSError):
+                path.unlink()
+        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
+    except ValueError as fault:
+        raise Stop(f"a file cannot be called that: {fault}") from None
+
+
+def _reason(fault: Exception) -> str:
+    """Why a file cannot be written."""
+    reason = str(getattr(fault, "strerror", None) or fault)
+    if getattr(fault, "winerror", None) in (5, 32):  # Windows: access denied, sharing violation
+        return f"{reason}; another program may hold it open, so close it there and try again"
+    return reason
 
 
 def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
