@@ -40,7 +40,7 @@ def test_names_that_lead_elsewhere(bench: RecipeFolder, outside: Path, name: str
         lambda: bench.draft(name),
         lambda: bench.drop_draft(name),
         lambda: bench.made(name, PAGE, over=True),
-        lambda: bench.read(name),
+        lambda: bench.page(name),
     ]
     for way in ways:
         with pytest.raises(Stop):

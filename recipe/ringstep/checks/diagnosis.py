@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ringstep.checks.faults import (
     FallsApart,
@@ -104,6 +104,21 @@ class Diagnosis:
     def cause_of(self, fault: Fault) -> Cause | None:
         """What explains a fault."""
         return next((c for c in self.causes if fault.key in c.cleared), None)
+
+
+class NotAsked(Exception):
+    """What explains the faults was not asked for, and a check wants to know."""
+
+
+@dataclass(frozen=True)
+class Unexplained(Diagnosis):
+    """The faults of a recipe before anything was asked about what explains them."""
+
+    def __getattribute__(self, name: str) -> Any:
+        """Raises `NotAsked` where there are faults and their causes are asked for."""
+        if name in ("causes", "searched") and self.faults:
+            raise NotAsked
+        return super().__getattribute__(name)
 
 
 def _drowned(cause: Cause | None, first: list[Key]) -> bool:

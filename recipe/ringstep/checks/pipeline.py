@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ringstep.checks.rules import checks_of_links, checks_of_rings, other_checks
+from ringstep.checks.diagnosis import NotAsked, Unexplained
+from ringstep.checks.rules import Check, checks_of_links, checks_of_rings, other_checks
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
 from ringstep.language.parse import parse
@@ -25,14 +26,34 @@ def findings_of(view: View, of_rings: bool = False) -> tuple[Finding, ...]:
     if view.recipe.made and not has_errors(tuple(found)):
         found += (f for f in _found(view, False) if f not in found)
     elif view.recipe.made:
-        found += (f for f in _found(view, False) if f not in found and f.rule.name in _READ)
+        found += (f for f in _found(view, False) if f not in found and _is_read(f))
     else:
         found = _found(view, of_rings)
+    return _in_order(found)
+
+
+def first_findings(view: View) -> tuple[Finding, ...]:
+    """What can be said at once: what does not hang on what explains the faults in the links.
+
+    Nothing of it is taken back by the findings, which say it as well, with its mends. The view is
+    used up by it.
+    """
+    for one in (view, *view.pieces):
+        one.on_trial = True  # no mend is tried
+        one.__dict__["diagnosis"] = Unexplained(tuple(one.faults), ())
+    found = [f for piece in view.pieces for f in _found(piece, False)]
+    unsure = has_errors(tuple(found)) or any(piece.faults for piece in view.pieces)
+    found += (f for f in _found(view, False) if f not in found and (not unsure or _is_read(f)))
+    return _in_order(found)
+
+
+def _in_order(found: list[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda f: (f.span.line, f.span.column, f.rule.name, f.message)))
 
 
-#: What is said of lines that cannot be read is said whatever else there is.
-_READ = frozenset({"unread-line"})
+def _is_read(finding: Finding) -> bool:
+    """True for what is said of lines that cannot be read, which is said whatever else there is."""
+    return finding.rule.name == "unread-line"
 
 
 def _found(view: View, of_rings: bool) -> list[Finding]:
@@ -40,7 +61,15 @@ def _found(view: View, of_rings: bool) -> list[Finding]:
     faulty = bool(view.diagnosis.faults)
     checks = (*other_checks(view), *(checks_of_links() if faulty else ()))
     checks += checks_of_rings() if of_rings else ()
-    return [f for check in checks for f in check.check(view)]
+    return [f for check in checks for f in _said(check, view)]
+
+
+def _said(check: Check, view: View) -> list[Finding]:
+    """What one check says; nothing where that hangs on an explanation that was not asked for."""
+    try:
+        return list(check.check(view))
+    except NotAsked:
+        return []
 
 
 def has_errors(findings: tuple[Finding, ...]) -> bool:

@@ -49,8 +49,6 @@ class RecipeFolder:
     root: Path
     #: A half-made file has one name a process, and comparing belongs together with writing.
     _one_at_a_time: Lock = field(default_factory=Lock, repr=False, compare=False)
-    #: Names of what was made since the start.
-    _pages: set[str] = field(default_factory=set, repr=False, compare=False)
 
     @classmethod
     def at(cls, folder: str | Path) -> RecipeFolder:
@@ -156,13 +154,10 @@ class RecipeFolder:
                     f"{name} is there already, and it is not known that ringstep made it"
                 )
             write_aside(path, data)
-        self._pages.add(name)
         return path
 
-    def read(self, name: str) -> bytes:
-        """A file made since the start; a page that somebody else put there is not shown as ours."""
-        if name not in self._pages:
-            raise Stop(f"{name} was not made here; make it again")
+    def page(self, name: str) -> bytes:
+        """A file that was made of a recipe."""
         with _in_words(name):
             return self._inside(name).read_bytes()
 

@@ -1,0 +1,59 @@
+"""What is said at once while somebody types: less than all findings, and none of it taken back."""
+
+from __future__ import annotations
+
+import pytest
+from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE
+
+from ringstep.checks.pipeline import findings_of, first_findings, view_of
+from ringstep.language.findings import Finding
+from ringstep.language.source import source_from_text
+
+RECIPES = {path.stem: path for path in sorted([*LIBRARY.glob("*.weave"), *EXAMPLES.glob("*.weave")])}
+
+
+def first(text: str) -> tuple[Finding, ...]:
+    """What is said of a text at once."""
+    return first_findings(view_of(source_from_text(text)))
+
+
+def said(findings: tuple[Finding, ...]) -> set[tuple[object, ...]]:
+    """What a reader sees of findings, without their mends."""
+    return {(f.rule.name, f.span, f.message) for f in findings}
+
+
+@pytest.mark.parametrize("name", RECIPES)
+def test_nothing_said_at_once_is_taken_back(name: str) -> None:
+    """Every recipe with every eleventh line taken out, another one in each recipe."""
+    lines = RECIPES[name].read_text(encoding="utf-8").splitlines()
+    begin = sum(map(ord, name)) % 11
+    for at in range(begin, len(lines), 11):
+        text = "\n".join(lines[:at] + lines[at + 1 :])
+        assert said(first(text)) <= said(findings_of(view_of(source_from_text(text)))), at
+
+
+def test_a_line_that_cannot_be_read_is_told_at_once() -> None:
+    (told,) = first(SIMPLE.replace("add A through", "ad A through"))
+    assert (told.rule.name, told.span.line) == ("unread-line", 9)
+    assert told.mends == (), "mends come with the findings, which try them"
+
+
+def test_what_follows_from_a_forgotten_step_waits_for_its_cause() -> None:
+    """Without the step that places C three lines name C, and one step is at fault."""
+    text = BYZANTINE.replace("  add 2 C through prev B picks 2\n", "").replace(
+        "    hint go in between the two spread rings, through both folded ones\n", ""
+    )
+    assert first(text) == ()
+    (told,) = findings_of(view_of(source_from_text(text)))
+    assert told.rule.name == "forgotten-step"
+
+
+def test_a_fault_beside_those_in_the_links_is_told_at_once() -> None:
+    text = SIMPLE.replace("inside 5 mm", "inside 0 mm").replace("A meets 2", "A meets 3")
+    assert {f.rule.name for f in first(text)} == {"ring-size"}
+    assert "neighbour-count" in {f.rule.name for f in findings_of(view_of(source_from_text(text)))}
+
+
+def test_where_the_links_are_right_all_is_told_at_once() -> None:
+    text = SIMPLE.replace("inside 5 mm", "inside 0 mm")
+    assert said(first(text)) == said(findings_of(view_of(source_from_text(text)))) != set()
