@@ -75,7 +75,7 @@ def test_what_shows_is_told_before_what_explains_it() -> None:
     assert (seen.message, seen.span.line) == ("the unit places 4 rings, 6 promised", 14)
     off = shows(SIMPLE.replace("A meets 2", "A meets 3"))
     assert off is not None
-    assert (off.rule.name, off.span.line) == ("neighbour-count", 5)
+    assert (off.rule.name, off.span.line) == ("neighbour-count", 9)
 
 
 @pytest.mark.parametrize("name", RECIPES)
