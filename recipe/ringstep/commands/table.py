@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     path = Path(args.file)
     folder = RecipeFolder.at(path.parent)
     name = path.name if path.suffix.lower() == ".weave" else f"{path.name}.weave"
-    folder.open(name)
+    folder.opened(name)
 
     def begun(address: str) -> None:
         say(f"{safe(name)} lies on the table; Ctrl-C ends it")

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from nicegui import ui
 
 from ringstep.language.screen import safe
-from ringstep.language.shipped import shipped_weaves, starters
+from ringstep.language.shipped import shipped_text, shipped_weaves, starters
 from ringstep.language.source import Refused
 from ringstep.language.starter import starter
 from ringstep.table.files import Files
@@ -47,5 +47,5 @@ def _text(begin: str, name: str) -> str:
     if kind == "starter":
         return starter(which, name.removesuffix(".weave"))
     if kind == "shipped":
-        return shipped_weaves()[which].read_text(encoding="utf-8")
+        return shipped_text(which)
     return ""

@@ -67,8 +67,8 @@ class Page:
         with ui.element("header").classes("bar"):
             self._menu()
             self._state = ui.label("").classes("saved").props("role=status")
-            ui.button("Undo", on_click=lambda: self._editor.undo()).props("flat dense no-caps")
-            ui.button("Redo", on_click=lambda: self._editor.redo()).props("flat dense no-caps")
+            for words, do in (("Undo", self._undo), ("Redo", self._redo)):
+                ui.button(words, on_click=do).props("flat dense no-caps")
             ui.button("Save", on_click=self.save).props("dense no-caps")
         self._banner = ui.element("div").classes("banner").props("role=alert")
         with ui.element("main").classes("two"):
@@ -151,6 +151,12 @@ class Page:
         self._editor.wrong(text, found)
         self._findings.show(text, found, symptom, summary)
 
+    def _undo(self) -> None:
+        self._editor.undo()
+
+    def _redo(self) -> None:
+        self._editor.redo()
+
     def _mend(self, text: str, edits: Sequence[Any]) -> None:
         self._editor.mend(text, edits)
 
@@ -196,7 +202,7 @@ class Page:
         except ChangedMeanwhile as fault:
             self._ask_which(str(fault))
         except Refused as fault:
-            ui.notify(safe(str(fault)), type="negative", multi_line=True, timeout=0, close_button="OK")
+            ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
 
     def _write(self, over: bool) -> None:
         text = self._editor.text
@@ -215,15 +221,16 @@ class Page:
 
             def other() -> None:
                 dialog.close()
-                opened = self._behind.files.open(self._name)
+                opened = self._behind.files.opened(self._name)
                 self._saved, self._seen = opened.text, opened.seen
                 self._editor.replace(opened.text)
 
-            ui.button("Keep my text; the other is kept beside it", on_click=mine).props("no-caps")
-            ui.button("Take the text that is there now; Undo brings mine back", on_click=other).props(
-                "no-caps"
-            )
-            ui.button("Decide later", on_click=dialog.close).props("no-caps flat")
+            for words, do in (
+                ("Keep my text; the other is kept beside it", mine),
+                ("Take the text that is there now; Undo brings mine back", other),
+                ("Decide later", dialog.close),
+            ):
+                ui.button(words, on_click=do).props("no-caps")
 
     # -- the draft -------------------------------------------------------------------------------
 
