@@ -15,7 +15,7 @@ from helpers import ROOT, SIMPLE
 PACKAGE = ROOT / "recipe" / "ringstep"
 #: From the text to the command line.
 FOLDERS = (
-    "language", "weave", "space", "checks", "shop", "draw", "paper", "commands",
+    "language", "weave", "space", "checks", "shop", "draw", "paper", "table", "commands",
 )  # fmt: skip
 #: The only places that look at files; a page reads the style sheets that lie beside its code.
 RIM = ("", "commands", "language.cache", "language.shipped", "draw.drawing", "paper.page")
@@ -25,6 +25,8 @@ PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "solids", "strand
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),
     "lark": (
+        "language.names",
+        "language.next_words",
         "language.parse",
         "language.read_kinds",
         "language.read_piece",
