@@ -159,7 +159,7 @@ def test_a_step_is_told_by_its_act_and_a_word_by_its_meaning() -> None:
 
 
 def test_the_authors_own_words_are_not_explained() -> None:
-    assert told(BYZANTINE, "through both")[0].startswith("A line 'hint")
+    assert told(BYZANTINE, "through both") == ()
     assert told(SIMPLE + "notes:\n  about  a ring through rings\n", "through rings") == ()
 
 

@@ -1,6 +1,7 @@
 """The colours of a text, as spans with a class, in the time between two letters.
 
-Comes in: a text. Goes out: which stretch of which line is a heading, a word, a name, a number. What is what is said by the patterns that are shipped for other editors.
+Comes in: a text. Goes out: which stretch of which line is a heading, a word, a name, a number. What
+is what is said by the patterns that are shipped for other editors.
 """
 
 from __future__ import annotations
