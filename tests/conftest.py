@@ -11,6 +11,8 @@ import pytest
 from helpers import SIMPLE
 from hypothesis import settings
 
+from ringstep.commands.recipe_folder import RecipeFolder
+
 # Small matrices: several threads would only wait for one another.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -63,3 +65,19 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "it.weave").write_text(SIMPLE, encoding="utf-8")
     return tmp_path
+
+
+@pytest.fixture
+def outside(tmp_path: Path) -> Path:
+    """A recipe beside the folder on the table, which nothing may reach."""
+    file = tmp_path / "outside.weave"
+    file.write_text("mine", encoding="utf-8")
+    return file
+
+
+@pytest.fixture
+def bench(tmp_path: Path, outside: Path) -> RecipeFolder:
+    """A folder on the table, with one recipe."""
+    (tmp_path / "bench").mkdir()
+    (tmp_path / "bench" / "cuff.weave").write_bytes(SIMPLE.encode())
+    return RecipeFolder.at(tmp_path / "bench")

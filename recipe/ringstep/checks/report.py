@@ -196,6 +196,22 @@ def _label_data(label: Label) -> dict[str, Any]:
     return {**place, "end_line": span.line, "end_column": span.end, "text": label.text}
 
 
+def finding_data(f: Finding) -> dict[str, Any]:
+    """A finding as plain data."""
+    return {
+        "rule": f.rule.name,
+        "severity": f.severity,
+        "line": f.span.line,
+        "column": f.span.column,
+        "end_line": f.span.line,
+        "end_column": f.span.end,
+        "message": f.message,
+        "help": "\n".join(f.help),
+        "labels": [_label_data(x) for x in f.labels],
+        "mends": [asdict(m) for m in f.mends],
+    }
+
+
 def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:
     """The findings of several files, in the order given."""
     return {
@@ -203,21 +219,7 @@ def as_json(reports: Iterable[FileReport]) -> dict[str, Any]:
             {
                 "file": r.source.name,
                 "ok": r.ok,
-                "findings": [
-                    {
-                        "rule": f.rule.name,
-                        "severity": f.severity,
-                        "line": f.span.line,
-                        "column": f.span.column,
-                        "end_line": f.span.line,
-                        "end_column": f.span.end,
-                        "message": f.message,
-                        "help": "\n".join(f.help),
-                        "labels": [_label_data(x) for x in f.labels],
-                        "mends": [asdict(m) for m in f.mends],
-                    }
-                    for f in r.findings
-                ],
+                "findings": [finding_data(f) for f in r.findings],
             }
             for r in reports
         ]

@@ -54,7 +54,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     data_forms(parser, "the kit", "the kit")
 
 
-def _computed(seen: View, wish: Wish) -> tuple[float, float] | None:
+def computed_length(seen: View, wish: Wish) -> tuple[float, float] | None:
     """What 'ringstep fit' kept of a unit's length, where a length has no sample to go by."""
     piece = seen.recipe.piece
     if piece is None or piece.sample or not (wish.length or piece.length):
@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
     prices = None
     if args.prices:
         prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
-    kit = kit_of(seen, wish, prices, args.prices or "", _computed(seen, wish))
+    kit = kit_of(seen, wish, prices, args.prices or "", computed_length(seen, wish))
     if args.slip:
         page = packing_slip(kit, tools_of(seen.recipe), args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))

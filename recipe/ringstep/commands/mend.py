@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
-from difflib import SequenceMatcher
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,29 +41,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _change(lines: tuple[str, ...], mend: Mend) -> Iterator[str]:
-    """The lines that a mend changes, before and after."""
-    from ringstep.language.findings import typed_in
-    from ringstep.language.screen import safe
-
-    after = typed_in(lines, mend.edits)
-    for kind, a, b, c, d in SequenceMatcher(None, lines, after, autojunk=False).get_opcodes():
-        if kind != "equal":
-            told = [("before", n + 1, lines[n]) for n in range(a, b)]
-            told += [("after", n + 1, after[n]) for n in range(c, d)]
-            for word, number, text in told[:_MOST_LINES]:
-                yield f"    {word:<6} {number:>4} | {safe(text)}"
-
-
 def _shown(finding: Finding, source: Source) -> None:
     """Print a finding and what each of its mends would change."""
+    from ringstep.language.findings import changed_lines
     from ringstep.language.screen import safe
 
     say(f"{safe(source.name)}, line {finding.span.line}: {safe(finding.message)}")
     for number, mend in enumerate(finding.mends, 1):
         say(f"  {f'{number}. ' if len(finding.mends) > 1 else ''}{safe(mend.says)}")
-        for line in _change(source.lines, mend):
-            say(line)
+        for word, at, text in changed_lines(source.lines, mend.edits, _MOST_LINES):
+            say(f"    {word:<6} {at:>4} | {safe(text)}")
 
 
 def _chosen(finding: Finding, yes: bool) -> Mend | None:

@@ -14,6 +14,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
+from ringstep.language.source import Refused
+
 if TYPE_CHECKING:
     import argparse
 
@@ -30,7 +32,7 @@ MOST_PRINTED = 1_000
 MOST_TOLD = 1_000
 
 
-class Stop(Exception):
+class Stop(Refused):
     """A command that cannot go on; its text says why and what to do."""
 
 
@@ -53,6 +55,8 @@ def bytes_of(path: str, most: int, what: str) -> bytes:
     except FileNotFoundError:
         hint = _shipped_hint(path) if what == "recipe" else ""
         raise Stop(f"there is no file {path}{hint}") from None
+    except Stop:
+        raise
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or fault
         raise Stop(f"{path} cannot be read: {reason}") from None
@@ -149,11 +153,12 @@ def not_a_source(target: Path, *sources: str | None) -> None:
     """
     recipe = target.suffix.lower() == ".weave"
     for at, source in enumerate(sources):
+        same = False
         with suppress(OSError, ValueError):
-            if source not in (None, "-") and target.samefile(str(source)):
-                if at and not recipe:
-                    raise Stop(f"{target} is read from, so it is not written over; name another")
-                recipe = True
+            same = source not in (None, "-") and target.samefile(str(source))
+        if at and same and not recipe:
+            raise Stop(f"{target} is read from, so it is not written over; name another")
+        recipe = recipe or same
     if recipe:
         raise Stop(f"{target} is a recipe and is left as it is; name another file")
 
@@ -185,12 +190,40 @@ def write_aside(path: Path, data: bytes) -> None:
                     os.chmod(aside, stat.S_IMODE(mode))
             file.write(data)
         os.replace(aside, path)
+    except Stop:
+        raise
     except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or fault
-        raise Stop(f"{path} cannot be written: {reason}") from None
+        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
     finally:  # also where Ctrl-C came in between
         with suppress(OSError):
             aside.unlink()
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file where none is, not even one made this very moment. Raises `Stop`."""
+    if path.exists() or path.is_symlink():
+        raise Stop(f"{path} is there already and is left as it is; choose another name")
+    made = False
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "xb") as file:
+            made = True
+            file.write(data)
+    except OSError as fault:
+        if made:
+            with suppress(OSError):
+                path.unlink()
+        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
+    except ValueError as fault:
+        raise Stop(f"a file cannot be called that: {fault}") from None
+
+
+def _reason(fault: Exception) -> str:
+    """Why a file cannot be written."""
+    reason = str(getattr(fault, "strerror", None) or fault)
+    if getattr(fault, "winerror", None) in (5, 32):  # Windows: access denied, sharing violation
+        return f"{reason}; another program may hold it open, so close it there and try again"
+    return reason
 
 
 def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:

@@ -22,11 +22,19 @@ from ringstep.commands.rim import (
     put_data,
     size_option,
 )
+from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ringstep.checks.view import View
     from ringstep.language.typed_size import Measure
+    from ringstep.paper.printed import Printed
     from ringstep.shop.fitting import Judged, RingUse
     from ringstep.weave.piece import Weave
+
+
+_NO_SIZES = "the recipe places no ring whose size is given"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -81,7 +89,7 @@ def _uses(
     return uses, notes, seen.recipe.title or "Ring weave", weave
 
 
-def _sets(args: argparse.Namespace) -> list[dict[str, Any]]:
+def _sets(seen: View) -> list[dict[str, Any]]:
     """The rings of one piece in every set of sizes of the recipe, set by set."""
     from ringstep.checks.view import with_size
     from ringstep.language.size_sets import set_names
@@ -90,7 +98,6 @@ def _sets(args: argparse.Namespace) -> list[dict[str, Any]]:
     from ringstep.shop.kit import kit_of
     from ringstep.shop.wish import Wish
 
-    seen = must_be_clean(args.file, args.variant)
     found = []
     for name in set_names(seen.recipe):
         sized = with_size(seen, name)
@@ -122,10 +129,34 @@ def _asked(
     return found
 
 
+def _judged(
+    uses: Sequence[RingUse], asked: Sequence[tuple[str, str, Measure, Measure]], own: bool
+) -> list[tuple[RingUse | None, list[Judged]]]:
+    """The rings asked for, judged for each ring kind. own: ask for those of the recipe."""
+    from ringstep.shop.fitting import judge
+
+    groups: list[tuple[RingUse | None, list[Judged]]] = []
+    for use in uses or (None,):
+        rings = [("as the recipe has it", "", *use.own)] if use and own else asked
+        groups.append((use, [j for r in rings for j in judge(use, *r)]))
+    return groups
+
+
+def own_sizes(seen: View) -> Printed:
+    """The rings of a recipe without errors, as it has them. Raises `Refused` where it has none."""
+    from ringstep.paper.size_tables import part_data, sizes_page
+    from ringstep.shop.fitting import ring_uses
+
+    if not (uses := ring_uses(seen)):
+        raise Refused(_NO_SIZES)
+    notes = tuple(n.text for n in seen.recipe.notes if n.topic == "sizes")
+    title, parts = seen.recipe.title or "Ring weave", part_data(seen.weave)
+    return sizes_page(title, _judged(uses, (), True), notes, [], [], False, parts, _sets(seen))
+
+
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.paper.size_tables import CSV_HEADS, judged_data, part_data, sizes_page, use_data
-    from ringstep.shop.fitting import judge
 
     wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
     asked = _asked(args, wires, insides)
@@ -135,17 +166,14 @@ def run(args: argparse.Namespace) -> int:
             "say which ring: ringstep sizes --wire '16 swg' --inside '5/16 in', or name a recipe"
         )
     if args.file is not None and not uses:
-        raise Stop("the recipe places no ring whose size is given")
+        raise Stop(_NO_SIZES)
     own = not (args.stock or wires or insides)
-    groups: list[tuple[RingUse | None, list[Judged]]] = []
-    for use in uses or (None,):
-        rings = [("as the recipe has it", "", *use.own)] if use and own else asked
-        groups.append((use, [j for r in rings for j in judge(use, *r)]))
+    groups = _judged(uses, asked, own)
     judged = [(use, one) for use, rings in groups for one in rings]
     rows = [judged_data(one, use) for use, one in judged]
     kinds = [use_data(u, wires[0].mm if wires else u.wire) for u in uses]
     parts = part_data(weave) if weave and own else []
-    sets = _sets(args) if own and weave and not args.size else []
+    sets = _sets(must_be_clean(args.file, args.variant)) if own and weave and not args.size else []
     data = {"title": title, "kinds": kinds, "rings": rows, "parts": parts, "sets": sets}
     if not put_data(args, data, CSV_HEADS, rows):
         put(sizes_page(title, groups, notes, wires, insides, bool(args.stock), parts, sets))

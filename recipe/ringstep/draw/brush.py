@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import html
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ringstep.draw.strands import ARCS, Bools, Run, Scene, Strand
@@ -87,32 +88,43 @@ def painted(
     tones: Sequence[Tone],
     heads: Sequence[bool],
     solids: Sequence[Sequence[str]] = (),
+    marks: Mapping[int, str] | None = None,
 ) -> tuple[list[str], list[str]]:
     """Paths, named '@' and their number, and their strokes in order.
 
-    heads: which strands end in an arrow's head. solids: the strokes of each.
+    heads: which strands end in an arrow's head. solids: the strokes of each. marks: what the
+    strokes of a strand or solid are to be known by; those of others are put together.
     """
     defs: list[str] = []
     paint: list[str] = []
+    known = marks or {}
     layers = seen.layers()
     last = {run.strand: at for at, layer in enumerate(layers) for run in layer
             if run.count and heads[run.strand] and run.first + run.count >= ARCS - 1}  # fmt: skip
     for at, layer in enumerate(layers):
-        groups: dict[tuple[Tone, float, bool], list[Run]] = {}
+        groups: dict[tuple[Tone, float, bool, str], list[Run]] = {}
         for run in layer:
             if not run.count:
-                paint += solids[run.strand - len(flats)]
+                paint += _marked(solids[run.strand - len(flats)], known.get(run.strand, ""))
                 continue
-            key = (tones[run.strand], flats[run.strand].broad, run.count >= ARCS)
+            whole, mark = run.count >= ARCS, known.get(run.strand, "")
+            key = (tones[run.strand], flats[run.strand].broad, whole, mark)
             groups.setdefault(key, []).append(run)
-        for (tone, broad, whole), runs in groups.items():
-            paint += _coats(flats, runs, tone, broad, whole, defs)
+        for (tone, broad, whole, mark), runs in groups.items():
+            paint += _marked(_coats(flats, runs, tone, broad, whole, defs), mark)
         paint += [
             _head(flats[k], head_arcs(seen.strands[k]), tones[k])
             for k, top in last.items()
             if top == at
         ]
     return defs, paint
+
+
+def _marked(strokes: Iterable[str], mark: str) -> list[str]:
+    """Strokes that a click can be told by, where they have a mark."""
+    if not mark:
+        return [*strokes]
+    return [f'<g data-ring="{html.escape(mark)}">', *strokes, "</g>"]
 
 
 def _coats(

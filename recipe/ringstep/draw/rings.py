@@ -50,11 +50,12 @@ def after(
     title: str = "",
     words: str = "",
     scale: float | None = None,
+    marked: bool = False,
 ) -> str:
     """SVG of the place of work once the step is done: new and moved rings dark.
 
     names: what to write beside rings. words: what the picture shows, for those who do not see it.
-    scale: px a mm.
+    scale: px a mm. marked: the strokes of each ring have its `mark_of` as `data-ring`.
     """
     rings, places = _cropped(state)
     return picture(
@@ -68,6 +69,7 @@ def after(
         frame=places,
         scale=scale,
         tell=True,
+        marks=_marks(rings) if marked else None,
     )
 
 
@@ -80,6 +82,7 @@ def before(
     words: str = "",
     scale: float | None = None,
     behind: bool = False,
+    marked: bool = False,
 ) -> str:
     """SVG of the place of work before the step, with arrows for what the step does.
 
@@ -117,6 +120,7 @@ def before(
         frame=places,
         scale=scale,
         tell=True,
+        marks=_marks(rings) if marked else None,
     )
 
 
@@ -144,6 +148,15 @@ def _cropped(state: State) -> tuple[Held, list[Round]]:
     return state.rings, [state.rings[k][1] for k in at]
 
 
+def mark_of(ring: Ring) -> str:
+    """What the strokes of a ring are known by, the same in all pictures of a piece."""
+    return f"{ring.role} {ring.index} {ring.row} {ring.unit}"
+
+
+def _marks(rings: Held) -> dict[int, str]:
+    return {k: mark_of(ring) for k, (ring, _) in enumerate(rings)}
+
+
 def _at(rings: Held, wanted: Collection[Ring]) -> set[int]:
     return {k for k, (ring, _) in enumerate(rings) if ring in wanted}
 
@@ -166,13 +179,15 @@ def picture(
     frame: Sequence[Round | PlacedRing] = (),
     scale: float | None = None,
     tell: bool = False,
+    marks: Mapping[int, str] | None = None,
 ) -> str:
     """SVG of rings seen as `view` says.
 
     new, through, names: by places in `rings`. With `tell`, or where rings are new or gone through,
     tones say so; else a ring's tone goes by `kinds`, a small number for each. frame: the rings the
     page must have room for, all where empty. scale: px a mm; without it
-    the largest ring is as large in every picture. Raises ValueError for no rings.
+    the largest ring is as large in every picture. marks: by places in `rings`, as `data-ring` of
+    their strokes. Raises ValueError for no rings.
     """
     if not rings:
         raise ValueError("there are no rings to draw")
@@ -207,7 +222,9 @@ def picture(
         for s, bar, head in zip(seen.strands, seen.bar, heads, strict=True)
     ]
     strokes = [bodies[k].strokes(tone(k), page.left, page.top, page.scale) for k in shown]
-    defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads, strokes)
+    order = [*(plain[k] if k < len(plain) else -1 for k in drawn), *shown]
+    known = {at: marks[k] for at, k in enumerate(order) if k in marks} if marks else None
+    defs, paint = painted(seen, flats, [tones[k] for k in drawn], heads, strokes, known)
     for at, head in enumerate(heads):
         if head:
             paint += behind(flats[at], seen.strands[at], seen.hidden[at], WAY)
@@ -216,8 +233,7 @@ def picture(
         # a name is looked for along every strand; what stands for a body covers it
         spines = np.array([body.spine for body in solids]).reshape(-1, ARCS, 3)
         unseen = [[seen.hides(*spot) for spot in spine.tolist()] for spine in spines]
-        order = [*(plain[k] if k < len(plain) else None for k in drawn), *shown]
-        texts = {at: safe(names[k]) for at, k in enumerate(order) if k is not None and k in names}
+        texts = {at: safe(names[k]) for at, k in enumerate(order) if k in names}
         told = placed(
             page.on(np.concatenate([seen.points, spines])[..., :2]) / FINE,
             np.array([*(s.wire for s in seen.strands), *(b.breadth for b in solids)]) * page.scale,

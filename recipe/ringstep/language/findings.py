@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -62,6 +63,25 @@ def typed_in(lines: tuple[str, ...], edits: tuple[TextEdit, ...]) -> tuple[str, 
         behind = found[one.end_line - 1][one.end_column - 1 :] if one.end_line <= len(found) else ""
         found[one.line - 1 : one.end_line] = (before + one.text + behind).split("\n")
     return tuple(found)
+
+
+def changed_lines(
+    lines: tuple[str, ...], edits: tuple[TextEdit, ...], most: int = 12
+) -> Iterator[tuple[str, int, str]]:
+    """The lines that some edits change, as ('before' or 'after', number, line).
+
+    most: lines of one change that are shown.
+
+    >>> list(changed_lines(("add A", "add B"), (TextEdit(2, 5, 2, 6, "C"),)))
+    [('before', 2, 'add B'), ('after', 2, 'add C')]
+    """
+    from difflib import SequenceMatcher
+
+    after = typed_in(lines, edits)
+    for kind, a, b, c, d in SequenceMatcher(None, lines, after, autojunk=False).get_opcodes():
+        if kind != "equal":
+            told = [("before", n + 1, lines[n]) for n in range(a, b)]
+            yield from (told + [("after", n + 1, after[n]) for n in range(c, d)])[:most]
 
 
 @dataclass(frozen=True)

@@ -42,6 +42,7 @@ ACROSS = 110.0
 _BETTER = 0.08  # of what is seen, by which a later place is shown
 #: Said wherever such pictures stand.
 COMPUTED = "Computed with rigid round rings of the recipe's sizes, not photographed."
+_BEFORE = "before step {}, with arrows for what it does"
 _TUBE = " Of the tube only the side where the work is."
 
 
@@ -52,7 +53,8 @@ class Scene:
     first: the picture that stands for the step where each is shown once. other: how a place differs
     from that: fewer rings are gone through, or they are entered from the other side. earlier: ""
     where nothing was in the hand. parts: how its parts are drawn, or why not, a clause each. side:
-    from which the new rings go in, "" where none is said.
+    from which the new rings go in, "" where none is said. words: what the picture of after shows.
+    names: what rings are called in it.
     """
 
     number: int
@@ -64,17 +66,21 @@ class Scene:
     later: str
     parts: tuple[str, ...] = ()
     side: str = ""
+    words: str = ""
+    names: tuple[tuple[Ring, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Shoot:
     """What is drawn of each state, and how. both: the pictures before the steps as well.
 
-    once: each step once, and with `both` once more where it is done in another way.
+    once: each step once, and with `both` once more where it is done in another way. marked: the
+    strokes of each ring can be told by `rings.mark_of`.
     """
 
     both: bool = True
     once: bool = False
+    marked: bool = False
 
 
 def scenes(
@@ -118,18 +124,20 @@ def scenes(
         parts = tuple(_parts_told(view, state, act))
         told = " ".join([speaker.sentence(act), *map(sentence, parts)])
         side = here.side or "" if act.step.lay else ""
-        found.append(Scene(state.number, place, told, at in stands, other, "", "", parts, side))
         words = "; ".join([_seen(state, names), *parts])
+        known = (parts, side, words, tuple(names.items()))
+        found.append(Scene(state.number, place, told, at in stands, other, "", "", *known))
         paired = shoot.both and last is not None and _acts(state)
         # beside a picture of before, that of after names what is new there
         done = {*state.new, *(ring for ring, _ in state.moved)}
         names = {} if shoot.once and other == "side" else names
         called = {r: n for r, n in names.items() if r in done} if paired and shoot.once else names
-        drawings.append(partial(after, state, turn, called, title, words, scale))
+        mark = shoot.marked
+        drawings.append(partial(after, state, turn, called, title, words, scale, mark))
         if paired:
-            words = f"before step {state.number}, with arrows for what it does"
-            back = side == "back"
-            drawings.append(partial(before, state, turn, last, names, title, words, scale, back))
+            begun, back = _BEFORE.format(state.number), side == "back"
+            look = partial(before, title=title, words=begun, scale=scale, marked=mark)
+            drawings.append(partial(look, state, turn, last, names, behind=back))
         else:
             drawings.append(str)
     drawn = second.in_order(iter(drawings), _AHEAD)

@@ -28,7 +28,7 @@ from ringstep.paper.page import (
     paragraph,
     whole_page,
 )
-from ringstep.paper.printed import Sheet
+from ringstep.paper.printed_page import as_html
 from ringstep.paper.steps_text import StepList
 
 #: What tells a page of ours from any other; it is never written over a page without it.
@@ -77,19 +77,6 @@ def _finding(finding: Finding, source: Source) -> Html:
     )
 
 
-def _sheet(sheet: Sheet, drawn: Mapping[int, str]) -> Html:
-    """A section of the step list, with the picture of each step that has one."""
-    items = []
-    for step in sheet.steps:
-        below = joined(paragraph(f"{label}: {text}", "quiet") for label, text in step.below)
-        words = Html(f"{paragraph(step.sentence)}{below}{drawn.get(step.number, '')}")
-        items.append(element("li", words, value=str(step.number)))
-    steps = element("ol", Html("\n".join(items))) if items else Html("")
-    intro = paragraph(sheet.intro) if sheet.intro else Html("")
-    notes = bullets(escaped(note) for note in sheet.notes)
-    return joined([heading(3, sheet.heading), intro, steps, notes])
-
-
 def _page(title: str, body: Html, moment: Moment) -> str:
     told = f"Checked at {moment.time}; {'' if moment.watching else 'no longer '}{MARK}."
     body = joined([body, paragraph(told, "quiet moment")])
@@ -120,9 +107,7 @@ def preview(
         *(_finding(finding, report.source) for finding in report.findings),
     ]
     if listing is not None:
-        printed = listing.printed
-        parts += [heading(2, printed.title), *map(paragraph, printed.intro)]
-        parts += [_sheet(sheet, drawn or {}) for sheet in printed.sheets]
+        parts.append(as_html(listing.printed, drawn))
     return _page(f"{state}: {name}", joined(parts), moment)
 
 

@@ -1,1 +1,1 @@
-"""The table: text, rings and messages side by side in the browser, and what editors ask for."""
+"""The page in the browser: text and findings on one side, the rings on the other."""

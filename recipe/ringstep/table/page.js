@@ -1,0 +1,63 @@
+// What the page does in the browser itself. All marks and changes carry the text they were made for,
+// and come to nothing where something else was typed since.
+window.table = (() => {
+  const editor = (id) => getElement(id).editor;
+  let begun = false;
+  const still = (id, text) => editor(id) && editor(id).state.doc.toString() === text;
+  const ask = async (about, context, at) => {
+    const body = JSON.stringify({ text: context.state.doc.toString(), at });
+    const headers = { "Content-Type": "application/json" };
+    const answer = await fetch(`/ask/${about}`, { method: "POST", headers, body });
+    return answer.ok ? answer.json() : null;
+  };
+  return {
+    async begin(id) {
+      if (begun) return;
+      begun = true;
+      await getElement(id).editorPromise;
+      const CM = await import("nicegui-codemirror");
+      let line = 0;
+      const moved = CM.EditorView.updateListener.of((update) => {
+        const now = update.state.doc.lineAt(update.state.selection.main.head).number;
+        if (now !== line) emitEvent("cursor", (line = now));
+      });
+      const complete = (context) => ask("completions", context, context.pos);
+      const hover = CM.hoverTooltip(async (view, pos) => {
+        const told = await ask("hover", view, pos);
+        if (!told) return null;
+        const dom = Object.assign(document.createElement("div"), { className: "hover" });
+        dom.textContent = told.words;
+        return { pos: told.from, end: told.to, create: () => ({ dom }) };
+      });
+      const named = CM.EditorView.contentAttributes.of({
+        "aria-label": "The recipe", spellcheck: "false", autocapitalize: "off", autocorrect: "off",
+      });
+      const completions = CM.EditorState.languageData.of(() => [{ autocomplete: complete }]);
+      editor(id).dispatch({
+        effects: CM.StateEffect.appendConfig.of([moved, completions, hover, named]),
+      });
+      window.socket.on("disconnect", () => getElement(id).setDisabled(true));
+      window.socket.on("connect", () => getElement(id).setDisabled(false));
+      editor(id).focus();
+      emitEvent("cursor", 1);
+    },
+    mark(id, text, marks) {
+      if (still(id, text)) getElement(id).setDecorations(marks);
+    },
+    change(id, text, changes) {
+      if (!still(id, text)) return;
+      editor(id).dispatch({ changes, scrollIntoView: true, userEvent: "input.mend" });
+      editor(id).focus();
+    },
+    async again(id, which) {
+      (await import("nicegui-codemirror"))[which](editor(id));
+      editor(id).focus();
+    },
+    goTo(id, number) {
+      const state = editor(id).state;
+      const line = state.doc.line(Math.max(1, Math.min(number, state.doc.lines)));
+      editor(id).dispatch({ selection: { anchor: line.from }, scrollIntoView: true });
+      editor(id).focus();
+    },
+  };
+})();

@@ -1,0 +1,68 @@
+"""The tab from which pages to print are made: hand-outs, packing slips."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from urllib.parse import quote
+
+from nicegui import ui
+
+from ringstep.language.screen import safe
+from ringstep.language.source import Refused
+from ringstep.table.files import Made, Papers
+
+#: Options of a hand-out and how they are called here.
+_WISHES = {
+    "large": "large print",
+    "left-handed": "for the left hand",
+    "teacher": "the teacher's copy, with all counts",
+    "screen": "to follow on a phone or tablet, one step a screen",
+    "letter": "on Letter instead of A4",
+}
+
+
+class PapersPanel:
+    """The tab. ready: saves the recipe and gives its name, or None where it has errors."""
+
+    def __init__(self, papers: Papers, ready: Callable[[], Awaitable[str | None]]) -> None:
+        self._papers, self._ready = papers, ready
+        ui.label("The recipe is saved first; the pages lie beside it.").classes("quiet")
+        ui.label("Hand-out").classes("head")
+        self._boxes = {name: ui.checkbox(words) for name, words in _WISHES.items()}
+        ui.button("Make the hand-out", on_click=self._handout).props("no-caps")
+        ui.label("Packing slip, shopping list and labels for the bags").classes("head")
+        with ui.row().classes("fields"):
+            self._pieces = ui.input("how many kits", value="8").props("dense inputmode=numeric")
+            self._spares = ui.input("spare rings, %", value="5").props("dense inputmode=numeric")
+        ui.button("Make the packing slip", on_click=self._slip).props("no-caps")
+        self._told = ui.column().classes("made").props("role=status")
+
+    async def _handout(self) -> None:
+        wishes = {name: bool(box.value) for name, box in self._boxes.items()}
+        await self._make(lambda name: self._papers.handout(name, wishes))
+
+    async def _slip(self) -> None:
+        wish = {"pieces": self._pieces.value or "", "spares": self._spares.value or ""}
+        await self._make(lambda name: self._papers.slip(name, wish))
+
+    async def _make(self, make: Callable[[str], Awaitable[Made]]) -> None:
+        self._say("making it; that takes a few seconds")
+        try:
+            name = await self._ready()
+            if name is None:
+                self._say("the recipe has errors; mend them first, then make the page")
+                return
+            made = await make(name)
+        except Refused as fault:
+            self._say(str(fault))
+            return
+        self._say(made.words)
+        with self._told:
+            ui.link(f"Open {made.name}", f"/made/{quote(made.name)}", new_tab=True)
+            ui.label("Print it from there.").classes("quiet")
+
+    def _say(self, words: str) -> None:
+        self._told.clear()
+        with self._told:
+            for line in filter(None, words.split("\n")):
+                ui.label(safe(line))
