@@ -55,11 +55,12 @@ class Page:
         self._settled = asyncio.Event()
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
-        self._asked = self._asked_rings = ""
+        self._asked: str | None = None
+        self._asked_rings: str | None = None
         self._build(opened.text)
-        self._client.on_delete(self._leave)
+        self._client.on_connect(self._come)
+        self._client.on_disconnect(self._leave)
         self._offer_draft()
-        self._check()
 
     # -- what is on the page ---------------------------------------------------------------------
 
@@ -293,11 +294,18 @@ class Page:
 
         return there
 
+    def _come(self) -> None:
+        """The page is there, or there again."""
+        self._asked = self._asked_rings = None
+        self._check()
+
     def _leave(self) -> None:
+        """The page was closed, or has lost us for a while; nobody waits for an answer."""
+        if "draft" in self._calls:
+            self._calls.pop("draft").cancel()
+            self._keep_draft()
         for call in self._calls.values():
             call.cancel()
-        if self._editor.text != self._saved:
-            self._behind.files.keep_draft(self._name, self._editor.text)
         self._words.stop()
         self._rings.stop()
 

@@ -43,7 +43,7 @@ def serve(behind: Behind, first: str, begun: Callable[[str], None], port: int = 
         listening.bind(("127.0.0.1", port))
         guard = Guard(web, listening.getsockname()[1])
         pages.on_startup(lambda: begun(guard.address))
-        config = uvicorn.Config(guard, log_level="error", timeout_graceful_shutdown=1)
+        config = uvicorn.Config(guard, log_level="critical", timeout_graceful_shutdown=1)
         uvicorn.Server(config).run([listening])
 
 
