@@ -12,9 +12,10 @@ from nicegui.elements.scene.scene_object3d import Object3D
 from ringstep.table.ring_data import RingData, Step
 
 _CSS = """
-.ring-pictures { display: flex; flex-wrap: wrap; gap: 1rem; justify-content: center; width: 100%; }
+.ring-pictures { display: flex; flex-wrap: wrap; gap: 1rem; width: 100%;
+  justify-content: center; align-items: end; }
 .ring-pictures figure { margin: 0; max-width: 100%; text-align: center; }
-.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; }
+.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; zoom: 1.4; }
 .ring-pictures [data-ring] { cursor: pointer; }
 .ring-pictures [data-ring]:hover { opacity: 0.7; }
 .ring-old { opacity: 0.35; }
@@ -65,10 +66,10 @@ class RingPanel:
         with ui.column().classes("w-full gap-2"):
             self._status = ui.label().props('role="status"').classes("w-full")
             with ui.row().classes("w-full items-center no-wrap gap-2"):
-                self._back = ui.button("Step before", on_click=lambda: self._go(self._at - 1))
+                self._back = _button("Step before", lambda: self._go(self._at - 1))
                 self._slider = ui.slider(min=1, max=1, value=1, on_change=self._slid)
                 self._slider.props('snap aria-label="Step of the work"')
-                self._on = ui.button("Step after", on_click=lambda: self._go(self._at + 1))
+                self._on = _button("Step after", lambda: self._go(self._at + 1))
             with ui.element("div").props('aria-live="polite"').classes("w-full"):
                 self._place = ui.label().classes("text-bold")
                 self._sentence = ui.label()
@@ -76,8 +77,8 @@ class RingPanel:
             self._space = ui.element("div").classes("w-full ring-space")
             self._names = ui.row().classes("w-full items-center gap-1")
             with ui.row().classes("gap-2"):
-                self._turn = ui.button("Turn by hand", on_click=self._turn_by_hand)
-                self._reset = ui.button("View as at first", on_click=self._look)
+                self._turn = _button("Turn by hand", self._turn_by_hand)
+                self._reset = _button("View as at first", self._look)
             self._told = ui.label().classes("w-full").style("white-space: pre-line")
         self._draw()
 
@@ -190,9 +191,10 @@ class RingPanel:
             for mark, name in step.names if step else ():
                 new = step is not None and mark in step.new
                 how = "new" if new else done.get(mark, "gone through")
-                ui.button(f"{name}, {how}", on_click=lambda _, m=mark: self._clicked(m)).props(
-                    'flat dense no-caps size="sm"'
-                )
+                self._ring_button(f"{name}, {how}", mark)
+
+    def _ring_button(self, words: str, mark: str) -> None:
+        _button(words, lambda: self._clicked(mark)).props("flat dense")
 
     def _clicked(self, mark: str) -> None:
         """A ring was clicked: show the step that placed it, and say its line."""
@@ -260,6 +262,10 @@ class RingPanel:
              *r.centre, *r.normal, r.mean_radius, r.wire, *r.body]
             for r in step.rings
         ]  # fmt: skip
+
+
+def _button(words: str, pressed: Callable[[], Any]) -> ui.button:
+    return ui.button(words, on_click=pressed, color=None).props("outline no-caps no-wrap")
 
 
 def _about(step: Step) -> list[Any]:

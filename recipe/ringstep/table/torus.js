@@ -23,8 +23,13 @@ export default class Torus {
       old.removeFromParent();
       this.held.delete(id);
     }
+    const named = rings.filter((ring) => ring[2]);
+    const middle = new THREE.Vector3();
+    for (const ring of named) middle.add(new THREE.Vector3(...ring.slice(3, 6)));
+    middle.divideScalar(named.length || 1);
     for (const ring of rings) {
       const one = this.made(...ring);
+      if (ring[2]) one.add(label(ring[2], one, middle, ring[9], named.indexOf(ring)));
       this.held.set(ring[0], one);
       this.all.add(one);
     }
@@ -50,17 +55,20 @@ export default class Torus {
       one.quaternion.setFromRotationMatrix(basis);
       one.position.add(new THREE.Vector3(a + d, b + e, c + f).divideScalar(2));
     }
-    if (name) {
-      const words = document.createElement("div");
-      words.textContent = name;
-      words.className = "ring-name";
-      const told = new CSS2DObject(words);
-      const turn = 2.4 * this.held.size; // names of rings that lie together stand apart
-      told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
-      one.add(told);
-    }
     return one;
   }
+}
+
+// a name on the ring's rim, away from the middle; those of two rings side by side stand apart
+function label(name, one, middle, radius, nth) {
+  const words = document.createElement("div");
+  words.textContent = name;
+  words.className = "ring-name";
+  const out = one.position.clone().sub(middle).applyQuaternion(one.quaternion.clone().invert());
+  const turn = Math.atan2(out.y, out.x) + (nth % 2 ? 0.5 : -0.5);
+  const told = new CSS2DObject(words);
+  told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
+  return told;
 }
 
 function shape(radius, wire, body, more) {
