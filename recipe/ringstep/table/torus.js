@@ -5,6 +5,8 @@ import { CSS2DObject, THREE } from "nicegui-scene";
 const TONES = [["#e4e4e4", "#8c8c8c"], ["#9a9a9a", "#1c1c1c"], ["#474747", "#000000"]];
 const FACES = [8, 32];
 const UP = new THREE.Vector3(0, 0, 1);
+const SIDE = new THREE.Vector3(0.3, 0.5, 0.8); // of both ways across a ring the one nearer to it
+const shapes = new Map(); // rings of one size share theirs
 
 export default class Torus {
   // rings: [id, tone, name or "", centre x, y, z, normal x, y, z, radius, wire, ...body]
@@ -40,6 +42,7 @@ export default class Torus {
     one.object_id = id;
     one.position.set(x, y, z);
     const normal = new THREE.Vector3(nx, ny, nz);
+    if (normal.dot(SIDE) < 0) normal.negate();
     one.quaternion.setFromUnitVectors(UP, normal);
     const [inner, outer] = TONES[tone];
     const look = new THREE.MeshPhongMaterial({ color: inner, shininess: 60, specular: "#777777" });
@@ -71,7 +74,13 @@ function label(name, one, middle, radius, nth) {
   return told;
 }
 
-function shape(radius, wire, body, more) {
+function shape(...size) {
+  const key = size.join(" ");
+  if (!shapes.has(key)) shapes.set(key, geometry(...size));
+  return shapes.get(key);
+}
+
+function geometry(radius, wire, body, more) {
   if (body.length > 1) {
     const [a, b, c, d, e, f, across] = body;
     const long = Math.hypot(d - a, e - b, f - c) + across;
