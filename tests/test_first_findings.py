@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE
 
-from ringstep.checks.pipeline import findings_of, first_findings, view_of
+from ringstep.checks.pipeline import findings_of, first_findings, symptom, view_of
 from ringstep.language.findings import Finding
 from ringstep.language.source import source_from_text
 
@@ -57,3 +57,29 @@ def test_a_fault_beside_those_in_the_links_is_told_at_once() -> None:
 def test_where_the_links_are_right_all_is_told_at_once() -> None:
     text = SIMPLE.replace("inside 5 mm", "inside 0 mm")
     assert said(first(text)) == said(findings_of(view_of(source_from_text(text)))) != set()
+
+
+def shows(text: str) -> Finding | None:
+    """What can be seen to be wrong with the links of a text."""
+    return symptom(view_of(source_from_text(text)))
+
+
+def test_what_shows_is_told_before_what_explains_it() -> None:
+    """The step that places C is gone: what shows first is that its two rings are."""
+    text = BYZANTINE.replace("  add 2 C through prev B picks 2\n", "").replace(
+        "    hint go in between the two spread rings, through both folded ones\n", ""
+    )
+    seen = shows(text)
+    assert seen is not None
+    assert seen.mends == seen.help == ()
+    assert (seen.message, seen.span.line) == ("the unit places 4 rings, 6 promised", 14)
+    off = shows(SIMPLE.replace("A meets 2", "A meets 3"))
+    assert off is not None
+    assert (off.rule.name, off.span.line) == ("neighbour-count", 9)
+
+
+@pytest.mark.parametrize("name", RECIPES)
+def test_nothing_shows_where_nothing_is_wrong(name: str) -> None:
+    text = RECIPES[name].read_text(encoding="utf-8")
+    sound = not any(f.severity == "error" for f in findings_of(view_of(source_from_text(text))))
+    assert (shows(text) is None) == sound

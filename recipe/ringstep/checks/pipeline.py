@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ringstep.checks.diagnosis import NotAsked, Unexplained
+from dataclasses import replace
+
+from ringstep.checks.diagnosis import Diagnosis, NotAsked, Unexplained
 from ringstep.checks.rules import Check, checks_of_links, checks_of_rings, other_checks
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding
@@ -45,6 +47,18 @@ def first_findings(view: View) -> tuple[Finding, ...]:
     unsure = has_errors(tuple(found)) or any(piece.faults for piece in view.pieces)
     found += (f for f in _found(view, False) if f not in found and (not unsure or _is_read(f)))
     return _in_order(found)
+
+
+def symptom(view: View) -> Finding | None:
+    """The first thing that is wrong with the links, as it shows; what explains it, and whether it
+    follows from something else, was not asked. None where the links are right.
+    """
+    for one in (*view.pieces, view):
+        one.__dict__["diagnosis"] = Diagnosis(tuple(one.faults), ())
+        one.on_trial = True
+        if found := [f for check in checks_of_links() for f in check.check(one)]:
+            return replace(_in_order(found)[0], help=(), mends=(), labels=())
+    return None
 
 
 def _in_order(found: list[Finding]) -> tuple[Finding, ...]:

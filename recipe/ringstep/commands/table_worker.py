@@ -29,12 +29,15 @@ def _view(question: Data) -> View:
 
 def _findings(question: Data) -> Iterator[Data]:
     """The first words at once; then all there is to say, and what was measured if it is clean."""
-    from ringstep.checks.pipeline import findings_of, first_findings, has_errors
+    from ringstep.checks.pipeline import findings_of, first_findings, has_errors, symptom
     from ringstep.checks.report import finding_data
     from ringstep.checks.summary import summary_lines
 
-    first = first_findings(_view(question))
-    yield {"first": [finding_data(f) for f in first]}
+    seen = _view(question)
+    first = first_findings(seen)
+    shows = None if has_errors(first) else symptom(seen)
+    told = f"line {shows.span.line}: {shows.message}" if shows else ""
+    yield {"first": [finding_data(f) for f in first], "symptom": told}
     seen = _view(question)
     findings = findings_of(seen)
     errors = has_errors(findings)

@@ -1,4 +1,4 @@
-"""What the checks say, in words, each with its mends as buttons that show what they would change."""
+"""What the checks say, in words, each with its mends as buttons that show what would change."""
 
 from __future__ import annotations
 
@@ -34,17 +34,21 @@ class FindingsPanel:
         self._state.set_text(words)
         self._state.classes(replace=f"state {kind}")
 
-    def show(self, text: str, found: Sequence[Data], summary: Sequence[str], whole: bool) -> None:
-        """What was found in a text. whole: False for first words, which more may follow."""
+    def show(
+        self, text: str, found: Sequence[Data], symptom: str | None, summary: Sequence[str]
+    ) -> None:
+        """What was found in a text. symptom: None where this is all; for first words, which more
+        will follow, what else can be seen to be wrong, or ""."""
         counts = {s: sum(f["severity"] == s for f in found) for s in ("error", "warning", "note")}
         told = ", ".join(f"{n} {s}{'s' if n > 1 else ''}" for s, n in counts.items() if n)
-        if counts["error"]:
-            looking = "" if whole else "; looking for what mends it"
-            self.say(f"{told}{looking}", "error")
-        elif whole:
+        looking = "" if symptom is None else "; looking for what mends it"
+        if counts["error"] or symptom:
+            self.say(f"{safe(symptom or told)}{looking}", "error")
+        elif symptom is None:
             self.say(f"checks clean{f' ({told})' if told else ''}", "clean")
         else:
             self.say("checking", "quiet")
+            return  # most often all is well in a moment; the words of before may stand so long
         if (now := (found, summary)) == self._shown:
             return
         self._shown = now

@@ -125,11 +125,11 @@ class Page:
         if text != self._editor.text:
             return
         if "first" in answer:
-            self._tell(text, answer["first"], (), whole=False)
+            self._tell(text, answer["first"], answer["symptom"])
         elif "findings" in answer:
             self._checked = text
             self._sound = text if answer["sound"] else None
-            self._tell(text, answer["findings"], answer["summary"], whole=True)
+            self._tell(text, answer["findings"], None, answer["summary"])
             self._settled.set()
             if answer["sound"]:
                 self._later("rings", _STILL, self._draw)
@@ -145,9 +145,11 @@ class Page:
         else:
             self._kit.show(answer)
 
-    def _tell(self, text: str, found: Sequence[Data], summary: Sequence[str], whole: bool) -> None:
+    def _tell(
+        self, text: str, found: Sequence[Data], symptom: str | None, summary: Sequence[str] = ()
+    ) -> None:
         self._editor.wrong(text, found)
-        self._findings.show(text, found, summary, whole)
+        self._findings.show(text, found, symptom, summary)
 
     def _mend(self, text: str, edits: Sequence[Any]) -> None:
         self._editor.mend(text, edits)
