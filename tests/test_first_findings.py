@@ -9,7 +9,8 @@ from ringstep.checks.pipeline import findings_of, first_findings, symptom, view_
 from ringstep.language.findings import Finding
 from ringstep.language.source import source_from_text
 
-RECIPES = {path.stem: path for path in sorted([*LIBRARY.glob("*.weave"), *EXAMPLES.glob("*.weave")])}
+PATHS = sorted([*LIBRARY.glob("*.weave"), *EXAMPLES.glob("*.weave")])
+RECIPES = {path.stem: path for path in PATHS}
 
 
 def first(text: str) -> tuple[Finding, ...]:

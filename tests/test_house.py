@@ -25,6 +25,8 @@ PICTURES_OF_RINGS = ("angle", "arrows", "ring_names", "rings", "solids", "strand
 KNOWN_TO = {
     "networkx": ("weave.ring_graph",),
     "lark": (
+        "language.names",
+        "language.next_words",
         "language.parse",
         "language.read_kinds",
         "language.read_piece",

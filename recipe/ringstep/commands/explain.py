@@ -6,26 +6,9 @@ import argparse
 import re
 import sys
 from collections.abc import Iterator
-from functools import cache
-from typing import NamedTuple
 
 from ringstep.commands.rim import OK, Stop, say, words_of
-
-
-class Word(NamedTuple):
-    """A word or phrase as `grammar/words.md` tells it.
-
-    section: the heading it stands under; example: a line that uses it; meaning: in a few words.
-    """
-
-    section: str
-    phrase: str
-    example: str
-    meaning: str
-
-
-#: A row of a table of words; its second cell is a line of a recipe.
-_ROW = re.compile(r"\| (.+?) \| `(.+?)` \| (.+) \|")
+from ringstep.language.words_page import Word, beside_words, words_page
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -45,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
 
     checks = {c.RULE.name: c for c in all_checks()}
     prose = {name: words_of(one) for name, one in sorted(checks.items())}
-    words, beside = _words_page()
+    words, _ = words_page()
     wanted = " ".join(args.rule)
     if not wanted:
         width = max(map(len, checks))
@@ -62,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
             told = "\n\n".join(map(_filled, told.split("\n\n")))
         say(f"{wanted} ({checks[wanted].RULE.severity})\n\n{told}")
         return OK
-    entries = [*_entries(wanted, words), *_beside(wanted, beside)]
+    entries = [*_entries(wanted, words), *beside_words(wanted)]
     if not entries:
         near = or_nearest(wanted, explained(), "'ringstep explain' lists them all")
         raise Stop(f"there is no rule and no word '{wanted}'{near}")
@@ -89,26 +72,10 @@ def explained() -> list[str]:
     """Everything that can be explained, word by word: the rules and the words of the language."""
     from ringstep.checks.rules import all_checks
 
-    words, _ = _words_page()
+    words, _ = words_page()
     return sorted(
         {*(c.RULE.name for c in all_checks()), *(w for x in words for w in x.phrase.split())}
     )
-
-
-@cache
-def _words_page() -> tuple[tuple[Word, ...], tuple[str, ...]]:
-    """The tables of words in `grammar/words.md`, and what stands beside them."""
-    from ringstep.language.shipped import shipped
-
-    page = (shipped("grammar") / "words.md").read_text(encoding="utf-8")
-    words: list[Word] = []
-    beside: list[str] = []
-    for section in page.split("\n## ")[1:]:
-        title, *lines = section.splitlines()
-        rows = [_ROW.fullmatch(line) for line in lines]
-        words += [Word(title, *row.groups()) for row in rows if row]
-        beside += [x for x in lines if "`" in x and not x.startswith(("|", "Under "))]
-    return tuple(words), tuple(beside)
 
 
 def _entries(wanted: str, words: tuple[Word, ...]) -> Iterator[str]:
@@ -116,16 +83,8 @@ def _entries(wanted: str, words: tuple[Word, ...]) -> Iterator[str]:
     low = wanted.casefold()
     alone = [w for w in words if w.phrase.casefold() == low]
     for word in alone or [w for w in words if low in w.phrase.casefold().split()]:
-        meaning = word.meaning[0].upper() + word.meaning[1:]
-        lines = (f"{word.section}:", f"  {word.example}", f"  {meaning}.")
+        lines = (f"{word.section}:", f"  {word.example}", f"  {word.sentence}")
         yield "\n".join(lines).replace("`", "'")
-
-
-def _beside(wanted: str, beside: tuple[str, ...]) -> Iterator[str]:
-    """The lines of the page that show a word beside its tables: 'hint', 'all', 'opens', 'mm'."""
-    for line in beside:
-        if re.search(rf"`{re.escape(wanted)}(?![\w-])", line, re.I):
-            yield line.replace("`", "'")
 
 
 def _speaks_of(wanted: str, prose: str) -> bool:

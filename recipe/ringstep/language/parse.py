@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ringstep.language.cache import keep, kept
 from ringstep.language.findings import Mend, Trouble, instead
@@ -126,6 +126,21 @@ def working_order(blocks: Sequence[Block], turns: Sequence[str | None]) -> list[
     return sorted(range(len(blocks)), key=rank)
 
 
+class Stands(NamedTuple):
+    """Where a line stands: the section, "" before the first and '?' under a heading that nobody
+    can read; and whether it is that heading itself."""
+
+    section: str
+    heads: bool
+
+    @property
+    def rule(self) -> str:
+        """The rule of the grammar that reads the line; a hint is read by hand, as are notes."""
+        if self.heads:
+            return "heading"
+        return LINE_RULES.get(self.section, "step") if self.section else "title"
+
+
 class _Reader(KindReader, PieceReader):
     """Reads a recipe line by line; headings say what the lines under them are.
 
@@ -137,6 +152,7 @@ class _Reader(KindReader, PieceReader):
 
     def __init__(self, source: Source) -> None:
         super().__init__(source)
+        self.stands: dict[int, Stands] = {}
         self.pieces = named_pieces(source)
         self.all_headings: set[str] = set()
 
@@ -454,15 +470,17 @@ class _Reader(KindReader, PieceReader):
             if not text.strip():
                 continue
             words = self.heading == "notes" or bool(HINT_LINE.match(text))  # the author's own
-            if (text.rstrip().endswith(":") and not words) or self.heads(text):
+            heads, bare = (text.rstrip().endswith(":") and not words) or self.heads(text), False
+            if heads:
                 self.open_section(text)
-            elif _bare(text) in HEADINGS and not words and not self.is_row(text):
+            elif bare := _bare(text) in HEADINGS and not words and not self.is_row(text):
                 self.open_section(f"{text.rstrip().rstrip('.;, ')}:")
                 from ringstep.language.reading import explain_bare_heading
 
                 self.troubles.append(explain_bare_heading(text, self.line))
             else:
                 self.read_line(text)
+            self.stands[line] = Stands(self.heading or "", heads or bare)
         parted = any(field == "named" for field, _ in self.told)
         recipe = Tree(
             source=self.source,
@@ -548,3 +566,10 @@ _HEADING = re.compile(
 def parse(source: Source) -> tuple[Tree, tuple[Trouble, ...]]:
     """Read a recipe; what cannot be read is told in the second value and left out of the first."""
     return _Reader(source).read()
+
+
+def standing(source: Source) -> dict[int, Stands]:
+    """Where each line stands that is not empty, by its number."""
+    reader = _Reader(source)
+    reader.read()
+    return reader.stands

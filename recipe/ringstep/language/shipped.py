@@ -31,6 +31,16 @@ def grammar_text() -> str:
     return (shipped("grammar") / "weave.lark").read_text(encoding="utf-8")
 
 
+def words_text() -> str:
+    """The page of all words of the language."""
+    return (shipped("grammar") / "words.md").read_text(encoding="utf-8")
+
+
+def colours_text() -> str:
+    """The patterns by which editors colour a recipe, as JSON."""
+    return (shipped("grammar") / "weave.tmLanguage.json").read_text(encoding="utf-8")
+
+
 def shipped_weaves() -> dict[str, Path]:
     """The shipped recipes by name (the file name without its ending), in order."""
     return {path.stem: path for path in sorted(shipped("library").glob("*.weave"))}

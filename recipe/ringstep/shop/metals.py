@@ -145,6 +145,11 @@ _ONLY_SKIN_DEEP = frozenset(
 _THICK_SKIN = frozenset(("clad", "filled", "bonded"))
 
 
+def metal_words() -> tuple[str, ...]:
+    """The words of the trade for metals, without grades that are numbers."""
+    return tuple(words for words in _BY_WORDS if not any(c.isdigit() for c in words))
+
+
 def density_of(words: str) -> Density | None:
     """The metal that an author's material text names, case and hyphens ignored; None if unknown.
 
