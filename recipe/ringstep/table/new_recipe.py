@@ -20,7 +20,7 @@ def new_recipe(files: Files, made: Callable[[str], None]) -> None:
     begins = {_NOTHING: _NOTHING}
     begins |= {f"starter {kind}": f"a first {kind}, explained line by line" for kind in starters()}
     begins |= {f"shipped {name}": f"the shipped {_plain(name)}" for name in shipped_weaves()}
-    with ui.dialog(value=True) as dialog, ui.card().classes("new"):
+    with ui.dialog(value=True) as dialog, ui.card().classes("asked"):
         ui.label("A new recipe").classes("head")
         name = ui.input("what to call it, as in cuff").props("autofocus")
         begin = ui.select(begins, value=_NOTHING, label="begin from", with_input=True)

@@ -25,6 +25,7 @@ from ringstep.table.papers_panel import PapersPanel
 from ringstep.table.ring_data import from_json_able
 from ringstep.table.ring_panel import RingPanel
 from ringstep.table.text_editor import TextEditor
+from ringstep.table.whole_text import rename_ring, tidy_text
 from ringstep.table.worker import Worker
 
 Data = dict[str, Any]
@@ -97,6 +98,8 @@ class Page:
                     ui.menu_item(safe(other), on_click=lambda n=other: open_recipe(n))
             ui.separator()
             ui.menu_item("New …", on_click=lambda: new_recipe(self._behind.files, open_recipe))
+            ui.menu_item("Tidy the text", on_click=lambda: tidy_text(self._editor))
+            ui.menu_item("Call a ring otherwise …", on_click=lambda: rename_ring(self._editor))
 
     def _tell_state(self) -> None:
         saved = self._editor.text == self._saved and self._seen is not None
