@@ -82,7 +82,7 @@ class Page:
                     names = [ui.tab(t) for t in ("Steps", "Pages to print", "Sizes and kit")]
                 with ui.tab_panels(tabs, value=names[0], keep_alive=True).classes("panels"):
                     with ui.tab_panel(names[0]):
-                        self._ring_panel = RingPanel(self._editor.go_to)
+                        self._ring_panel = RingPanel(lambda line: self._editor.go_to(line, False))
                     with ui.tab_panel(names[1]):
                         PapersPanel(self._behind.papers, self._ready)
                     with ui.tab_panel(names[2]):
