@@ -93,6 +93,30 @@ def read_size(text: str, *, wire: bool = False) -> Measure:
     return Measure(f"{number} {short}", mm)
 
 
+_EITHER_WAY = re.compile(r"±|\+ ?/? ?-")
+
+
+def read_tolerance(text: str) -> tuple[Measure, float]:
+    """Read a wire and by how many mm it may be off either way, 0 if not said. Raises `BadSize`.
+
+    >>> read_tolerance("1.2 mm +- 0.02 mm")[1], read_tolerance("16 swg")[0].text
+    (0.02, '16 SWG')
+    """
+    plain, *offs = _EITHER_WAY.split(text)
+    wire = read_size(plain, wire=True)
+    if not offs:
+        return wire, 0.0
+    if len(offs) > 1 or not offs[0].strip():
+        raise BadSize(f"'{safe(text[:40])}' is not read; write it as in '1.2 mm +- 0.02 mm'")
+    off = read_size(offs[0]).mm
+    if off >= wire.mm / 2:
+        raise BadSize(
+            f"{text_mm(off)} mm is no tolerance of wire of {text_mm(wire.mm)} mm; write it as in"
+            " '1.2 mm +- 0.02 mm'"
+        )
+    return wire, off
+
+
 def plain_number(number: str) -> str:
     """A number as the language has it.
 

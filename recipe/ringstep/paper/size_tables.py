@@ -10,7 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from ringstep.language.measures import awg_mm, gauge_text, nearest_gauges, swg_mm, text_mm
+from ringstep.language.measures import awg_mm, gauge_text, inch_words, nearest_gauges, swg_mm, text_mm
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, or_nearest, plural
 from ringstep.paper.printed import Printed, Sheet
@@ -39,7 +39,11 @@ def range_words(span: Range) -> str:
 
 def verdict_words(verdict: Verdict, use: RingUse | None) -> str:
     """A verdict as one says it."""
-    span = use.range if use else None
+    return verdict_in(verdict, use.range if use else None)
+
+
+def verdict_in(verdict: Verdict, span: Range | None) -> str:
+    """The same of a range without a recipe."""
     if verdict == "too tight" and span:
         return f"too tight, under {ratio_text(span.low, span.places)}"
     if verdict == "too loose" and span and span.high is not None:
@@ -231,13 +235,6 @@ def _named(first: int, last: int, words: Any) -> str:
     return f"{words(first)} to {words(last)}"
 
 
-def _inches(sixty_fourths: int) -> str:
-    """64ths of an inch as the trade writes them: 17/64, 1/4, 1 1/8."""
-    whole, rest = divmod(sixty_fourths, 64)
-    part = str(Fraction(rest, 64)) if rest else ""
-    return " ".join(x for x in (str(whole) if whole else "", part) if x)
-
-
 def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet:
     """The inside diameters that suit a wire, and the sizes on sale among them."""
     heads = ("wire", "inside, mm", "by 0.1 mm", "by 0.25 mm", "by 1/64 in")
@@ -256,7 +253,7 @@ def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet
         for step, name in (
             (Fraction(1, 10), lambda n: text_mm(n / 10)),
             (Fraction(1, 4), lambda n: text_mm(n / 4)),
-            (Fraction(127, 320), _inches),
+            (Fraction(127, 320), inch_words),
         ):
             found = span.steps(step)
             cells.append(_named(*found, name) if found else "none")
