@@ -167,9 +167,7 @@ def _task(args: argparse.Namespace, use: RingUse | None) -> Task:
     return Task(use, wire, saw, span, inside, rings, choices)
 
 
-def _wanted(
-    use: RingUse | None, span: Range | None, inside: float | None, wire: float
-) -> Openings:
+def _wanted(use: RingUse | None, span: Range | None, inside: float | None, wire: float) -> Openings:
     """The insides in mm for which a mandrel is looked for."""
     from ringstep.shop.fitting import Openings
     from ringstep.weave.working_range import exact

@@ -1,7 +1,7 @@
 """What comes off a mandrel, and which mandrel to buy: as tables, as JSON and as CSV.
 
-Comes in: rings wound, with the kind of the recipe they are for, if any. Goes out: `Printed` words, or
-plain data.
+Comes in: rings wound, with the kind of the recipe they are for, if any. Goes out: `Printed` words,
+or plain data.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ class Task:
     """What was asked of one kind of ring. wire: what is wound; saw: blade in mm, 0 for none.
 
     use: the kind of a recipe, None without one. range, inside: the AR or the inside in mm that is
-    wanted, None where it is not. rings: what comes off each mandrel. choices: with how it was found,
-    for each spool, where a mandrel was looked for.
+    wanted, None where it is not. rings: what comes off each mandrel. choices: for each spool how
+    they were found, where a mandrel was looked for.
     """
 
     use: RingUse | None
@@ -76,10 +76,17 @@ def _sheet(task: Task, notes: Iterable[str]) -> Sheet:
             if one.band
         ]
     if task.range:
-        columns["verdict"] = [verdict_in(task.verdict(one), task.range) for one in rings]
+        columns["verdict"] = [_verdict_words(task, one, task.range) for one in rings]
     asked = "Which mandrel" if task.choices else "From mandrel to ring"
     of = f": {task.use.label}" if task.use else ""
     return Sheet.of_columns(f"{asked}{of}", columns, 2, notes)
+
+
+def _verdict_words(task: Task, ring: Wound, span: Range) -> str:
+    """A verdict, with what the tolerance of the wire does to it."""
+    verdict = task.verdict(ring)
+    out = verdict == "fits" and any(span.verdict(end) != "fits" for end in ring.band or ())
+    return verdict_in(verdict, span) + (", but not with all such wire" if out else "")
 
 
 def _notes(task: Task) -> list[str]:
@@ -142,12 +149,12 @@ def _coil_notes(coil: Coil, task: Task) -> list[str]:
         f" mm, the spring-back of this spool is {coil.springback(mm):.4f} (wire × (1 / wound −"
         " 1 / released), by mean diameters), on every mandrel"
     )
-    misread = (
+    wrong = (
         f"a coil read {text_mm(_MISREAD_MM)} mm wrong puts the inside off by"
         f" {text_mm(_MISREAD_MM * grown)} mm on {widest.mandrel.words}, since it grows with the"
         " square of the width"
     )
-    return [told, f"{misread}: measure a coil of about the width you need" if grown > 2 else misread]
+    return [told, f"{wrong}: measure a coil of about the width you need" if grown > 2 else wrong]
 
 
 # -- plain data ----------------------------------------------------------------------------------

@@ -10,7 +10,14 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from ringstep.language.measures import awg_mm, gauge_text, inch_words, nearest_gauges, swg_mm, text_mm
+from ringstep.language.measures import (
+    awg_mm,
+    gauge_text,
+    inch_words,
+    nearest_gauges,
+    swg_mm,
+    text_mm,
+)
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, or_nearest, plural
 from ringstep.paper.printed import Printed, Sheet
@@ -175,7 +182,7 @@ def _floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
 def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
     """What small changes of a ring (mm) do."""
     places = use.range.places if use and use.range else 1
-    changes = small_changes(wire, inside)
+    changes = small_changes(wire, inside, use.kind.material if use else "")
     columns = {
         "change": [change.words for change in changes],
         "wire, mm": [text_mm(change.wire) for change in changes],
@@ -186,7 +193,9 @@ def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
         verdicts = [use.verdict(change.wire, change.inside) for change in changes]
         columns["verdict"] = [verdict_words(verdict, use) for verdict in verdicts]
     notes = (
-        "by how much rings spring back and wire is off is common practice, no source: measure",
+        "how far a metal springs open is typical only, from memory: 'ringstep mandrel' tells it of"
+        " any mandrel, also by a coil you measured; by how much wire is off its label is common"
+        " practice, no source: measure",
     )
     return Sheet.of_columns(
         f"A small change{f': {use.label}' if use else ''}", columns, notes=notes

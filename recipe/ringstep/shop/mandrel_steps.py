@@ -1,7 +1,7 @@
-"""Which mandrel to buy, and what each gives: rings of a wire, with what its tolerance does to them.
+"""Which mandrel to buy, and what ring each gives, also with wire that is off its size.
 
-Comes in: a wire, what springs back, and a wanted inside or range of AR. Goes out: `Wound` rings, the
-sizes of mandrels in usual steps among them.
+Comes in: a wire, what springs back, and the insides wanted. Goes out: `Wound` rings, and a `Choice`
+of mandrels in usual steps.
 """
 
 from __future__ import annotations
@@ -40,8 +40,8 @@ class Wire:
 class Wound:
     """What one mandrel gives.
 
-    coil: inside in mm once the coil is let go. inside: of the ring sawn and closed again. ratio: its
-    AR. band: least and greatest AR over the tolerance of the wire, None where none is said.
+    coil: inside in mm once the coil is let go. inside: of the ring sawn and closed again. ratio:
+    its AR. band: least and greatest AR over the tolerance of the wire, None where none is said.
     """
 
     spool: Spool
@@ -74,9 +74,10 @@ def wound(mandrel: Measure, wire: Wire, spool: Spool, saw: float) -> Wound:
 class Choice:
     """Mandrels for one spool.
 
-    exact: from and to just under which mm they go, the end None where
-    the range has none; steps: in which steps they are named. mandrels: those that give what is
-    wanted, or where none does the nearest on both sides."""
+    exact: from and to just under which mm they go, the end None where the range has none. steps:
+    in which steps they are named. mandrels: those that give what is wanted, or of steps of which
+    none does the nearest on both sides.
+    """
 
     spool: Spool
     exact: Openings
@@ -93,8 +94,8 @@ def mandrels_for(wanted: Openings, wire: float, spool: Spool, saw: float) -> Cho
     below = None if wanted.below is None else mandrel_for(wanted.below, wire, spool, saw)
     if (low if below is None else below) <= 0:
         raise NoRing(
-            f"a ring of {text_mm(wanted.below or wanted.low)} mm inside is too narrow to be wound of"
-            f" {text_mm(wire)} mm wire ({spool.words}); take thinner wire"
+            f"a ring of {text_mm(wanted.below or wanted.low)} mm inside is too narrow to be wound"
+            f" of {text_mm(wire)} mm wire ({spool.words}); take thinner wire"
         )
     span = Openings(max(low, 0.0), below)
     told, found = [], []
@@ -112,9 +113,9 @@ def _multiples(span: Openings, sizes: tuple[Fraction, ...]) -> tuple[Fraction, r
         first = ceil(exact(span.low) / finest)
         return finest, range(first, first + _FIRST_FEW)
     for step in sizes:
-        if found := span.steps(step):
-            if found[1] - found[0] < _MOST_NAMED or step == sizes[-1]:
-                return step, range(found[0], min(found[1], found[0] + _MOST_NAMED - 1) + 1)
+        found = span.steps(step)
+        if found and (found[1] - found[0] < _MOST_NAMED or step == sizes[-1]):
+            return step, range(found[0], min(found[1], found[0] + _MOST_NAMED - 1) + 1)
     above = ceil(exact(span.low) / finest)
     return finest, range(above - 1, above + 1)
 
