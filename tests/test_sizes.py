@@ -255,7 +255,7 @@ def test_most_rings_through_a_ring_by_the_packings(n: int) -> None:
 
 
 def test_small_changes_by_hand() -> None:
-    """Y/E of soft brass 0.0011, of hard brass 0.0038, from memory; D' = D / (1 - 16/3pi Y/E D/d)."""
+    """Y/E of soft brass 0.0011, of hard brass 0.0038, from memory; D / (1 - 16/3pi Y/E D/d)."""
     soft, _, hard, thick = small_changes(1.2, 7.0, "brass")
     assert (soft.wire, thick.wire, thick.inside) == (1.2, 1.25, 7.0)
     for change, yields in ((soft, 0.0011), (hard, 0.0038)):
