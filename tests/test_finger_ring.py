@@ -81,8 +81,8 @@ def test_units_for_a_finger_by_hand() -> None:
     assert (made.length.units, made.length.woven) == (16, 64)
     assert ring_size_of(made, 16) == pytest.approx(57.717, abs=5e-4)
     assert comes_to(made)[0] == (
-        "16 units come to ring size 57.7, 15 units to 53.7, without the start; every mm these add"
-        " is a size more"
+        "16 units come to ring size 57.7, 15 units to 53.7, without the start; every mm more is"
+        " a size more"
     )
     told = " ".join(note for sheet in kit_page(made).sheets for note in sheet.notes)
     assert "ring size 54 is 54 mm round the inside (ISO 8653); the band, 2 mm thick" in told

@@ -123,7 +123,7 @@ def read_length(text: str) -> Measure:
     if not found:
         return read_size(text)
     number, thick = found.groups()
-    if not number.isdecimal() or int(number) not in _RING_SIZES:
+    if not re.fullmatch("[0-9]{2}", number) or int(number) not in _RING_SIZES:
         raise BadSize(
             f"'{safe(text[:40])}' is not a ring size by ISO 8653, which go from 41 to 76 in whole"
             " numbers: the inside of the ring measured round, in mm; write it as in 'ring size 54,"

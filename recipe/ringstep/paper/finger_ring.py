@@ -46,7 +46,7 @@ def comes_to(kit: Kit) -> tuple[str, ...]:
         told += f", {plural(length.units - 1, 'unit')} to {fewer:.1f}"
     ends = listed([f"the {kind}" for kind, _ in length.ends])
     if ends and not length.clasp:
-        told += f", without {ends}; every mm these add is a size more"
+        told += f", without {ends}; every mm more is a size more"
     else:
         told += "; a size is 1 mm round"
     return (

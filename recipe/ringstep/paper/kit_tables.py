@@ -316,7 +316,8 @@ def kit_data(kit: Kit) -> dict[str, Any]:
             "samples": [{"unit": u, "units": n, "mm": mm} for u, n, mm in length.samples],
             "computed_unit": length.computed and list(length.computed),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
-            "ring_size_of_units": ring_size_of(kit, length.units), "ends": dict(length.ends), "sample_notes": list(length.origin),
+            "ring_size_of_units": ring_size_of(kit, length.units),
+            "ends": dict(length.ends), "sample_notes": list(length.origin),
         },
         "rings": [
             {
