@@ -167,19 +167,30 @@ def _task(args: argparse.Namespace, use: RingUse | None) -> Task:
     return Task(use, wire, saw, span, inside, rings, choices)
 
 
+def _task_of_several(args: argparse.Namespace, use: RingUse) -> Task:
+    """The same, saying which kind it is that cannot be wound."""
+    from ringstep.shop.mandrel import NoRing
+
+    try:
+        return _task(args, use)
+    except NoRing as fault:
+        raise Stop(f"{use.label}: {fault}; --ring asks for one kind only") from None
+
+
 def _wanted(use: RingUse | None, span: Range | None, inside: float | None, wire: float) -> Openings:
-    """The insides in mm for which a mandrel is looked for."""
+    """The insides in mm for which a mandrel is looked for.
+
+    Where a recipe gives no range and none is typed, those of its own AR.
+    """
     from ringstep.shop.fitting import Openings
     from ringstep.weave.working_range import exact
 
     if inside is not None:
         return Openings(inside, inside)
+    if span is None and use:
+        own = float(use.own_ratio * exact(wire))
+        return Openings(own, own)
     if span is None:
-        if use:
-            raise Stop(
-                f"the recipe gives no working range for {use.label}; say what you want: --ar '4 to"
-                " 5' or --inside '5 mm', or which mandrel you have: --mandrel '5 mm'"
-            )
         raise Stop(
             "say which mandrel you have, --mandrel '8 mm', or what ring you want: --ar '4 to 5' or"
             " --inside '5 mm', or name a recipe"
@@ -199,7 +210,7 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.paper.mandrel_tables import CSV_HEADS, mandrel_page, wound_data
 
     uses, title = _uses(args)
-    tasks = [_task(args, use) for use in uses]
+    tasks = [_task_of_several(args, use) if use and uses[1:] else _task(args, use) for use in uses]
     rows = [wound_data(task, ring) for task in tasks for ring in task.rings]
     if not put_data(args, {"title": title, "rings": rows}, CSV_HEADS, rows):
         put(mandrel_page(title, tasks))

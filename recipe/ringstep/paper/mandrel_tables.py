@@ -7,7 +7,7 @@ or plain data.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 from typing import Any
 
@@ -79,7 +79,9 @@ def _sheet(task: Task, notes: Iterable[str]) -> Sheet:
         columns["verdict"] = [_verdict_words(task, one, task.range) for one in rings]
     asked = "Which mandrel" if task.choices else "From mandrel to ring"
     of = f": {task.use.label}" if task.use else ""
-    return Sheet.of_columns(f"{asked}{of}", columns, 2, notes)
+    answers = [f"{one.spool.words} takes one of {_exactly(one)}" for one in task.choices]
+    intro = f"For {_wanted(task)} {listed(answers)}." if answers else ""
+    return replace(Sheet.of_columns(f"{asked}{of}", columns, 2, notes), intro=intro)
 
 
 def _verdict_words(task: Task, ring: Wound, span: Range) -> str:
@@ -92,10 +94,12 @@ def _verdict_words(task: Task, ring: Wound, span: Range) -> str:
 def _notes(task: Task) -> list[str]:
     """How it was found, and how far to trust it."""
     spools = list(dict.fromkeys(one.spool for one in task.rings))
-    notes = [
-        f"{_wanted(task)} of {choice.spool.words} takes a mandrel of {_exactly(choice)}"
-        for choice in task.choices
-    ]
+    notes = []
+    if task.choices and task.use and not task.range and task.inside is None:
+        notes.append(
+            f"the recipe gives no working range for {task.use.label}, so the AR of its own rings is"
+            " looked for; say another with --ar '4 to 5' or --inside '5 mm'"
+        )
     if task.choices:
         steps = listed([*dict.fromkeys(s for choice in task.choices for s in choice.steps)])
         notes.append(f"mandrels are named by {steps}; a size between them does as well")
@@ -122,8 +126,10 @@ def _notes(task: Task) -> list[str]:
 
 def _wanted(task: Task) -> str:
     """What a mandrel was looked for."""
-    if task.inside is not None or not task.range:
-        return f"an inside of {text_mm(task.inside or 0.0)} mm"
+    if task.inside is not None:
+        return f"an inside of {text_mm(task.inside)} mm"
+    if not task.range:
+        return f"AR {ratio_text(task.use.own_ratio, 2)}, as the recipe has it," if task.use else ""
     if task.range.low == task.range.high:
         return f"AR {ratio_text(task.range.low, task.range.places)}"
     return range_words(task.range)

@@ -77,6 +77,11 @@ class RingUse:
         )
 
     @property
+    def own_ratio(self) -> Fraction:
+        """Its aspect ratio as the recipe has it, exact."""
+        return ratio(self.wire, self.inside)
+
+    @property
     def label(self) -> str:
         """The kind as spoken of: 'core', or 'all rings (M, S)'."""
         if self.roles == (self.name,):
