@@ -34,6 +34,8 @@ KNOWN_TO = {
     ),
     "graphviz": ("draw.drawing",),
     "rich": ("checks.report", "paper.printed"),
+    "pygls": ("table.editor_server", "commands.editor"),
+    "lsprotocol": ("table.editor_server",),
     "numpy": ("space", *(f"draw.{name}" for name in PICTURES_OF_RINGS)),
 }
 #: Every file by its dotted name without `ringstep.`; a folder's own file has the folder's name.
