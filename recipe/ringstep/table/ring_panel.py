@@ -105,7 +105,8 @@ class RingPanel:
             near = ((s.place != here.place, abs(s.line - here.line), n) for n, s in steps)
             self._at = min(near, key=lambda n: (n[1], n[0], n[2]))[2]
         self._status.text = "" if data.whole else _WORKING
-        self._leave_space()
+        if not data.turn or not data.steps:
+            self._leave_space()
         self._draw()
 
     def go_to_line(self, line: int) -> None:
@@ -165,6 +166,7 @@ class RingPanel:
         self._pictures.set_visibility(self._scene is None)
         self._name_rings(step)
         if self._scene is not None and self._rings is not None and step is not None:
+            self._rings.rotate_R([list(way) for way in self._data.turn])
             self._rings.show(self._records(step))
             self._rings.move(*_turned([-x for x in _middle(step)], self._data.turn))
             self._scene.props["aria-label"] = f"{step.words}; {_TURNED}"
@@ -184,10 +186,10 @@ class RingPanel:
                 (step.later, step.words, "after" if step.earlier else ""),
             ):
                 if picture:
-                    with ui.element("figure") as figure:
-                        figure.props["role"], figure.props["aria-label"] = "img", words
+                    with ui.element("figure"):
                         # our own drawing, its words escaped where they were put in
                         shown = ui.html(picture, sanitize=False)
+                        shown.props["role"], shown.props["aria-label"] = "img", words
                         shown.on("click", lambda e: self._clicked(e.args), js_handler=_OF_RING)
                         ui.label(short)
 
@@ -247,7 +249,6 @@ class RingPanel:
         self._scene.on_click(lambda e: self._clicked(e.hits[0].object_id) if e.hits else None)
         with self._scene:
             self._rings = Torus(self._records(step) if step else [])
-            self._rings.rotate_R([list(way) for way in self._data.turn])
 
     def _leave_space(self) -> None:
         if self._scene is not None:
