@@ -9,8 +9,7 @@ from ringstep.checks.pipeline import findings_of, first_findings, symptom, view_
 from ringstep.language.findings import Finding
 from ringstep.language.source import source_from_text
 
-PATHS = sorted([*LIBRARY.glob("*.weave"), *EXAMPLES.glob("*.weave")])
-RECIPES = {path.stem: path for path in PATHS}
+RECIPES = {path.stem: path for folder in (LIBRARY, EXAMPLES) for path in folder.glob("*.weave")}
 
 
 def first(text: str) -> tuple[Finding, ...]:

@@ -44,23 +44,23 @@ def test_line_ends_and_encoding_stay(
         return mark + text.replace("\n", end).encode(encoding)
 
     (bench.root / "cuff.weave").write_bytes(as_bytes(SIMPLE))
-    opened = bench.open("cuff.weave")
+    opened = bench.opened("cuff.weave")
     assert (opened.text, opened.seen) == (SIMPLE, as_bytes(SIMPLE))
     seen = bench.save("cuff.weave", CHANGED + "# °", opened.seen)
     assert cuff(bench) == seen == as_bytes(CHANGED + "# °")
-    assert bench.open("cuff.weave").text == CHANGED + "# °"
+    assert bench.opened("cuff.weave").text == CHANGED + "# °"
 
 
 def test_a_text_that_was_not_changed_keeps_its_mixed_line_ends(bench: RecipeFolder) -> None:
     mixed = b"unit:\r\n  add A\n# end\r"
     (bench.root / "cuff.weave").write_bytes(mixed)
-    opened = bench.open("cuff.weave")
+    opened = bench.opened("cuff.weave")
     assert opened.text == "unit:\n  add A\n# end\n"
     assert bench.save("cuff.weave", opened.text, opened.seen) == mixed == cuff(bench)
 
 
 def test_whatever_line_ends_come_from_the_page(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     bench.save("cuff.weave", "\ufeff" + CHANGED.replace("\n", "\r\n"), seen)
     assert cuff(bench) == CHANGED.encode()
 
@@ -75,7 +75,7 @@ def test_whatever_line_ends_come_from_the_page(bench: RecipeFolder) -> None:
 def test_what_could_not_be_opened_again_is_not_saved(
     bench: RecipeFolder, text: str, told: str
 ) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     with pytest.raises((Stop, Unreadable)) as refused:
         bench.save("cuff.weave", text, seen)
     assert str(refused.value).startswith(told)
@@ -91,11 +91,11 @@ def test_what_could_not_be_opened_again_is_not_saved(
 def test_a_file_that_is_no_text_is_told(bench: RecipeFolder) -> None:
     (bench.root / "cuff.weave").write_bytes(b"a\n\xff")
     with pytest.raises(Unreadable, match=r"cuff\.weave, line 2: these bytes are not UTF-8"):
-        bench.open("cuff.weave")
+        bench.opened("cuff.weave")
 
 
 def test_a_recipe_that_is_not_there_yet(bench: RecipeFolder) -> None:
-    opened = bench.open("new.weave")
+    opened = bench.opened("new.weave")
     assert (opened.text, opened.seen) == ("", None)
     assert bench.save("new.weave", CHANGED, None) == CHANGED.encode()
     assert bench.recipes() == ["cuff.weave", "new.weave"]
@@ -104,7 +104,7 @@ def test_a_recipe_that_is_not_there_yet(bench: RecipeFolder) -> None:
 def test_who_may_read_it_stays(bench: RecipeFolder) -> None:
     path = bench.root / "cuff.weave"
     path.chmod(0o640)
-    bench.save("cuff.weave", CHANGED, bench.open("cuff.weave").seen)
+    bench.save("cuff.weave", CHANGED, bench.opened("cuff.weave").seen)
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
 
 
@@ -112,7 +112,7 @@ def test_who_may_read_it_stays(bench: RecipeFolder) -> None:
 
 
 def test_two_tabs_and_both_answers(bench: RecipeFolder) -> None:
-    one, two = bench.open("cuff.weave"), bench.open("cuff.weave")
+    one, two = bench.opened("cuff.weave"), bench.opened("cuff.weave")
     after_one = bench.save("cuff.weave", CHANGED, one.seen)
     with pytest.raises(ChangedMeanwhile, match=r"^cuff\.weave was changed meanwhile$"):
         bench.save("cuff.weave", OTHER, two.seen)
@@ -122,12 +122,12 @@ def test_two_tabs_and_both_answers(bench: RecipeFolder) -> None:
     assert (bench.root / "cuff.weave.before").read_bytes() == CHANGED.encode()
     with pytest.raises(ChangedMeanwhile):
         bench.save("cuff.weave", SIMPLE, after_one)
-    assert bench.open("cuff.weave").text == OTHER  # the other answer: take what is there
+    assert bench.opened("cuff.weave").text == OTHER  # the other answer: take what is there
     assert bench.save("cuff.weave", SIMPLE, after_two) == SIMPLE.encode()
 
 
 def test_a_change_is_seen_whatever_the_clock_says(bench: RecipeFolder) -> None:
-    path, seen = bench.root / "cuff.weave", bench.open("cuff.weave").seen
+    path, seen = bench.root / "cuff.weave", bench.opened("cuff.weave").seen
     before = path.stat()
     path.write_bytes(OTHER.encode())  # as long as it was
     os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
@@ -139,14 +139,14 @@ def test_a_change_is_seen_whatever_the_clock_says(bench: RecipeFolder) -> None:
 
 
 def test_both_tabs_saved_the_same(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     for _ in "ab":
         assert bench.save("cuff.weave", CHANGED, seen) == CHANGED.encode()
     assert names(bench) == ["cuff.weave"]
 
 
 def test_a_file_taken_away_meanwhile(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     (bench.root / "cuff.weave").unlink()
     with pytest.raises(ChangedMeanwhile, match=r"^cuff\.weave was taken away meanwhile$"):
         bench.save("cuff.weave", CHANGED, seen)
@@ -162,7 +162,7 @@ def test_a_file_that_came_to_be_meanwhile(bench: RecipeFolder) -> None:
 
 
 def test_a_file_changed_to_something_that_is_no_text(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     (bench.root / "cuff.weave").write_bytes(b"\xff\xff")
     with pytest.raises(ChangedMeanwhile):
         bench.save("cuff.weave", CHANGED, seen)
@@ -223,7 +223,7 @@ def test_a_draft_is_offered_back_where_it_differs(bench: RecipeFolder) -> None:
     assert draft.text == OTHER
     assert draft.kept.startswith("2023-11-1")  # the 14th at 22:13 in UTC
     assert bench.recipes() == ["cuff.weave"]
-    bench.save("cuff.weave", OTHER, bench.open("cuff.weave").seen)
+    bench.save("cuff.weave", OTHER, bench.opened("cuff.weave").seen)
     assert bench.draft("cuff.weave") is None
     bench.drop_draft("cuff.weave")
     bench.drop_draft("cuff.weave")

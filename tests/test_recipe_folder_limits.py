@@ -33,7 +33,7 @@ WAYS_OUT = [
 @pytest.mark.parametrize("name", WAYS_OUT)
 def test_names_that_lead_elsewhere(bench: RecipeFolder, outside: Path, name: str) -> None:
     ways: list[Callable[[], object]] = [
-        lambda: bench.open(name),
+        lambda: bench.opened(name),
         lambda: bench.save(name, CHANGED, None, over=True),
         lambda: bench.new(name, CHANGED),
         lambda: bench.keep_draft(name, CHANGED),
@@ -54,7 +54,7 @@ def test_names_that_lead_elsewhere(bench: RecipeFolder, outside: Path, name: str
 @pytest.mark.parametrize("name", ["notes.txt", "cuff", "weave", "cuff.weave.before"])
 def test_only_recipes_are_opened(bench: RecipeFolder, name: str) -> None:
     (bench.root / name).write_text("mine", encoding="utf-8")
-    for way in (bench.open, lambda n: bench.save(n, CHANGED, b"mine", over=True)):
+    for way in (bench.opened, lambda n: bench.save(n, CHANGED, b"mine", over=True)):
         with pytest.raises(Stop, match=r"such a name ends in \.weave$"):
             way(name)
     assert (bench.root / name).read_text(encoding="utf-8") == "mine"
@@ -69,7 +69,7 @@ def test_links_that_lead_elsewhere(bench: RecipeFolder, outside: Path, to: str) 
     else:
         link.symlink_to(outside if to == "absolute" else to)
     ways: list[Callable[[], object]] = [
-        lambda: bench.open("link.weave"),
+        lambda: bench.opened("link.weave"),
         lambda: bench.save("link.weave", CHANGED, b"mine", over=True),
         lambda: bench.new("link", CHANGED),
         lambda: bench.made("link.weave", PAGE, over=True),
@@ -103,7 +103,7 @@ def test_a_link_within_the_folder_stays_a_link(bench: RecipeFolder) -> None:
     (bench.root / "sub" / "deep.weave").write_text(SIMPLE, encoding="utf-8")
     for name, to in (("twin.weave", "cuff.weave"), ("far.weave", "sub/deep.weave")):
         (bench.root / name).symlink_to(to)
-        bench.save(name, CHANGED, bench.open(name).seen)
+        bench.save(name, CHANGED, bench.opened(name).seen)
         assert os.readlink(bench.root / name) == to
         assert (bench.root / to).read_text(encoding="utf-8") == CHANGED
     assert bench.recipes() == ["cuff.weave", "far.weave", "twin.weave"]
@@ -113,7 +113,7 @@ def test_links_in_a_circle(bench: RecipeFolder) -> None:
     (bench.root / "a.weave").symlink_to("b.weave")
     (bench.root / "b.weave").symlink_to("a.weave")
     with pytest.raises(Stop):
-        bench.open("a.weave")
+        bench.opened("a.weave")
     with pytest.raises(Stop):
         bench.save("a.weave", CHANGED, None, over=True)
     assert bench.recipes() == ["cuff.weave"]
@@ -127,18 +127,18 @@ def test_the_folder_itself_may_be_a_link(bench: RecipeFolder, tmp_path: Path) ->
     shutil.rmtree(bench.root)
     bench.root.symlink_to("elsewhere")  # what was opened is not what is there now
     with pytest.raises(Stop, match="outside the folder"):
-        bench.open("x.weave")
+        bench.opened("x.weave")
 
 
 # -- mishaps -------------------------------------------------------------------------------------
 
 
 def test_the_folder_is_taken_away(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     shutil.rmtree(bench.root)
     ways: list[Callable[[], object]] = [
         bench.recipes,
-        lambda: bench.open("cuff.weave"),
+        lambda: bench.opened("cuff.weave"),
         lambda: bench.save("cuff.weave", CHANGED, seen),
         lambda: bench.save("cuff.weave", CHANGED, seen, over=True),
         lambda: bench.new("other", CHANGED),
@@ -154,18 +154,18 @@ def test_the_folder_is_taken_away(bench: RecipeFolder) -> None:
 
 def test_a_read_only_recipe(bench: RecipeFolder) -> None:
     (bench.root / "cuff.weave").chmod(0o444)
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     with pytest.raises(Stop, match=r"cuff\.weave is read-only and is left as it is$"):
         bench.save("cuff.weave", CHANGED, seen)
     assert (cuff(bench), names(bench)) == (SIMPLE.encode(), ["cuff.weave"])
 
 
 def test_a_folder_or_a_pipe_in_place_of_the_file(bench: RecipeFolder) -> None:
-    seen = bench.open("cuff.weave").seen
+    seen = bench.opened("cuff.weave").seen
     (bench.root / "cuff.weave").unlink()
     os.mkfifo(bench.root / "cuff.weave")
     with pytest.raises(Stop, match="no plain file"):
-        bench.open("cuff.weave")
+        bench.opened("cuff.weave")
     with pytest.raises(Stop, match="no plain file"):
         bench.save("cuff.weave", CHANGED, seen, over=True)
     (bench.root / "cuff.weave").unlink()
@@ -179,7 +179,7 @@ def test_a_folder_or_a_pipe_in_place_of_the_file(bench: RecipeFolder) -> None:
 def test_a_folder_put_there_between_look_and_write(
     bench: RecipeFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    seen, replace = bench.open("cuff.weave").seen, os.replace
+    seen, replace = bench.opened("cuff.weave").seen, os.replace
 
     def late(aside: Path, path: Path) -> None:
         path.unlink()
@@ -290,5 +290,5 @@ def test_what_another_program_holds_open_on_windows(
 
     monkeypatch.setattr(os, "replace", held)
     with pytest.raises(Stop, match="another program may hold it open, so close it there"):
-        bench.save("cuff.weave", CHANGED, bench.open("cuff.weave").seen)
+        bench.save("cuff.weave", CHANGED, bench.opened("cuff.weave").seen)
     assert (cuff(bench), names(bench)) == (SIMPLE.encode(), ["cuff.weave"])

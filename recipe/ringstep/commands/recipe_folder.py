@@ -69,7 +69,7 @@ class RecipeFolder:
                         found.append(name)
         return sorted(found, key=lambda name: (name.casefold(), name))
 
-    def open(self, name: str) -> Opened:
+    def opened(self, name: str) -> Opened:
         """Read a recipe. Raises `source.Unreadable` as well."""
         if (seen := self._bytes(name)) is None:
             return Opened("", None)
@@ -127,7 +127,7 @@ class RecipeFolder:
             kept = f"{datetime.fromtimestamp(path.stat().st_mtime):%Y-%m-%d %H:%M}"
             text = path.read_bytes().decode("utf-8", "surrogatepass")
         with suppress(Stop, Refused):
-            if self.open(name).text == text:
+            if self.opened(name).text == text:
                 return None
         return Draft(text, kept)
 

@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     path = Path(args.file)
     folder = RecipeFolder.at(path.parent)
     name = path.name if path.suffix.lower() == ".weave" else f"{path.name}.weave"
-    folder.open(name)
+    folder.opened(name)
 
     def begun(address: str) -> None:
         say(f"{safe(name)} lies on the table; Ctrl-C ends it")
@@ -58,16 +58,19 @@ def run(args: argparse.Namespace) -> int:
             say(f"open {address}")
         sys.stdout.flush()
 
-    behind = Behind(folder, _Papers(folder), _WORKER)
+    behind = Behind(folder, _Papers(folder), [*_PYTHON, "ringstep.commands.table_worker"])
     try:
         serve(behind, name, begun, args.port)
+    except KeyboardInterrupt:  # raised once more after the server has come to its end
+        pass
     except OSError as fault:
         raise Stop(f"port {args.port} cannot be used: {fault.strerror or fault}") from None
     say("the table is cleared; what was not saved is kept as a draft")
     return OK
 
 
-_WORKER = (sys.executable, "-m", "ringstep.commands.table_worker")
+#: How a module is run in a process of its own: nothing of the folder it runs in is taken for code.
+_PYTHON = (sys.executable, "-P", "-m")
 
 
 def _opened(address: str) -> bool:
@@ -113,7 +116,7 @@ class _Papers:
 
         with TemporaryDirectory(prefix="ringstep-") as aside:
             made = Path(aside) / page
-            command = [sys.executable, "-m", "ringstep", words[0], f"{to}={made}", *words[1:]]
+            command = [*_PYTHON, "ringstep", words[0], f"{to}={made}", *words[1:]]
             done = subprocess.run(
                 command, cwd=self._folder.root, capture_output=True, encoding="utf-8", check=False
             )

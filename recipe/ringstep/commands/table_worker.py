@@ -73,7 +73,10 @@ def _kit(question: Data) -> Iterator[Data]:
     seen = _view(question)
     wanted = {name: str(value) for name, value in question["wish"].items() if value}
     try:
-        wish = read_wish(**wanted)
+        wish = read_wish(
+            wanted.get("length"), wanted.get("clasp"), wanted.get("ease"),
+            wanted.get("pieces", "1"), wanted.get("spares", "0"), pace=wanted.get("pace"),
+        )  # fmt: skip
         kit = kit_of(seen, wish, computed=computed_length(seen, wish))
         yield {"kit": as_html(kit_page(kit))}
     except Refused as fault:

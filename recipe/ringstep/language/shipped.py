@@ -46,6 +46,11 @@ def shipped_weaves() -> dict[str, Path]:
     return {path.stem: path for path in sorted(shipped("library").glob("*.weave"))}
 
 
+def shipped_text(name: str) -> str:
+    """The text of a shipped recipe."""
+    return shipped_weaves()[name].read_text(encoding="utf-8")
+
+
 def starters() -> dict[str, str]:
     """The texts that `ringstep new` begins from, by what they make, in order."""
     found = sorted((_HERE / "language" / "starters").glob("*.weave"))

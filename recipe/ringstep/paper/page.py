@@ -129,9 +129,9 @@ def table(
     )
 
 
-def beside(name: str) -> str:
+def beside(name: str, code: str = __file__) -> str:
     """The text of a file that lies beside the code, such as a style sheet."""
-    return Path(__file__).with_name(name).read_text(encoding="utf-8")
+    return Path(code).with_name(name).read_text(encoding="utf-8")
 
 
 # -- the page ------------------------------------------------------------------------------------

@@ -38,7 +38,7 @@ class Files(Protocol):
     def recipes(self) -> Sequence[str]:
         """The names of all recipes in it."""
 
-    def open(self, name: str) -> Opened:
+    def opened(self, name: str) -> Opened:
         """Read a recipe."""
 
     def save(self, name: str, text: str, seen: bytes | None, over: bool = False) -> bytes:

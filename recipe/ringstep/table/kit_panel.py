@@ -9,7 +9,7 @@ from nicegui import ui
 
 from ringstep.language.screen import safe
 
-#: What is wanted of a kit, by the names that `shop.wish.read_wish` knows, and how it is called here.
+#: What is wanted of a kit, by the names of `shop.wish.read_wish`, and how it is called here.
 _WISHES = {
     "pieces": ("how many kits", "1"),
     "spares": ("spare rings, %", "0"),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from nicegui import ui
 
 from ringstep.language.screen import safe
-from ringstep.language.shipped import shipped_weaves, starters
+from ringstep.language.shipped import shipped_text, shipped_weaves, starters
 from ringstep.language.source import Refused
 from ringstep.language.starter import starter
 from ringstep.table.files import Files
@@ -20,7 +20,7 @@ def new_recipe(files: Files, made: Callable[[str], None]) -> None:
     begins = {_NOTHING: _NOTHING}
     begins |= {f"starter {kind}": f"a first {kind}, explained line by line" for kind in starters()}
     begins |= {f"shipped {name}": f"the shipped {_plain(name)}" for name in shipped_weaves()}
-    with ui.dialog(value=True) as dialog, ui.card().classes("new"):
+    with ui.dialog(value=True) as dialog, ui.card().classes("asked"):
         ui.label("A new recipe").classes("head")
         name = ui.input("what to call it, as in cuff").props("autofocus")
         begin = ui.select(begins, value=_NOTHING, label="begin from", with_input=True)
@@ -47,5 +47,5 @@ def _text(begin: str, name: str) -> str:
     if kind == "starter":
         return starter(which, name.removesuffix(".weave"))
     if kind == "shipped":
-        return shipped_weaves()[which].read_text(encoding="utf-8")
+        return shipped_text(which)
     return ""

@@ -25,6 +25,7 @@ from ringstep.table.papers_panel import PapersPanel
 from ringstep.table.ring_data import from_json_able
 from ringstep.table.ring_panel import RingPanel
 from ringstep.table.text_editor import TextEditor
+from ringstep.table.whole_text import rename_ring, tidy_text
 from ringstep.table.worker import Worker
 
 Data = dict[str, Any]
@@ -55,11 +56,12 @@ class Page:
         self._settled = asyncio.Event()
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
-        self._asked = self._asked_rings = ""
+        self._asked: str | None = None
+        self._asked_rings: str | None = None
         self._build(opened.text)
-        self._client.on_delete(self._leave)
+        self._client.on_connect(self._come)
+        self._client.on_disconnect(self._leave)
         self._offer_draft()
-        self._check()
 
     # -- what is on the page ---------------------------------------------------------------------
 
@@ -67,8 +69,8 @@ class Page:
         with ui.element("header").classes("bar"):
             self._menu()
             self._state = ui.label("").classes("saved").props("role=status")
-            ui.button("Undo", on_click=lambda: self._editor.undo()).props("flat dense no-caps")
-            ui.button("Redo", on_click=lambda: self._editor.redo()).props("flat dense no-caps")
+            for words, do in (("Undo", self._undo), ("Redo", self._redo)):
+                ui.button(words, on_click=do).props("flat dense no-caps")
             ui.button("Save", on_click=self.save).props("dense no-caps")
         self._banner = ui.element("div").classes("banner").props("role=alert")
         with ui.element("main").classes("two"):
@@ -80,7 +82,7 @@ class Page:
                     names = [ui.tab(t) for t in ("Steps", "Pages to print", "Sizes and kit")]
                 with ui.tab_panels(tabs, value=names[0], keep_alive=True).classes("panels"):
                     with ui.tab_panel(names[0]):
-                        self._ring_panel = RingPanel(self._editor.go_to)
+                        self._ring_panel = RingPanel(lambda line: self._editor.go_to(line, False))
                     with ui.tab_panel(names[1]):
                         PapersPanel(self._behind.papers, self._ready)
                     with ui.tab_panel(names[2]):
@@ -96,6 +98,8 @@ class Page:
                     ui.menu_item(safe(other), on_click=lambda n=other: open_recipe(n))
             ui.separator()
             ui.menu_item("New …", on_click=lambda: new_recipe(self._behind.files, open_recipe))
+            ui.menu_item("Tidy the text", on_click=lambda: tidy_text(self._editor))
+            ui.menu_item("Call a ring otherwise …", on_click=lambda: rename_ring(self._editor))
 
     def _tell_state(self) -> None:
         saved = self._editor.text == self._saved and self._seen is not None
@@ -151,6 +155,12 @@ class Page:
         self._editor.wrong(text, found)
         self._findings.show(text, found, symptom, summary)
 
+    def _undo(self) -> None:
+        self._editor.undo()
+
+    def _redo(self) -> None:
+        self._editor.redo()
+
     def _mend(self, text: str, edits: Sequence[Any]) -> None:
         self._editor.mend(text, edits)
 
@@ -196,7 +206,7 @@ class Page:
         except ChangedMeanwhile as fault:
             self._ask_which(str(fault))
         except Refused as fault:
-            ui.notify(safe(str(fault)), type="negative", multi_line=True, timeout=0, close_button="OK")
+            ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
 
     def _write(self, over: bool) -> None:
         text = self._editor.text
@@ -215,15 +225,16 @@ class Page:
 
             def other() -> None:
                 dialog.close()
-                opened = self._behind.files.open(self._name)
+                opened = self._behind.files.opened(self._name)
                 self._saved, self._seen = opened.text, opened.seen
                 self._editor.replace(opened.text)
 
-            ui.button("Keep my text; the other is kept beside it", on_click=mine).props("no-caps")
-            ui.button("Take the text that is there now; Undo brings mine back", on_click=other).props(
-                "no-caps"
-            )
-            ui.button("Decide later", on_click=dialog.close).props("no-caps flat")
+            for words, do in (
+                ("Keep my text; the other is kept beside it", mine),
+                ("Take the text that is there now; Undo brings mine back", other),
+                ("Decide later", dialog.close),
+            ):
+                ui.button(words, on_click=do).props("no-caps")
 
     # -- the draft -------------------------------------------------------------------------------
 
@@ -286,11 +297,18 @@ class Page:
 
         return there
 
+    def _come(self) -> None:
+        """The page is there, or there again."""
+        self._asked = self._asked_rings = None
+        self._check()
+
     def _leave(self) -> None:
+        """The page was closed, or has lost us for a while; nobody waits for an answer."""
+        if "draft" in self._calls:
+            self._calls.pop("draft").cancel()
+            self._keep_draft()
         for call in self._calls.values():
             call.cancel()
-        if self._editor.text != self._saved:
-            self._behind.files.keep_draft(self._name, self._editor.text)
         self._words.stop()
         self._rings.stop()
 

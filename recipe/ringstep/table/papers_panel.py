@@ -26,43 +26,48 @@ class PapersPanel:
 
     def __init__(self, papers: Papers, ready: Callable[[], Awaitable[str | None]]) -> None:
         self._papers, self._ready = papers, ready
-        ui.label("The recipe is saved first; the pages lie beside it.").classes("quiet")
-        ui.label("Hand-out").classes("head")
-        self._boxes = {name: ui.checkbox(words) for name, words in _WISHES.items()}
-        ui.button("Make the hand-out", on_click=self._handout).props("no-caps")
-        ui.label("Packing slip, shopping list and labels for the bags").classes("head")
-        with ui.row().classes("fields"):
-            self._pieces = ui.input("how many kits", value="8").props("dense inputmode=numeric")
-            self._spares = ui.input("spare rings, %", value="5").props("dense inputmode=numeric")
-        ui.button("Make the packing slip", on_click=self._slip).props("no-caps")
-        self._told = ui.column().classes("made").props("role=status")
+        self._told: dict[str, ui.column] = {}
+        with ui.column().classes("papers"):
+            ui.label("The recipe is saved first; the pages lie beside it.").classes("quiet")
+            ui.label("Hand-out").classes("head")
+            self._boxes = {n: ui.checkbox(words).props("dense") for n, words in _WISHES.items()}
+            self._button("Make the hand-out", "handout", self._handout)
+            ui.label("Packing slip, shopping list and labels for the bags").classes("head")
+            with ui.row().classes("fields"):
+                self._pieces = ui.input("how many kits", value="8").props("dense")
+                self._spares = ui.input("spare rings, %", value="5").props("dense")
+            self._button("Make the packing slip", "slip", self._slip)
+
+    def _button(self, words: str, page: str, make: Callable[[], Awaitable[None]]) -> None:
+        """A button, and the place beneath it where its page will be."""
+        ui.button(words, on_click=make).props("no-caps")
+        self._told[page] = ui.column().classes("made").props("role=status")
 
     async def _handout(self) -> None:
         wishes = {name: bool(box.value) for name, box in self._boxes.items()}
-        await self._make(lambda name: self._papers.handout(name, wishes))
+        await self._make("handout", lambda name: self._papers.handout(name, wishes))
 
     async def _slip(self) -> None:
         wish = {"pieces": self._pieces.value or "", "spares": self._spares.value or ""}
-        await self._make(lambda name: self._papers.slip(name, wish))
+        await self._make("slip", lambda name: self._papers.slip(name, wish))
 
-    async def _make(self, make: Callable[[str], Awaitable[Made]]) -> None:
-        self._say("making it; that takes a few seconds")
+    async def _make(self, page: str, make: Callable[[str], Awaitable[Made]]) -> None:
+        self._say(page, "making it; that takes a few seconds")
         try:
             name = await self._ready()
             if name is None:
-                self._say("the recipe has errors; mend them first, then make the page")
+                self._say(page, "the recipe has errors; mend them first, then make the page")
                 return
             made = await make(name)
         except Refused as fault:
-            self._say(str(fault))
+            self._say(page, str(fault))
             return
-        self._say(made.words)
-        with self._told:
-            ui.link(f"Open {made.name}", f"/made/{quote(made.name)}", new_tab=True)
-            ui.label("Print it from there.").classes("quiet")
+        self._say(page, made.words)
+        with self._told[page]:
+            ui.link(f"Open {made.name} to print it", f"/made/{quote(made.name)}", new_tab=True)
 
-    def _say(self, words: str) -> None:
-        self._told.clear()
-        with self._told:
+    def _say(self, page: str, words: str) -> None:
+        self._told[page].clear()
+        with self._told[page]:
             for line in filter(None, words.split("\n")):
                 ui.label(safe(line))

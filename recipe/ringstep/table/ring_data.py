@@ -15,7 +15,7 @@ from typing import Any
 from ringstep.checks.view import View
 from ringstep.draw.angle import View as Looks
 from ringstep.draw.diagrams import step_diagrams
-from ringstep.draw.drawing import NoProgram, draw_all
+from ringstep.draw.drawing import NoProgram, draw_all, find_program
 from ringstep.draw.pictures import Diagram
 from ringstep.draw.rings import mark_of
 from ringstep.draw.tellings import Teller
@@ -27,6 +27,11 @@ from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Ball, Round, Shown, State
 from ringstep.space.states import states_of
 from ringstep.weave.steps import Ring
+
+_NO_PROGRAM = (
+    "Link diagrams are missing as well, since no drawing program is here: 'pip install"
+    " graphviz-pure' or install the system's Graphviz."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,9 +218,13 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
     """The steps with link diagrams, where real rings cannot be drawn."""
     diagrams = step_diagrams(view)
     try:
+        find_program()
+    except NoProgram:
+        return RingData(frame, True, (why, _NO_PROGRAM))
+    try:
         drawn = draw_all(list(diagrams.values()), "svg")
     except NoProgram as fault:
-        return RingData(frame, True, (why, f"{sentence(str(fault))}"))
+        return RingData(frame, True, (why, sentence(str(fault))))
     made = zip(view.recipe.made, view.pieces, strict=True)
     weaves = {s.number: (m.name.value, v.weave) for m, v in made for s in v.recipe.steps()}
     steps, rings = [], {}
@@ -227,8 +236,9 @@ def _of_diagrams(view: View, frame: tuple[Step, ...], why: str) -> RingData:
             place = diagram.title.partition(", ")[2] or piece
             step = replace(step, place=place, words=diagram.alt, later=svg)
             for node in diagram.nodes:
-                act = weave.work.acts[weave.work.placed_by[node.ring]]
-                rings[marks[node.key]] = (node.full, act.step.span.line)
+                if (at := weave.work.placed_by.get(node.ring)) is not None:
+                    line = weave.work.acts[at].step.span.line
+                    rings[marks[node.key]] = (node.full, line)
         steps.append(step)
     told = (why, "Circles and lines show what is linked instead.")
     return RingData(tuple(steps), True, told, tuple((m, *r) for m, r in rings.items()))

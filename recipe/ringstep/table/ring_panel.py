@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Callable
 from typing import Any
 
 from nicegui import ui
 from nicegui.elements.scene.scene_object3d import Object3D
+from nicegui.events import GenericEventArguments
 
 from ringstep.table.ring_data import RingData, Step
 
 _CSS = """
-.ring-pictures { display: flex; flex-wrap: wrap; gap: 1rem; justify-content: center; width: 100%; }
+.ring-pictures { display: flex; flex-wrap: wrap; gap: 1rem; width: 100%;
+  justify-content: center; align-items: end; }
 .ring-pictures figure { margin: 0; max-width: 100%; text-align: center; }
-.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; }
+.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; zoom: 1.4; }
 .ring-pictures [data-ring] { cursor: pointer; }
 .ring-pictures [data-ring]:hover { opacity: 0.7; }
 .ring-old { opacity: 0.35; }
@@ -22,6 +25,12 @@ _CSS = """
 .ring-name { font: 14px sans-serif; color: #000; background: #ffffffcc; padding: 0 2px; }
 """
 _OF_RING = '(e) => { const r = e.target.closest("[data-ring]"); if (r) emit(r.dataset.ring); }'
+_SLID = "(e) => emit(e.target.value)"
+# as a property it would be put back while it is moved
+_SLIDE = (
+    "setTimeout(() => {{ const s = getHtmlElement({}); if (!s) return;"
+    " Object.assign(s, {}); s.setAttribute('aria-valuetext', {}); }})"
+)
 # the end of a turn by hand is a click as well
 _DOWN = "(e) => { e.currentTarget.down = [e.clientX, e.clientY]; }"
 _STILL = (
@@ -65,10 +74,11 @@ class RingPanel:
         with ui.column().classes("w-full gap-2"):
             self._status = ui.label().props('role="status"').classes("w-full")
             with ui.row().classes("w-full items-center no-wrap gap-2"):
-                self._back = ui.button("Step before", on_click=lambda: self._go(self._at - 1))
-                self._slider = ui.slider(min=1, max=1, value=1, on_change=self._slid)
-                self._slider.props('snap aria-label="Step of the work"')
-                self._on = ui.button("Step after", on_click=lambda: self._go(self._at + 1))
+                self._back = _button("Step before", lambda: self._go(self._at - 1))
+                self._slider = ui.element("input").classes("grow")
+                self._slider.props('type="range" min="1" aria-label="Step of the work"')
+                self._slider.on("input", self._slid, throttle=0.05, js_handler=_SLID)
+                self._on = _button("Step after", lambda: self._go(self._at + 1))
             with ui.element("div").props('aria-live="polite"').classes("w-full"):
                 self._place = ui.label().classes("text-bold")
                 self._sentence = ui.label()
@@ -76,8 +86,8 @@ class RingPanel:
             self._space = ui.element("div").classes("w-full ring-space")
             self._names = ui.row().classes("w-full items-center gap-1")
             with ui.row().classes("gap-2"):
-                self._turn = ui.button("Turn by hand", on_click=self._turn_by_hand)
-                self._reset = ui.button("View as at first", on_click=self._look)
+                self._turn = _button("Turn by hand", self._turn_by_hand)
+                self._reset = _button("View as at first", self._look)
             self._told = ui.label().classes("w-full").style("white-space: pre-line")
         self._draw()
 
@@ -95,7 +105,8 @@ class RingPanel:
             near = ((s.place != here.place, abs(s.line - here.line), n) for n, s in steps)
             self._at = min(near, key=lambda n: (n[1], n[0], n[2]))[2]
         self._status.text = "" if data.whole else _WORKING
-        self._leave_space()
+        if not data.turn or not data.steps:
+            self._leave_space()
         self._draw()
 
     def go_to_line(self, line: int) -> None:
@@ -125,8 +136,8 @@ class RingPanel:
     def _step(self) -> Step | None:
         return self._data.steps[self._at] if self._data.steps else None
 
-    def _slid(self) -> None:
-        self._go(int(self._slider.value or 1) - 1)
+    def _slid(self, event: GenericEventArguments) -> None:
+        self._go(int(event.args) - 1)
 
     def _go(self, at: int, tell: bool = True) -> None:
         at = max(0, min(at, len(self._data.steps) - 1))
@@ -140,14 +151,13 @@ class RingPanel:
     def _draw(self) -> None:
         """Everything as the step that is shown has it."""
         step, count = self._step, len(self._data.steps)
-        self._slider.props["max"] = max(count, 1)
-        self._slider.update()
-        self._slider.value = self._at + 1
-        self._slider.set_enabled(count > 1)
         self._back.set_enabled(self._at > 0)
         self._on.set_enabled(self._at + 1 < count)
         place = f", {step.place}" if step and step.place else ""
-        self._place.text = f"Step {step.number}{place} ({self._at + 1} of {count})" if step else ""
+        told = f"Step {step.number}{place} ({self._at + 1} of {count})" if step else ""
+        self._place.text = told
+        state = {"max": max(count, 1), "value": self._at + 1, "disabled": count < 2}
+        ui.run_javascript(_SLIDE.format(self._slider.id, json.dumps(state), json.dumps(told)))
         self._sentence.text = step.sentence if step else ""
         self._told.text = "\n".join(self._data.told)
         self._turn.set_visibility(bool(self._data.turn))
@@ -156,6 +166,7 @@ class RingPanel:
         self._pictures.set_visibility(self._scene is None)
         self._name_rings(step)
         if self._scene is not None and self._rings is not None and step is not None:
+            self._rings.rotate_R([list(way) for way in self._data.turn])
             self._rings.show(self._records(step))
             self._rings.move(*_turned([-x for x in _middle(step)], self._data.turn))
             self._scene.props["aria-label"] = f"{step.words}; {_TURNED}"
@@ -175,10 +186,10 @@ class RingPanel:
                 (step.later, step.words, "after" if step.earlier else ""),
             ):
                 if picture:
-                    with ui.element("figure") as figure:
-                        figure.props["role"], figure.props["aria-label"] = "img", words
+                    with ui.element("figure"):
                         # our own drawing, its words escaped where they were put in
                         shown = ui.html(picture, sanitize=False)
+                        shown.props["role"], shown.props["aria-label"] = "img", words
                         shown.on("click", lambda e: self._clicked(e.args), js_handler=_OF_RING)
                         ui.label(short)
 
@@ -190,9 +201,10 @@ class RingPanel:
             for mark, name in step.names if step else ():
                 new = step is not None and mark in step.new
                 how = "new" if new else done.get(mark, "gone through")
-                ui.button(f"{name}, {how}", on_click=lambda _, m=mark: self._clicked(m)).props(
-                    'flat dense no-caps size="sm"'
-                )
+                self._ring_button(f"{name}, {how}", mark)
+
+    def _ring_button(self, words: str, mark: str) -> None:
+        _button(words, lambda: self._clicked(mark)).props("flat dense")
 
     def _clicked(self, mark: str) -> None:
         """A ring was clicked: show the step that placed it, and say its line."""
@@ -207,9 +219,9 @@ class RingPanel:
 
     def _fade(self, old: bool) -> None:
         for shown in (self._pictures, self._space, self._names):
-            shown.classes(**{"add" if old else "remove": "ring-old"})
-            shown.props["aria-busy"] = "true" if old else "false"
-            shown.update()
+            if ("ring-old" in shown.classes) is not old:
+                shown.classes(toggle="ring-old").props["aria-busy"] = "true" if old else "false"
+                shown.update()
 
     # -- turned by hand --------------------------------------------------------------------------
 
@@ -230,14 +242,13 @@ class RingPanel:
         camera.y, camera.z, camera.up_y, camera.up_z = 0, 10 * size, 1, 0
         with self._space:
             self._scene = ui.scene(
-                grid=False, camera=camera, background_color="#fff", fps=30, click_events=["click"]
+                grid=False, camera=camera, background_color="#fff", fps=45, click_events=["click"]
             )
         self._scene.classes("w-full").style("height: min(60vh, 32rem)").props('role="img"')
         self._scene.on("pointerdown", js_handler=_DOWN).on("click", js_handler=_STILL)
         self._scene.on_click(lambda e: self._clicked(e.hits[0].object_id) if e.hits else None)
         with self._scene:
             self._rings = Torus(self._records(step) if step else [])
-            self._rings.rotate_R([list(way) for way in self._data.turn])
 
     def _leave_space(self) -> None:
         if self._scene is not None:
@@ -262,6 +273,10 @@ class RingPanel:
         ]  # fmt: skip
 
 
+def _button(words: str, pressed: Callable[[], Any]) -> ui.button:
+    return ui.button(words, on_click=pressed, color=None).props("outline no-caps no-wrap")
+
+
 def _about(step: Step) -> list[Any]:
     about = {*step.new, *step.through, *(mark for mark, _ in step.moved)}
     return [r for r in step.rings if r.id in about] or list(step.rings)
@@ -277,7 +292,7 @@ def _across(steps: tuple[Step, ...]) -> float:
     """How much is to be seen at once, in mm: what every step is about, and some around it."""
     ring = max(2 * r.mean_radius + r.wire for s in steps for r in s.rings)
     far = max(math.dist(r.centre, _middle(s)) for s in steps for r in _about(s))
-    return min(2 * far + 3 * ring, _MOST * ring)
+    return min(2 * (far + ring), _MOST * ring)
 
 
 def _turned(point: list[float], turn: tuple[tuple[float, float, float], ...]) -> list[float]:

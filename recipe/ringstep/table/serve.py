@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import uvicorn
@@ -17,6 +16,7 @@ from nicegui import ui
 
 from ringstep.language.screen import safe
 from ringstep.language.source import Refused
+from ringstep.paper.page import beside
 from ringstep.table.guard import Guard
 from ringstep.table.page import Behind, Page
 from ringstep.table.services import completions, hover
@@ -24,10 +24,6 @@ from ringstep.table.text_editor import line_begins, units
 
 #: Seconds for which a page that lost its server (a laptop asleep) is waited for.
 _WAIT = 600.0
-
-
-def _beside(name: str) -> str:
-    return Path(__file__).with_name(name).read_text(encoding="utf-8")
 
 
 def serve(behind: Behind, first: str, begun: Callable[[str], None], port: int = 0) -> None:
@@ -47,7 +43,7 @@ def serve(behind: Behind, first: str, begun: Callable[[str], None], port: int = 
         listening.bind(("127.0.0.1", port))
         guard = Guard(web, listening.getsockname()[1])
         pages.on_startup(lambda: begun(guard.address))
-        config = uvicorn.Config(guard, log_level="error", timeout_graceful_shutdown=1)
+        config = uvicorn.Config(guard, log_level="critical", timeout_graceful_shutdown=1)
         uvicorn.Server(config).run([listening])
 
 
@@ -61,11 +57,11 @@ _ICON = (
 def _page(behind: Behind, first: str) -> None:
     @ui.page("/")
     def page(file: str = first) -> None:
-        ui.add_head_html(f"<style>{_beside('page.css')}</style>")
-        ui.add_head_html(f"<script>{_beside('page.js')}</script>")
+        ui.add_head_html(f"<style>{beside('page.css', __file__)}</style>")
+        ui.add_head_html(f"<script>{beside('page.js', __file__)}</script>")
         ui.colors(primary="#3a4a5a")
         try:
-            Page(behind, file, behind.files.open(file))
+            Page(behind, file, behind.files.opened(file))
         except Refused as fault:
             ui.label(safe(str(fault)))
             ui.link("Back to the recipe that was opened first", "/")

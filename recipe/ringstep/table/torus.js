@@ -5,6 +5,8 @@ import { CSS2DObject, THREE } from "nicegui-scene";
 const TONES = [["#e4e4e4", "#8c8c8c"], ["#9a9a9a", "#1c1c1c"], ["#474747", "#000000"]];
 const FACES = [8, 32];
 const UP = new THREE.Vector3(0, 0, 1);
+const SIDE = new THREE.Vector3(0.3, 0.5, 0.8); // of both ways across a ring the one nearer to it
+const shapes = new Map(); // rings of one size share theirs
 
 export default class Torus {
   // rings: [id, tone, name or "", centre x, y, z, normal x, y, z, radius, wire, ...body]
@@ -23,8 +25,13 @@ export default class Torus {
       old.removeFromParent();
       this.held.delete(id);
     }
+    const named = rings.filter((ring) => ring[2]);
+    const middle = new THREE.Vector3();
+    for (const ring of named) middle.add(new THREE.Vector3(...ring.slice(3, 6)));
+    middle.divideScalar(named.length || 1);
     for (const ring of rings) {
       const one = this.made(...ring);
+      if (ring[2]) one.add(label(ring[2], one, middle, ring[9], named.indexOf(ring)));
       this.held.set(ring[0], one);
       this.all.add(one);
     }
@@ -35,6 +42,7 @@ export default class Torus {
     one.object_id = id;
     one.position.set(x, y, z);
     const normal = new THREE.Vector3(nx, ny, nz);
+    if (normal.dot(SIDE) < 0) normal.negate();
     one.quaternion.setFromUnitVectors(UP, normal);
     const [inner, outer] = TONES[tone];
     const look = new THREE.MeshPhongMaterial({ color: inner, shininess: 60, specular: "#777777" });
@@ -50,20 +58,29 @@ export default class Torus {
       one.quaternion.setFromRotationMatrix(basis);
       one.position.add(new THREE.Vector3(a + d, b + e, c + f).divideScalar(2));
     }
-    if (name) {
-      const words = document.createElement("div");
-      words.textContent = name;
-      words.className = "ring-name";
-      const told = new CSS2DObject(words);
-      const turn = 2.4 * this.held.size; // names of rings that lie together stand apart
-      told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
-      one.add(told);
-    }
     return one;
   }
 }
 
-function shape(radius, wire, body, more) {
+// a name on the ring's rim, away from the middle; those of two rings side by side stand apart
+function label(name, one, middle, radius, nth) {
+  const words = document.createElement("div");
+  words.textContent = name;
+  words.className = "ring-name";
+  const out = one.position.clone().sub(middle).applyQuaternion(one.quaternion.clone().invert());
+  const turn = Math.atan2(out.y, out.x) + (nth % 2 ? 0.5 : -0.5);
+  const told = new CSS2DObject(words);
+  told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
+  return told;
+}
+
+function shape(...size) {
+  const key = size.join(" ");
+  if (!shapes.has(key)) shapes.set(key, geometry(...size));
+  return shapes.get(key);
+}
+
+function geometry(radius, wire, body, more) {
   if (body.length > 1) {
     const [a, b, c, d, e, f, across] = body;
     const long = Math.hypot(d - a, e - b, f - c) + across;

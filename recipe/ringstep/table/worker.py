@@ -86,13 +86,13 @@ class Worker:
     """The other end: such a process, asked from the page.
 
     command: what starts it. heard: gets the newest question and each of its answers; it is called
-    in a thread of its own. A process that ended unasked is started again with the next question.
+    in a thread of its own. The process starts with the first question, and again where it ended.
     """
 
     def __init__(self, command: Sequence[str], heard: Callable[[Data, Data], None]) -> None:
         self._command, self._heard = command, heard
         self._question: Data = {"number": 0}
-        self._process = self._start()
+        self._process: subprocess.Popen[str] | None = None
 
     def _start(self) -> subprocess.Popen[str]:
         process = subprocess.Popen(
@@ -113,18 +113,22 @@ class Worker:
         """Ask something; whatever was asked before is answered no more."""
         self._question = {"number": self._question["number"] + 1, **question}
         line = json.dumps(self._question) + "\n"
-        try:
-            self._tell(line)
-        except OSError:
-            self._process = self._start()
-            self._tell(line)
+        if self._process is not None and self._process.poll() is None:
+            with suppress(OSError):  # it ended this very moment
+                self._tell(self._process, line)
+                return
+        self._process = self._start()
+        self._tell(self._process, line)
 
-    def _tell(self, line: str) -> None:
-        assert self._process.stdin is not None
-        self._process.stdin.write(line)
-        self._process.stdin.flush()
+    @staticmethod
+    def _tell(process: subprocess.Popen[str], line: str) -> None:
+        assert process.stdin is not None
+        process.stdin.write(line)
+        process.stdin.flush()
 
     def stop(self) -> None:
-        """End the process."""
-        self._process.kill()
-        self._process.wait()
+        """End the process; the next question starts it again."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            self._process = None
