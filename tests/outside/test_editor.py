@@ -63,9 +63,7 @@ def changed(client: LanguageClient, text: str, version: int, uri: str = URI) -> 
 Marks = list[lsp.Diagnostic]
 
 
-async def marks(
-    client: LanguageClient, wanted: Callable[[Marks], bool], uri: str = URI
-) -> Marks:
+async def marks(client: LanguageClient, wanted: Callable[[Marks], bool], uri: str = URI) -> Marks:
     """The marks of a text once they are as wanted; fails where they never are."""
     async with asyncio.timeout(20):
         while uri not in client.diagnostics or not wanted(list(client.diagnostics[uri])):

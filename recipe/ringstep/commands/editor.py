@@ -1,7 +1,7 @@
 """Serve an editor that speaks the Language Server Protocol, on stdin and stdout.
 
-Editors start it themselves: findings with their mends, what a word or ring means, what may be typed,
-new names, steps and sections. It needs the extra 'editor' and reads no file.
+Editors start it themselves: findings with their mends, what a word or ring means, what may be
+typed, new names, steps and sections. It needs the extra 'editor' and reads no file.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The services of the table for editors that speak the Language Server Protocol.
 
-Comes in: what an editor asks on stdin. Goes out: answers on stdout. What can be said at once is told
-here; what explains a fault is worked out by the worker, which drops it at the next change.
+Comes in: what an editor asks. Goes out: answers. What can be said at once is told here; what
+explains a fault is worked out by the worker, which drops it at the next change.
 """
 
 from __future__ import annotations
@@ -306,18 +306,16 @@ class EditorServer:
             end = page.range(section.last, 1, section.last, len(lines[section.last - 1]) + 1).end
             whole = lsp.Range(heading.start, end)
             kind = lsp.SymbolKind.Namespace
-            found.append(
-                lsp.DocumentSymbol(section.title, kind, whole, heading, children=steps)
-            )
+            found.append(lsp.DocumentSymbol(section.title, kind, whole, heading, children=steps))
         return found
 
     def _tidied(self, params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit]:
         """The one layout; no change where a line cannot be read, which a finding tells."""
         page = self._page(params.text_document.uri)
         text = services.tidied(page.text)
-        if text is None or text == page.text:
-            return []
         lines = lines_of(page.text)
+        if text is None or lines_of(text) == lines:
+            return []
         whole = page.range(1, 1, len(lines), len(lines[-1]) + 1)
         return [lsp.TextEdit(whole, text)]
 
