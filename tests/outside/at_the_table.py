@@ -111,6 +111,7 @@ class Browser:
         self.driver = webdriver.Chrome(options=options, service=service)
         self.asked: list[str] = []  # every address that a page asked for
         self.answered: list[tuple[str, int]] = []  # the same with the number of the answer
+        self._addresses: dict[str, str] = {}  # by the number of the request
 
     # -- going somewhere -------------------------------------------------------------------------
 
@@ -140,10 +141,12 @@ class Browser:
             about = told.get("params", {})
             if told["method"] == "Network.requestWillBeSent":
                 self.asked.append(about["request"]["url"])
+                self._addresses[about["requestId"]] = about["request"]["url"]
             elif told["method"] == "Network.webSocketCreated":
                 self.asked.append(about["url"])
-            elif told["method"] == "Network.responseReceived":
-                self.answered.append((about["response"]["url"], about["response"]["status"]))
+            elif told["method"] == "Network.responseReceivedExtraInfo":  # unread answers as well
+                url = self._addresses.get(about["requestId"], "")
+                self.answered.append((url, about["statusCode"]))
 
     # -- looking ---------------------------------------------------------------------------------
 
@@ -217,8 +220,10 @@ class Browser:
     def go_to(self, line: int, column: int | None = None) -> None:
         """Put the cursor there, at the end of the line where no column is named."""
         at = "at.to" if column is None else f"at.from + {column - 1}"
-        self.js(f"const e = {_EDITOR}, at = e.state.doc.line({line});"
-                f"e.dispatch({{selection: {{anchor: {at}}}, scrollIntoView: true}}); e.focus()")  # fmt: skip
+        self.js(
+            f"const e = {_EDITOR}, at = e.state.doc.line({line});"
+            f"e.dispatch({{selection: {{anchor: {at}}}, scrollIntoView: true}}); e.focus()"
+        )
 
     def paste(self, text: str) -> None:
         """Put a whole text in place of what stands there, as one change of the maker's."""

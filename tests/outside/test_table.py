@@ -125,8 +125,8 @@ def test_rings_are_turned_by_hand(browser: Browser, recipe: Path) -> None:
     until("the rings", lambda: pictures(browser))
     browser.press("Turn by hand")
     until("a canvas", lambda: browser.all(".ring-space canvas"))
-    until("something is drawn in it", lambda: browser.js(
-        "const c = document.querySelector('.ring-space canvas'); return c.width > 100"))  # fmt: skip
+    wide = "return document.querySelector('.ring-space canvas').width"
+    until("room to draw in", lambda: browser.js(wide) > 100)
     browser.press("Back to the pictures")
     until("the pictures", lambda: pictures(browser) and not browser.all(".ring-space canvas"))
 
