@@ -136,6 +136,14 @@ def test_a_ring_is_told_with_its_size_count_promises_steps_and_links() -> None:
     )
 
 
+def test_a_helper_and_a_part_are_told_as_what_they_are() -> None:
+    """By hand: the two H of this chain are taken out in the end; the bar is there from the start."""
+    assert "2 rings used, 2 taken out again" in told(TEXTS["persian_6"], "close 2 H", 8)
+    lines = told(TEXTS["drop_earring"], "bar  ")
+    assert "1 part in the piece" in lines
+    assert "picked up in step 1 (line 19, 'first row:')" in lines
+
+
 def test_of_a_recipe_with_unread_steps_no_count_is_told() -> None:
     lines = told(BYZANTINE.replace("back B\n  spread A\nunit", "B\n  spread A\nunit"), "C meets")
     assert lines[0].startswith("C: wire 1.2 mm")

@@ -34,6 +34,15 @@ class FindingsPanel:
         self._state.set_text(words)
         self._state.classes(replace=f"state {kind}")
 
+    def begin(self) -> None:
+        """Nothing is written yet: say how to begin."""
+        self._list.clear()
+        self._shown = None
+        self.say(
+            "Nothing is written yet. Choose 'New …' beside the name for a text to begin from, or"
+            ' type weave "My first chain"; Words, above, tells how a recipe is written.'
+        )
+
     def show(
         self, text: str, found: Sequence[Data], symptom: str | None, summary: Sequence[str]
     ) -> None:

@@ -53,11 +53,11 @@ window.table = (() => {
       (await import("nicegui-codemirror"))[which](editor(id));
       editor(id).focus();
     },
-    goTo(id, number) {
+    goTo(id, number, focus) {
       const state = editor(id).state;
       const line = state.doc.line(Math.max(1, Math.min(number, state.doc.lines)));
       editor(id).dispatch({ selection: { anchor: line.from }, scrollIntoView: true });
-      editor(id).focus();
+      if (focus) editor(id).focus();
     },
   };
 })();

@@ -69,6 +69,9 @@ class Page:
         with ui.element("header").classes("bar"):
             self._menu()
             self._state = ui.label("").classes("saved").props("role=status")
+            ui.link("Words", "/words", new_tab=True).classes("words").tooltip(
+                "how a recipe is written, and what every word means"
+            )
             for words, do in (("Undo", self._undo), ("Redo", self._redo)):
                 ui.button(words, on_click=do).props("flat dense no-caps")
             ui.button("Save", on_click=self.save).props("dense no-caps")
@@ -82,7 +85,7 @@ class Page:
                     names = [ui.tab(t) for t in ("Steps", "Pages to print", "Sizes and kit")]
                 with ui.tab_panels(tabs, value=names[0], keep_alive=True).classes("panels"):
                     with ui.tab_panel(names[0]):
-                        self._ring_panel = RingPanel(self._editor.go_to)
+                        self._ring_panel = RingPanel(lambda line: self._editor.go_to(line, False))
                     with ui.tab_panel(names[1]):
                         PapersPanel(self._behind.papers, self._ready)
                     with ui.tab_panel(names[2]):
@@ -98,6 +101,7 @@ class Page:
                     ui.menu_item(safe(other), on_click=lambda n=other: open_recipe(n))
             ui.separator()
             ui.menu_item("New …", on_click=lambda: new_recipe(self._behind.files, open_recipe))
+            ui.separator()
             ui.menu_item("Tidy the text", on_click=lambda: tidy_text(self._editor))
             ui.menu_item("Call a ring otherwise …", on_click=lambda: rename_ring(self._editor))
 
@@ -128,7 +132,9 @@ class Page:
         text = question["text"]
         if text != self._editor.text:
             return
-        if "first" in answer:
+        if not text.strip():
+            self._findings.begin()
+        elif "first" in answer:
             self._tell(text, answer["first"], answer["symptom"])
         elif "findings" in answer:
             self._checked = text

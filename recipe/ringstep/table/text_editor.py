@@ -92,9 +92,9 @@ class TextEditor:
         old = self.text
         self._call("change", old, [{"from": 0, "to": units(old), "insert": text}])
 
-    def go_to(self, line: int) -> None:
-        """Put the cursor on a line."""
-        self._call("goTo", line)
+    def go_to(self, line: int, focus: bool = True) -> None:
+        """Put the cursor on a line. focus: the keys go to the text as well."""
+        self._call("goTo", line, focus)
 
     def undo(self) -> None:
         """Take back what was typed last."""

@@ -71,6 +71,7 @@ function label(name, one, middle, radius, nth) {
   const turn = Math.atan2(out.y, out.x) + (nth % 2 ? 0.5 : -0.5);
   const told = new CSS2DObject(words);
   told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
+  told.center.set(nth % 2, 0.5);
   return told;
 }
 
