@@ -15,6 +15,8 @@ from itertools import combinations, pairwise
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE, view
 
+from ringstep.paper.film import scenes
+from ringstep.space.states import states_of
 from ringstep.table.ring_data import (
     RingAt,
     RingData,
@@ -179,6 +181,15 @@ def test_pictures_name_the_rings_they_show(name: str) -> None:
             assert tagged(step.earlier) == {r.id for r in step.rings} - set(step.new)
         assert step.words.startswith(f"after step {step.number}")
         assert f"<desc>{step.words}</desc>" in step.later
+
+
+def test_other_pictures_carry_no_marks() -> None:
+    seen = view(SIMPLE)
+    shown = states_of(seen)
+    for plain, marked in zip(scenes(seen, shown), both("simple")[1].steps, strict=True):
+        assert "data-ring" not in plain.later + plain.earlier
+        for mark in (">A</text>", ">prev A</text>", "viewBox", 'stroke="#000"'):
+            assert (mark in plain.later) == (mark in marked.later)
 
 
 def test_a_ring_keeps_its_mark_and_lies_round_and_whole() -> None:
