@@ -234,6 +234,12 @@ def test_without_a_drawing_program_there_are_words(monkeypatch: pytest.MonkeyPat
     assert "no drawing program is here" in whole.told[1]
 
 
+def test_without_steps_there_are_words() -> None:
+    words, whole = ring_data(view(SIMPLE[: SIMPLE.index("start:")]))
+    assert words.steps == whole.steps == ()
+    assert whole.told == ("There are no steps yet, so there are no rings to show.",)
+
+
 def test_what_could_not_be_carried_on_is_told() -> None:
     text = (EXAMPLES / "missed_ring.weave").read_text(encoding="utf-8")
     *_, whole = ring_data(view(text))
