@@ -137,7 +137,7 @@ def test_a_ring_is_told_with_its_size_count_promises_steps_and_links() -> None:
 
 
 def test_a_helper_and_a_part_are_told_as_what_they_are() -> None:
-    """By hand: the two H of this chain are taken out in the end; the bar is there from the start."""
+    """By hand: the two H of this chain are taken out in the end; the bar is there at once."""
     assert "2 rings used, 2 taken out again" in told(TEXTS["persian_6"], "close 2 H", 8)
     lines = told(TEXTS["drop_earring"], "bar  ")
     assert "1 part in the piece" in lines

@@ -15,7 +15,7 @@ from ringstep.table.ring_space import CAN_TURN, CSS, RingSpace
 
 _CSS = """
 .ring-pictures { display: flex; gap: 1rem; width: 100%; justify-content: center;
-  flex-wrap: wrap-reverse; align-items: start; } /* in a narrow place after comes first */
+  flex-wrap: wrap-reverse; align-items: flex-start; } /* in a narrow place after comes first */
 .ring-pictures figure { margin: 0; max-width: 100%; text-align: center; }
 .ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; zoom: 1.4; }
 .ring-pictures [data-ring] { cursor: pointer; }
