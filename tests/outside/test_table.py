@@ -84,7 +84,7 @@ def test_the_slider_goes_through_the_steps(browser: Browser, recipe: Path) -> No
     until("the rings", lambda: pictures(browser))
     assert step_shown(browser).startswith("Step 1, start (1 of ")
     seen = [pictures(browser)]
-    browser.js("document.querySelector('.right .q-slider [tabindex]').focus()")
+    browser.js("document.querySelector('[aria-label=\"Step of the work\"]').focus()")
     for at in (2, 3):
         browser.keys(Keys.ARROW_RIGHT)
         until(f"step {at}", lambda at=at: f"({at} of " in step_shown(browser))

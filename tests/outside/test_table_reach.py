@@ -14,7 +14,8 @@ from selenium.webdriver import Keys
 
 _NAME = """
 const e = document.activeElement;
-return e === document.body ? '' : [e.tagName, (e.getAttribute('aria-label') || e.innerText || '').trim()].join(': ')
+const name = e.getAttribute('aria-label') || e.innerText || '';
+return e === document.body ? '' : `${e.tagName}: ${name.trim()}`
 """
 
 
@@ -70,10 +71,10 @@ def test_tabs_and_menu_by_keyboard(browser: Browser, recipe: Path) -> None:
     tab_to(browser, recipe.name)
     browser.keys(Keys.ENTER)
     until("the menu", lambda: browser.all(".q-menu .q-item"))
-    for _ in range(len(browser.all(".q-menu .q-item"))):
-        if "New" in browser.js(_NAME):
+    for _ in browser.all(".q-menu .q-item"):
+        if "New …" in browser.words(".q-menu .q-manual-focusable--focused"):
             break
-        browser.keys(Keys.ARROW_UP)
+        browser.keys(Keys.ARROW_DOWN)
     browser.keys(Keys.ENTER)
     browser.reads("A new recipe", ".q-dialog")
     until("its first field", lambda: "INPUT" in browser.js(_NAME))
