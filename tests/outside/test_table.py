@@ -110,6 +110,12 @@ def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Pa
     until("the other step", lambda: _other_step(browser, line))
 
 
+def test_rings_that_come_later_show_the_step_of_the_cursor(browser: Browser, recipe: Path) -> None:
+    browser.go_to(9)
+    until("the step of line 9", lambda: step_shown(browser).startswith("Step 2"))
+    until("its rings", lambda: len(set(rings(browser))) >= 2)
+
+
 def _other_step(browser: Browser, line: int) -> bool:
     browser.go_to(16 - line)
     return not step_shown(browser).startswith({7: "Step 1", 9: "Step 2"}[line])
