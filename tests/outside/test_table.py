@@ -84,7 +84,7 @@ def test_the_slider_goes_through_the_steps(browser: Browser, recipe: Path) -> No
     until("the rings", lambda: pictures(browser))
     assert step_shown(browser).startswith("Step 1, start (1 of ")
     seen = [pictures(browser)]
-    browser.js("document.querySelector('.right .q-slider [tabindex]').focus()")
+    browser.js("document.querySelector('[aria-label=\"Step of the work\"]').focus()")
     for at in (2, 3):
         browser.keys(Keys.ARROW_RIGHT)
         until(f"step {at}", lambda at=at: f"({at} of " in step_shown(browser))
@@ -108,6 +108,12 @@ def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Pa
     number = {7: "Step 1", 9: "Step 2"}[line]
     until("its step", lambda: step_shown(browser).startswith(number))
     until("the other step", lambda: _other_step(browser, line))
+
+
+def test_rings_that_come_later_show_the_step_of_the_cursor(browser: Browser, recipe: Path) -> None:
+    browser.go_to(9)
+    until("the step of line 9", lambda: step_shown(browser).startswith("Step 2"))
+    until("its rings", lambda: len(set(rings(browser))) >= 2)
 
 
 def _other_step(browser: Browser, line: int) -> bool:

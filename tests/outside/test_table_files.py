@@ -307,6 +307,7 @@ def test_markup_in_names_is_shown_as_text(browser: Browser, table: Table) -> Non
     assert name in browser.words(".bar")
     until("the name in the title", lambda: browser.driver.title.strip().startswith(name))
     browser.is_clean()
+    until("the rings", lambda: browser.all(".ring-pictures svg"))
     browser.go_to(9)
     until("the step with the hint", lambda: "Step 2" in browser.words(".right"))
     as_markup = "#of-a-name, .right b, .right script, .right img, .findings img"
