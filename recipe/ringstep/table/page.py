@@ -56,12 +56,12 @@ class Page:
         self._settled = asyncio.Event()
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
+        self._offered = False
         self._asked: str | None = None
         self._asked_rings: str | None = None
         self._build(opened.text)
         self._client.on_connect(self._come)
         self._client.on_disconnect(self._leave)
-        self._offer_draft()
 
     # -- what is on the page ---------------------------------------------------------------------
 
@@ -74,11 +74,11 @@ class Page:
             )
             for words, do in (("Undo", self._undo), ("Redo", self._redo)):
                 ui.button(words, on_click=do).props("flat dense no-caps")
-            ui.button("Save", on_click=self.save).props("dense no-caps")
+            ui.button("Save", on_click=lambda: self.save()).props("dense no-caps")
         self._banner = ui.element("div").classes("banner").props("role=alert")
         with ui.element("main").classes("two"):
             with ui.element("div").classes("left"):
-                self._editor = TextEditor(text, self._typed, self._cursor, self.save)
+                self._editor = TextEditor(text, self._typed, self._cursor, lambda: self.save())
                 self._findings = FindingsPanel(self._editor.go_to, self._mend)
             with ui.element("div").classes("right"):
                 with ui.tabs().props("dense no-caps align=left") as tabs:
@@ -200,19 +200,22 @@ class Page:
         if self._sound != self._editor.text:
             return None
         if self._editor.text != self._saved or self._seen is None:
-            self._write(over=False)
+            try:
+                self._write(over=False)
+            except ChangedMeanwhile as fault:
+                raise Refused(f"{fault}: press Save, choose, then make the page") from None
         return self._name
 
     # -- the file --------------------------------------------------------------------------------
 
-    def save(self) -> None:
+    def save(self, over: bool = False) -> None:
         """Save the text; ask first where the file was changed meanwhile."""
         try:
-            self._write(over=False)
+            self._write(over)
         except ChangedMeanwhile as fault:
             self._ask_which(str(fault))
         except Refused as fault:
-            ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
+            _complain(fault)
 
     def _write(self, over: bool) -> None:
         text = self._editor.text
@@ -227,13 +230,18 @@ class Page:
 
             def mine() -> None:
                 dialog.close()
-                self._write(over=True)
+                self.save(over=True)
 
             def other() -> None:
                 dialog.close()
-                opened = self._behind.files.opened(self._name)
+                try:
+                    opened = self._behind.files.opened(self._name)
+                except Refused as fault:
+                    _complain(fault)
+                    return
                 self._saved, self._seen = opened.text, opened.seen
                 self._editor.replace(opened.text)
+                self._tell_state()
 
             for words, do in (
                 ("Keep my text; the other is kept beside it", mine),
@@ -304,7 +312,10 @@ class Page:
         return there
 
     def _come(self) -> None:
-        """The page is there, or there again."""
+        """The page is there, or there again. By now the page before it has kept its draft."""
+        if not self._offered:
+            self._offered = True
+            self._offer_draft()
         self._asked = self._asked_rings = None
         self._check()
 
@@ -324,6 +335,10 @@ def open_recipe(name: str) -> None:
     from urllib.parse import quote
 
     ui.navigate.to(f"/?file={quote(name)}")
+
+
+def _complain(fault: Refused) -> None:
+    ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
 
 
 def _js(words: str) -> str:

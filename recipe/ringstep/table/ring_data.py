@@ -122,6 +122,9 @@ def ring_data(view: View, known: Fit | None = None, second: Second = ALONE) -> I
     lasts = {n: _last_line(view.recipe.source.lines, line) for n, line in lines.items()}
     frame = tuple(Step(n, lines[n], lasts[n], "", words) for n, (_, words) in sorted(told.items()))
     yield RingData(frame, whole=False)
+    if not frame:
+        yield RingData((), True, ("There are no steps yet, so there are no rings to show.",))
+        return
     try:
         shown = states_of(view, known, second)
     except Refused as fault:

@@ -11,18 +11,8 @@ from nicegui import ui
 from nicegui.events import GenericEventArguments
 
 from ringstep.table.ring_data import RingData, Step
-from ringstep.table.ring_space import CAN_TURN, CSS, RingSpace
+from ringstep.table.ring_space import CAN_TURN, RingSpace
 
-_CSS = """
-.ring-pictures { display: flex; gap: 1rem; width: 100%; justify-content: center;
-  flex-wrap: wrap-reverse; align-items: start; } /* in a narrow place after comes first */
-.ring-pictures figure { margin: 0; max-width: 100%; text-align: center; }
-.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; zoom: 1.4; }
-.ring-pictures [data-ring] { cursor: pointer; }
-.ring-pictures [data-ring]:hover { opacity: 0.7; }
-.ring-slider { accent-color: #474747; }
-.ring-old { opacity: 0.35; }
-"""
 _OF_RING = '(e) => { const r = e.target.closest("[data-ring]"); if (r) emit(r.dataset.ring); }'
 _SLID = "(e) => emit(e.target.value)"
 # as a property it would be put back while it is moved
@@ -49,25 +39,24 @@ class RingPanel:
         self._at = 0
         self._old = False  # what is shown is of an earlier text
         self._space: RingSpace | None = None
-        ui.add_css(_CSS + CSS)
-        with ui.column().classes("w-full gap-2"):
-            self._status = ui.label().props('role="status"').classes("w-full")
-            with ui.row().classes("w-full items-center no-wrap gap-2"):
+        with ui.column().classes("ring-panel"):
+            self._status = ui.label().props('role="status"')
+            with ui.row().classes("ring-bar"):
                 self._back = _button("Step before", lambda: self._go(self._at - 1))
-                self._slider = ui.element("input").classes("grow ring-slider")
+                self._slider = ui.element("input").classes("ring-slider")
                 self._slider.props('type="range" min="1" aria-label="Step of the work"')
                 self._slider.on("input", self._slid, throttle=0.05, js_handler=_SLID)
                 self._on = _button("Step after", lambda: self._go(self._at + 1))
-            with ui.element("div").props('aria-live="polite"').classes("w-full"):
-                self._place = ui.label().classes("text-bold")
+            with ui.element("div").props('aria-live="polite"'):
+                self._place = ui.label().classes("message")
                 self._sentence = ui.label()
             self._pictures = ui.element("div").classes("ring-pictures")
-            self._room = ui.element("div").classes("w-full ring-space")
-            self._names = ui.row().classes("w-full items-center gap-1")
-            with ui.row().classes("gap-2"):
+            self._room = ui.element("div").classes("ring-space")
+            self._names = ui.row().classes("ring-names")
+            with ui.row().classes("ring-names"):
                 self._turn = _button("Turn by hand", self._turn_by_hand)
                 self._reset = _button("View as at first", self._look)
-            self._told = ui.label().classes("w-full").style("white-space: pre-line")
+            self._told = ui.label().classes("quiet help")
         self._draw()
 
     # -- what the page says ----------------------------------------------------------------------
