@@ -6,6 +6,7 @@ A question has `about`, the `text` of a recipe and its `name`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import own_fault, ready_to_compute
@@ -82,7 +83,7 @@ def _kit(question: Data) -> Iterator[Data]:
     except Refused as fault:
         yield {"no_kit": str(fault)}
     try:
-        yield {"sizes": as_html(own_sizes(seen))}
+        yield {"sizes": as_html(replace(own_sizes(seen), title="Sizes of its rings"))}
     except Refused as fault:
         yield {"no_sizes": str(fault)}
 
