@@ -34,6 +34,9 @@ KNOWN_TO = {
     ),
     "graphviz": ("draw.drawing",),
     "rich": ("checks.report", "paper.printed"),
+    "nicegui": ("table", "commands.table"),
+    "pygls": ("table.editor_server", "commands.editor"),
+    "lsprotocol": ("table.editor_server",),
     "numpy": ("space", *(f"draw.{name}" for name in PICTURES_OF_RINGS)),
 }
 #: Every file by its dotted name without `ringstep.`; a folder's own file has the folder's name.
@@ -126,7 +129,8 @@ def touches_files(name: str) -> list[str]:
             call = part.func
             word = call.id if isinstance(call, ast.Name) else getattr(call, "attr", "")
             of_list = isinstance(call, ast.Attribute) and word == "remove"
-            if word in verbs and not of_list:
+            of_ring = ast.unparse(call) in ("rename", "services.rename")
+            if word in verbs and not of_list and not of_ring:
                 found.append(f"line {part.lineno}: {word}")
     return found
 

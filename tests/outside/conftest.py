@@ -26,7 +26,8 @@ def table(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterato
     one = Table(folder, "first.weave")
     browser.sit_down(one)
     yield one
-    one.stop()
+    said = one.stop()
+    assert "Traceback" not in said, said
 
 
 @pytest.fixture

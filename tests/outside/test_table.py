@@ -84,7 +84,7 @@ def test_the_slider_goes_through_the_steps(browser: Browser, recipe: Path) -> No
     until("the rings", lambda: pictures(browser))
     assert step_shown(browser).startswith("Step 1, start (1 of ")
     seen = [pictures(browser)]
-    browser.js("document.querySelector('.right .q-slider [tabindex]').focus()")
+    browser.js("document.querySelector('[aria-label=\"Step of the work\"]').focus()")
     for at in (2, 3):
         browser.keys(Keys.ARROW_RIGHT)
         until(f"step {at}", lambda at=at: f"({at} of " in step_shown(browser))
@@ -110,6 +110,12 @@ def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Pa
     until("the other step", lambda: _other_step(browser, line))
 
 
+def test_rings_that_come_later_show_the_step_of_the_cursor(browser: Browser, recipe: Path) -> None:
+    browser.go_to(9)
+    until("the step of line 9", lambda: step_shown(browser).startswith("Step 2"))
+    until("its rings", lambda: len(set(rings(browser))) >= 2)
+
+
 def _other_step(browser: Browser, line: int) -> bool:
     browser.go_to(16 - line)
     return not step_shown(browser).startswith({7: "Step 1", 9: "Step 2"}[line])
@@ -125,8 +131,8 @@ def test_rings_are_turned_by_hand(browser: Browser, recipe: Path) -> None:
     until("the rings", lambda: pictures(browser))
     browser.press("Turn by hand")
     until("a canvas", lambda: browser.all(".ring-space canvas"))
-    until("something is drawn in it", lambda: browser.js(
-        "const c = document.querySelector('.ring-space canvas'); return c.width > 100"))  # fmt: skip
+    wide = "return document.querySelector('.ring-space canvas').width"
+    until("room to draw in", lambda: browser.js(wide) > 100)
     browser.press("Back to the pictures")
     until("the pictures", lambda: pictures(browser) and not browser.all(".ring-space canvas"))
 

@@ -40,7 +40,7 @@ def next_words(before: str, rule: str) -> Next:
     cannot be read.
 
     >>> next_words("fold back S ", "step").words
-    ('on the left', 'on the right', 'one to each side')
+    ('if there', 'on the left', 'on the right', 'one to each side')
     """
     try:
         reader = parser().parse_interactive(before, start=rule)

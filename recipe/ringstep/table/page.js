@@ -32,10 +32,34 @@ window.table = (() => {
       const named = CM.EditorView.contentAttributes.of({
         "aria-label": "The recipe", spellcheck: "false", autocapitalize: "off", autocorrect: "off",
       });
+      // A heading stands at the left, what belongs to it two blanks in.
+      const heads = /^\s*[^#"]*:$/;
+      const indents = CM.indentService.of((context, pos) => {
+        const doc = context.state.doc;
+        const own = doc.lineAt(pos);
+        if (heads.test(own.text.slice(pos - own.from))) return 0;
+        let before = own.number - (pos > own.from ? 0 : 1);
+        while (before > 1 && !doc.line(before).text.trim()) before -= 1;
+        const text = before ? doc.line(before).text : "";
+        return heads.test(text) || /^\s*hint/.test(text) ? 2 : text.match(/^ */)[0].length;
+      });
+      const out = CM.EditorState.languageData.of(() => [{ indentOnInput: heads }]);
       const completions = CM.EditorState.languageData.of(() => [{ autocomplete: complete }]);
       editor(id).dispatch({
-        effects: CM.StateEffect.appendConfig.of([moved, completions, hover, named]),
+        effects: CM.StateEffect.appendConfig.of([moved, indents, out, completions, hover, named]),
       });
+      // Enter ends a line, whatever is offered just then; Tab, or Enter after an arrow key, takes it.
+      let chosen = false;
+      const keys = (event) => {
+        const offered = editor(id).dom.querySelector(".cm-tooltip-autocomplete li[aria-selected]");
+        if (event.key === "Enter" && offered && !chosen) CM.insertNewlineAndIndent(editor(id));
+        else if (event.key === "Tab" && offered)
+          offered.dispatchEvent(new MouseEvent("mousedown", { bubbles: true, cancelable: true }));
+        else return (chosen = event.key.startsWith("Arrow"));
+        event.preventDefault();
+        event.stopPropagation();
+      };
+      editor(id).dom.addEventListener("keydown", keys, true);
       window.socket.on("disconnect", () => getElement(id).setDisabled(true));
       window.socket.on("connect", () => getElement(id).setDisabled(false));
       editor(id).focus();

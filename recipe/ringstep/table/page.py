@@ -56,12 +56,13 @@ class Page:
         self._settled = asyncio.Event()
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
+        self._offered = False
+        self._line = 1  # of the cursor
         self._asked: str | None = None
         self._asked_rings: str | None = None
         self._build(opened.text)
         self._client.on_connect(self._come)
         self._client.on_disconnect(self._leave)
-        self._offer_draft()
 
     # -- what is on the page ---------------------------------------------------------------------
 
@@ -69,13 +70,19 @@ class Page:
         with ui.element("header").classes("bar"):
             self._menu()
             self._state = ui.label("").classes("saved").props("role=status")
+            ui.button(
+                "New …", on_click=lambda: new_recipe(self._behind.files, open_recipe)
+            ).props("flat dense no-caps")
+            ui.link("Words", "/words", new_tab=True).classes("words").tooltip(
+                "how a recipe is written, and what every word means"
+            )
             for words, do in (("Undo", self._undo), ("Redo", self._redo)):
                 ui.button(words, on_click=do).props("flat dense no-caps")
-            ui.button("Save", on_click=self.save).props("dense no-caps")
+            ui.button("Save", on_click=lambda: self.save()).props("dense no-caps")
         self._banner = ui.element("div").classes("banner").props("role=alert")
         with ui.element("main").classes("two"):
             with ui.element("div").classes("left"):
-                self._editor = TextEditor(text, self._typed, self._cursor, self.save)
+                self._editor = TextEditor(text, self._typed, self._cursor, lambda: self.save())
                 self._findings = FindingsPanel(self._editor.go_to, self._mend)
             with ui.element("div").classes("right"):
                 with ui.tabs().props("dense no-caps align=left") as tabs:
@@ -83,10 +90,10 @@ class Page:
                 with ui.tab_panels(tabs, value=names[0], keep_alive=True).classes("panels"):
                     with ui.tab_panel(names[0]):
                         self._ring_panel = RingPanel(lambda line: self._editor.go_to(line, False))
-                    with ui.tab_panel(names[1]):
-                        PapersPanel(self._behind.papers, self._ready)
                     with ui.tab_panel(names[2]):
                         self._kit = KitPanel(self._ask_kit)
+                    with ui.tab_panel(names[1]):
+                        PapersPanel(self._behind.papers, self._name, self._kit.fields, self._ready)
         self._tell_state()
 
     def _menu(self) -> None:
@@ -97,9 +104,8 @@ class Page:
                 if other != self._name:
                     ui.menu_item(safe(other), on_click=lambda n=other: open_recipe(n))
             ui.separator()
-            ui.menu_item("New …", on_click=lambda: new_recipe(self._behind.files, open_recipe))
             ui.menu_item("Tidy the text", on_click=lambda: tidy_text(self._editor))
-            ui.menu_item("Call a ring otherwise …", on_click=lambda: rename_ring(self._editor))
+            ui.menu_item("Rename a ring …", on_click=lambda: rename_ring(self._editor))
 
     def _tell_state(self) -> None:
         saved = self._editor.text == self._saved and self._seen is not None
@@ -120,7 +126,7 @@ class Page:
             return
         self._asked, self._checked = text, None
         self._settled.clear()
-        self._ring_panel.waiting("The rings are those of the text before; this one is looked at.")
+        self._ring_panel.waiting("The rings are of the text as it was; it is looked at anew.")
         self._words.ask(about="findings", text=text, name=self._name)
 
     def _heard(self, question: Data, answer: Data) -> None:
@@ -128,7 +134,9 @@ class Page:
         text = question["text"]
         if text != self._editor.text:
             return
-        if "first" in answer:
+        if not text.strip():
+            self._findings.begin()
+        elif "first" in answer:
             self._tell(text, answer["first"], answer["symptom"])
         elif "findings" in answer:
             self._checked = text
@@ -139,8 +147,7 @@ class Page:
                 self._later("rings", _STILL, self._draw)
                 self._ask_kit()
             else:
-                told = "The rings stand here once the recipe checks clean."
-                self._ring_panel.waiting(told)
+                self._ring_panel.waiting("The rings are of the text before its errors.")
                 self._kit.waiting("Kit and sizes stand here once the recipe checks clean.")
         elif "refused" in answer or "mishap" in answer:
             self._checked = text
@@ -167,6 +174,7 @@ class Page:
     # -- rings, pages, kit -----------------------------------------------------------------------
 
     def _cursor(self, line: int) -> None:
+        self._line = line
         self._ring_panel.go_to_line(line)
 
     def _draw(self) -> None:
@@ -181,6 +189,7 @@ class Page:
             self._ring_panel.trouble(told)
         elif "rings" in answer:
             self._ring_panel.show(from_json_able(answer["rings"]))
+            self._ring_panel.go_to_line(self._line)
 
     def _ask_kit(self) -> None:
         if self._sound is not None and self._sound == self._asked:
@@ -194,19 +203,22 @@ class Page:
         if self._sound != self._editor.text:
             return None
         if self._editor.text != self._saved or self._seen is None:
-            self._write(over=False)
+            try:
+                self._write(over=False)
+            except ChangedMeanwhile as fault:
+                raise Refused(f"{fault}: press Save, choose, then make the page") from None
         return self._name
 
     # -- the file --------------------------------------------------------------------------------
 
-    def save(self) -> None:
+    def save(self, over: bool = False) -> None:
         """Save the text; ask first where the file was changed meanwhile."""
         try:
-            self._write(over=False)
+            self._write(over)
         except ChangedMeanwhile as fault:
             self._ask_which(str(fault))
         except Refused as fault:
-            ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
+            _complain(fault)
 
     def _write(self, over: bool) -> None:
         text = self._editor.text
@@ -221,13 +233,18 @@ class Page:
 
             def mine() -> None:
                 dialog.close()
-                self._write(over=True)
+                self.save(over=True)
 
             def other() -> None:
                 dialog.close()
-                opened = self._behind.files.opened(self._name)
+                try:
+                    opened = self._behind.files.opened(self._name)
+                except Refused as fault:
+                    _complain(fault)
+                    return
                 self._saved, self._seen = opened.text, opened.seen
                 self._editor.replace(opened.text)
+                self._tell_state()
 
             for words, do in (
                 ("Keep my text; the other is kept beside it", mine),
@@ -298,7 +315,10 @@ class Page:
         return there
 
     def _come(self) -> None:
-        """The page is there, or there again."""
+        """The page is there, or there again. By now the page before it has kept its draft."""
+        if not self._offered:
+            self._offered = True
+            self._offer_draft()
         self._asked = self._asked_rings = None
         self._check()
 
@@ -318,6 +338,10 @@ def open_recipe(name: str) -> None:
     from urllib.parse import quote
 
     ui.navigate.to(f"/?file={quote(name)}")
+
+
+def _complain(fault: Refused) -> None:
+    ui.notify(safe(str(fault)), type="negative", timeout=0, close_button="OK")
 
 
 def _js(words: str) -> str:

@@ -21,6 +21,7 @@ from ringstep.table.guard import Guard
 from ringstep.table.page import Behind, Page
 from ringstep.table.services import completions, hover
 from ringstep.table.text_editor import line_begins, units
+from ringstep.table.words_sheet import words_sheet
 
 #: Seconds for which a page that lost its server (a laptop asleep) is waited for.
 _WAIT = 600.0
@@ -36,7 +37,7 @@ def serve(behind: Behind, first: str, begun: Callable[[str], None], port: int = 
     _page(behind, first)
     ui.run_with(
         web, title="ringstep", favicon=_ICON, reconnect_timeout=_WAIT,
-        show_welcome_message=False, tailwind=False,
+        show_welcome_message=False, tailwind=False, language="en-US",
     )  # fmt: skip
     with socket.socket() as listening:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -76,6 +77,10 @@ def _answers(web: FastAPI, behind: Behind) -> None:
             return Response(behind.papers.read(name), media_type="text/html; charset=utf-8")
         except Refused as fault:
             return Response(safe(str(fault)), 404, media_type="text/plain; charset=utf-8")
+
+    @web.get("/words")
+    def words() -> Response:
+        return Response(words_sheet(), media_type="text/html; charset=utf-8")
 
     @web.post("/ask/{about}")
     async def ask(about: str, request: Request) -> Any:

@@ -87,10 +87,13 @@ def _of_ring(now: Seen, named: Named) -> Iterator[str]:
     called = role if index is None else joined(role, index)
     yield from _sizes(now, called, role, index)
     if now.whole and now.view.weave.layout.known:
-        placed = now.view.weave.counts.placed().items()
-        count = sum(n for (r, i), n in placed if r == role and index in (None, i))
-        kind = "part" if role in recipe.part_roles else "ring"
-        yield f"{plural(count, kind)} in the piece"
+        counts = now.view.weave.counts
+        used, out = (
+            sum(n for (r, i), n in each.items() if r == role and index in (None, i))
+            for each in (counts.placed(), counts.taken_out)
+        )
+        told = plural(used, "part" if role in recipe.part_roles else "ring")
+        yield f"{told} used, {out:,} taken out again" if out else f"{told} in the piece"
     for line, words in _promises(now, role):
         yield f"promised on line {line}: {words}"
     yield from _steps(now, role, index)
@@ -128,14 +131,19 @@ def _promises(now: Seen, role: str) -> Iterator[tuple[int, str]]:
 
 def _steps(now: Seen, role: str, index: int | None) -> Iterator[str]:
     """Where it is placed."""
-    found = [
-        f"step {step.number} (line {line}, '{block}:')"
-        for line, (step, block, _) in sorted(now.steps.items())
+    steps = [(step, block) for _, (step, block, _) in sorted(now.steps.items())]
+    placing = [
+        (step, block)
+        for step, block in steps
         if step.kind in PLACING and any(r == role and index in (None, i) for r, i in step.placed)
     ]
+    naming = {n.span.line for n in now.names if n.role == role}
+    done = "placed" if placing else "picked up" if role in now.view.recipe.part_roles else ""
+    told = placing or [(s, b) for s, b in steps if s.span.line in naming and done]
+    found = [f"step {s.number} (line {s.span.line}, '{b}:')" for s, b in told]
     if len(found) > _MOST_STEPS:
-        yield f"placed in {len(found)} steps, the first of them {found[0]}"
+        yield f"{done} in {len(found)} steps, the first of them {found[0]}"
     elif found:
-        yield f"placed in {listed(found)}"
+        yield f"{done} in {listed(found)}"
     else:
         yield "no step places it"

@@ -17,6 +17,8 @@ from ringstep.language.findings import TextEdit
 from ringstep.table.services import colours
 
 Data = dict[str, Any]
+#: Letters of a text that is coloured and marked at every key.
+_MOST = 100_000
 
 
 class TextEditor:
@@ -60,6 +62,8 @@ class TextEditor:
         """Colours, and marks under what is wrong."""
         text = self.text
         begins = line_begins(text)
+        if len(text) > _MOST:
+            return
         marks = [
             {"kind": "mark", "from": begins[c.span.line - 1] + c.span.column - 1,
              "to": begins[c.span.line - 1] + c.span.end - 1, "class": f"is-{c.kind}"}

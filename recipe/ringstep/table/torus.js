@@ -71,6 +71,7 @@ function label(name, one, middle, radius, nth) {
   const turn = Math.atan2(out.y, out.x) + (nth % 2 ? 0.5 : -0.5);
   const told = new CSS2DObject(words);
   told.position.set(radius * Math.cos(turn), radius * Math.sin(turn), 0);
+  told.center.set(0.5, nth % 2); // above the spot, or below it
   return told;
 }
 

@@ -16,6 +16,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from types import FrameType
 from typing import IO, Any
 
 Data = dict[str, Any]
@@ -34,8 +35,15 @@ class _Newest:
         self.number = 0
         self.answering: int | None = None
 
-    def drop(self, *_: object) -> None:
-        """End what is being answered, where it is not the newest question."""
+    def drop(self, _: int, frame: FrameType | None) -> None:
+        """End what is being answered, where it is not the newest question.
+
+        Not within an import, which would leave a module half read for good.
+        """
+        while frame is not None:
+            if frame.f_code.co_filename.startswith("<frozen importlib"):
+                return
+            frame = frame.f_back
         if self.answering is not None and self.answering != self.number:
             self.answering = None
             raise _Dropped
