@@ -97,6 +97,18 @@ def _answer(question: Data) -> Iterator[Data]:
         yield {"refused": str(fault)}
 
 
+def _warm() -> None:
+    """Import what a first question would wait for, and what no newer one can interrupt."""
+    from importlib import import_module
+
+    from ringstep.checks.rules import all_checks
+
+    all_checks()
+    for name in ("checks.blame", "checks.summary", "paper.kit_tables", "shop.kit"):
+        import_module(f"ringstep.{name}")
+
+
 if __name__ == "__main__":
     ready_to_compute()
+    _warm()
     serve(_answer, lambda fault: str(own_fault(fault)))

@@ -57,6 +57,7 @@ class Page:
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
         self._offered = False
+        self._line = 1  # of the cursor
         self._asked: str | None = None
         self._asked_rings: str | None = None
         self._build(opened.text)
@@ -173,6 +174,7 @@ class Page:
     # -- rings, pages, kit -----------------------------------------------------------------------
 
     def _cursor(self, line: int) -> None:
+        self._line = line
         self._ring_panel.go_to_line(line)
 
     def _draw(self) -> None:
@@ -187,6 +189,7 @@ class Page:
             self._ring_panel.trouble(told)
         elif "rings" in answer:
             self._ring_panel.show(from_json_able(answer["rings"]))
+            self._ring_panel.go_to_line(self._line)
 
     def _ask_kit(self) -> None:
         if self._sound is not None and self._sound == self._asked:
