@@ -192,13 +192,13 @@ def begin_new(browser: Browser, recipe: Path, name: str, begin: str = "") -> Non
 
 @pytest.mark.parametrize(
     ("begin", "source"),
-    [("shipped box chain", ROOT / "library" / "box_chain.weave"), ("", None),
+    [("Box chain (ready made)", ROOT / "library" / "box_chain.weave"), ("", None),
      ("a first tube", ROOT / "recipe/ringstep/language/starters/tube.weave")],
 )  # fmt: skip
 def test_a_new_recipe(
     browser: Browser, table: Table, recipe: Path, begin: str, source: Path | None
 ) -> None:
-    name = f"new_{begin.replace(' ', '_')}"
+    name = f"new_{''.join(filter(str.isalpha, begin))}"
     begin_new(browser, recipe, name, begin)
     until("it is opened", lambda: f"{name}.weave" in browser.words(".bar"))
     browser.ready()
@@ -222,7 +222,7 @@ def test_a_new_recipe_is_never_put_elsewhere(
     begin_new(browser, recipe, name)
     told = {"first": "is there already"}.get(name, "cannot be used")
     browser.reads(told, ".q-dialog")
-    browser.press("Leave it")
+    browser.press("Cancel")
     assert sorted(p.name for p in table.folder.parent.rglob("*.weave")) == before
 
 
@@ -328,4 +328,4 @@ def test_markup_in_names_is_shown_as_text(browser: Browser, table: Table) -> Non
     browser.press("New …")
     browser.reads("A new recipe", ".q-dialog")
     assert not browser.all(as_markup)
-    browser.press("Leave it")
+    browser.press("Cancel")
