@@ -84,9 +84,9 @@ def test_focus_stays_where_the_steps_are_chosen(browser: Browser, recipe: Path) 
     leave_the_text(browser)
     tab_to(browser, "Step after")
     browser.keys(Keys.ENTER)
-    browser.reads("(2 of ", ".right")
+    browser.reads("picture 2 of ", ".right")
     browser.keys(Keys.ENTER)
-    browser.reads("(3 of ", ".right")
+    browser.reads("picture 3 of ", ".right")
     assert browser.text == CHAIN  # no Enter went into the text
 
 
@@ -109,7 +109,7 @@ def test_everything_has_a_name(browser: Browser, recipe: Path) -> None:
         assert browser.js(_UNNAMED) == []
     roles = browser.js("return [...document.querySelectorAll('[role]')].map((e) => e.role)")
     assert {"status", "alert", "tab"} <= set(roles)
-    assert browser.js("return document.documentElement.lang") == "en"
+    assert browser.js("return document.documentElement.lang").startswith("en")
 
 
 # -- on a phone ----------------------------------------------------------------------------------
