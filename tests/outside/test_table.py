@@ -92,7 +92,10 @@ def test_the_slider_goes_through_the_steps(browser: Browser, recipe: Path) -> No
         seen.append(pictures(browser))
         assert browser.line == 9  # the step that is shown is where the cursor stands
     browser.press("Step before")
-    until("step 2 again", lambda: ": picture 2 of " in step_shown(browser) and pictures(browser) == seen[1])
+    until(
+        "step 2 again",
+        lambda: ": picture 2 of " in step_shown(browser) and pictures(browser) == seen[1],
+    )
 
 
 def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Path) -> None:
