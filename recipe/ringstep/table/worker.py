@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import _thread
 import json
+import os
 import queue
 import signal
 import subprocess
@@ -77,8 +78,15 @@ def serve(answer: Answer, mishap: Callable[[Exception], str]) -> None:
                 newest.answering = None  # a line is written whole
                 if told is None:
                     break
-                sys.stdout.write(json.dumps({"number": number, **told}) + "\n")
-                sys.stdout.flush()
+                _put({"number": number, **told})
+
+
+def _put(told: Data) -> None:
+    try:
+        sys.stdout.write(json.dumps(told) + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os._exit(0)  # nobody listens any more, and there is nothing to tidy up
 
 
 def _told(answer: Answer, question: Data, mishap: Callable[[Exception], str]) -> Iterator[Data]:
