@@ -5,7 +5,9 @@ A question has `about`, the `text` of a recipe and its `name`.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -56,6 +58,8 @@ def _rings(question: Data) -> Iterator[Data]:
     from ringstep.space.second import Second
     from ringstep.table.ring_data import ring_data, to_json_able
 
+    with suppress(AttributeError, OSError):  # Windows has no such priorities
+        os.setpriority(os.PRIO_PROCESS, 0, 10)  # whoever types does not wait for pictures
     seen = _view(question)
     with Second() as second:
         for data in ring_data(seen, known_fit(seen), second):

@@ -188,7 +188,7 @@ class Page:
         if told := answer.get("refused") or answer.get("mishap"):
             self._ring_panel.trouble(told)
         elif "rings" in answer:
-            self._ring_panel.show(from_json_able(answer["rings"]))
+            self._ring_panel.show(answer["rings"])
             self._ring_panel.go_to_line(self._line)
 
     def _ask_kit(self) -> None:
@@ -309,6 +309,8 @@ class Page:
                 heard(question, answer)
 
         def there(question: Data, answer: Data) -> None:
+            if "rings" in answer:  # they are many, and the page does not wait for them
+                answer["rings"] = from_json_able(answer["rings"])
             with suppress(RuntimeError):  # the page is gone
                 self._loop.call_soon_threadsafe(here, question, answer)
 
