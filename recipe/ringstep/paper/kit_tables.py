@@ -9,12 +9,13 @@ from decimal import Decimal
 from typing import Any
 
 from ringstep.language.measures import text_mm
+from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.bill_tables import bought_cells, bought_data, money_sheet, sum_text
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.buying import Bill
-from ringstep.shop.kit import Kit, KitLine
+from ringstep.shop.kit import Kit
 from ringstep.shop.kit_length import Length
 from ringstep.shop.money import money_text
 
@@ -165,7 +166,8 @@ def _ring_sheet(kit: Kit) -> Sheet:
         counts[kits_word(kit)] = [x.in_class for x in lines]
     wire, grams = [x.wire_mm / 1000 for x in lines], [x.grams for x in lines]
     known = [g for g in grams if g is not None]
-    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*map(ring_words, lines), ""]}
+    sizes = [ring_words(x.kind) for x in lines]
+    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*sizes, ""]}
     for head, each in counts.items():
         columns[head] = [f"{n:,}" for n in (*each, sum(each))]
     columns["wire a kit, m"] = [f"{metres:,.2f}" for metres in (*wire, sum(wire))]
@@ -176,13 +178,13 @@ def _ring_sheet(kit: Kit) -> Sheet:
     return Sheet.of_columns("Rings", columns, 2, _ring_notes(kit))
 
 
-def ring_words(line: KitLine) -> str:
+def ring_words(kind: RingKind) -> str:
     """A ring to count out, in mm and as the recipe writes its sizes.
 
     '1.2 × 5 mm, copper', '1.02 × 3.57 mm (18 awg, 9/64 in), copper'.
     """
-    size, _, rest = short_kind(line.kind).partition(", ")
-    written = [s.text for s in (line.kind.wire, line.kind.inside) if s]
+    size, _, rest = short_kind(kind).partition(", ")
+    written = [s.text for s in (kind.wire, kind.inside) if s]
     other = any(not text.casefold().endswith("mm") for text in written)
     words = f"{size} ({', '.join(written)})" if other else size
     return f"{words}, {rest}" if rest else words

@@ -21,8 +21,8 @@ from ringstep.shop.offers import (
     nearest_line,
     says_no_metal,
 )
-from ringstep.shop.tables import Price, told_together
 from ringstep.shop.rows import BadTable
+from ringstep.shop.tables import Price, told_together
 from ringstep.shop.wish import NoKit
 
 #: Steps in which packs of several sizes are weighed against one another.

@@ -20,7 +20,9 @@ _DIGITS = r"[0-9][0-9.,'’ ]*|[.,][0-9]+"
 _MONEY = re.compile(rf"(?P<before>[^0-9.,'’+-]*?)\s*(?P<number>{_DIGITS})\s*(?P<behind>[^0-9]*)")
 _ONE_MARK = re.compile(r"([0-9]*)([.,])([0-9]+)")
 _UNIT = r"millimet(?:re|er)s?|mm|cm|inch(?:es)?|in|awg|swg|gauge|ga|g|\"|''|″|”|“"
-_NUMBER = rf"(?:[0-9]+\s+)?[0-9]+/[0-9]+|(?:[0-9]+\s*)?[{FRACTIONS}]|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
+_NUMBER = (
+    rf"(?:[0-9]+\s+)?[0-9]+/[0-9]+|(?:[0-9]+\s*)?[{FRACTIONS}]|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
+)
 _TWO_SIZES = re.compile(
     rf"(?<![0-9.,/])(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})?\s*[x×*]\s*"
     rf"(?P<two>{_NUMBER})(?![0-9])\s*(?P<last>(?:{_UNIT})(?![^\W\d_]))?(?!\s*[x×*]\s*[0-9])",
@@ -124,7 +126,9 @@ def currency_in(head: str) -> str:
 
 def count(text: str, mark: str) -> int:
     """A whole number of pieces: '100', '1.000', '100 pcs', '100er'."""
-    found = re.fullmatch(rf"(?P<before>[^0-9]*?)\s*(?P<number>{_DIGITS})\s*(?P<behind>[^0-9]*)", text)
+    found = re.fullmatch(
+        rf"(?P<before>[^0-9]*?)\s*(?P<number>{_DIGITS})\s*(?P<behind>[^0-9]*)", text
+    )
     said = plain_words(f"{found['before']} {found['behind']}") if found else []
     if found and PIECES.issuperset(said) and "-" not in found["before"]:
         number = found["number"].strip(" '’.,")
@@ -146,7 +150,7 @@ def unit_in(head: str) -> str:
     for unit in ("mm", "cm", "awg", "swg", "inch", "inches"):
         if unit in words:
             return unit
-    return "in" if words[1:] and words[-1] == "in" or re.search('["″”]', head) else ""
+    return "in" if (words[1:] and words[-1] == "in") or re.search('["″”]', head) else ""
 
 
 def size(text: str, head: str, *, wire: bool = False) -> Measure:

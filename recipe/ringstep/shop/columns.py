@@ -18,21 +18,25 @@ from ringstep.shop.rows import FIRST_LINES, BadTable, Line, plain_words
 
 PRICES = ("ring", "size", "wire", "inside", "material", "colour", "pack", "price", "currency")
 STOCK = ("ring", "size", "wire", "inside", "material", "colour", "count")
-#: Columns for which one value may stand instead, for all lines.
-VALUES = ("pack", "currency", "material")
+#: Columns for which one value may stand instead, for all lines, each with such a value.
+VALUES = {"pack": "100", "currency": "EUR", "material": "copper"}
+#: Columns that a list need not have.
+OPTIONAL = frozenset(("size", "material", "colour", "count"))
 #: What a column is called in a question.
 ASKED = {
-    "ring": "which ring it is, by its name or its size",
+    "ring": "the ring, by its name or its size",
     "size": "the size, wire and inside together",
     "wire": "the wire",
     "inside": "the inside diameter",
     "material": "the metal",
     "colour": "the colour",
-    "pack": "how many are in a pack",
+    "pack": "the number of pieces in a pack",
     "price": "the price",
     "currency": "the currency",
-    "count": "how many there are",
+    "count": "the number in stock",
 }
+#: Stands for a column that the list has not.
+_NONE = "-"
 _MOST_SHOWN = 20
 _PHRASES = {
     what: [tuple(words.split()) for words in phrases.split(", ")]
@@ -135,8 +139,9 @@ def columns_of(
 ) -> Columns:
     """Tell the columns of a list.
 
-    missing_of: which columns are needed and not told yet. given: by column, the heading or the value that was named. remembered: the
-    headings under which it was. Raises `Untold`, and `BadTable` where what was named is not there.
+    missing_of: which columns are needed and not told yet. given: by column, the heading or the
+    value that was named. remembered: the headings under which it was. Raises `Untold`, and
+    `BadTable` where what was named is not there.
     """
     at = _heading(lines, known, remembered)
     heads, where = lines[at].cells, f"{safe(name)}, line {lines[at].number}"
@@ -147,12 +152,14 @@ def columns_of(
     for what, said in given.items():
         text = " ".join(said.split())
         if what not in known:
-            raise BadTable(f"'{safe(what[:40])}' is no column of such a list; it has {listed(known)}")
+            raise BadTable(
+                f"'{safe(what[:40])}' is no column of such a list; it has {listed(known)}"
+            )
         if text.casefold() in folded:
             places[what] = folded.index(text.casefold())
-        elif what in VALUES and text:
+        elif what in VALUES and text != _NONE:
             values[what] = text
-        elif text:
+        elif text != _NONE:
             near = or_nearest(text, names[:_MOST_SHOWN])
             raise BadTable(f"{where}: there is no column '{safe(text[:40])}'{safe(near)}")
     meant = [_meant(head, known) for head in heads]
@@ -185,20 +192,17 @@ def _untold(
     asked = listed([ASKED[what] for what in missing])
     example = safe(names[unclear.get(missing[0], 0)][:40])
     lines = [
-        f"{where}: it cannot be told which column says {asked}; there {_are(len(shown))}"
+        f"{where}: it cannot be told which column is {asked}; there {_are(len(shown))}"
         f" {listed(shown)}",
         f"type --column '{missing[0]}={example}' with the heading it has"
-        + (f", or one value for all lines, such as --column {missing[0]}={_VALUE[missing[0]]}"
-           if missing[0] in _VALUE else ""),
+        + (f", or one value for all lines, such as --column {missing[0]}={VALUES[missing[0]]}"
+           if missing[0] in VALUES else ""),
     ]  # fmt: skip
     if name != "-":
-        file = _headings_line(heads[:_MOST_SHOWN])
+        file = _headings_line(heads)
         lines.append(f"or write a file {safe(name)}.columns with lines such as")
         lines += [f"  {safe(file)}", *(f"  {what} = …" for what in missing)]
     return "\n".join(lines)
-
-
-_VALUE = {"pack": "100", "currency": "EUR", "material": "copper"}
 
 
 def _are(many: int) -> str:
@@ -214,13 +218,16 @@ def _headings_line(heads: tuple[str, ...]) -> str:
     return f"headings = {out.getvalue()}"
 
 
-def remembered_text(name: str, told: Columns, known: tuple[str, ...]) -> str:
-    """The file that remembers the columns of a list, as text."""
+def remembered_text(
+    name: str, told: Columns, given: Mapping[str, str], known: tuple[str, ...]
+) -> str:
+    """The file that remembers the columns of a list, as text. given: those that were named."""
     names = head_names(told.heads)
     lines = [f"# Columns of {safe(name)}; used as long as its headings are these."]
     lines.append(_headings_line(told.heads))
-    lines += [f"{what} = {names[told.places[what]]}" for what in known if what in told.places]
-    lines += [f"{what} = {text}" for what, text in told.values.items()]
+    said = {what: names[at] for what, at in told.places.items()} | dict(told.values)
+    said |= {what: _NONE for what, text in given.items() if text == _NONE}
+    lines += [f"{what} = {said[what]}" for what in known if what in said]
     return "\n".join(lines) + "\n"
 
 

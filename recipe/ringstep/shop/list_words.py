@@ -5,6 +5,11 @@ All without accents and capitals, as `rows.plain_words` gives them. Common pract
 
 from __future__ import annotations
 
+
+def _set(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
 #: What a column is, and the words that head it, parted by commas.
 HEADINGS = {
     "price": "price, cost, preis, preise, vk, stuckpreis, einzelpreis, packungspreis, prix, prix"
@@ -31,25 +36,25 @@ HEADINGS = {
     " anillas, articulo, descripcion, producto",
 }  # fmt: skip
 #: A heading with one of these is of a size that is not asked for.
-OUTSIDE = frozenset(
-    "outside outer od external aussen aussendurchmesser exterieur externe exterior externo".split()
+OUTSIDE = _set(
+    "outside outer od external aussen aussendurchmesser exterieur externe exterior externo"
 )
 #: How the line of a sum begins.
-TOTALS = frozenset("total totals subtotal sum summe gesamt zwischensumme somme suma".split())
+TOTALS = _set("total totals subtotal sum summe gesamt zwischensumme somme suma")
 #: What is said beside the number of rings in a pack.
-PIECES = frozenset(
+PIECES = _set(
     "pc pcs piece pieces ring rings pack of per x st stk stuck ringe je pro er pce"
-    " anneau anneaux par lot de ud uds unidad unidades pieza piezas anilla anillas por".split()
+    " anneau anneaux par lot de ud uds unidad unidades pieza piezas anilla anillas por"
 )
 #: Headings that give the price of one ring, and words before a number that give that of so many.
 SINGLY = "each, per ring, per piece, a ring, stuckpreis, einzelpreis, pro stuck, je stuck, la pieza"
-PER = frozenset("per pro je pour por cada".split())
+PER = _set("per pro je pour por cada")
 #: Signs of money that stand for one currency alone; '$' is printed as it is, for all that have it.
 SIGNS = {"€": "EUR", "£": "GBP", "$": "$", "zł": "PLN", "kč": "CZK", "euro": "EUR", "euros": "EUR"}
 #: ISO 4217, from memory: those that are known in a heading, where any three letters may stand.
-CURRENCIES = frozenset(
+CURRENCIES = _set(
     "AUD BGN BRL CAD CHF CNY CZK DKK EUR GBP HKD HUF INR ISK JPY KRW MXN NOK NZD PLN RON SEK SGD"
-    " TRY USD ZAR".split()
+    " TRY USD ZAR"
 )
 #: Metals as other shops have them, and the words by which `metals` knows them.
 METALS = {
@@ -63,13 +68,16 @@ METALS = {
 #: Said of a colour where there is none.
 NO_COLOUR = frozenset(("", "none", "plain", "natural", "natur", "naturel", "bare"))
 #: Colours; rings of one are not bought for those of another, or of none.
-COLOURS = frozenset(
+COLOURS = _set(
     "red blue green black white pink purple violet orange yellow grey gray brown turquoise gold"
     " rot blau grun schwarz weiss rosa lila gelb grau braun rouge bleu vert noir blanc jaune gris"
-    " rojo azul verde negro blanco amarillo".split()
+    " rojo azul verde negro blanco amarillo"
 )
 #: A ring treated so is not bought for one that is not.
-TREATED = frozenset(
+TREATED = _set(
     "plated clad filled coated enamelled enameled lacquered anodised anodized oxidised oxidized"
-    " blackened tinned coloured colored verkupfert vergoldet versilbert lackiert eloxiert".split()
+    " blackened tinned coloured colored verkupfert vergoldet versilbert lackiert eloxiert"
 )
+#: Rings that cannot be opened; those that are stretched over instead.
+CLOSED = _set("closed welded soldered solid geschlossen verlotet soude soldado")
+ELASTIC = _set("rubber silicone epdm gummi silikon")

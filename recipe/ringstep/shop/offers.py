@@ -14,7 +14,7 @@ from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import nearest
 from ringstep.shop.cells import without_sizes
-from ringstep.shop.list_words import COLOURS, METALS, NO_COLOUR, TREATED
+from ringstep.shop.list_words import CLOSED, COLOURS, ELASTIC, METALS, NO_COLOUR, TREATED
 from ringstep.shop.metals import Density, density_of, names_metal
 from ringstep.shop.rows import plain_words
 from ringstep.shop.tables import Price
@@ -22,8 +22,6 @@ from ringstep.shop.tables import Price
 #: How far a ring of a list may be from the one wanted, mm of wire and of inside: 18 SWG, 1.219 mm,
 #: is sold as 1.2 mm, 5/16 in as 7.9 mm. Common practice, no source.
 WIRE_MM, INSIDE_MM = 0.03, 0.05
-_CLOSED = frozenset("closed welded soldered solid geschlossen verlotet soude soldado".split())
-_ELASTIC = frozenset("rubber silicone epdm gummi silikon".split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +85,7 @@ def _same_look(kind: RingKind, price: Price) -> bool:
         return False
     if not colour and kind.material and not (cell <= NO_COLOUR or cell <= wanted):
         return False
-    if kind.stays_closed != bool(said & _CLOSED) and not wanted & _ELASTIC:
+    if kind.stays_closed != bool(said & CLOSED) and not wanted & ELASTIC:
         return False
     if not kind.material or says_no_metal(price):
         return True

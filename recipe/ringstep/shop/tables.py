@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from typing import TypeVar
 
 from ringstep.language.screen import safe
@@ -94,6 +95,12 @@ def _table(
 ) -> Table:
     parted, lines = lines_of(data, name)
     columns = columns_of(lines, known, lambda c: missing(c, lines), name, given, remembered)
+    for what, reader in (("pack", lambda t: count(t, "")), ("currency", read_currency)):
+        try:
+            if what in columns.values:
+                reader(columns.values[what])
+        except BadSize as fault:
+            raise BadTable(f"column {what}={safe(columns.values[what])}: {fault}") from None
     heads = columns.heads
     rows, faults = [], _Faults(name)
     for line in lines[columns.heading + 1 :]:
@@ -159,7 +166,7 @@ def _pack_in(head: str) -> int:
     (100, 1, 0)
     """
     words = plain_words(head)
-    for one, two in zip(words, words[1:], strict=False):
+    for one, two in pairwise(words):
         if one in PER and two.isdecimal() and len(two) < 8:
             return int(two)
     if found := re.search(r"/ *([0-9]{1,7})\b", head):
@@ -182,7 +189,9 @@ def stock_of(table: Table) -> tuple[StockRing, ...]:
             continue  # a title between the lines
         reader = _Reader(table, line, faults)
         wire, inside = reader.sizes()
-        many = reader.take("count", lambda t: count(t, table.mark)) if reader.says("count") else None
+        many = (
+            reader.take("count", lambda t: count(t, table.mark)) if reader.says("count") else None
+        )
         if wire and inside and inside.mm <= wire.mm:
             wrong = f"{inside.words} is no wider than the wire, {wire.words}"
             faults.add(
@@ -207,11 +216,11 @@ def prices_of(table: Table) -> tuple[Price, ...]:
     in_head = _pack_in(columns.head("price"))
     if in_head and columns.has("pack") and "pack" not in columns.values:
         what = "one" if in_head == 1 else f"{in_head:,}"
-        pack = f" or --column pack={in_head} to leave the packs out"
+        instead = f" or --column pack={in_head} to leave the packs out"
         raise BadTable(
             f"{safe(table.name)}: '{safe(columns.head('price'))}' gives the price of {what}, and"
             f" '{safe(columns.head('pack'))}' has packs; name the column with the price of a pack"
-            f" by --column 'price=…',{pack}"
+            f" by --column 'price=…',{instead}"
         )
     found = []
     for line in table.lines:
@@ -333,5 +342,5 @@ def _uneven(cells: tuple[str, ...], heads: tuple[str, ...], parted: str) -> str:
     """A line with more cells than the heading."""
     words = f"{len(cells)} cells where the heading has {len(heads)} ({', '.join(map(safe, heads))})"
     if parted == ",":
-        return f"{words}; a number with a comma stands in quotation marks, as in \"3,80\""
+        return f'{words}; a number with a comma stands in quotation marks, as in "3,80"'
     return f"{words}; a cell with '{safe(parted)}' in it stands in quotation marks"
