@@ -76,7 +76,7 @@ def _opened(
         text = remembered_text(path, table.columns, given, known)
         try:
             write_aside(beside, text.encode("utf-8"))
-            _tell(f"remembered in {beside}")
+            _tell(f"remembered in {beside}; take it away to be asked again")
         except Stop as fault:
             _tell(f"not remembered: {fault}")
     return table

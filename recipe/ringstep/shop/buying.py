@@ -150,6 +150,10 @@ def bill_of(things: Sequence[Thing], prices: Sequence[Price], listing: str) -> B
             )
     missing = [thing for thing, lines in zip(things, found, strict=True) if not lines]
     gaps = [_missing(thing, prices, where) for thing in missing]
+    unsized = [price.unsized for price in prices if price.unsized]
+    if unsized and any(thing.kind for thing in missing):
+        more = f" ({len(unsized) - 1} more lines have such a size)" if unsized[1:] else ""
+        gaps.append(f"{unsized[0]}{more}")
     if prices and not taken:
         raise NoKit("\n".join([f"{where} has no price of anything in the recipe", *gaps, *notes]))
     purchases = []

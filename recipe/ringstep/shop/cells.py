@@ -177,7 +177,8 @@ def _measure(number: str, unit: str, wire: bool) -> Measure:
 def two_sizes(text: str, head: str) -> tuple[Measure, Measure] | None:
     """Wire and inside out of one cell, '1.2 × 5 mm, copper': the thinner is the wire.
 
-    None where there are not two, or where the outside is given. Raises `BadSize`.
+    Two numbers without a unit are mm where the wire has decimals, as in '1,2 x 5'. None where there
+    are not two, or where the outside is given. Raises `BadSize`.
     """
     found = _TWO_SIZES.search(text)
     if found is None or OUTSIDE.intersection(plain_words(text)):
@@ -185,6 +186,8 @@ def two_sizes(text: str, head: str) -> tuple[Measure, Measure] | None:
     last = found["last"] or unit_in(head)
     first = found["unit"] or last
     last = last or first
+    if not last and re.fullmatch(r"[0-9]+[.,][0-9]+", found["one"]):
+        first = last = "mm"  # an inch thick would be no wire
     gauge = first.casefold() not in ("mm", "cm", "in", "inch", "inches", *_INCH)
     one, two = _measure(found["one"], first, True), _measure(found["two"], last, gauge is False)
     if not gauge and one.mm > two.mm:

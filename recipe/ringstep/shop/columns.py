@@ -190,13 +190,14 @@ def _untold(
     shown = [f"'{safe(n[:40])}'" for n in names[:_MOST_SHOWN]]
     shown += [f"{len(names) - _MOST_SHOWN} more"] if len(names) > _MOST_SHOWN else []
     asked = listed([ASKED[what] for what in missing])
-    example = safe(names[unclear.get(missing[0], 0)][:40])
+    first = missing[0]
+    example = safe(names[unclear[first]][:40]) if first in unclear else "…"
     lines = [
         f"{where}: it cannot be told which column is {asked}; there {_are(len(shown))}"
         f" {listed(shown)}",
-        f"type --column '{missing[0]}={example}' with the heading it has"
-        + (f", or one value for all lines, such as --column {missing[0]}={VALUES[missing[0]]}"
-           if missing[0] in VALUES else ""),
+        f"type --column '{first}={example}' with its heading"
+        + (f", or one value for all lines, such as --column {first}={VALUES[first]}"
+           if first in VALUES else ""),
     ]  # fmt: skip
     if name != "-":
         file = _headings_line(heads)

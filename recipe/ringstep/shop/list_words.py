@@ -12,7 +12,7 @@ def _set(words: str) -> frozenset[str]:
 
 #: What a column is, and the words that head it, parted by commas.
 HEADINGS = {
-    "price": "price, cost, preis, preise, vk, stuckpreis, einzelpreis, packungspreis, prix, prix"
+    "price": "price, cost, preis, preise, stuckpreis, einzelpreis, packungspreis, prix, prix"
     " unitaire, tarif, precio, importe",
     "currency": "currency, wahrung, devise, monnaie, moneda, divisa",
     "pack": "pack, packs, pack size, pieces, pcs, quantity, qty, rings per pack, rings in a pack,"

@@ -145,6 +145,12 @@ def nearest_line(thing: Thing, prices: Sequence[Price]) -> Price | None:
 
 
 def line_words(price: Price) -> str:
-    """A line as it is spoken of: 'line 7, 1.2 mm × 7.5 mm, copper'."""
-    said = safe(price.said[:60])
-    return f"line {price.line}, '{said}'" if said else f"line {price.line}"
+    """A line as it is spoken of: "line 7, 'ring, small' (1.2 × 7.5 mm, copper)"."""
+    size = ""
+    if price.wire and price.inside:
+        wire, inside = price.wire.text, price.inside.text
+        size = f"{wire.removesuffix(' mm') if inside.endswith(' mm') else wire} × {inside}"
+    look = f"{price.colour} {price.material}".strip()
+    what = ", ".join(safe(x[:60]) for x in (size, look) if x)
+    name = f", '{safe(price.name[:60])}'" if price.name else ""
+    return f"line {price.line}{name}" + (f" ({what})" if what else "")

@@ -49,7 +49,8 @@ class StockRing:
 class Price:
     """A line of a price list: `pack` pieces of one ring or part cost `price`.
 
-    wire, inside: None where the line gives no size. faults: what could not be read of it.
+    wire, inside: None where the line gives no size. faults: what could not be read of it, but for
+    the size, which is told in `unsized`.
     """
 
     name: str
@@ -62,14 +63,7 @@ class Price:
     material: str = ""
     colour: str = ""
     faults: tuple[str, ...] = ()
-
-    @property
-    def said(self) -> str:
-        """The line as it is spoken of: its name, else its size and metal."""
-        if self.name or not (self.wire and self.inside):
-            return self.name
-        look = f"{self.colour} {self.material}".strip()
-        return f"{self.wire.text} × {self.inside.text}" + (f", {look}" if look else "")
+    unsized: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +219,8 @@ def prices_of(table: Table) -> tuple[Price, ...]:
     found = []
     for line in table.lines:
         faults = _Faults(table.name)
-        reader = _Reader(table, line, faults)
-        wire, inside = reader.sizes(needed=False)
+        reader, unsized = _Reader(table, line, faults), _Faults(table.name)
+        wire, inside = _Reader(table, line, unsized).sizes(needed=False)
         pack: int | None = in_head
         if columns.has("pack"):
             pack = reader.take("pack", lambda t: count(t, table.mark))
@@ -244,7 +238,7 @@ def prices_of(table: Table) -> tuple[Price, ...]:
             Price(
                 reader.cell("ring") or reader.cell("size"), pack or 0, price, said, line.number,
                 wire, inside, reader.cell("material"), reader.cell("colour"),
-                tuple(words for _, words in faults.told),
+                tuple(words for _, words in faults.told), "".join(w for _, w in unsized.told[:1]),
             )
         )  # fmt: skip
     return tuple(found)
