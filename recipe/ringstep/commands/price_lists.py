@@ -109,8 +109,8 @@ def _remembered(path: str, data: bytes) -> tuple[tuple[str, ...], dict[str, str]
     heads, found = read_remembered(text_of(bytes_of(beside, MOST_BYTES, "table"), beside), beside)
     folded = [head.casefold() for head in heads]
     for line in lines_of(data, path)[1][:FIRST_LINES]:
-        if [cell.casefold() for cell in line.cells] == folded:
-            return line.cells, found
+        if [head.casefold() for head in line.heads] == folded:
+            return line.heads, found
     _tell(f"{beside} is not used: the headings of {path} are others now")
     return (), {}
 

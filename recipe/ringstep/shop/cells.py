@@ -87,6 +87,7 @@ def money(text: str, mark: str) -> tuple[Decimal, str]:
     >>> money("€ 1.234,50", ""), money("3.90", ""), money("12 CHF", "")
     ((Decimal('1234.50'), 'EUR'), (Decimal('3.90'), ''), (Decimal('12'), 'CHF'))
     """
+    text = " ".join(text.split())
     shown = safe(text[:24])
     found = _MONEY.fullmatch(text)
     if re.match(r"[^0-9]*[-−–]\s*[0-9.,]", text):
@@ -126,6 +127,7 @@ def currency_in(head: str) -> str:
 
 def count(text: str, mark: str) -> int:
     """A whole number of pieces: '100', '1.000', '100 pcs', '100er'."""
+    text = " ".join(text.split())
     found = re.fullmatch(
         rf"(?P<before>[^0-9]*?)\s*(?P<number>{_DIGITS})\s*(?P<behind>[^0-9]*)", text
     )

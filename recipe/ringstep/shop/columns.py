@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from ringstep.language.screen import safe
-from ringstep.language.words import listed, or_nearest
+from ringstep.language.words import listed, nearest, or_nearest
 from ringstep.shop.list_words import HEADINGS, OUTSIDE
 from ringstep.shop.rows import FIRST_LINES, BadTable, Line, plain_words
 
@@ -120,7 +120,7 @@ def _heading(lines: tuple[Line, ...], known: tuple[str, ...], remembered: tuple[
     """The line of headings: the one remembered, else the one with the most words known of it."""
     first = lines[:FIRST_LINES]
     for at, line in enumerate(first):
-        if remembered and line.cells == remembered:
+        if remembered and line.heads == remembered:
             return at
     known_words = [len({w for c in x.cells if (w := _meant(c, known)[0])}) for x in first]
     if max(known_words) > 1:
@@ -144,7 +144,7 @@ def columns_of(
     `BadTable` where what was named is not there.
     """
     at = _heading(lines, known, remembered)
-    heads, where = lines[at].cells, f"{safe(name)}, line {lines[at].number}"
+    heads, where = lines[at].heads, f"{safe(name)}, line {lines[at].number}"
     names = head_names(heads)
     folded = [n.casefold() for n in names]
     places: dict[str, int] = {}
@@ -191,7 +191,8 @@ def _untold(
     shown += [f"{len(names) - _MOST_SHOWN} more"] if len(names) > _MOST_SHOWN else []
     asked = listed([ASKED[what] for what in missing])
     first = missing[0]
-    example = safe(names[unclear[first]][:40]) if first in unclear else "…"
+    near = names[unclear[first]] if first in unclear else nearest(first, names)
+    example = safe(near[:40]) if near else "…"
     lines = [
         f"{where}: it cannot be told which column is {asked}; there {_are(len(shown))}"
         f" {listed(shown)}",

@@ -37,6 +37,11 @@ class Line:
     number: int
     cells: tuple[str, ...]
 
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """Its cells as headings, each on one line."""
+        return tuple(" ".join(cell.split()) for cell in self.cells)
+
 
 def plain_words(text: str) -> list[str]:
     """The words of a cell without case, accents and marks.
@@ -82,7 +87,7 @@ def lines_of(data: bytes, name: str) -> tuple[str, tuple[Line, ...]]:
     mark = said[1] if said and said[1] not in '"\r' else _mark(text)
     lines = tuple(Line(n + skipped, cells) for n, cells in _records(text, mark, name, skipped))
     if not lines:
-        raise BadTable(f"{safe(name)} is empty; its first line names the columns")
+        raise BadTable(f"{safe(name)} is empty; its first line names the columns, such as ring,pack,price,currency")
     return mark, lines
 
 
@@ -126,7 +131,7 @@ def _records(
             else:
                 words = "this line cannot be read as a line of a CSV table"
             raise BadTable(f"{safe(name)}, line {begins + skipped}: {words}") from None
-        stripped = tuple(" ".join(c.split()) for c in cells)
+        stripped = tuple(c.strip() for c in cells)
         if any(stripped):
             yield begins, stripped
         begins = reader.line_num + 1

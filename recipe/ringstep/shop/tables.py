@@ -139,11 +139,12 @@ def _price_missing(told: Columns, lines: Iterable[Line]) -> list[str]:
     missing = [] if told.has("price") else ["price"]
     if not told.has("pack") and not _pack_in(told.head("price")):
         missing.append("pack")
+    missing += _sizes_missing(told, True)
     if not told.has("currency") and not currency_in(told.head("price")):
         cells = [told.cell(line, "price") for line in lines]
         if told.has("price") and not any(_currency_beside(c) for c in cells):
             missing.append("currency")
-    return missing + _sizes_missing(told, True)
+    return missing
 
 
 def _currency_beside(cell: str) -> str:
@@ -182,6 +183,8 @@ def stock_of(table: Table) -> tuple[StockRing, ...]:
         if len([c for c in line.cells if c]) == 1 < len(columns.heads):
             continue  # a title between the lines
         reader = _Reader(table, line, faults)
+        if columns.has("wire") and not (reader.says("wire") or reader.says("inside")):
+            continue  # a part, or what else lies in the drawer
         wire, inside = reader.sizes()
         many = (
             reader.take("count", lambda t: count(t, table.mark)) if reader.says("count") else None
