@@ -90,7 +90,11 @@ def test_a_class_of_eight_by_hand() -> None:
     assert [(b.packs, b.cost, b.left) for b in bought] == [
         (4, Decimal("15.20"), 72), (2, Decimal("2.40"), 4), (1, Decimal("6.50"), 2),
     ]  # fmt: skip
-    assert (made.bill.cost, made.cost_each, made.bill.currency) == (Decimal("24.10"), Decimal("3.02"), "EUR")
+    assert (made.bill.cost, made.cost_each, made.bill.currency) == (
+        Decimal("24.10"),
+        Decimal("3.02"),
+        "EUR",
+    )
     assert made.seconds == 1000
     assert duration_words(made.seconds) == "17 minutes"
 

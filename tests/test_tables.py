@@ -93,8 +93,8 @@ def test_stock_with_and_without_its_optional_columns() -> None:
 REFUSED = {
     "decimal comma that parts a cell": (
         HEAD + "A,100,3,80,EUR\n",
-        'p.csv, line 2: 5 cells where the heading has 4 (ring, pack, price, currency); a number with a'
-        ' comma stands in quotation marks, as in "3,80"',
+        "p.csv, line 2: 5 cells where the heading has 4 (ring, pack, price, currency); a number with"
+        ' a comma stands in quotation marks, as in "3,80"',
     ),
     "a cell too few": (
         HEAD + "A,100,3.80\n",
@@ -183,9 +183,7 @@ def test_bytes_that_are_no_csv() -> None:
     (told,) = refused("ring,pack".encode("utf-16-le"))
     assert "there is a zero byte, so this is not a list as text" in told
     (told,) = refused(b"PK\x03\x04 and more")
-    assert told == (
-        "p.csv is a spreadsheet's own file; open it there and save the table as CSV"
-    )
+    assert told == ("p.csv is a spreadsheet's own file; open it there and save the table as CSV")
     (told,) = refused(b"x" * (MOST_BYTES + 1))
     assert "holds 2,000,001 bytes; a table has at most 2,000,000" in told
 
