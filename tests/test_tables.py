@@ -93,8 +93,8 @@ def test_stock_with_and_without_its_optional_columns() -> None:
 REFUSED = {
     "decimal comma that parts a cell": (
         HEAD + "A,100,3,80,EUR\n",
-        "p.csv, line 2: 5 cells where the heading has 4 (ring, pack, price, currency); a number with"
-        ' a comma stands in quotation marks, as in "3,80"',
+        "p.csv, line 2: 5 cells where the heading has 4 (ring, pack, price, currency); a number"
+        ' with a comma stands in quotation marks, as in "3,80"',
     ),
     "a cell too few": (
         HEAD + "A,100,3.80\n",

@@ -112,6 +112,8 @@ def _asked(
 ) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
     found: list[tuple[str, str, Measure, Measure]] = []
+    if args.column and not args.stock:
+        raise Stop("--column names a column of a stock list; name the list with --stock")
     if args.stock:
         for one in stock_in(args.stock, args.column):
             many = f"{one.count:,} in stock" if one.count is not None else ""

@@ -21,6 +21,7 @@ from ringstep.language.source import Refused
 MOST_BYTES = 2_000_000
 #: Lines in which the heading is looked for, and by which separators are told apart.
 FIRST_LINES = 30
+_MOST_CELLS = 200
 _MARKS = ";\t,"
 #: How a spreadsheet's own file and a zipped one begin.
 _NO_TEXT = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
@@ -87,7 +88,8 @@ def lines_of(data: bytes, name: str) -> tuple[str, tuple[Line, ...]]:
     mark = said[1] if said and said[1] not in '"\r' else _mark(text)
     lines = tuple(Line(n + skipped, cells) for n, cells in _records(text, mark, name, skipped))
     if not lines:
-        raise BadTable(f"{safe(name)} is empty; its first line names the columns, such as ring,pack,price,currency")
+        heads = "ring,pack,price,currency"
+        raise BadTable(f"{safe(name)} is empty; its first line names the columns, such as {heads}")
     return mark, lines
 
 
@@ -131,6 +133,11 @@ def _records(
             else:
                 words = "this line cannot be read as a line of a CSV table"
             raise BadTable(f"{safe(name)}, line {begins + skipped}: {words}") from None
+        if len(cells) > _MOST_CELLS:
+            raise BadTable(
+                f"{safe(name)}, line {begins + skipped}: {len(cells):,} cells; a list has at most"
+                f" {_MOST_CELLS} columns"
+            )
         stripped = tuple(c.strip() for c in cells)
         if any(stripped):
             yield begins, stripped

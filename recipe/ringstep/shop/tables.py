@@ -68,12 +68,27 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A list with its columns told: its lines below the heading, without those of sums."""
+    """A list with its columns told: its lines below the heading, without those of sums.
+
+    parted: by what its cells are. mark: its decimal mark, empty where it shows none.
+    """
 
     name: str
     columns: Columns
+    parted: str
     mark: str
     lines: tuple[Line, ...]
+
+    def uneven(self, line: Line) -> str:
+        """What is said of a line with more cells than the heading; empty where it has not."""
+        heads = self.columns.heads
+        if not any(line.cells[len(heads) :]):
+            return ""
+        words = f"{len(line.cells)} cells where the heading has {len(heads)}"
+        shown = f"{words} ({', '.join(safe(head[:40]) for head in heads[:20])})"
+        if self.parted == ",":
+            return f'{shown}; a number with a comma stands in quotation marks, as in "3,80"'
+        return f"{shown}; a cell with '{safe(self.parted)}' in it stands in quotation marks"
 
 
 Given = Mapping[str, str]
@@ -95,21 +110,16 @@ def _table(
                 reader(columns.values[what])
         except BadSize as fault:
             raise BadTable(f"column {what}={safe(columns.values[what])}: {fault}") from None
-    heads = columns.heads
-    rows, faults = [], _Faults(name)
+    rows = []
     for line in lines[columns.heading + 1 :]:
-        beyond = line.cells[len(heads) :]
         words = plain_words(next(c for c in line.cells if c))
         if words and words[0] in TOTALS:
             continue
-        if any(beyond):
-            faults.add(line.number, _uneven(line.cells, heads, parted))
         rows.append(line)
-    faults.stop()
     if not rows:
         raise BadTable(f"{safe(name)} has a heading and no line under it")
     numbers = [columns.cell(x, w) for x in rows for w in ("price", "wire", "inside", "size")]
-    return Table(name, columns, decimal_mark(numbers) or "." * (parted == ","), tuple(rows))
+    return Table(name, columns, parted, decimal_mark(numbers) or "." * (parted == ","), tuple(rows))
 
 
 def stock_table(
@@ -182,6 +192,9 @@ def stock_of(table: Table) -> tuple[StockRing, ...]:
     for line in table.lines:
         if len([c for c in line.cells if c]) == 1 < len(columns.heads):
             continue  # a title between the lines
+        if uneven := table.uneven(line):
+            faults.add(line.number, uneven)
+            continue
         reader = _Reader(table, line, faults)
         if columns.has("wire") and not (reader.says("wire") or reader.says("inside")):
             continue  # a part, or what else lies in the drawer
@@ -230,13 +243,21 @@ def prices_of(table: Table) -> tuple[Price, ...]:
         amount = reader.take("price", lambda t: money(t, table.mark))
         price, beside = amount or (Decimal(0), "")
         said = beside or currency_in(columns.head("price"))
-        if columns.has("currency"):
+        if columns.has("currency") and (not beside or reader.says("currency")):
             said = reader.take("currency", read_currency) or ""
         elif amount and not said:
             faults.add(line.number, "no currency stands beside this price", columns.head("price"))
+        if beside and said and beside != said:
+            words = f"{beside} stands beside this price, and its currency is {said}"
+            faults.add(line.number, words, columns.head("price"))
         if pack == 0:
             words = "a pack holds at least 1; write how many are in it"
             faults.add(line.number, words, columns.head("pack"))
+        if uneven := table.uneven(line):  # its cells stand in other columns, so it has no size
+            wire = inside = None
+            unsized.told.clear()
+            unsized.add(line.number, uneven)
+            faults.told[:] = unsized.told
         found.append(
             Price(
                 reader.cell("ring") or reader.cell("size"), pack or 0, price, said, line.number,
@@ -333,11 +354,3 @@ class _Reader:
             words = f"'{safe(self.cell(what)[:40])}' is no size; write it as in 1.2 × 5 mm"
             self.faults.add(self.line.number, words, columns.head(what))
         return found or (None, None)
-
-
-def _uneven(cells: tuple[str, ...], heads: tuple[str, ...], parted: str) -> str:
-    """A line with more cells than the heading."""
-    words = f"{len(cells)} cells where the heading has {len(heads)} ({', '.join(map(safe, heads))})"
-    if parted == ",":
-        return f'{words}; a number with a comma stands in quotation marks, as in "3,80"'
-    return f"{words}; a cell with '{safe(parted)}' in it stands in quotation marks"
