@@ -344,7 +344,8 @@ def test_of_two_prices_for_one_product_the_lower_is_taken() -> None:
     """Across and down are the same ring: 82 of them are 9 packs of 10."""
     made = kit(JAPANESE, b"ring,pack,price,currency\nacross,10,2,EUR\ndown,10,1,EUR\n")
     assert made.bill.cost == 9
-    assert "line 2, 'across' and line 3, 'down' fit, and what costs least is taken" in words(made)
+    told = "across and down: line 3, 'down' of p.csv costs least of 2 lines that fit"
+    assert told in words(made)
 
 
 # -- the command -----------------------------------------------------------------------------------

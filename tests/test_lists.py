@@ -22,6 +22,8 @@ from hypothesis import strategies as st
 
 from ringstep.commands.cli import main
 from ringstep.language.source import Refused
+from ringstep.paper.kit_tables import kit_page
+from ringstep.paper.printed import as_plain
 from ringstep.shop.buying import cheapest
 from ringstep.shop.columns import Untold, read_remembered
 from ringstep.shop.kit import kit_of
@@ -261,6 +263,14 @@ def test_packs_of_two_sizes_are_mixed_where_that_costs_least() -> None:
     bill = bought(text, pieces=21)
     assert [(k.pack, k.packs) for k in bill.purchases[0].kinds] == [(500, 1), (100, 2)]
     assert (str(bill.cost), bill.purchases[0].left) == ("22.60", 49)
+    assert bill.notes == (
+        "A: line 3, 'x' (1.2 × 5 mm, copper) and line 2, 'x' (1.2 × 5 mm, copper) of p.csv cost"
+        " least of 2 lines that fit",
+    )
+    page = as_plain(kit_page(kit_of(view(SIMPLE), Wish(pieces=21), priced(text), "p.csv")))
+    rows = [line.split() for line in page.partition("TO BUY")[2].splitlines()]
+    assert ["A", "651", "500", "1", "15.00", "15.00"] in rows
+    assert ["100", "2", "3.80", "7.60", "49"] in rows
 
 
 @given(

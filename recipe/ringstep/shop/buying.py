@@ -163,7 +163,7 @@ def bill_of(things: Sequence[Thing], prices: Sequence[Price], listing: str) -> B
             kinds = cheapest(thing.needed, [(x.pack, x.price) for x in lines])
             left = sum(x.pack * x.packs for x in kinds) - thing.needed
             purchase = Purchase(kinds, left)
-            notes += _which(thing, lines, where)
+            notes += _which(thing, lines, kinds, where)
         purchases.append(purchase)
     unused = len(prices) - len({price.line for price in taken})
     if unused:
@@ -185,23 +185,22 @@ def _names_apart(things: Sequence[Thing], prices: Sequence[Price], where: str) -
             )
 
 
-def _which(thing: Thing, lines: list[Price], where: str) -> list[str]:
-    """Which lines of the list a thing is, where its name does not say that."""
+def _which(thing: Thing, lines: list[Price], kinds: tuple[Packs, ...], where: str) -> list[str]:
+    """Which lines of the list are bought, where the name of the thing does not say that."""
     if len(lines) == 1 and thing.called(lines[0]):
         return []
-    told = listed([line_words(x) for x in lines[:5]])
+    wanted = [(x.pack, x.price) for x in kinds]
+    taken = [next(x for x in lines if (x.pack, x.price) == packs) for packs in wanted]
+    if not taken:
+        return []
+    words = f"{thing.name}: {listed([line_words(x) for x in taken])} of {where}"
     if len(lines) > 1:
-        more = f" and {len(lines) - 5} more" if len(lines) > 5 else ""
-        words = f"{thing.name}: in {where} {told}{more} fit, and what costs least is taken"
-    else:
-        words = f"{thing.name} is {told} of {where}"
-    if thing.kind and thing.kind.material and any(map(says_no_metal, _unnamed(thing, lines))):
-        words += f"; it names no metal, {thing.kind.material} is wanted"
+        cost = "costs" if len(taken) == 1 else "cost"
+        words += f" {cost} least of {len(lines):,} lines that fit"
+    metal = thing.kind.material if thing.kind else ""
+    if metal and any(says_no_metal(x) for x in taken if not thing.called(x)):
+        words += f"; it names no metal, {metal} is wanted"
     return [words]
-
-
-def _unnamed(thing: Thing, lines: list[Price]) -> list[Price]:
-    return [x for x in lines if not thing.called(x)]
 
 
 def _missing(thing: Thing, prices: Sequence[Price], where: str) -> str:
