@@ -50,6 +50,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE.html",
         help="also write a page to print: packing slip, shopping list, labels for the bags",
     )
+    parser.add_argument("--batch", metavar="TEXT", help="to trace kits by: on slip and labels")
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
     data_forms(parser, "the kit", "the kit")
 
@@ -76,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
 
     wish = read_wish(
         args.length, args.clasp, args.ease, args.pieces, args.spares, args.saw_cut, args.pace,
-        typed=True,
+        typed=True, batch=args.batch,
     )  # fmt: skip
     if args.slip:
         not_a_source(Path(args.slip), args.file, args.prices)

@@ -46,7 +46,8 @@ def kit_page(kit: Kit) -> Printed:
                 " work; in a class everyone works one piece"
             )
         sheets.append(Sheet("Time", notes=tuple(words)))
-    return Printed(kit.title, (kit_intro(kit),), tuple(sheets))
+    traced = (kit.trace,) if kit.trace else ()
+    return Printed(kit.title, (kit_intro(kit), *traced), tuple(sheets))
 
 
 def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
@@ -299,6 +300,8 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         "title": kit.title,
         "piece": kit.piece,
         "kits": kit.wish.pieces,
+        "batch": kit.wish.batch or None,
+        "text_mark": kit.mark or None,
         "spares_percent": str(kit.wish.spares),
         "length_mm": length
         and {

@@ -21,6 +21,7 @@ from ringstep.shop.kit_length import Length, how_to_measure, sized
 from ringstep.shop.metals import Density, density_of
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import NoKit, Wish
+from ringstep.weave.marks import text_mark
 from ringstep.weave.parts import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
@@ -89,7 +90,7 @@ class Kit:
 
     currency: empty where there is no price list. cost: of all kits; cost_each: a kit's share,
     rounded up to the smallest coin. unpriced: what the price list leaves out.
-    seconds: for one piece at the pace given.
+    seconds: for one piece at the pace given. mark: of the text of the recipe, where kits are traced.
     """
 
     title: str
@@ -104,11 +105,17 @@ class Kit:
     unpriced: tuple[str, ...] = ()
     seconds: Decimal | None = None
     unmeasured: str = ""
+    mark: str = ""
 
     @property
     def rings(self) -> int:
         """Rings of one piece."""
         return sum(line.rings for line in self.lines)
+
+    @property
+    def trace(self) -> str:
+        """By what a kit is traced to its recipe, "" where it has no batch."""
+        return f"Batch {self.wish.batch}, text mark {self.mark}" if self.mark else ""
 
 
 # -- rings ---------------------------------------------------------------------------------------
@@ -259,6 +266,7 @@ def _kit_of(
         else f"to know its length, {how_to_measure(view.recipe.piece)}"
         if not any(kind.along for kind in view.recipe.rings)
         else "its sizes change along the piece: 'ringstep fit' computes the length of each stretch",
+        mark=text_mark(view.recipe.source) if wish.batch else "",
     )  # fmt: skip
     if prices is None:
         return kit
