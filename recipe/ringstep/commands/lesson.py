@@ -1,0 +1,103 @@
+"""Plan a lesson: what to open, close and pack, how long each step takes, what a kit costs.
+
+Everyone works one piece. Times come from your own pace, prices from your own list: what is not
+given is not told. A price list is read as 'ringstep kit' reads it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from ringstep.commands.kit import computed_length
+from ringstep.commands.rim import (
+    OK,
+    bytes_of,
+    must_be_clean,
+    not_a_source,
+    put,
+    say,
+    size_option,
+    write_aside,
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What can be typed after `ringstep lesson`."""
+    parser.add_argument("file", metavar="FILE")
+    size_option(parser)
+    parser.add_argument("--students", metavar="N", default="1", help="how many kits to prepare")
+    parser.add_argument("--spares", metavar="PERCENT", default="0", help="spare rings of each kind")
+    parser.add_argument("--length", metavar="SIZE", help="length wanted, as in 'ringstep kit'")
+    parser.add_argument("--clasp", metavar="SIZE", help="what the clasp adds, taken off the length")
+    parser.add_argument("--ease", metavar="SIZE", help="room to move, added to the length")
+    parser.add_argument(
+        "--scale", metavar="GRAMS", default="0.1", help="what your scale reads: 0.1 (the default)"
+    )
+    parser.add_argument(
+        "--pace",
+        metavar="SECONDS",
+        action="append",
+        default=[],
+        help="your own seconds a ring: 20; for one kind of step 'fold back=5'; repeatable",
+    )
+    parser.add_argument("--break", metavar="TIME", dest="pause", help="'10 min every 60 min'")
+    parser.add_argument("--set-up", metavar="TIME", help="before the work: '15 min'")
+    parser.add_argument("--closing", metavar="TIME", help="after the work: '10 min'")
+    parser.add_argument("--begin", metavar="CLOCK", help="when it begins: 18:30")
+    parser.add_argument("--prices", metavar="FILE.csv", help="price list")
+    parser.add_argument("--hours", metavar="HOURS", help="of your own work for all kits")
+    parser.add_argument("--rate", metavar="AMOUNT", help="what an hour of yours costs")
+    parser.add_argument(
+        "--margin", metavar="PERCENT", help="'40 %% of the price', or '60 %% on top' of the cost"
+    )
+    parser.add_argument("--round", metavar="AMOUNT", help="price is a multiple of it: 0.50")
+    parser.add_argument("--batch", metavar="TEXT", help="to trace kits by; stands on everything")
+    parser.add_argument("--sheet", metavar="FILE.html", help="also write a page to print")
+    parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
+    parser.add_argument("--json", action="store_true", help="write the lesson as JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command; see the module."""
+    from ringstep.checks.report import json_text
+    from ringstep.language.screen import safe
+    from ringstep.paper.lesson_sheet import lesson_sheet
+    from ringstep.paper.lesson_tables import lesson_data, lesson_page
+    from ringstep.shop.kit import kit_of
+    from ringstep.shop.kit_length import sized
+    from ringstep.shop.lesson import lesson_of
+    from ringstep.shop.lesson_price import price_of
+    from ringstep.shop.lesson_wish import read_lesson, read_scale, read_students, read_worth
+    from ringstep.shop.tables import MOST_BYTES, read_prices
+    from ringstep.shop.wish import read_wish
+
+    wish = read_wish(
+        args.length, args.clasp, args.ease, read_students(args.students), args.spares,
+        typed=True, batch=args.batch,
+    )  # fmt: skip
+    scale = read_scale(args.scale)
+    timed = read_lesson(args.pace, args.pause, args.set_up, args.closing, args.begin)
+    worth = read_worth(args.hours, args.rate, args.margin, args.round, bool(args.prices))
+    if args.sheet:
+        not_a_source(Path(args.sheet), args.file, args.prices)
+    seen = must_be_clean(args.file, size=args.size)
+    prices = None
+    if args.prices:
+        prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
+    computed = computed_length(seen, wish)
+    kit = kit_of(seen, wish, prices, args.prices or "", computed)
+    piece, _ = sized(seen, wish, computed)
+    lesson = lesson_of(piece, kit, timed)
+    priced = price_of(kit, worth) if kit.currency else None
+    told = lesson_page(piece, lesson, worth, priced, scale)
+    if args.sheet:
+        write_aside(Path(args.sheet), lesson_sheet(told, args.paper).encode("utf-8"))
+    if args.json:
+        sys.stdout.write(json_text(lesson_data(piece, lesson, worth, priced, scale)))
+        return OK
+    put(told)
+    if args.sheet:
+        say(f"\nwrote {safe(args.sheet)}: open it in a browser and print it")
+    return OK
