@@ -9,18 +9,30 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ringstep.commands.kit import computed_length
 from ringstep.commands.rim import (
     OK,
+    Stop,
     bytes_of,
     must_be_clean,
     not_a_source,
+    printable,
     put,
+    ready_to_compute,
     say,
     size_option,
+    stem_of,
+    tell,
+    write_all,
     write_aside,
 )
+from ringstep.language.source import Refused
+
+if TYPE_CHECKING:
+    from ringstep.checks.view import View
+    from ringstep.shop.kit import Kit
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -56,6 +68,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--batch", metavar="TEXT", help="to trace kits by; stands on everything")
     parser.add_argument("--sheet", metavar="FILE.html", help="also write a page to print")
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
+    parser.add_argument(
+        "--shop-text",
+        metavar="FOLDER",
+        help="also write a text for a shop's page there, plain and as HTML, with a picture",
+    )
     parser.add_argument("--json", action="store_true", help="write the lesson as JSON")
 
 
@@ -94,10 +111,54 @@ def run(args: argparse.Namespace) -> int:
     told = lesson_page(piece, lesson, worth, priced, scale)
     if args.sheet:
         write_aside(Path(args.sheet), lesson_sheet(told, args.paper).encode("utf-8"))
+    written = _shop_text(args, piece, kit) if args.shop_text else []
     if args.json:
         sys.stdout.write(json_text(lesson_data(piece, lesson, worth, priced, scale)))
         return OK
     put(told)
     if args.sheet:
         say(f"\nwrote {safe(args.sheet)}: open it in a browser and print it")
+    for name in written:
+        say(f"wrote {safe(name)}")
     return OK
+
+
+def _shop_text(args: argparse.Namespace, piece: View, kit: Kit) -> list[str]:
+    """Write the text of a shop's page and the picture to it; where they lie."""
+    from ringstep.paper.printed import as_plain
+    from ringstep.paper.shop_text import shop_page, shop_text, size_known
+
+    stem, folder = stem_of(args.file), Path(args.shop_text)
+    text = shop_text(piece, kit)
+    picture = _picture(piece)
+    shown = f"{stem}-finished.svg" if picture else ""
+    files = {f"{stem}-shop.txt": as_plain(text), f"{stem}-shop.html": shop_page(text, shown)}
+    if picture:
+        files[shown] = picture
+        files[f"{stem}-shop.txt"] += f"\nPicture: {shown}\n"
+    made = {name: words.encode("utf-8") for name, words in files.items()}
+    write_all(folder, made, args.file, *([args.prices] if args.prices else []))
+    if not size_known(piece, kit):
+        how = f": {kit.unmeasured}" if kit.unmeasured else ""
+        tell(Stop(f"the shop text says no length, since none is known{how}"))
+    return [str(folder / name) for name in made]
+
+
+def _picture(piece: View) -> str:
+    """A stretch of the finished piece as SVG; "" after saying why it cannot be drawn."""
+    ready_to_compute()
+    from ringstep.commands.fit_store import known_fit
+    from ringstep.paper import film
+    from ringstep.paper.finished import finished
+    from ringstep.space.second import Second
+    from ringstep.space.states import states_of
+
+    with Second() as second:
+        try:
+            printable(piece, pictures=True, page=False)
+            shown = states_of(piece, known_fit(piece), second)
+        except Refused as fault:
+            tell(Stop(f"the shop text has no picture, since the rings are not drawn: {fault}"))
+            return ""
+        seen = finished(piece, shown.piece, film.angle(piece, shown, False, second))
+    return seen.large if seen else ""

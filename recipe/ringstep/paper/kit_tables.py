@@ -15,6 +15,9 @@ from ringstep.paper.sentences import short_kind
 from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
 from ringstep.shop.kit_length import Length
 
+#: Begins what the recipe says of how its sample was measured.
+ORIGIN = "of the sample the recipe says:"
+
 
 def kits_word(kit: Kit) -> str:
     """'1 kit', '8 kits'."""
@@ -133,7 +136,7 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
             f" write '{piece}' in its 'piece:'"
         )
     words.append("the sample belongs to the rings of the recipe; measure again for any other size")
-    return (*words, *(f"of the sample the recipe says: {o}" for o in length.origin))
+    return (*words, *(f"{ORIGIN} {o}" for o in length.origin))
 
 
 def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:

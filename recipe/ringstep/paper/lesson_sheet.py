@@ -5,13 +5,14 @@ Comes in: the `Printed` words of a lesson. Goes out: one self-contained HTML pag
 
 from __future__ import annotations
 
-from ringstep.paper.lesson_tables import PREPARE, TIMETABLE
+from ringstep.paper.lesson_tables import ONE_PIECE, PREPARE, TIMETABLE
 from ringstep.paper.page import (
     Frame,
     Html,
     Paper,
     beside,
     bullets,
+    element,
     escaped,
     heading,
     joined,
@@ -32,6 +33,8 @@ def _cells(sheet: Sheet, row: tuple[str, ...]) -> list[Html]:
                 told[at] = Html(f"{tick(f'{row[0]}: {head}')}{told[at]}")
     elif sheet.heading == TIMETABLE:
         told[0] = Html(f"{tick(f'{row[2]} from {row[0]}')}{told[0]}")
+    elif sheet.heading == ONE_PIECE and not row[1]:  # a section with what its steps come to
+        told = [element("strong", cell) if cell else cell for cell in told]
     return told
 
 

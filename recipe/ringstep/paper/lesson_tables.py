@@ -13,16 +13,23 @@ from typing import Any
 from ringstep.checks.view import View
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
-from ringstep.paper.kit_tables import duration_words, kit_data, kit_intro, length_words, ring_words
+from ringstep.paper.kit_tables import (
+    ORIGIN,
+    duration_words,
+    kit_data,
+    kit_intro,
+    length_words,
+    ring_words,
+)
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.steps_text import step_list
-from ringstep.shop.kit import Kit, KitLine, amount_text, money_text
+from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text
 from ringstep.shop.lesson import Lesson, Slot, StepTime, clock
 from ringstep.shop.lesson_price import Priced
 from ringstep.shop.lesson_wish import Worth
 from ringstep.shop.weighing import Weighing, weighing
 
-PREPARE, TIMETABLE = "Prepare", "Timetable"
+PREPARE, ONE_PIECE, TIMETABLE = "Prepare", "One piece", "Timetable"
 
 
 def lesson_page(
@@ -35,7 +42,9 @@ def lesson_page(
         sheets.append(_timetable(lesson))
     if priced is not None:
         sheets.append(_money(kit, worth, priced))
-    length = [f"{w[0].upper()}{w[1:]}." for w in length_words(kit, on_paper=True)[:2] if kit.length]
+    told = length_words(kit, on_paper=True) if kit.length else ()
+    told = (*told[:2], *(w for w in told[2:] if w.startswith(ORIGIN)))
+    length = [f"{w[0].upper()}{w[1:].removesuffix('.')}." for w in told]
     intro = (kit_intro(kit), *([kit.trace] if kit.trace else []), *length)
     return Printed(kit.title, intro, tuple(sheets))
 
@@ -43,20 +52,26 @@ def lesson_page(
 # -- what to prepare -----------------------------------------------------------------------------
 
 
+def _things(kit: Kit) -> tuple[KitLine | PartLine, ...]:
+    """Rings and parts alike."""
+    return (*kit.lines, *kit.parts)
+
+
 def _prepare(kit: Kit, scale: Decimal) -> Sheet:
     """What to open, close, count out and weigh."""
     pieces = kit.wish.pieces
     weighed = [weighing(line, scale) for line in kit.lines]
+    things = _things(kit)
     blank = [""] * len(kit.parts)
     columns = {
-        "ring or part" if kit.parts else "ring": [x.name for x in (*kit.lines, *kit.parts)],
+        "ring or part" if kit.parts else "ring": [x.name for x in things],
         "what it is": [*map(ring_words, kit.lines), *(p.words for p in kit.parts)],
         "open in all": [*(_many(x.opened * pieces) for x in kit.lines), *blank],
         "close in all": [
             *("" if x.kind.stays_closed else _many(x.closed * pieces) for x in kit.lines), *blank
         ],
         "a bag": [*(_many(x.in_kit) for x in kit.lines), *(_many(p.count) for p in kit.parts)],
-        "all bags": [_many(x.in_class) for x in (*kit.lines, *kit.parts)],
+        "all bags": [_many(x.in_class) for x in things],
         "a bag reads, g": ["not known" if w is None else f"{w.reads:f}" for w in weighed] + blank,
     }  # fmt: skip
     return Sheet.of_columns(PREPARE, columns, 2, _prepare_notes(kit, weighed, scale))
@@ -66,9 +81,7 @@ def _many(count: int) -> str:
     return f"{count:,}" if count else ""
 
 
-def _prepare_notes(
-    kit: Kit, weighed: Iterable[Weighing | None], scale: Decimal
-) -> Iterator[str]:
+def _prepare_notes(kit: Kit, weighed: Iterable[Weighing | None], scale: Decimal) -> Iterator[str]:
     whole = len(kit.lines) == 1
     for line, bag in zip(kit.lines, weighed, strict=True):
         who = "" if whole else f"{line.name}: "
@@ -141,7 +154,7 @@ def _steps(view: View, lesson: Lesson) -> Sheet:
     if lesson.seconds is None:
         heads, rows = heads[:-1], [row[:-1] for row in rows]
     numbers = frozenset(range(2, len(heads)))
-    return Sheet("One piece", heads, tuple(rows), numbers, tuple(_time_notes(lesson)))
+    return Sheet(ONE_PIECE, heads, tuple(rows), numbers, tuple(_time_notes(lesson)))
 
 
 def _time_notes(lesson: Lesson) -> Iterator[str]:
@@ -209,7 +222,7 @@ def _money(kit: Kit, worth: Worth, priced: Priced) -> Sheet:
     coin, pieces = kit.currency, kit.wish.pieces
     kits = plural(pieces, "kit")
     rows = []
-    for line in (*kit.lines, *kit.parts):
+    for line in _things(kit):
         if buy := line.purchase:
             packs = f"{plural(buy.packs, 'pack')} of {buy.pack:,} × {amount_text(buy.price, coin)}"
             rows.append((line.name, packs, amount_text(buy.cost, coin)))
@@ -304,7 +317,8 @@ def lesson_data(
                 "what": slot.what, "first_minute": slot.first, "last_minute": slot.last,
                 "from": None if wish.begin is None else clock(wish, slot.first),
                 "to": None if wish.begin is None else clock(wish, slot.last),
-                "first_ring": slot.rings and slot.rings[0], "rings_done": slot.rings and slot.rings[1],
+                "first_ring": slot.rings and slot.rings[0],
+                "rings_done": slot.rings and slot.rings[1],
             }
             for slot in lesson.timetable
         ],

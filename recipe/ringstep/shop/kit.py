@@ -90,7 +90,7 @@ class Kit:
 
     currency: empty where there is no price list. cost: of all kits; cost_each: a kit's share,
     rounded up to the smallest coin. unpriced: what the price list leaves out.
-    seconds: for one piece at the pace given. mark: of the text of the recipe, where kits are traced.
+    seconds: for one piece at the pace given. mark: of the recipe's text, where kits have a batch.
     """
 
     title: str

@@ -89,8 +89,9 @@ def lesson_of(view: View, kit: Kit, wish: LessonWish) -> Lesson:
         steps[number] = replace(
             one, times=one.times + act.last, rings=one.rings + placed, seconds=seconds
         )
-        ends += [now + (takes or 0) * at / placed for at in range(1, placed + 1)]
-        now += takes or 0
+        takes = takes or Decimal(0)
+        ends += [now + takes * at / placed for at in range(1, placed + 1)]
+        now += takes
     told = tuple(step for _, step in sorted(steps.items()))
     untimed = dict.fromkeys(s.kind for s in told if s.seconds is None) if wish.pace else ()
     slots = tuple(_timetable(ends, now, wish)) if wish.pace else ()
@@ -143,5 +144,3 @@ def clock(wish: LessonWish, minute: int) -> str:
     if wish.half_days:
         told = f"{hour % 12 or 12}:{minute:02} {'pm' if hour >= 12 else 'am'}"
     return f"{told} on day {days + 1}" if days else told
-
-

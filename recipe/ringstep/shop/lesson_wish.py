@@ -211,8 +211,8 @@ def _margin(text: str) -> tuple[Decimal, bool]:
     if not found:
         raise _READ.refusal(
             "margin",
-            f"'{safe(text[:24])}' does not say of what; write '40 %% of the price' or '60 %% on top'"
-            " (of the cost)".replace("%%", "%"),
+            f"'{safe(text[:24])}' does not say of what; write '40 % of the price', or '60 % on top'"
+            " of the cost",
         )
     of_price = found[2] != "on top"
     most = "95" if of_price else "1000"

@@ -102,7 +102,9 @@ class Reader:
         """Words of one line. Raises `NoKit` where there are none, or too many for a label."""
         words = " ".join(text.split())
         if not 1 <= len(words) <= _MOST_LETTERS:
-            raise self.refusal(option, f"write 1 to {_MOST_LETTERS} letters, so that labels hold it")
+            raise self.refusal(
+                option, f"write 1 to {_MOST_LETTERS} letters, so that labels hold it"
+            )
         return words
 
     def size(self, option: str, text: str | None) -> Measure | None:
