@@ -44,6 +44,7 @@ RUNS: tuple[tuple[str, ...], ...] = (
     ("sizes", "FILE", "--csv", "--wire", "1.2 mm", "--inside", "5 mm"),
     ("kit", "FILE", "--csv"),
     ("kit", "FILE", "--length", "19 cm", "--slip", "OUT/slip.html"),
+    ("lesson", "FILE", "--pace", "20", "--batch", "7", "--sheet", "OUT/lesson.html", "--json"),
     ("alike", "FILE", "FILE"),
     ("draw", "FILE", "--format", "dot", "--to", "OUT"),
     ("handout", "FILE", "--pictures", "none", "--to", "OUT/page.html"),
