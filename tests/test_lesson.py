@@ -1,4 +1,4 @@
-"""A lesson against sums done by hand: what to prepare, minutes, the timetable, weights, the price."""
+"""A lesson against sums done by hand: what to prepare, weights, minutes, a timetable, a price."""
 
 from __future__ import annotations
 
@@ -32,7 +32,6 @@ from ringstep.shop.lesson_wish import (
     read_minutes,
     read_worth,
 )
-from ringstep.shop.tables import read_prices
 from ringstep.shop.weighing import weighing
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.marks import text_mark
@@ -71,8 +70,8 @@ def words(slip: Slip) -> str:
 
 
 def test_what_to_prepare_for_eight_by_hand(capsys: Out) -> None:
-    """36 units and the start take 37 rings A, the finish 1 tail, all put in open: 8 x 37 = 296 and 8
-    to open. 5 % of 37 is 1.85, so 2 spares and 39 in a bag, 312 in all. A ring weighs 0.19650 g
+    """36 units and the start take 37 rings A, the finish 1 tail, all put in open: 8 x 37 = 296 and
+    8 to open. 5 % of 37 is 1.85, so 2 spares and 39 in a bag, 312 in all. A ring weighs 0.19650 g
     (Pappus, see test_kit), 39 of them 7.6635 g: a scale of 0.1 g shows 7.7."""
     assert main([*EVENING, "--json"]) == 0
     ring, tail = json.loads(capsys.readouterr().out)["prepare"]
