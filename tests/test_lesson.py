@@ -394,7 +394,7 @@ def test_nothing_is_printed_that_was_not_given() -> None:
 def test_without_a_pace_it_says_how_to_give_one(capsys: Out) -> None:
     assert main(["lesson", str(CLASP_FILE)]) == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "add A through prev A picks 1 36 36" in told
+    assert "2 add A 36 36" in told
     assert "no pace is given, so no times are told" in told
     assert "--pace 20" in told
 

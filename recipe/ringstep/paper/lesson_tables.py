@@ -123,9 +123,10 @@ def _minutes(seconds: Decimal | None) -> str:
 
 
 def _typed(view: View, step: Step) -> str:
-    """A step as the recipe has it, without its comment."""
+    """What a step does to which rings, as the recipe has it: 'add 2 A', 'fold back B'."""
     span = step.span
-    return view.recipe.source.plain[span.line - 1][span.column - 1 : span.end - 1]
+    typed = view.recipe.source.plain[span.line - 1][span.column - 1 : span.end - 1]
+    return typed.partition(" through ")[0]
 
 
 def _groups(view: View, lesson: Lesson) -> Iterator[tuple[str, list[StepTime]]]:
@@ -150,7 +151,7 @@ def _steps(view: View, lesson: Lesson) -> Sheet:
             for s in steps
         ]
     rows.append(("all", "", "", f"{lesson.kit.rings:,}", _minutes(lesson.seconds)))
-    heads: tuple[str, ...] = ("section, step", "as in the recipe", "times", "rings", "minutes")
+    heads: tuple[str, ...] = ("section, step", "what", "times", "rings", "minutes")
     if lesson.seconds is None:
         heads, rows = heads[:-1], [row[:-1] for row in rows]
     numbers = frozenset(range(2, len(heads)))
