@@ -16,6 +16,7 @@ from test_kit import CLASP, CLASP_FILE, PRICES, kit
 from test_packing_slip import Slip
 
 from ringstep.commands.cli import main
+from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.lesson_sheet import lesson_sheet
 from ringstep.paper.lesson_tables import lesson_page
 from ringstep.shop.kit import Kit
@@ -387,6 +388,7 @@ def test_nothing_is_printed_that_was_not_given() -> None:
     assert "--" not in bare
     timed = words(sheet_of(CLASP, paced(90)))
     assert "the pace is your own: 90 seconds a ring" in timed
+    assert CAUTIONS[0] in timed
     assert "EUR" not in timed
     assert "--" not in timed
 

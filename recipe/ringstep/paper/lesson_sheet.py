@@ -44,7 +44,7 @@ def _section(sheet: Sheet) -> Html:
     return joined(
         (
             heading(2, sheet.heading),
-            table("", sheet.heads, rows, sheet.numbers),
+            table("", sheet.heads, rows, sheet.numbers) if rows else Html(""),
             bullets(escaped(note) for note in notes),
         )
     )
@@ -55,7 +55,7 @@ def lesson_sheet(printed: Printed, paper: Paper = "a4") -> str:
     body = joined(
         (
             heading(1, f"Lesson: {printed.title}"),
-            *map(paragraph, printed.intro),
+            paragraph(" ".join(f"{words.removesuffix('.')}." for words in printed.intro)),
             *map(_section, printed.sheets),
         )
     )

@@ -13,6 +13,7 @@ from typing import Any
 from ringstep.checks.view import View
 from ringstep.language.syntax import Step
 from ringstep.language.words import listed, plural
+from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.kit_tables import (
     ORIGIN,
     duration_words,
@@ -44,8 +45,9 @@ def lesson_page(
         sheets.append(_money(kit, worth, priced))
     told = length_words(kit, on_paper=True) if kit.length else ()
     told = (*told[:2], *(w for w in told[2:] if w.startswith(ORIGIN)))
-    length = [f"{w[0].upper()}{w[1:].removesuffix('.')}." for w in told]
-    intro = (kit_intro(kit), *([kit.trace] if kit.trace else []), *length)
+    length = " ".join(f"{w[0].upper()}{w[1:].removesuffix('.')}." for w in told)
+    intro = tuple(filter(None, (kit_intro(kit), kit.trace, length)))
+    sheets.append(Sheet("Cautions", notes=CAUTIONS))
     return Printed(kit.title, intro, tuple(sheets))
 
 
