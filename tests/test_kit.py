@@ -30,7 +30,9 @@ from hypothesis import strategies as st
 from ringstep.commands.cli import main
 from ringstep.language.typed_size import Measure, read_size
 from ringstep.paper.kit_tables import duration_words, kit_page
-from ringstep.shop.kit import Kit, kit_of, packs_for, share, with_spares
+from ringstep.shop.buying import packs_for
+from ringstep.shop.kit import Kit, kit_of, with_spares
+from ringstep.shop.money import share
 from ringstep.shop.tables import read_prices
 from ringstep.shop.wish import NoKit, Wish
 
@@ -88,7 +90,11 @@ def test_a_class_of_eight_by_hand() -> None:
     assert [(b.packs, b.cost, b.left) for b in bought] == [
         (4, Decimal("15.20"), 72), (2, Decimal("2.40"), 4), (1, Decimal("6.50"), 2),
     ]  # fmt: skip
-    assert (made.cost, made.cost_each, made.currency) == (Decimal("24.10"), Decimal("3.02"), "EUR")
+    assert (made.bill.cost, made.cost_each, made.bill.currency) == (
+        Decimal("24.10"),
+        Decimal("3.02"),
+        "EUR",
+    )
     assert made.seconds == 1000
     assert duration_words(made.seconds) == "17 minutes"
 
@@ -289,7 +295,7 @@ def test_money_is_exact_and_the_shares_cover_it(
     made = kit(SHAGGY, listing, pieces=pieces)
     # 40 units: a core and six tufts each
     exact = -(-40 * pieces // pack) * Fraction(core) + -(-240 * pieces // 7) * Fraction(tuft)
-    assert Fraction(made.cost) == exact
+    assert Fraction(made.bill.cost) == exact
     assert Fraction(made.cost_each) * pieces >= exact
     assert (Fraction(made.cost_each) - Fraction(1, 100)) * pieces < exact
     assert made.cost_each == made.cost_each.quantize(Decimal("0.01"))
@@ -309,45 +315,37 @@ def test_a_share_is_rounded_up_to_the_smallest_coin(
 
 def test_what_has_no_price_is_named() -> None:
     made = kit(CLASP, b"ring,pack,price,currency\nA,100,3.80,EUR\n")
-    assert made.unpriced == ("tail", "clasp")
-    assert made.cost == Decimal("3.80")
+    assert made.bill.unpriced == ("tail", "clasp")
+    assert made.bill.cost == Decimal("3.80")
     assert "tail and clasp have no price in the list, so the cost is too low by that" in words(made)
 
 
 def test_a_price_may_call_a_ring_by_its_line_or_by_its_role() -> None:
     for name in ("all", "M"):
         made = kit(PERSIAN, f"ring,pack,price,currency\n{name},100,4.00,EUR\n".encode())
-        assert made.cost == Decimal("8.00")
+        assert made.bill.cost == Decimal("8.00")
 
 
-@pytest.mark.parametrize(
-    ("lines", "told"),
-    [
-        (
-            "core,1,1,EUR\ntuff,1,1,EUR\n",
-            "p.csv, line 3, column 'ring': the recipe has no ring or part 'tuff'; the nearest is"
-            " 'tuft'",
-        ),
-        (
-            "clasp,1,1,EUR\n",
-            "p.csv, line 2, column 'ring': the recipe has no ring or part 'clasp'; it has core and"
-            " tuft",
-        ),
-    ],
-)
-def test_a_price_for_something_else_is_refused(lines: str, told: str) -> None:
+def test_a_line_of_nothing_in_the_recipe_is_left_aside_and_counted() -> None:
+    made = kit(SHAGGY, b"ring,pack,price,currency\ncore,1,1,EUR\ntuff,1,1,EUR\nbox,1,x,EUR\n")
+    assert made.bill.unpriced == ("tuft",)
+    told = words(made)
+    assert "has no line in p.csv; the nearest is line 3, 'tuff'" in told
+    assert "2 other lines of p.csv are not needed" in told
+
+
+def test_a_list_of_other_things_is_refused() -> None:
     with pytest.raises(NoKit) as fault:
-        kit(SHAGGY, f"ring,pack,price,currency\n{lines}".encode())
-    assert str(fault.value) == told
+        kit(SHAGGY, b"ring,pack,price,currency\nclasp,1,1,EUR\n")
+    assert str(fault.value).splitlines()[0] == "p.csv has no price of anything in the recipe"
 
 
-def test_two_prices_for_one_product_are_refused() -> None:
-    with pytest.raises(NoKit) as fault:
-        kit(JAPANESE, b"ring,pack,price,currency\nacross,10,1,EUR\ndown,10,2,EUR\n")
-    assert str(fault.value) == (
-        "p.csv, line 3, column 'ring': 'down' is the same ring as 'across' of line 2 and is bought"
-        " together with it; keep one of the two lines"
-    )
+def test_of_two_prices_for_one_product_the_lower_is_taken() -> None:
+    """Across and down are the same ring: 82 of them are 9 packs of 10."""
+    made = kit(JAPANESE, b"ring,pack,price,currency\nacross,10,2,EUR\ndown,10,1,EUR\n")
+    assert made.bill.cost == 9
+    told = "across and down: line 3, 'down' of p.csv costs least of 2 lines that fit"
+    assert told in words(made)
 
 
 # -- the command -----------------------------------------------------------------------------------
@@ -381,9 +379,9 @@ def test_the_kit_as_json(capsys: Out) -> None:
     assert data["length_mm"]["units"] == 38
     assert (data["cost"], data["cost_a_kit"], data["currency"]) == ("24.10", "3.02", "EUR")
     assert [r["all_kits"] for r in data["rings"]] == [328, 16]
-    assert data["rings"][0]["buy"]["packs"] == 4
+    assert data["rings"][0]["buy"]["packs"] == [{"pack": 100, "price": "3.80", "packs": 4}]
     assert data["parts"][0]["buy"] == {
-        "pack": 10, "price": "6.50", "packs": 1, "cost": "6.50", "left_over": 2,
+        "packs": [{"pack": 10, "price": "6.50", "packs": 1}], "cost": "6.50", "left_over": 2,
     }  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from ringstep.paper.lesson_tables import lesson_page
 from ringstep.shop.kit import Kit
 from ringstep.shop.kit_length import sized
 from ringstep.shop.lesson import Lesson, lesson_of
-from ringstep.shop.lesson_price import price_of
+from ringstep.shop.lesson_price import Priced, price_of
 from ringstep.shop.lesson_wish import (
     LessonWish,
     Pace,
@@ -294,33 +294,38 @@ def priced_kit(prices: bytes = PRICES, pieces: int = 8) -> Kit:
     return kit(CLASP, prices, pieces=pieces, spares=Decimal(5))
 
 
+def priced(made: Kit, worth: Worth) -> Priced:
+    assert made.bill is not None
+    return price_of(made.bill, made.wish.pieces, worth)
+
+
 def test_a_price_by_hand() -> None:
     """Material 4 x 3.80 + 2 x 1.20 + 6.50 = 24.10. Work 3.5 x 25 = 87.50. 111.60 / 8 = 13.95.
     40 % of the price: 13.95 / 0.6 = 23.25, up to 23.50; 8 x 23.50 - 111.60 = 76.40.
     40 % on top: 13.95 x 1.4 = 19.53, up to 20.00 and, in cents, 19.53."""
     work = {"hours": Decimal("3.5"), "rate": Decimal(25)}
     half = Decimal("0.50")
-    told = price_of(priced_kit(), Worth(**work, margin=Decimal(40), of_price=True, step=half))
+    told = priced(priced_kit(), Worth(**work, margin=Decimal(40), of_price=True, step=half))
     assert (told.material, told.work, told.cost) == (
         Decimal("24.10"), Decimal("87.50"), Decimal("111.60"),
     )  # fmt: skip
     assert (told.each, told.wanted) == (Fraction("13.95"), Fraction("23.25"))
     assert (told.price, told.left) == (Decimal("23.50"), Decimal("76.40"))
-    on_top = price_of(priced_kit(), Worth(**work, margin=Decimal(40), step=half))
+    on_top = priced(priced_kit(), Worth(**work, margin=Decimal(40), step=half))
     assert (on_top.price, on_top.left) == (Decimal("20.00"), Decimal("48.40"))
-    assert price_of(priced_kit(), Worth(**work, margin=Decimal(40))).price == Decimal("19.53")
+    assert priced(priced_kit(), Worth(**work, margin=Decimal(40))).price == Decimal("19.53")
 
 
 def test_a_price_is_rounded_once_and_up() -> None:
     """9 kits take the packs of 8: 24.10 / 9 is 2.677…, five times that 13.388…, so 13.39 and not
     13.40, as of a rounded 2.68. In yen 5 % of the price: 24 / 7 / 0.95 = 3.609, so 4."""
-    each = price_of(priced_kit(pieces=9), Worth(margin=Decimal(400)))
+    each = priced(priced_kit(pieces=9), Worth(margin=Decimal(400)))
     assert each.each == Fraction("24.10") / 9
     assert each.price == Decimal("13.39")
     yen = priced_kit(
         b"ring,pack,price,currency\nA,1000,24,JPY\ntail,100,0,JPY\nclasp,10,0,JPY\n", 7
     )
-    assert price_of(yen, Worth(margin=Decimal(5), of_price=True)).price == 4
+    assert priced(yen, Worth(margin=Decimal(5), of_price=True)).price == 4
 
 
 @given(
@@ -332,7 +337,7 @@ def test_a_price_leaves_the_margin_and_not_a_step_more(
     percent: Decimal, step: Decimal, pieces: int
 ) -> None:
     made = priced_kit(pieces=pieces)
-    told = price_of(made, Worth(margin=percent, of_price=True, step=step))
+    told = priced(made, Worth(margin=percent, of_price=True, step=step))
     assert told.price is not None
     assert told.price % step == 0
     price, each = Fraction(told.price), Fraction(told.cost) / pieces

@@ -19,13 +19,14 @@ from ringstep.commands.cli import main
 from ringstep.paper.packing_slip import MOST_CARDS, packing_slip
 from ringstep.paper.tools import THREAD, TOOLS, tools_of
 from ringstep.shop.kit import Kit, kit_of
+from ringstep.shop.order import order_of
 from ringstep.shop.wish import Wish
 
 Out = pytest.CaptureFixture[str]
 
 
 def page_of(made: Kit) -> str:
-    return packing_slip(made, TOOLS)
+    return packing_slip(order_of((made,)), TOOLS)
 
 
 # -- the packing slip ------------------------------------------------------------------------------

@@ -122,7 +122,7 @@ def test_a_price_list_names_a_ring_with_its_units(strand: str, tmp_path: Path, c
     prices.write_text(rows, encoding="utf-8")
     assert main(["kit", strand, "--prices", str(prices), "--json"]) == 0
     lines = json.loads(capsys.readouterr().out)["rings"]
-    assert [x["buy"]["packs"] for x in lines] == [2, 2]
+    assert [pack["packs"] for x in lines for pack in x["buy"]["packs"]] == [2, 2]
 
 
 def test_the_list_says_from_which_unit_which_size() -> None:

@@ -158,13 +158,14 @@ class Recipe:
 
         pieces: how many kits. spares: percent of each kind. length, clasp, ease: '19 cm', '7.5 in';
         of the finished piece, taken off it, added to it. saw_cut: '0.3 mm', lost at each ring.
-        pace: seconds a ring. prices: a CSV table with the columns ring, pack, price and currency.
+        pace: seconds a ring. prices: a price list as 'ringstep kit' takes it.
 
         Raises `Refused` where the recipe has errors or a wish cannot be met, OSError where the
         table cannot be read.
         """
         from ringstep.shop.kit import kit_of
-        from ringstep.shop.tables import MOST_BYTES, read_prices
+        from ringstep.shop.rows import MOST_BYTES
+        from ringstep.shop.tables import read_prices
         from ringstep.shop.wish import read_wish
 
         wish = read_wish(

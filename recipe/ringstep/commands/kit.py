@@ -1,8 +1,9 @@
 """Work out a kit: units and rings for a length, spares, wire, metal, packs to buy and their cost.
 
 A length needs the recipe's measured sample ('sample 10 units = 41 mm'), or the range that
-'ringstep fit' computed. The price list is a CSV table with the columns ring, pack, price and
-currency; rings are called as the recipe calls them.
+'ringstep fit' computed. The price list is a table as a spreadsheet saves it: rings are found in it
+by size and metal, or by the names the recipe has for them. Of several recipes, rings of one size
+and metal are bought together; 'a.weave=8 b.weave=6' says how many of each.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ringstep.commands.price_lists import column_option, prices_in
 from ringstep.commands.rim import (
     OK,
-    bytes_of,
+    Stop,
     data_forms,
     must_be_clean,
     not_a_source,
@@ -26,12 +28,15 @@ from ringstep.commands.rim import (
 
 if TYPE_CHECKING:
     from ringstep.checks.view import View
+    from ringstep.shop.order import Order
     from ringstep.shop.wish import Wish
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep kit`."""
-    parser.add_argument("file", metavar="FILE")
+    parser.add_argument(
+        "file", metavar="FILE", nargs="+", help="a recipe, or several; 'a.weave=8' for 8 kits of it"
+    )
     size_option(parser)
     parser.add_argument(
         "--length",
@@ -44,6 +49,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--spares", metavar="PERCENT", default="0", help="spare rings of each kind")
     parser.add_argument("--saw-cut", metavar="SIZE", help="wire lost at each ring: '0.3 mm'")
     parser.add_argument("--prices", metavar="FILE.csv", help="price list")
+    column_option(parser)
     parser.add_argument("--pace", metavar="SECONDS", help="seconds a ring, to tell the time")
     parser.add_argument(
         "--slip",
@@ -52,7 +58,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--batch", metavar="TEXT", help="to trace kits by: on slip and labels")
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
-    data_forms(parser, "the kit", "the kit")
+    data_forms(parser, "the kit", "the kit; of several recipes what to buy in all")
 
 
 def computed_length(seen: View, wish: Wish) -> tuple[float, float] | None:
@@ -65,34 +71,75 @@ def computed_length(seen: View, wish: Wish) -> tuple[float, float] | None:
     return fitted_length(seen)
 
 
+def _recipe_and_pieces(typed: str, pieces: str) -> tuple[str, str]:
+    """The file and the number of kits in 'a.weave=8'; a file of that very name goes first."""
+    file, equals, many = typed.rpartition("=")
+    return (file, many) if equals and not Path(typed).exists() else (typed, pieces)
+
+
+def _show(order: Order) -> None:
+    from ringstep.paper.kit_tables import kit_page
+    from ringstep.paper.order_tables import order_page
+
+    for kit in order.kits:
+        put(kit_page(kit))
+        if len(order.kits) > 1:
+            say("")
+    if len(order.kits) > 1:
+        put(order_page(order))
+
+
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.language.screen import safe
-    from ringstep.paper.kit_tables import CSV_HEADS, kit_data, kit_page, kit_rows
+    from ringstep.paper import kit_tables, order_tables
     from ringstep.paper.packing_slip import packing_slip
     from ringstep.paper.tools import tools_of
     from ringstep.shop.kit import kit_of
-    from ringstep.shop.tables import MOST_BYTES, read_prices
+    from ringstep.shop.order import order_of
     from ringstep.shop.wish import read_wish
 
-    wish = read_wish(
-        args.length, args.clasp, args.ease, args.pieces, args.spares, args.saw_cut, args.pace,
-        typed=True, batch=args.batch,
-    )  # fmt: skip
+    typed = [_recipe_and_pieces(file, args.pieces) for file in args.file]
+    several = len(typed) > 1
+    if several and (args.length or args.clasp or args.ease):
+        raise Stop(
+            "--length, --clasp and --ease are those of one piece; of several recipes each has its"
+            " own length, which 'piece:' says"
+        )
+    wishes = [
+        read_wish(
+            args.length, args.clasp, args.ease, pieces, args.spares, args.saw_cut, args.pace,
+            typed=True, batch=args.batch,
+        )
+        for _, pieces in typed
+    ]  # fmt: skip
+    files = [file for file, _ in typed]
     if args.slip:
-        not_a_source(Path(args.slip), args.file, args.prices)
-    seen = must_be_clean(args.file, size=args.size)
-    prices = None
-    if args.prices:
-        prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
-    kit = kit_of(seen, wish, prices, args.prices or "", computed_length(seen, wish))
+        not_a_source(Path(args.slip), *files, args.prices)
+    views = [must_be_clean(file, size=args.size) for file in files]
+    prices = prices_in(args.prices, args.column) if args.prices else None
+    if args.column and not args.prices:
+        raise Stop("--column names a column of a price list; name the list with --prices")
+    kits = [
+        kit_of(
+            seen, wish, None if several else prices, args.prices or "", computed_length(seen, wish)
+        )
+        for seen, wish in zip(views, wishes, strict=True)
+    ]
+    order = order_of(kits, prices, args.prices or "")
     if args.slip:
-        page = packing_slip(kit, tools_of(seen.recipe), args.paper)
+        tools = dict.fromkeys(tool for seen in views for tool in tools_of(seen.recipe))
+        page = packing_slip(order, tuple(tools), args.paper)
         write_aside(Path(args.slip), page.encode("utf-8"))
-    data = kit_data(kit)
-    if put_data(args, data, CSV_HEADS, kit_rows(data)):
+    if several:
+        data = order_tables.order_data(order)
+        done = put_data(args, data, order_tables.ORDER_HEADS, order_tables.order_rows(data))
+    else:
+        data = kit_tables.kit_data(kits[0])
+        done = put_data(args, data, kit_tables.CSV_HEADS, kit_tables.kit_rows(data))
+    if done:
         return OK
-    put(kit_page(kit))
+    _show(order)
     if args.slip:
         say(f"\nwrote {safe(args.slip)}: open it in a browser and print it")
     return OK

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ringstep.commands.kit import computed_length
+from ringstep.commands.price_lists import column_option, prices_in
 from ringstep.commands.rim import (
     OK,
     Stop,
-    bytes_of,
     must_be_clean,
     not_a_source,
     printable,
@@ -59,6 +59,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--closing", metavar="TIME", help="after the work: '10 min'")
     parser.add_argument("--begin", metavar="CLOCK", help="when it begins: 18:30")
     parser.add_argument("--prices", metavar="FILE.csv", help="price list")
+    column_option(parser)
     parser.add_argument("--hours", metavar="HOURS", help="of your own work for all kits")
     parser.add_argument("--rate", metavar="AMOUNT", help="what an hour of yours costs")
     parser.add_argument(
@@ -87,7 +88,6 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.shop.lesson import lesson_of
     from ringstep.shop.lesson_price import price_of
     from ringstep.shop.lesson_wish import read_lesson, read_scale, read_students, read_worth
-    from ringstep.shop.tables import MOST_BYTES, read_prices
     from ringstep.shop.wish import read_wish
 
     wish = read_wish(
@@ -100,14 +100,14 @@ def run(args: argparse.Namespace) -> int:
     if args.sheet:
         not_a_source(Path(args.sheet), args.file, args.prices)
     seen = must_be_clean(args.file, size=args.size)
-    prices = None
-    if args.prices:
-        prices = read_prices(bytes_of(args.prices, MOST_BYTES, "table"), args.prices)
+    prices = prices_in(args.prices, args.column) if args.prices else None
+    if args.column and not args.prices:
+        raise Stop("--column names a column of a price list; name the list with --prices")
     computed = computed_length(seen, wish)
     kit = kit_of(seen, wish, prices, args.prices or "", computed)
     piece, _ = sized(seen, wish, computed)
     lesson = lesson_of(piece, kit, timed)
-    priced = price_of(kit, worth) if kit.currency else None
+    priced = price_of(kit.bill, kit.wish.pieces, worth) if kit.bill else None
     told = lesson_page(piece, lesson, worth, priced, scale)
     if args.sheet:
         write_aside(Path(args.sheet), lesson_sheet(told, args.paper).encode("utf-8"))

@@ -1,8 +1,8 @@
 """Tell which rings fit: aspect ratios, the openings that suit a wire, what is in stock.
 
 With a recipe, rings are held against its working range ('AR 5.6 to 5.8' under 'expect:'). The
-stock list is a CSV table with the columns ring, wire, inside and, if wanted, material, colour and
-count.
+stock list is a table as a spreadsheet saves it, with the columns ring, wire, inside and, if wanted,
+material, colour and count, under these headings or the shop's own.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ import argparse
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
+from ringstep.commands.price_lists import column_option, stock_in
 from ringstep.commands.rim import (
     ERRORS,
     OK,
     Stop,
-    bytes_of,
     data_forms,
     must_be_clean,
     put,
@@ -48,6 +48,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--inside", metavar="SIZE", action="append", help="'5 mm', '5/16 in'")
     parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
+    column_option(parser)
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
     size_option(parser)
@@ -110,12 +111,11 @@ def _asked(
     args: argparse.Namespace, wires: list[Measure], insides: list[Measure]
 ) -> list[tuple[str, str, Measure, Measure]]:
     """The rings to judge: those in stock and those typed."""
-    from ringstep.shop.tables import MOST_BYTES, read_stock
-
     found: list[tuple[str, str, Measure, Measure]] = []
+    if args.column and not args.stock:
+        raise Stop("--column names a column of a stock list; name the list with --stock")
     if args.stock:
-        stock = read_stock(bytes_of(args.stock, MOST_BYTES, "table"), args.stock)
-        for one in stock:
+        for one in stock_in(args.stock, args.column):
             many = f"{one.count:,} in stock" if one.count is not None else ""
             what = ", ".join(x for x in (f"{one.colour} {one.material}".strip(), many) if x)
             found.append((one.name, what, one.wire, one.inside))

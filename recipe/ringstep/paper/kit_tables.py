@@ -9,11 +9,15 @@ from decimal import Decimal
 from typing import Any
 
 from ringstep.language.measures import text_mm
+from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
+from ringstep.paper.bill_tables import bought_cells, bought_data, money_sheet, sum_text
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sentences import short_kind
-from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
+from ringstep.shop.buying import Bill
+from ringstep.shop.kit import Kit
 from ringstep.shop.kit_length import Length
+from ringstep.shop.money import money_text
 
 #: Begins what the recipe says of how its sample was measured.
 ORIGIN = "of the sample the recipe says:"
@@ -38,8 +42,8 @@ def kit_page(kit: Kit) -> Printed:
     sheets.append(_ring_sheet(kit))
     if kit.parts:
         sheets.append(_part_sheet(kit))
-    if kit.currency:
-        sheets.append(_money_sheet(kit))
+    if kit.bill:
+        sheets.append(money_sheet(kit.things, kit.bill, _sum_words(kit, kit.bill)))
     if kit.seconds is not None and kit.wish.pace is not None:
         told = f"at {kit.wish.pace.normalize():f} seconds a ring, {plural(kit.rings, 'ring')} take"
         words = [f"{told} about {duration_words(kit.seconds)} for one piece"]
@@ -166,7 +170,8 @@ def _ring_sheet(kit: Kit) -> Sheet:
         counts[kits_word(kit)] = [x.in_class for x in lines]
     wire, grams = [x.wire_mm / 1000 for x in lines], [x.grams for x in lines]
     known = [g for g in grams if g is not None]
-    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*map(ring_words, lines), ""]}
+    sizes = [ring_words(x.kind) for x in lines]
+    columns = {"ring": [*(x.name for x in lines), "all"], "size": [*sizes, ""]}
     for head, each in counts.items():
         columns[head] = [f"{n:,}" for n in (*each, sum(each))]
     columns["wire a kit, m"] = [f"{metres:,.2f}" for metres in (*wire, sum(wire))]
@@ -177,13 +182,13 @@ def _ring_sheet(kit: Kit) -> Sheet:
     return Sheet.of_columns("Rings", columns, 2, _ring_notes(kit))
 
 
-def ring_words(line: KitLine) -> str:
+def ring_words(kind: RingKind) -> str:
     """A ring to count out, in mm and as the recipe writes its sizes.
 
     '1.2 × 5 mm, copper', '1.02 × 3.57 mm (18 awg, 9/64 in), copper'.
     """
-    size, _, rest = short_kind(line.kind).partition(", ")
-    written = [s.text for s in (line.kind.wire, line.kind.inside) if s]
+    size, _, rest = short_kind(kind).partition(", ")
+    written = [s.text for s in (kind.wire, kind.inside) if s]
     other = any(not text.casefold().endswith("mm") for text in written)
     words = f"{size} ({', '.join(written)})" if other else size
     return f"{words}, {rest}" if rest else words
@@ -236,33 +241,15 @@ def _part_sheet(kit: Kit) -> Sheet:
     return Sheet.of_columns("Parts", columns, 2)
 
 
-def _money_sheet(kit: Kit) -> Sheet:
-    everything: tuple[KitLine | PartLine, ...] = (*kit.lines, *kit.parts)
-    bought = [(line, buy) for line in everything if (buy := line.purchase)]
-    columns = {
-        "to buy": [line.name for line, _ in bought],
-        "needed": [f"{line.in_class:,}" for line, _ in bought],
-        "in a pack": [f"{buy.pack:,}" for _, buy in bought],
-        "packs": [f"{buy.packs:,}" for _, buy in bought],
-        f"price a pack, {kit.currency}": [amount_text(x.price, kit.currency) for _, x in bought],
-        f"cost, {kit.currency}": [amount_text(buy.cost, kit.currency) for _, buy in bought],
-        "left over": [f"{buy.left:,}" for _, buy in bought],
-    }
-    total = money_text(kit.cost, kit.currency)
-    if kit.wish.pieces > 1:
-        each = money_text(kit.cost_each, kit.currency)
-        notes = [
-            f"all {kit.wish.pieces} kits together: {total}",
-            f"a kit's share: {each} (rounded up to the smallest coin)",
-        ]
-    else:
-        notes = [f"all together: {total}"]
-    if kit.unpriced:
-        verb = "has" if len(kit.unpriced) == 1 else "have"
-        notes.append(
-            f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low by that"
-        )
-    return Sheet.of_columns("To buy", columns, notes=notes)
+def _sum_words(kit: Kit, bill: Bill) -> list[str]:
+    """What all kits cost together, and each of them."""
+    if kit.wish.pieces == 1:
+        return [f"all together: {sum_text(bill)}"]
+    each = money_text(kit.cost_each, bill.currency)
+    return [
+        f"all {kit.wish.pieces} kits together: {sum_text(bill)}",
+        f"a kit's share: {each} (rounded up to the smallest coin)",
+    ]
 
 
 def grams_text(grams: float) -> str:
@@ -289,16 +276,7 @@ def duration_words(seconds: Decimal) -> str:
 
 def kit_data(kit: Kit) -> dict[str, Any]:
     """A kit as plain data; money is text, so that no digit is lost."""
-    length = kit.length
-
-    def bought(line: KitLine | PartLine) -> dict[str, Any] | None:
-        if (buy := line.purchase) is None:
-            return None
-        return {
-            "pack": buy.pack, "price": str(buy.price), "packs": buy.packs,
-            "cost": str(buy.cost), "left_over": buy.left,
-        }  # fmt: skip
-
+    length, bill = kit.length, kit.bill
     return {
         "title": kit.title,
         "piece": kit.piece,
@@ -333,19 +311,20 @@ def kit_data(kit: Kit) -> dict[str, Any]:
                 "piece_metal_g": x.finished_grams and round(x.finished_grams, 4),
                 "density_g_cm3": x.density and x.density.g_per_cm3,
                 "density_source": x.density and x.density.source,
-                "buy": bought(x),
+                "buy": bought_data(x.purchase),
             }
             for x in kit.lines
         ],
         "parts": [
             {"name": p.name, "words": p.words, "kit": p.count, "all_kits": p.in_class,
-             "size_mm": p.size and p.size._asdict(), "buy": bought(p)}
+             "size_mm": p.size and p.size._asdict(), "buy": bought_data(p.purchase)}
             for p in kit.parts
         ],
-        "currency": kit.currency or None,
-        "cost": str(kit.cost) if kit.currency else None,
-        "cost_a_kit": str(kit.cost_each) if kit.currency else None,
-        "unpriced": list(kit.unpriced),
+        "currency": bill and bill.currency,
+        "cost": bill and str(bill.cost),
+        "cost_a_kit": bill and str(kit.cost_each),
+        "unpriced": list(bill.unpriced) if bill else [],
+        "price_notes": list(bill.notes) if bill else [],
         "seconds_a_piece": None if kit.seconds is None else str(kit.seconds),
     }  # fmt: skip
 
@@ -362,7 +341,7 @@ def kit_rows(data: dict[str, Any]) -> list[dict[str, Any]]:
     rows = []
     for what, lines in (("ring", data["rings"]), ("part", data["parts"])):
         for line in lines:
-            row = {"what": what, **line, **(line["buy"] or {})}
+            row = {"what": what, **line, **bought_cells(line["buy"])}
             row["currency"] = data["currency"] if line["buy"] else None
             if what == "ring":
                 row |= {size: text_mm(line[size]) for size in ("wire_mm", "inside_mm")}

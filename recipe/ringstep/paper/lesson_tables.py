@@ -24,10 +24,12 @@ from ringstep.paper.kit_tables import (
 )
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.steps_text import step_list
-from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text
+from ringstep.shop.buying import Bill
+from ringstep.shop.kit import Kit, KitLine, PartLine
 from ringstep.shop.lesson import Lesson, Slot, StepTime, clock
 from ringstep.shop.lesson_price import Priced
 from ringstep.shop.lesson_wish import Worth
+from ringstep.shop.money import amount_text
 from ringstep.shop.weighing import Weighing, weighing
 
 PREPARE, ONE_PIECE, TIMETABLE = "Prepare", "One piece", "Timetable"
@@ -41,8 +43,8 @@ def lesson_page(
     sheets = [_prepare(kit, scale), _steps(view, lesson)]
     if lesson.timetable:
         sheets.append(_timetable(lesson))
-    if priced is not None:
-        sheets.append(_money(kit, worth, priced))
+    if priced is not None and kit.bill is not None:
+        sheets.append(_money(kit, kit.bill, worth, priced))
     told = length_words(kit, on_paper=True) if kit.length else ()
     told = (*told[:2], *(w for w in told[2:] if w.startswith(ORIGIN)))
     length = " ".join(f"{w[0].upper()}{w[1:].removesuffix('.')}." for w in told)
@@ -67,7 +69,7 @@ def _prepare(kit: Kit, scale: Decimal) -> Sheet:
     blank = [""] * len(kit.parts)
     columns = {
         "ring or part" if kit.parts else "ring": [x.name for x in things],
-        "what it is": [*map(ring_words, kit.lines), *(p.words for p in kit.parts)],
+        "what it is": [*(ring_words(x.kind) for x in kit.lines), *(p.words for p in kit.parts)],
         "open in all": [*(_many(x.opened * pieces) for x in kit.lines), *blank],
         "close in all": [
             *("" if x.kind.stays_closed else _many(x.closed * pieces) for x in kit.lines), *blank
@@ -220,15 +222,15 @@ def _exact(amount: Fraction, currency: str) -> str:
     return told if whole else f"{told}…"
 
 
-def _money(kit: Kit, worth: Worth, priced: Priced) -> Sheet:
+def _money(kit: Kit, bill: Bill, worth: Worth, priced: Priced) -> Sheet:
     """Every sum in a line of its own, so that it can be followed."""
-    coin, pieces = kit.currency, kit.wish.pieces
+    coin, pieces = bill.currency, kit.wish.pieces
     kits = plural(pieces, "kit")
     rows = []
     for line in _things(kit):
-        if buy := line.purchase:
-            packs = f"{plural(buy.packs, 'pack')} of {buy.pack:,} × {amount_text(buy.price, coin)}"
-            rows.append((line.name, packs, amount_text(buy.cost, coin)))
+        for x in line.purchase.kinds if line.purchase else ():
+            packs = f"{plural(x.packs, 'pack')} of {x.pack:,} × {amount_text(x.price, coin)}"
+            rows.append((line.name, packs, amount_text(x.cost, coin)))
     rows.append((f"material, {kits}", "whole packs as they are bought",
                  amount_text(priced.material, coin)))  # fmt: skip
     if priced.work is not None and worth.hours is not None and worth.rate is not None:
@@ -239,12 +241,13 @@ def _money(kit: Kit, worth: Worth, priced: Priced) -> Sheet:
     rows.append(("cost a kit", divided, _exact(priced.each, coin)))
     notes = []
     if priced.wanted is not None and priced.price is not None and priced.left is not None:
-        rows += _price_rows(kit, worth, priced)
+        rows += _price_rows(pieces, coin, worth, priced)
     elif worth.margin is not None:
         notes.append("no price is made, since the cost is not the whole of it")
-    if kit.unpriced:
-        verb = "has" if len(kit.unpriced) == 1 else "have"
-        notes.append(f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low")
+    notes += bill.notes
+    if bill.unpriced:
+        verb = "has" if len(bill.unpriced) == 1 else "have"
+        notes.append(f"{listed(bill.unpriced)} {verb} no price in the list, so the cost is too low")
     if priced.work is None:
         notes.append("your own work is not in it: --hours 3.5 --rate 25 add it")
     if priced.price is not None:
@@ -253,9 +256,11 @@ def _money(kit: Kit, worth: Worth, priced: Priced) -> Sheet:
     return Sheet("Cost and price", heads, tuple(rows), frozenset({2}), tuple(notes))
 
 
-def _price_rows(kit: Kit, worth: Worth, priced: Priced) -> Iterator[tuple[str, str, str]]:
-    coin, pieces, percent = kit.currency, kit.wish.pieces, worth.margin or Decimal(0)
-    part, wanted = percent / 100, priced.wanted or Fraction(0)
+def _price_rows(
+    pieces: int, coin: str, worth: Worth, priced: Priced
+) -> Iterator[tuple[str, str, str]]:
+    percent, wanted = worth.margin or Decimal(0), priced.wanted or Fraction(0)
+    part = percent / 100
     price, left = priced.price or Decimal(0), priced.left or Decimal(0)
     told = f"{percent.normalize():f} %"
     how = f"{_exact(priced.each, coin)} × {(1 + part).normalize():f}: {told} of the cost on top"
@@ -326,7 +331,8 @@ def lesson_data(
             for slot in lesson.timetable
         ],
         "price": priced and {
-            "currency": kit.currency, "material": text(priced.material), "work": text(priced.work),
+            "currency": kit.bill and kit.bill.currency,
+            "material": text(priced.material), "work": text(priced.work),
             "cost": text(priced.cost), "margin_percent": text(worth.margin),
             "margin_of": None if worth.margin is None else "price" if worth.of_price else "cost",
             "price": text(priced.price), "left": text(priced.left),

@@ -1,13 +1,16 @@
 """The papers of a kit: a slip to pack by, kit after kit, with boxes to tick; what to buy; labels.
 
-Comes in: a `Kit`. Goes out: one self-contained HTML page in the frame of the hand-outs.
+Comes in: an `Order`, of one weave or of several. Goes out: one self-contained HTML page
+in the frame of the hand-outs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ringstep.language.words import listed
 from ringstep.paper.bag_labels import bag_labels, rings_called
+from ringstep.paper.bill_tables import packs_words
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.kit_tables import kit_intro, kits_word, length_words, ring_words
 from ringstep.paper.page import (
@@ -24,8 +27,9 @@ from ringstep.paper.page import (
     tick,
     whole_page,
 )
-from ringstep.paper.shopping_list import packs_words, shopping_list
+from ringstep.paper.shopping_list import shopping_list
 from ringstep.shop.kit import Kit, KitLine
+from ringstep.shop.order import Order
 
 #: Most cards on one slip; past them it says how many more there are.
 MOST_CARDS = 60
@@ -46,12 +50,15 @@ def _rings(kit: Kit, line: KitLine, who: str) -> Html:
     told = ((line.opened, "opened"), (line.closed, "closed"), (line.spares, "spare"))
     small = ", ".join(f"{n:,} {w}" for n, w in told if n)
     name = rings_called(kit, line)
-    return _thing(line.in_kit, f"{who}: {line.name}", name, ring_words(line), small)
+    return _thing(line.in_kit, f"{who}: {line.name}", name, ring_words(line.kind), small)
 
 
-def _card(kit: Kit, number: int) -> Html:
-    """One kit: its number, a line for the name, and every thing with a box."""
-    who = f"Kit {number}"
+def _card(kit: Kit, number: int, weave: str) -> Html:
+    """One kit: its number, a line for the name, and every thing with a box.
+
+    weave: which it is, where there are several.
+    """
+    who = f"Kit {number}{weave and f', {weave}'}"
     things = [_rings(kit, line, who) for line in kit.lines]
     things += [_thing(p.count, f"{who}: {p.name}", p.name, p.words) for p in kit.parts]
     blank = Html('<span class="write">&nbsp;</span>')
@@ -71,11 +78,11 @@ def _card(kit: Kit, number: int) -> Html:
 
 def _totals(kit: Kit) -> Html:
     """What to count out, and to buy, for all kits together."""
-    priced = bool(kit.currency)
+    priced = kit.bill is not None
     heads = ["ring or part" if kit.parts else "ring", "what it is", "a kit", kits_word(kit)]
     heads += ["packs"] if priced else []
     rows = []
-    everything = [(x, x.name, ring_words(x), x.in_kit) for x in kit.lines]
+    everything = [(x, x.name, ring_words(x.kind), x.in_kit) for x in kit.lines]
     everything += [(p, p.name, p.words, p.count) for p in kit.parts]  # type: ignore[misc]
     for line, name, words, each in everything:
         label = Html(f"{tick(f'all kits: {name}')}{escaped(name)}")
@@ -86,8 +93,8 @@ def _totals(kit: Kit) -> Html:
     return table("Count these out first", heads, rows, range(2, len(heads)))
 
 
-def packing_slip(kit: Kit, tools: Sequence[str], paper: Paper = "a4") -> str:
-    """The page as HTML text. No prices stand on it: it may lie open on a class table."""
+def _slip(kit: Kit, weave: str) -> Html:
+    """What is packed of one weave: all kits together, then kit by kit."""
     cards = min(kit.wish.pieces, MOST_CARDS)
     more = (
         f"{kits_word(kit)} are wanted; the first {cards} stand here, the others are the same."
@@ -96,7 +103,7 @@ def packing_slip(kit: Kit, tools: Sequence[str], paper: Paper = "a4") -> str:
     )
     told = length_words(kit, on_paper=True) if kit.length else ()
     choking = next((c for c in CAUTIONS if "choking" in c), "")
-    body = joined(
+    return joined(
         (
             heading(1, f"Packing slip: {kit.title}"),
             paragraph(kit_intro(kit)),
@@ -107,9 +114,21 @@ def packing_slip(kit: Kit, tools: Sequence[str], paper: Paper = "a4") -> str:
             paragraph(choking),
             heading(2, "Kit by kit" if kit.wish.pieces > 1 else "The kit"),
             paragraph(more) if more else Html(""),
-            element("div", joined(_card(kit, n) for n in range(1, cards + 1)), "kits"),
-            shopping_list(kit, tools),
-            bag_labels(kit),
+            element("div", joined(_card(kit, n, weave) for n in range(1, cards + 1)), "kits"),
         )
     )
-    return whole_page(Frame(f"Packing slip, {kit.title}", paper), body, beside("packing_slip.css"))
+
+
+def packing_slip(order: Order, tools: Sequence[str], paper: Paper = "a4") -> str:
+    """The page as HTML text. No prices stand on it: it may lie open on a class table."""
+    first, *others = order.kits
+    body = joined(
+        (
+            _slip(first, first.title if others else ""),
+            *(element("section", _slip(kit, kit.title), "sheet") for kit in others),
+            shopping_list(order, tools),
+            *(bag_labels(kit) for kit in order.kits),
+        )
+    )
+    title = listed([kit.title for kit in order.kits])
+    return whole_page(Frame(f"Packing slip, {title}", paper), body, beside("packing_slip.css"))

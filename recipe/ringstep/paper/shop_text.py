@@ -66,7 +66,7 @@ def _packed(kit: Kit) -> Iterator[str]:
     """What lies in the kit."""
     for line in kit.lines:
         spares = f" ({line.spares:,} of them spare)" if line.spares else ""
-        yield f"{line.in_kit:,} {rings_called(kit, line)}{spares}: {ring_words(line)}"
+        yield f"{line.in_kit:,} {rings_called(kit, line)}{spares}: {ring_words(line.kind)}"
     for part in kit.parts:
         yield f"{part.count:,} {part.name}: {part.words}"
 

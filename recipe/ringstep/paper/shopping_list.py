@@ -1,7 +1,7 @@
 """What to buy in all for the kits of a class, and the tools to lay ready, with boxes to tick.
 
-Comes in: a `Kit`. Goes out: `Html`, a part of the page with the packing slip. It names packs where
-a price list says how many are in one, and no prices.
+Comes in: an `Order`, of one weave or of several. Goes out: `Html`, a part of the page with the
+packing slip. It names packs where a price list says how many are in one, and no prices.
 """
 
 from __future__ import annotations
@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ringstep.language.words import listed
-from ringstep.paper.kit_tables import grams_text, kit_intro, kits_word, ring_words
+from ringstep.paper.bill_tables import packs_words
+from ringstep.paper.kit_tables import kit_intro, kits_word
+from ringstep.paper.order_tables import thing_words, weight_words
 from ringstep.paper.page import (
     Html,
     bullets,
@@ -21,35 +23,26 @@ from ringstep.paper.page import (
     table,
     tick,
 )
-from ringstep.shop.kit import Kit, KitLine, Purchase
+from ringstep.shop.order import Order
 
 
-def packs_words(buy: Purchase | None) -> str:
-    """How many packs of how many: '4 of 100'."""
-    return f"{buy.packs:,} of {buy.pack:,}" if buy else "no price"
-
-
-def _weight(kit: Kit, line: KitLine) -> str:
-    """Grams of all rings of a product."""
-    return "not known" if line.grams is None else grams_text(line.grams * kit.wish.pieces)
-
-
-def shopping_list(kit: Kit, tools: Sequence[str]) -> Html:
+def shopping_list(order: Order, tools: Sequence[str]) -> Html:
     """All rings with their spares and weights, all parts, and the tools; on paper of its own."""
-    heads = ["to buy", "what it is", kits_word(kit), "weight, g", *["packs"] * bool(kit.currency)]
+    kits, bill = order.kits, order.bill
+    many = kits_word(kits[0]) if len(kits) == 1 else "all kits"
+    heads = ["to buy", "what it is", many, "weight, g", *["packs"] * bool(bill)]
     rows = []
-    things = [(x, ring_words(x), _weight(kit, x)) for x in kit.lines]
-    things += [(part, part.words, "") for part in kit.parts]  # type: ignore[misc]
-    for line, words, weight in things:
-        name = Html(f"{tick(f'bought: {line.name}')}{escaped(line.name)}")
-        packs = [packs_words(line.purchase)] if kit.currency else []
-        rows.append([name, *map(escaped, (words, f"{line.in_class:,}", weight, *packs))])
-    metals = {x.density.name: x.density.g_per_cm3 for x in kit.lines if x.density}
+    for at, thing in enumerate(order.things):
+        name = Html(f"{tick(f'bought: {thing.name}')}{escaped(thing.name)}")
+        packs = [packs_words(bill.purchases[at])] if bill else []
+        cells = (thing_words(thing), f"{thing.needed:,}", weight_words(thing), *packs)
+        rows.append([name, *map(escaped, cells)])
+    metals = {x.density.name: x.density.g_per_cm3 for k in kits for x in k.lines if x.density}
     weighed = listed([f"{name} {grams:g} g/cm³" for name, grams in metals.items()])
     boxes = (joined([tick(f"ready: {x}"), element("span", escaped(x))]) for x in tools)
     told = (
         heading(2, "Shopping list"),
-        paragraph(f"{kit.title}. {kit_intro(kit)}"),
+        *(paragraph(f"{kit.title}. {kit_intro(kit)}") for kit in kits),
         table("Rings and parts in all", heads, rows, range(2, len(heads))),
         paragraph(f"Weights are those of closed round rings: {weighed}.") if metals else Html(""),
         heading(3, "For each person at work"),

@@ -14,29 +14,20 @@ from math import ceil
 from ringstep.checks.summary import piece_words
 from ringstep.checks.view import View
 from ringstep.language.measures import mass_g, metal_volume_mm3, wire_per_ring
-from ringstep.language.screen import safe
 from ringstep.language.syntax import RingKind
-from ringstep.language.words import listed, or_nearest
+from ringstep.language.words import listed
+from ringstep.shop.buying import Bill, Purchase, bill_of
 from ringstep.shop.kit_length import Length, how_to_measure, sized
 from ringstep.shop.metals import Density, density_of
+from ringstep.shop.money import share
+from ringstep.shop.offers import Thing
 from ringstep.shop.tables import Price
-from ringstep.shop.wish import NoKit, Wish
+from ringstep.shop.wish import Wish
 from ringstep.weave.marks import text_mark
 from ringstep.weave.parts import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
 _DIGITS = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Purchase:
-    """What to buy of one thing for all kits. cost: packs times price; left: pieces left over."""
-
-    pack: int
-    price: Decimal
-    packs: int
-    cost: Decimal
-    left: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +79,8 @@ class PartLine:
 class Kit:
     """Everything one kit and all kits hold, and what they cost.
 
-    currency: empty where there is no price list. cost: of all kits; cost_each: a kit's share,
-    rounded up to the smallest coin. unpriced: what the price list leaves out.
-    seconds: for one piece at the pace given. mark: of the recipe's text, where kits have a batch.
+    bill: what all kits cost, None where there is no price list. seconds: for one piece at the pace
+    given. mark: of the recipe's text, where kits have a batch.
     """
 
     title: str
@@ -99,10 +89,7 @@ class Kit:
     length: Length | None
     lines: tuple[KitLine, ...]
     parts: tuple[PartLine, ...]
-    currency: str = ""
-    cost: Decimal = Decimal(0)
-    cost_each: Decimal = Decimal(0)
-    unpriced: tuple[str, ...] = ()
+    bill: Bill | None = None
     seconds: Decimal | None = None
     unmeasured: str = ""
     mark: str = ""
@@ -116,6 +103,22 @@ class Kit:
     def trace(self) -> str:
         """By what a kit is traced to its recipe, "" where it has no batch."""
         return f"Batch {self.wish.batch}, text mark {self.mark}" if self.mark else ""
+
+    @property
+    def cost_each(self) -> Decimal:
+        """A kit's share of the cost, rounded up to the smallest coin."""
+        bill = self.bill
+        return share(bill.cost, self.wish.pieces, bill.currency) if bill else Decimal(0)
+
+    @property
+    def things(self) -> tuple[Thing, ...]:
+        """All that is bought for all kits: rings first, then parts."""
+        rings = (
+            Thing(x.name, x.names, x.in_class, x.kind, "",
+                  None if x.grams is None else x.grams * self.wish.pieces)
+            for x in self.lines
+        )  # fmt: skip
+        return (*rings, *(Thing(p.name, (p.name,), p.in_class, None, p.words) for p in self.parts))
 
 
 # -- rings ---------------------------------------------------------------------------------------
@@ -176,43 +179,6 @@ def with_spares(count: int, percent: Decimal) -> int:
     return ceil(Fraction(percent) * count / 100)
 
 
-def packs_for(need: int, pack: int) -> int:
-    """Packs to buy: they hold at least `need`, and one pack fewer would not.
-
-    >>> packs_for(100, 50), packs_for(101, 50), packs_for(0, 50)
-    (2, 3, 0)
-    """
-    return -(-need // pack)
-
-
-def _bought(need: int, price: Price | None) -> Purchase | None:
-    if price is None:
-        return None
-    packs = packs_for(need, price.pack)
-    return Purchase(price.pack, price.price, packs, packs * price.price, packs * price.pack - need)
-
-
-def _matched(
-    things: list[tuple[str, ...]], prices: tuple[Price, ...], listing: str
-) -> list[Price | None]:
-    """For each thing (its names) the line of the price list that is meant. Raises `NoKit`."""
-    found: list[Price | None] = [None] * len(things)
-    known = [name for names in things for name in names]
-    for price in prices:
-        at = next((i for i, names in enumerate(things) if price.name in names), None)
-        where = f"{safe(listing)}, line {price.line}, column 'ring': "
-        if at is None:
-            near = or_nearest(price.name, known)
-            raise NoKit(f"{where}the recipe has no ring or part '{safe(price.name)}'{near}")
-        if other := found[at]:
-            raise NoKit(
-                f"{where}'{safe(price.name)}' is the same ring as '{safe(other.name)}' of line"
-                f" {other.line} and is bought together with it; keep one of the two lines"
-            )
-        found[at] = price
-    return found
-
-
 def kit_of(
     view: View,
     wish: Wish,
@@ -243,16 +209,9 @@ def _kit_of(
         (str(p.name), p.words, sum(n for (r, _), n in placed.items() if r == p.name.role))
         for p in view.recipe.parts
     ]
-    things = [tuple(p.names) for p in products] + [(name,) for name, _, _ in parts]
-    found = _matched(things, prices or (), listing)
-    lines = tuple(
-        _line(p, wish, price) for p, price in zip(products, found[: len(products)], strict=True)
-    )
+    lines = tuple(_line(p, wish) for p in products)
     part_lines = tuple(
-        PartLine(
-            *(n, w, c, c * wish.pieces, _bought(c * wish.pieces, price)), view.weave.part_size(n)
-        )
-        for (n, w, c), price in zip(parts, found[len(products) :], strict=True)
+        PartLine(n, w, c, c * wish.pieces, None, view.weave.part_size(n)) for n, w, c in parts
     )
     kit = Kit(
         view.recipe.title or "Ring weave",
@@ -270,19 +229,17 @@ def _kit_of(
     )  # fmt: skip
     if prices is None:
         return kit
-    all_lines: tuple[KitLine | PartLine, ...] = (*lines, *part_lines)
-    cost = sum((x.purchase.cost for x in all_lines if x.purchase), Decimal(0))
-    currency = prices[0].currency if prices else ""
+    bill = bill_of(kit.things, prices, listing)
+    rings, rest = bill.purchases[: len(lines)], bill.purchases[len(lines) :]
     return replace(
         kit,
-        currency=currency,
-        cost=cost,
-        cost_each=share(cost, wish.pieces, currency),
-        unpriced=tuple(x.name for x in all_lines if not x.purchase),
+        bill=bill,
+        lines=tuple(replace(x, purchase=p) for x, p in zip(lines, rings, strict=True)),
+        parts=tuple(replace(x, purchase=p) for x, p in zip(part_lines, rest, strict=True)),
     )
 
 
-def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
+def _line(product: _Product, wish: Wish) -> KitLine:
     kind = product.kind
     wire, inside = (mm or 0.0 for mm in kind.mm)
     rings = product.opened + product.closed
@@ -296,53 +253,5 @@ def _line(product: _Product, wish: Wish, price: Price | None) -> KitLine:
         (rings + spares) * wire_per_ring(inside, wire, wish.saw_cut),
         None if one is None else one * (rings + spares),
         None if one is None else one * (rings - product.taken_out),
-        density, _bought(in_class, price),
+        density, None,
     )  # fmt: skip
-
-
-# -- money ---------------------------------------------------------------------------------------
-
-# ISO 4217, from memory: currencies whose smallest coin is not a hundredth.
-_NO_COINS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
-_THOUSANDTHS = "BHD IQD JOD KWD LYD OMR TND"
-
-
-def _digits(currency: str) -> int:
-    """Decimals of the smallest coin."""
-    return 0 if currency in _NO_COINS.split() else 3 if currency in _THOUSANDTHS.split() else 2
-
-
-def smallest_coin(currency: str) -> Decimal:
-    """The smallest coin of a currency.
-
-    >>> smallest_coin("EUR"), smallest_coin("JPY")
-    (Decimal('0.01'), Decimal('1'))
-    """
-    return Decimal(1).scaleb(-_digits(currency))
-
-
-def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
-    """A kit's share of the cost, rounded up to the smallest coin, so that the shares cover it.
-
-    >>> share(Decimal("10.00"), 3, "EUR"), share(Decimal("10"), 3, "JPY")
-    (Decimal('3.34'), Decimal('4'))
-    """
-    digits = _digits(currency)
-    coins = ceil(Fraction(cost) * 10**digits / pieces)
-    return Decimal(f"{coins}e-{digits}")
-
-
-def amount_text(amount: Decimal, currency: str) -> str:
-    """An amount with at least the decimals of its currency, and no digit dropped.
-
-    >>> amount_text(Decimal("1234.5"), "EUR"), amount_text(Decimal("4.995"), "EUR")
-    ('1,234.50', '4.995')
-    """
-    exponent = amount.as_tuple().exponent
-    written = -exponent if isinstance(exponent, int) else 0
-    return f"{amount:,.{max(_digits(currency), written)}f}"
-
-
-def money_text(amount: Decimal, currency: str) -> str:
-    """An amount with its currency: '12.50 EUR'."""
-    return f"{amount_text(amount, currency)} {currency}"

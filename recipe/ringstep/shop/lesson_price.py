@@ -1,7 +1,7 @@
 """What a kit costs with the teacher's work, and the price that leaves a margin.
 
-Comes in: a priced `Kit` and a `Worth`. Goes out: a frozen `Priced`. All of it is exact; the price
-alone is rounded, up, once.
+Comes in: the `Bill` of some kits and a `Worth`. Goes out: a frozen `Priced`. All of it is exact;
+the price alone is rounded, up, once.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
-from ringstep.shop.kit import Kit, smallest_coin
+from ringstep.shop.buying import Bill
 from ringstep.shop.lesson_wish import Worth
+from ringstep.shop.money import smallest_coin
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +33,15 @@ class Priced:
     left: Decimal | None
 
 
-def price_of(kit: Kit, worth: Worth) -> Priced:
+def price_of(bill: Bill, pieces: int, worth: Worth) -> Priced:
     """The cost and the price of a kit. No price is made of a cost that is not the whole."""
     work = None if worth.hours is None or worth.rate is None else worth.hours * worth.rate
-    cost = kit.cost + (work or 0)
-    each = Fraction(cost) / kit.wish.pieces
-    step = worth.step or smallest_coin(kit.currency)
-    if worth.margin is None or kit.unpriced:
-        return Priced(kit.cost, work, cost, each, None, step, None, None)
+    cost = bill.cost + (work or 0)
+    each = Fraction(cost) / pieces
+    step = worth.step or smallest_coin(bill.currency)
+    if worth.margin is None or bill.unpriced:
+        return Priced(bill.cost, work, cost, each, None, step, None, None)
     part = Fraction(worth.margin) / 100
     wanted = each / (1 - part) if worth.of_price else each * (1 + part)
     price = ceil(wanted / Fraction(step)) * step
-    return Priced(kit.cost, work, cost, each, wanted, step, price, price * kit.wish.pieces - cost)
+    return Priced(bill.cost, work, cost, each, wanted, step, price, price * pieces - cost)

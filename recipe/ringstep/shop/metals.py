@@ -150,6 +150,12 @@ def metal_words() -> tuple[str, ...]:
     return tuple(words for words in _BY_WORDS if not any(c.isdigit() for c in words))
 
 
+def names_metal(words: str) -> bool:
+    """Whether a text names any metal that is known, a skin or a colour among them."""
+    heard = f" {' '.join(_heard(words))} "
+    return any(f" {name} " in heard for name in _BY_WORDS)
+
+
 def density_of(words: str) -> Density | None:
     """The metal that an author's material text names, case and hyphens ignored; None if unknown.
 
@@ -158,14 +164,19 @@ def density_of(words: str) -> Density | None:
     when two different metals match equally well ('brass or steel'), when a thick skin is named
     ('copper clad'), or when the metal named has no figure here.
     """
-    heard = "".join(c if c.isalnum() else " " for c in words.casefold()).split()
-    heard = [_OTHER_SPELLING.get(word, word) for word in heard]
+    heard = _heard(words)
     named = _metals_in(heard)
     if not named or not _THICK_SKIN.isdisjoint(heard):
         return None
     best = max(_rank(name) for name in named)
     found = {_BY_WORDS[name] for name in named if _rank(name) == best}
     return found.pop() if len(found) == 1 else None
+
+
+def _heard(words: str) -> list[str]:
+    """The words of a text in one spelling."""
+    heard = "".join(c if c.isalnum() else " " for c in words.casefold()).split()
+    return [_OTHER_SPELLING.get(word, word) for word in heard]
 
 
 def _rank(name: str) -> tuple[bool, int]:

@@ -1,32 +1,35 @@
-"""The tables a maker keeps, rings in stock and a price list, read strictly.
+"""The lists a maker keeps, rings in stock and a price list, as spreadsheets save them.
 
-Comes in: the bytes of a CSV file. Goes out: frozen rows with the line they stand on. A table that
-does not fit is refused as a whole: each fault with its line, its column and what was expected.
+Comes in: the bytes of a file, and the columns that somebody named. Goes out: frozen rows with the
+line they stand on. What cannot be read is told with its line, its column and what was expected: of
+a stock list at once, of a price list only where the line is needed.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from typing import TypeVar
 
 from ringstep.language.screen import safe
-from ringstep.language.source import Refused
-from ringstep.language.typed_size import BadSize, Measure, read_size
-from ringstep.language.words import listed, nearest, plural
+from ringstep.language.typed_size import BadSize, Measure
+from ringstep.shop.cells import (
+    count,
+    currency_in,
+    decimal_mark,
+    money,
+    read_currency,
+    size,
+    two_sizes,
+)
+from ringstep.shop.columns import PRICES, STOCK, Columns, columns_of
+from ringstep.shop.list_words import PER, SINGLY, TOTALS
+from ringstep.shop.rows import BadTable, Line, lines_of, plain_words
 
-#: A list of rings or prices is a few pages at most.
-MOST_BYTES = 2_000_000
 _MOST_TOLD = 10
-
-
-class BadTable(Refused):
-    """A table that cannot be used; its text holds one line for each fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,71 +47,224 @@ class StockRing:
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """A line of a price list: `pack` pieces of ring (or part) `name` cost `price`."""
+    """A line of a price list: `pack` pieces of one ring or part cost `price`.
+
+    wire, inside: None where the line gives no size. faults: what could not be read of it, but for
+    the size, which is told in `unsized`.
+    """
 
     name: str
     pack: int
     price: Decimal
     currency: str
     line: int
+    wire: Measure | None = None
+    inside: Measure | None = None
+    material: str = ""
+    colour: str = ""
+    faults: tuple[str, ...] = ()
+    unsized: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """One line of a table: where it begins, and its cells by column name."""
+class Table:
+    """A list with its columns told: its lines below the heading, without those of sums.
 
-    line: int
-    cells: dict[str, str]
+    parted: by what its cells are. mark: its decimal mark, empty where it shows none.
+    """
+
+    name: str
+    columns: Columns
+    parted: str
+    mark: str
+    lines: tuple[Line, ...]
+
+    def uneven(self, line: Line) -> str:
+        """What is said of a line with more cells than the heading; empty where it has not."""
+        heads = self.columns.heads
+        if not any(line.cells[len(heads) :]):
+            return ""
+        words = f"{len(line.cells)} cells where the heading has {len(heads)}"
+        shown = f"{words} ({', '.join(safe(head[:40]) for head in heads[:20])})"
+        if self.parted == ",":
+            return f'{shown}; a number with a comma stands in quotation marks, as in "3,80"'
+        return f"{shown}; a cell with '{safe(self.parted)}' in it stands in quotation marks"
+
+
+Given = Mapping[str, str]
+
+
+def _table(
+    data: bytes,
+    name: str,
+    known: tuple[str, ...],
+    missing: Callable[[Columns, Iterable[Line]], list[str]],
+    given: Given,
+    remembered: tuple[str, ...],
+) -> Table:
+    parted, lines = lines_of(data, name)
+    columns = columns_of(lines, known, lambda c: missing(c, lines), name, given, remembered)
+    for what, reader in (("pack", lambda t: count(t, "")), ("currency", read_currency)):
+        try:
+            if what in columns.values:
+                reader(columns.values[what])
+        except BadSize as fault:
+            raise BadTable(f"column {what}={safe(columns.values[what])}: {fault}") from None
+    rows = []
+    for line in lines[columns.heading + 1 :]:
+        words = plain_words(next(c for c in line.cells if c))
+        if words and words[0] in TOTALS:
+            continue
+        rows.append(line)
+    if not rows:
+        raise BadTable(f"{safe(name)} has a heading and no line under it")
+    numbers = [columns.cell(x, w) for x in rows for w in ("price", "wire", "inside", "size")]
+    return Table(name, columns, parted, decimal_mark(numbers) or "." * (parted == ","), tuple(rows))
+
+
+def stock_table(
+    data: bytes, name: str, given: Given | None = None, remembered: tuple[str, ...] = ()
+) -> Table:
+    """Open a stock list. Raises `BadTable`, `Untold` where a column cannot be told."""
+    return _table(data, name, STOCK, lambda c, _: _sizes_missing(c, False), given or {}, remembered)
+
+
+def price_table(
+    data: bytes, name: str, given: Given | None = None, remembered: tuple[str, ...] = ()
+) -> Table:
+    """Open a price list. Raises `BadTable`, `Untold` where a column cannot be told."""
+    return _table(data, name, PRICES, _price_missing, given or {}, remembered)
+
+
+def _sizes_missing(told: Columns, by_name: bool) -> list[str]:
+    """What is still to be told of a ring's size. by_name: a name alone will do."""
+    if told.has("size") or (told.has("wire") and told.has("inside")):
+        return []
+    if told.has("wire") or told.has("inside"):
+        return ["inside" if told.has("wire") else "wire"]
+    return [] if told.has("ring") and by_name else ["ring"] if by_name else ["wire", "inside"]
+
+
+def _price_missing(told: Columns, lines: Iterable[Line]) -> list[str]:
+    missing = [] if told.has("price") else ["price"]
+    if not told.has("pack") and not _pack_in(told.head("price")):
+        missing.append("pack")
+    missing += _sizes_missing(told, True)
+    if not told.has("currency") and not currency_in(told.head("price")):
+        cells = [told.cell(line, "price") for line in lines]
+        if told.has("price") and not any(_currency_beside(c) for c in cells):
+            missing.append("currency")
+    return missing
+
+
+def _currency_beside(cell: str) -> str:
+    try:
+        return money(cell, ".")[1]
+    except BadSize:
+        return ""
+
+
+def _pack_in(head: str) -> int:
+    """For how many rings the heading of a price gives it, 0 where it does not say.
+
+    >>> _pack_in("price per 100 (EUR)"), _pack_in("Stückpreis"), _pack_in("price")
+    (100, 1, 0)
+    """
+    words = plain_words(head)
+    for one, two in pairwise(words):
+        if one in PER and two.isdecimal() and len(two) < 8:
+            return int(two)
+    if found := re.search(r"/ *([0-9]{1,7})\b", head):
+        return int(found[1])
+    said = f" {' '.join(words)} "
+    return int(any(f" {' '.join(plain_words(x))} " in said for x in SINGLY.split(",")))
 
 
 def read_stock(data: bytes, name: str) -> tuple[StockRing, ...]:
-    """Read a stock list: columns ring, wire, inside, and if wanted material, colour, count.
+    """Read a stock list whose headings tell its columns. Raises `BadTable`."""
+    return stock_of(stock_table(data, name))
 
-    Raises `BadTable`.
-    """
-    rows = read_rows(data, name, ("ring", "wire", "inside"), ("material", "colour", "count"))
-    faults = _Faults(name)
+
+def stock_of(table: Table) -> tuple[StockRing, ...]:
+    """The rings of a stock list. Raises `BadTable` with all that cannot be read."""
+    faults, columns = _Faults(table.name), table.columns
     found = []
-    for row in rows:
-        wire = faults.take(row, "wire", lambda t: read_size(t, wire=True))
-        inside = faults.take(row, "inside", read_size)
-        count = faults.take(row, "count", _count) if row.cells.get("count") else None
+    for line in table.lines:
+        if len([c for c in line.cells if c]) == 1 < len(columns.heads):
+            continue  # a title between the lines
+        if uneven := table.uneven(line):
+            faults.add(line.number, uneven)
+            continue
+        reader = _Reader(table, line, faults)
+        if columns.has("wire") and not (reader.says("wire") or reader.says("inside")):
+            continue  # a part, or what else lies in the drawer
+        wire, inside = reader.sizes()
+        many = (
+            reader.take("count", lambda t: count(t, table.mark)) if reader.says("count") else None
+        )
         if wire and inside and inside.mm <= wire.mm:
             wrong = f"{inside.words} is no wider than the wire, {wire.words}"
-            faults.add(row.line, f"{wrong}; the two may have changed places", "inside")
+            faults.add(
+                line.number, f"{wrong}; the two may have changed places", columns.head("inside")
+            )
         elif wire and inside:
-            cells = row.cells
-            material, colour = cells.get("material", ""), cells.get("colour", "")
-            found.append(StockRing(cells["ring"], wire, inside, material, colour, count, row.line))
+            look = (reader.cell("material"), reader.cell("colour"))
+            called = reader.cell("ring") or f"line {line.number}"
+            found.append(StockRing(called, wire, inside, *look, many, line.number))
     faults.stop()
     return tuple(found)
 
 
 def read_prices(data: bytes, name: str) -> tuple[Price, ...]:
-    """Read a price list: columns ring, pack, price, currency; all in one currency.
+    """Read a price list whose headings tell its columns. Raises `BadTable`."""
+    return prices_of(price_table(data, name))
 
-    Raises `BadTable`.
-    """
-    rows = read_rows(data, name, ("ring", "pack", "price", "currency"))
-    faults = _Faults(name)
-    found: list[Price] = []
-    for row in rows:
-        pack = faults.take(row, "pack", _count)
-        price = faults.take(row, "price", _money)
-        currency = faults.take(row, "currency", _currency)
+
+def prices_of(table: Table) -> tuple[Price, ...]:
+    """The lines of a price list, each with what could not be read of it."""
+    columns = table.columns
+    in_head = _pack_in(columns.head("price"))
+    if in_head and columns.has("pack") and "pack" not in columns.values:
+        what = "one" if in_head == 1 else f"{in_head:,}"
+        instead = f" or --column pack={in_head} to leave the packs out"
+        raise BadTable(
+            f"{safe(table.name)}: '{safe(columns.head('price'))}' gives the price of {what}, and"
+            f" '{safe(columns.head('pack'))}' has packs; name the column with the price of a pack"
+            f" by --column 'price=…',{instead}"
+        )
+    found = []
+    for line in table.lines:
+        faults = _Faults(table.name)
+        reader, unsized = _Reader(table, line, faults), _Faults(table.name)
+        wire, inside = _Reader(table, line, unsized).sizes(needed=False)
+        pack: int | None = in_head
+        if columns.has("pack"):
+            pack = reader.take("pack", lambda t: count(t, table.mark))
+        amount = reader.take("price", lambda t: money(t, table.mark))
+        price, beside = amount or (Decimal(0), "")
+        said = beside or currency_in(columns.head("price"))
+        if columns.has("currency") and (not beside or reader.says("currency")):
+            said = reader.take("currency", read_currency) or ""
+        elif amount and not said:
+            faults.add(line.number, "no currency stands beside this price", columns.head("price"))
+        if beside and said and beside != said:
+            words = f"{beside} stands beside this price, and its currency is {said}"
+            faults.add(line.number, words, columns.head("price"))
         if pack == 0:
-            faults.add(row.line, "a pack holds at least 1; write how many are in it", "pack")
-        elif pack is not None and price is not None and currency is not None:
-            found.append(Price(row.cells["ring"], pack, price, currency, row.line))
-    for one in found:
-        if one.currency != found[0].currency:
-            faults.add(
-                one.line,
-                f"{one.currency} here and {found[0].currency} in line {found[0].line}; a price"
-                " list is in one currency, so turn these prices into one of the two",
-                "currency",
+            words = "a pack holds at least 1; write how many are in it"
+            faults.add(line.number, words, columns.head("pack"))
+        if uneven := table.uneven(line):  # its cells stand in other columns, so it has no size
+            wire = inside = None
+            unsized.told.clear()
+            unsized.add(line.number, uneven)
+            faults.told[:] = unsized.told
+        found.append(
+            Price(
+                reader.cell("ring") or reader.cell("size"), pack or 0, price, said, line.number,
+                wire, inside, reader.cell("material"), reader.cell("colour"),
+                tuple(words for _, words in faults.told), "".join(w for _, w in unsized.told[:1]),
             )
-    faults.stop()
+        )  # fmt: skip
     return tuple(found)
 
 
@@ -118,6 +274,7 @@ _EXAMPLES = {
     "pack": "100",
     "price": "4.50",
     "currency": "EUR",
+    "size": "1.2 × 5 mm",
 }
 _Value = TypeVar("_Value")
 
@@ -133,217 +290,67 @@ class _Faults:
         where = f"{self.name}, line {line}" + (f", column '{safe(column)}'" if column else "")
         self.told.append((line, f"{where}: {words}"))
 
-    def take(self, row: Row, column: str, reader: Callable[[str], _Value]) -> _Value | None:
-        """What a cell says, or None after noting what is wrong with it."""
-        text = row.cells[column]
-        try:
-            if not text:
-                raise BadSize(f"this cell is empty; write it as in {_EXAMPLES[column]}")
-            return reader(text)
-        except BadSize as fault:
-            self.add(row.line, str(fault), column)
-            return None
-
     def stop(self) -> None:
         """Raise `BadTable` if there is any fault."""
         if self.told:
-            lines = [words for _, words in sorted(self.told, key=lambda f: f[0])]
-            if len(lines) > _MOST_TOLD:
-                more = len(lines) - _MOST_TOLD
-                lines = [*lines[:_MOST_TOLD], f"and {more:,} more like these"]
-            raise BadTable("\n".join(lines))
+            raise BadTable(told_together([words for _, words in sorted(self.told, key=_by_line)]))
 
 
-def _refuse_parted(text: str, marks: str, decimals: str = "") -> None:
-    """Raises `BadSize` for a number whose thousands are parted by one of some marks."""
-    if re.fullmatch(rf"[0-9]{{1,3}}([{marks}][0-9]{{3}})+{decimals}", text):
-        plain = re.sub(f"[{marks}]", "", text)
-        raise BadSize(f"'{safe(text)}' has its thousands parted; write {plain}")
+def _by_line(told: tuple[int, str]) -> int:
+    return told[0]
 
 
-def _money(text: str) -> Decimal:
-    """An amount of money, exact."""
-    if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", text):
-        return Decimal(text)
-    _refuse_parted(text, ",'’ ", r"(\.[0-9]{1,4})?")
-    if re.fullmatch(r"[0-9]+,[0-9]+", text):
-        point = text.replace(",", ".")
-        raise BadSize(f"'{safe(text)}' has a decimal comma; write it with a point: {point}")
-    if text.startswith("-"):
-        raise BadSize(f"'{safe(text)}' is below zero; write what the pack costs, such as 4.50")
-    raise BadSize(
-        f"'{safe(text[:24])}' is no price; write a plain number such as 4.50, the currency has its"
-        " own column"
-    )
+def told_together(lines: list[str]) -> str:
+    """Faults as one message, not too many of them."""
+    if len(lines) > _MOST_TOLD:
+        more = len(lines) - _MOST_TOLD
+        lines = [*lines[:_MOST_TOLD], f"and {more:,} more like these"]
+    return "\n".join(lines)
 
 
-def _count(text: str) -> int:
-    """A whole number of pieces."""
-    if re.fullmatch(r"[0-9]{1,9}", text):
-        return int(text)
-    _refuse_parted(text, ",.'’ ")
-    raise BadSize(f"'{safe(text[:24])}' is no count; write a whole number such as 100")
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads the cells of one line."""
 
+    table: Table
+    line: Line
+    faults: _Faults
 
-def _currency(text: str) -> str:
-    """The three letters of a currency, as ISO 4217 writes them."""
-    if re.fullmatch(r"[A-Za-z]{3}", text):
-        return text.upper()
-    raise BadSize(f"'{safe(text[:24])}' is no currency; write its three letters, such as EUR")
+    def cell(self, what: str) -> str:
+        return self.table.columns.cell(self.line, what)
 
+    def says(self, what: str) -> bool:
+        return bool(self.cell(what).strip(" -–"))
 
-# ------------------------------------------------------------------------------ CSV
-
-
-def read_rows(
-    data: bytes, name: str, needed: tuple[str, ...], others: tuple[str, ...] = ()
-) -> tuple[Row, ...]:
-    """Read the lines of a CSV table whose first line names its columns, in any order.
-
-    UTF-8 with or without a byte-order mark; cells parted by commas or by semicolons, whichever
-    the first line shows; quoted cells as in RFC 4180; empty lines passed over. The first column
-    of `needed` names the line: it is never empty, and no name stands twice. Raises `BadTable`.
-    """
-    text = _decoded(data, name)
-    faults = _Faults(name)
-    records = _records(text, faults)
-    heading: list[str] | None = None
-    found: list[Row] = []
-    names: dict[str, int] = {}
-    for line, cells in records:
-        if not any(cells):
-            continue
-        if heading is None:
-            heading = [c.casefold() for c in cells]
-            _check_heading(heading, line, faults, needed, others)
-            faults.stop()
-            continue
-        if len(cells) != len(heading):
-            faults.add(line, _uneven(cells, heading))
-            continue
-        row = Row(line, dict(zip(heading, cells, strict=True)))
-        key = row.cells[needed[0]]
-        if not key:
-            faults.add(line, f"this cell is empty; write which {needed[0]} it is", needed[0])
-        elif key in names:
-            twin = f"'{safe(key)}' stands in line {names[key]} too; keep one of the two"
-            faults.add(line, twin, needed[0])
-        else:
-            names[key] = line
-            found.append(row)
-    if heading is None:
-        raise BadTable(
-            f"{faults.name} is empty; its first line names the columns: {','.join(needed)}"
-        )
-    faults.stop()
-    if not found:
-        raise BadTable(f"{faults.name} has a heading and no line under it")
-    return tuple(found)
-
-
-def _decoded(data: bytes, name: str) -> str:
-    shown = safe(name)
-    if len(data) > MOST_BYTES:
-        raise BadTable(f"{shown} holds {len(data):,} bytes; a table has at most {MOST_BYTES:,}")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        line = data[: fault.start].count(b"\n") + 1
-        raise BadTable(
-            f"{shown}, line {line}: these bytes are not UTF-8 text; save the table as"
-            " 'CSV UTF-8' and try again"
-        ) from None
-    if "\0" in text:
-        line = text[: text.index("\0")].count("\n") + 1
-        raise BadTable(
-            f"{shown}, line {line}: there is a zero byte, so this is not a CSV table in UTF-8;"
-            " save it as 'CSV UTF-8' and try again"
-        )
-    return text
-
-
-def _records(text: str, faults: _Faults) -> Iterator[tuple[int, list[str]]]:
-    """Each record with the line it begins on; cells without the blanks at their rims."""
-    first = next((x for x in text.splitlines() if x.strip()), "")
-    mark = ";" if first.count(";") > first.count(",") else ","
-    if "\t" in first and mark not in first:
-        raise BadTable(
-            f"{faults.name}, line 1: the cells are parted by tabs; save the table with commas or"
-            " semicolons between them"
-        )
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
-    begins = 1
-    while True:
+    def take(self, what: str, reader: Callable[[str], _Value]) -> _Value | None:
+        """What a cell says, or None after noting what is wrong with it."""
+        text = self.cell(what)
         try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as fault:
-            what = str(fault)
-            if "end of data" in what:
-                words = "a quotation mark opens a cell here and none closes it"
-            elif "expected after" in what:
-                words = (
-                    "text follows a closing quotation mark; double a mark that belongs to the"
-                    ' text, as in "5/16"" ring"'
-                )
-            else:
-                words = "this line cannot be read as a line of a CSV table"
-            raise BadTable(f"{faults.name}, line {begins}: {words}") from None
-        yield begins, [c.strip() for c in cells]
-        begins = reader.line_num + 1
+            if not text:
+                raise BadSize(f"this cell is empty; write it as in {_EXAMPLES[what]}")
+            return reader(text)
+        except BadSize as fault:
+            self.faults.add(self.line.number, str(fault), self.table.columns.head(what))
+            return None
 
-
-def _check_heading(
-    heading: list[str],
-    line: int,
-    faults: _Faults,
-    needed: tuple[str, ...],
-    others: tuple[str, ...],
-) -> None:
-    """Every column known, none twice, none missing."""
-    known = (*needed, *others)
-    meant: set[str] = set()
-    for at, column in enumerate(heading, 1):
-        if column in known and column not in heading[: at - 1]:
-            continue
-        if column in known:
-            faults.add(line, "there are two columns of this name; keep one", column)
-            continue
-        near = nearest(column, known)
-        if near and near not in heading:
-            meant.add(near)
-            mend = f"the nearest is '{near}'"
-        else:
-            mend = f"known are {listed(known)}"
-        what = f"there is no column '{safe(column)}'" if column else f"column {at} has no name"
-        faults.add(line, f"{what}; {mend}")
-    missing = [f"'{k}'" for k in needed if k not in heading and k not in meant]
-    if missing:
-        words = "column {} is" if len(missing) == 1 else "columns {} are"
-        faults.add(
-            line,
-            f"the {words.format(listed(missing))} missing; the first line names the columns, such"
-            f" as {','.join(needed)}",
-        )
-
-
-#: Columns whose numbers may have decimals.
-_WITH_DECIMALS = frozenset({"price", "wire", "inside"})
-
-
-def _uneven(cells: list[str], heading: list[str]) -> str:
-    """A line with more or fewer cells than the heading."""
-    words = (
-        f"{plural(len(cells), 'cell')} where the heading has {len(heading)}"
-        f" ({', '.join(map(safe, heading))})"
-    )
-    if len(cells) == len(heading) + 1:
-        for column, (one, two) in zip(heading, pairwise(cells), strict=True):
-            whole = column in _WITH_DECIMALS and re.fullmatch(r"[0-9]+", one)
-            if whole and re.match(r"[0-9]+( |$|[a-z])", two):
-                return (
-                    f"{words}; if '{one},{safe(two)}' is one number, write it with a point:"
-                    f" {one}.{safe(two)}"
-                )
-    return words
+    def sizes(self, needed: bool = True) -> tuple[Measure | None, Measure | None]:
+        """Wire and inside, out of two cells, or of one; of the name where there is none."""
+        columns = self.table.columns
+        if columns.has("wire") and (needed or self.says("wire") or self.says("inside")):
+            head = columns.head
+            return (
+                self.take("wire", lambda t: size(t, head("wire"), wire=True)),
+                self.take("inside", lambda t: size(t, head("inside"))),
+            )
+        what = "size" if columns.has("size") else "ring"
+        try:
+            found = two_sizes(self.cell(what), columns.head(what))
+            if found is None and what == "size" and self.says("ring"):
+                found = two_sizes(self.cell("ring"), "")
+        except BadSize as fault:
+            self.faults.add(self.line.number, str(fault), columns.head(what))
+            return None, None
+        if found is None and needed:
+            words = f"'{safe(self.cell(what)[:40])}' is no size; write it as in 1.2 × 5 mm"
+            self.faults.add(self.line.number, words, columns.head(what))
+        return found or (None, None)
