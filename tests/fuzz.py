@@ -46,6 +46,7 @@ RUNS: tuple[tuple[str, ...], ...] = (
     ("mandrel", "FILE", "--csv", "--mandrel", "5 mm", "--wire", "1.2 mm +- 0.02 mm"),
     ("kit", "FILE", "--csv"),
     ("kit", "FILE", "--length", "19 cm", "--slip", "OUT/slip.html"),
+    ("lesson", "FILE", "--pace", "20", "--batch", "7", "--sheet", "OUT/lesson.html", "--json"),
     ("alike", "FILE", "FILE"),
     ("draw", "FILE", "--format", "dot", "--to", "OUT"),
     ("handout", "FILE", "--pictures", "none", "--to", "OUT/page.html"),

@@ -47,7 +47,7 @@ class Slip(HTMLParser):
         self.tags.add(tag)
         if dict(attrs).get("type") == "checkbox":
             self.boxes.append(dict(attrs).get("aria-label") or "")
-        if tag not in ("input", "meta", "br"):
+        if tag not in ("input", "meta", "br", "img"):
             self.open.append(tag)
 
     def handle_endtag(self, tag: str) -> None:

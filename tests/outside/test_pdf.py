@@ -53,6 +53,30 @@ def test_a_screen_reader_can_read_it(page, tmp_path):
     assert faults(printed(tmp_path, *PAGES[page].split(), "--rings", "none")) == []
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("weave", ["byzantine", "chain_with_clasp", "japanese_12", "persian_6"])
+def test_a_lesson_is_one_page(weave, paper, tmp_path):
+    """With everything that can be asked for, for eight; prices are those of the clasped chain."""
+    every = 10 if weave == "chain_with_clasp" else 30
+    words = ["--students", "8", "--spares", "5", "--pace", "40", "--batch", "26-11"]
+    words += ["--begin", "18:30", "--set-up", "15 min", "--closing", "10 min"]
+    words += ["--break", f"5 min every {every} min"]
+    if weave == "chain_with_clasp":
+        words += ["--prices", "examples/prices.csv", "--hours", "3", "--rate", "25"]
+        words += ["--margin", "40 % of the price", "--round", "0.50"]
+    page = tmp_path / "lesson.html"
+    subprocess.run(
+        [sys.executable, "-m", "ringstep", "lesson", f"library/{weave}.weave", *words,
+         "--sheet", page, "--paper", paper],
+        cwd=ROOT, check=True, capture_output=True, timeout=300,
+    )  # fmt: skip
+    pdf = tmp_path / "lesson.pdf"
+    pdf.write_bytes(pdf_bytes(page.read_text("utf-8")))
+    with pikepdf.open(pdf) as read:
+        assert len(read.pages) == 1
+    assert faults(pdf) == []
+
+
 @pytest.mark.parametrize("above", range(226, 244, 4))
 def test_a_table_at_the_end_of_a_page_keeps_its_caption(above, tmp_path):
     """A caption alone at the foot would be a table without rows. above: mm that stand over it."""

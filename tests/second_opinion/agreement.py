@@ -79,6 +79,7 @@ class Opinion:
         self._check(printed)
         self._count()
         self._kit()
+        self._lesson()
         self._sets()
         variants = list(self.recipe.variants) or [""]
         for variant in variants:
@@ -223,6 +224,32 @@ class Opinion:
         self._hold("kit: rings by kind", dict(+told), dict(self.kinds))
         parts = Counter({p["name"]: p.get("piece", p.get("kit")) for p in data.get("parts", ())})
         self._hold("kit: parts", parts, Counter(r.role for r in self.piece.parts))
+
+    def _lesson(self) -> None:
+        """What each step places in the whole piece; the rings done at each break, where closing a
+        ring takes half a minute and putting one in takes one."""
+        every = max(3, len(self.piece.placed_by) // 20)
+        status, printed = run(
+            *("lesson", str(self.file), "--pace", "60", "--pace", "close=30", "--json"),
+            *("--break", f"1 min every {every} min"),
+        )
+        self._hold("lesson: not printed", status, 0)
+        data, true, now, ends = json.loads(printed), Counter[int](), 0, []
+        for act in self.piece.acts:
+            rings = [r for r in act.new if r.role not in self.recipe.parts]
+            true[act.step.number] += len(rings)
+            for _ in rings:
+                now += 30 if act.step.verb == "close" else 60
+                ends.append(now)
+        told = {s["step"]: s["rings"] for part in data["sections"] for s in part["steps"]}
+        self._hold("lesson: rings of each step", +Counter(told), +true)
+        self._hold("lesson: seconds", data["seconds"], str(now))
+        work = [s for s in data["timetable"] if s["what"] == "work"]
+        minutes = 0
+        for slot in work:
+            minutes += slot["last_minute"] - slot["first_minute"]
+            self._hold("lesson: rings done by a break", slot["rings_done"],
+                       sum(end <= 60 * minutes for end in ends))  # fmt: skip
 
     def _sets(self) -> None:
         """Every set of sizes: the rings of the piece, bought in the sizes of that set."""

@@ -57,6 +57,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE.html",
         help="also write a page to print: packing slip, shopping list, labels for the bags",
     )
+    parser.add_argument("--batch", metavar="TEXT", help="to trace kits by: on slip and labels")
     parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="of that page")
     data_forms(parser, "the kit", "the kit; of several recipes what to buy in all")
 
@@ -109,7 +110,7 @@ def run(args: argparse.Namespace) -> int:
     wishes = [
         read_wish(
             args.length, args.clasp, args.ease, pieces, args.spares, args.saw_cut, args.pace,
-            typed=True,
+            typed=True, batch=args.batch,
         )
         for _, pieces in typed
     ]  # fmt: skip

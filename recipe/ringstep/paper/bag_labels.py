@@ -38,6 +38,7 @@ def _label(kit: Kit, line: KitLine) -> Html:
         element("p", Html(f"<strong>{escaped(plural(line.in_kit, 'ring'))}</strong>"
                           f"{escaped(f'{spares}, {weight}')}")),
         paragraph(SMALL_PARTS, "quiet"),
+        *([paragraph(kit.trace, "quiet")] if kit.trace else []),
     )  # fmt: skip
     return element("section", joined(told), "label")
 

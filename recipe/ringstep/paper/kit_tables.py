@@ -20,6 +20,9 @@ from ringstep.shop.kit import Kit
 from ringstep.shop.kit_length import Length
 from ringstep.shop.money import money_text
 
+#: Begins what the recipe says of how its sample was measured.
+ORIGIN = "of the sample the recipe says:"
+
 
 def kits_word(kit: Kit) -> str:
     """'1 kit', '8 kits'."""
@@ -51,7 +54,8 @@ def kit_page(kit: Kit) -> Printed:
                 " work; in a class everyone works one piece"
             )
         sheets.append(Sheet("Time", notes=tuple(words)))
-    return Printed(kit.title, (kit_intro(kit),), tuple(sheets))
+    traced = (kit.trace,) if kit.trace else ()
+    return Printed(kit.title, (kit_intro(kit), *traced), tuple(sheets))
 
 
 def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
@@ -139,7 +143,7 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
             f" write '{piece}' in its 'piece:'"
         )
     words.append("the sample belongs to the rings of the recipe; measure again for any other size")
-    return (*words, *(f"of the sample the recipe says: {o}" for o in length.origin))
+    return (*words, *(f"{ORIGIN} {o}" for o in length.origin))
 
 
 def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
@@ -280,6 +284,8 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         "title": kit.title,
         "piece": kit.piece,
         "kits": kit.wish.pieces,
+        "batch": kit.wish.batch or None,
+        "text_mark": kit.mark or None,
         "spares_percent": str(kit.wish.spares),
         "length_mm": length
         and {

@@ -107,6 +107,7 @@ def _slip(kit: Kit, weave: str) -> Html:
         (
             heading(1, f"Packing slip: {kit.title}"),
             paragraph(kit_intro(kit)),
+            *([paragraph(kit.trace)] if kit.trace else []),
             *(paragraph(f"{w[0].upper()}{w[1:]}.", "quiet") for w in told[:2]),
             heading(2, "All kits" if kit.wish.pieces > 1 else "What to count out"),
             _totals(kit),

@@ -23,6 +23,7 @@ from ringstep.shop.money import share
 from ringstep.shop.offers import Thing
 from ringstep.shop.tables import Price
 from ringstep.shop.wish import Wish
+from ringstep.weave.marks import text_mark
 from ringstep.weave.parts import PartSize
 
 #: Decimals carried in sums of money: more than any price times any number of packs has.
@@ -79,7 +80,7 @@ class Kit:
     """Everything one kit and all kits hold, and what they cost.
 
     bill: what all kits cost, None where there is no price list. seconds: for one piece at the pace
-    given.
+    given. mark: of the recipe's text, where kits have a batch.
     """
 
     title: str
@@ -91,11 +92,17 @@ class Kit:
     bill: Bill | None = None
     seconds: Decimal | None = None
     unmeasured: str = ""
+    mark: str = ""
 
     @property
     def rings(self) -> int:
         """Rings of one piece."""
         return sum(line.rings for line in self.lines)
+
+    @property
+    def trace(self) -> str:
+        """By what a kit is traced to its recipe, "" where it has no batch."""
+        return f"Batch {self.wish.batch}, text mark {self.mark}" if self.mark else ""
 
     @property
     def cost_each(self) -> Decimal:
@@ -218,6 +225,7 @@ def _kit_of(
         else f"to know its length, {how_to_measure(view.recipe.piece)}"
         if not any(kind.along for kind in view.recipe.rings)
         else "its sizes change along the piece: 'ringstep fit' computes the length of each stretch",
+        mark=text_mark(view.recipe.source) if wish.batch else "",
     )  # fmt: skip
     if prices is None:
         return kit

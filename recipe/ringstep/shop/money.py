@@ -19,6 +19,15 @@ def _digits(currency: str) -> int:
     return 0 if currency in _NO_COINS.split() else 3 if currency in _THOUSANDTHS.split() else 2
 
 
+def smallest_coin(currency: str) -> Decimal:
+    """The smallest coin of a currency.
+
+    >>> smallest_coin("EUR"), smallest_coin("JPY")
+    (Decimal('0.01'), Decimal('1'))
+    """
+    return Decimal(1).scaleb(-_digits(currency))
+
+
 def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
     """A kit's share of the cost, rounded up to the smallest coin, so that the shares cover it.
 

@@ -12,6 +12,7 @@ from ringstep.language.source import Refused
 from ringstep.language.typed_size import BadSize, Measure, read_length, read_size
 
 _MOST_PIECES = 10_000
+_MOST_LETTERS = 40
 
 
 class NoKit(Refused):
@@ -26,7 +27,7 @@ class Wish:
     name, for a piece in strands.
     clasp, ease: taken off and added to the length. pieces: how many kits.
     spares: percent of each kind. saw_cut: mm of wire lost at each ring.
-    pace: seconds a ring, None where the time is not wanted.
+    pace: seconds a ring, None where the time is not wanted. batch: what the maker calls these kits.
     """
 
     length: Measure | None = None
@@ -37,6 +38,7 @@ class Wish:
     saw_cut: float = 0.0
     pace: Decimal | None = None
     strands: tuple[tuple[str, Measure], ...] = ()
+    batch: str = ""
 
 
 def read_wish(
@@ -48,13 +50,14 @@ def read_wish(
     saw_cut: str | None = None,
     pace: str | None = None,
     typed: bool = False,
+    batch: str | None = None,
 ) -> Wish:
     """What is wanted, from texts such as '19 cm', '8', '5'.
 
     typed: True where the texts were typed as options, which the messages then name as such. Raises
     `NoKit` where one cannot be read or is out of bounds.
     """
-    read = _Reader("--" if typed else "", " " if typed else "=")
+    read = Reader("--" if typed else "", " " if typed else "=")
     many = read.number("pieces", pieces, "1", str(_MOST_PIECES), "8")
     if many != int(many):
         raise read.refusal(
@@ -77,11 +80,12 @@ def read_wish(
         pace=None
         if pace is None
         else read.number("pace", pace, "0.1", "3600", "20", ", in seconds a ring"),
+        batch="" if batch is None else read.line("batch", batch),
     )
 
 
 @dataclass(frozen=True, slots=True)
-class _Reader:
+class Reader:
     """Reads one text after the other; its messages name each as it was given."""
 
     mark: str
@@ -94,6 +98,15 @@ class _Reader:
     def refusal(self, option: str, why: str) -> NoKit:
         """What is said of an option that is not taken."""
         return NoKit(f"{self.mark}{option}: {why}")
+
+    def line(self, option: str, text: str) -> str:
+        """Words of one line. Raises `NoKit` where there are none, or too many for a label."""
+        words = " ".join(text.split())
+        if not 1 <= len(words) <= _MOST_LETTERS:
+            raise self.refusal(
+                option, f"write 1 to {_MOST_LETTERS} letters, so that labels hold it"
+            )
+        return words
 
     def size(
         self, option: str, text: str | None, reader: Callable[[str], Measure] = read_size
