@@ -320,10 +320,12 @@ def size_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--size", metavar="NAME", help="a set of sizes from the recipe's 'sizes:'")
 
 
-def must_be_clean(path: str, variant: str | None = None, size: str | None = None) -> View:
+def must_be_clean(
+    path: str, variant: str | None = None, size: str | None = None, own_samples: bool = True
+) -> View:
     """The view of a recipe without errors, in the variant and sizes named or the recipe's own.
 
-    Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
+    own_samples: with the newest samples that were measured of its rings and kept beside it. Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
     """
     from shutil import get_terminal_size
 
@@ -339,7 +341,12 @@ def must_be_clean(path: str, variant: str | None = None, size: str | None = None
             lines = [*narrowed(lines, get_terminal_size().columns)]
         sys.stderr.write(plain(lines))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
-    return with_size(with_variant(seen, variant), size)
+    chosen = with_size(with_variant(seen, variant), size)
+    if not own_samples:
+        return chosen
+    from ringstep.commands.sample_store import with_samples
+
+    return with_samples(chosen, path)
 
 
 # -- what is printed -----------------------------------------------------------------------------
