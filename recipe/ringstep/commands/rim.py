@@ -325,7 +325,9 @@ def must_be_clean(
 ) -> View:
     """The view of a recipe without errors, in the variant and sizes named or the recipe's own.
 
-    own_samples: with the newest samples that were measured of its rings and kept beside it. Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
+    own_samples: with the newest samples that were measured of its rings and kept beside it.
+
+    Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
     """
     from shutil import get_terminal_size
 

@@ -138,7 +138,9 @@ def _list(args: argparse.Namespace) -> int:
     logs = [(log_of(word), word) for word in args.words]
     for path, word in logs:
         if not path.exists():
-            what = f"no samples of {word} yet" if os.path.exists(word) else f"there is no file {word}"
+            what = (
+                f"no samples of {word} yet" if os.path.exists(word) else f"there is no file {word}"
+            )
             raise Stop(f"{what}; 'ringstep sample add {word} --units 10 --measured …' keeps one")
     if not logs:
         found = sorted(p for p in Path().glob(f"*{ENDING}") if p.is_file())

@@ -40,7 +40,9 @@ def _bytes(path: Path) -> bytes:
         raise Stop(f"{path} is no plain file, so no samples are read from it")
     data = bytes_of(str(path), _MOST_BYTES, "log")
     if len(data) > _MOST_BYTES:
-        raise Stop(f"{path} is too long for a log of samples, which has at most {_MOST_BYTES:,} bytes")
+        raise Stop(
+            f"{path} is too long for a log of samples, which has at most {_MOST_BYTES:,} bytes"
+        )
     return data
 
 
@@ -66,7 +68,7 @@ def read_samples(path: Path) -> Log:
 
 
 def add_sample(path: Path, entry: Entry) -> None:
-    """Add a line to a log, or make one; what stands in it stays letter for letter. Raises `Stop`."""
+    """Add a line to a log, or make one; all in it stays letter for letter. Raises `Stop`."""
     from ringstep.shop.sample_log import HEAD
 
     with _alone(path):

@@ -60,7 +60,8 @@ def length_words(view: View) -> str:
     if mm is None:
         return piece.length.text if piece.length else ""
     samples = piece.samples if piece.runs else [piece.sample]
-    return f"{wanted_words(mm, piece.length)} without its ends ({measured_words(samples, noted(view.recipe))})"
+    told = measured_words(samples, noted(view.recipe))
+    return f"{wanted_words(mm, piece.length)} without its ends ({told})"
 
 
 def _strand_lengths(view: View, piece: Piece) -> str:
@@ -74,7 +75,8 @@ def _strand_lengths(view: View, piece: Piece) -> str:
         for s, n in each
     ]
     samples = [piece.sample_of(name) or piece.sample for name in names]
-    return f"{listed(told)}, without start and finish ({measured_words(samples, noted(view.recipe))})"
+    measured = measured_words(samples, noted(view.recipe))
+    return f"{listed(told)}, without start and finish ({measured})"
 
 
 def ready_words(need: Need) -> str:

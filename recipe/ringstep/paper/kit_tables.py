@@ -11,6 +11,7 @@ from typing import Any
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
 from ringstep.paper.printed import Printed, Sheet
+from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.kit import Kit, KitLine, PartLine, amount_text, money_text
 from ringstep.shop.kit_length import Length
@@ -55,10 +56,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
     if length is None:
         return (kit.unmeasured,) if kit.unmeasured else ()
     words = []
-    sample = (
-        f"the recipe's sample says {plural(length.sample_units, 'unit')} ="
-        f" {text_mm(length.sample)} mm"
-    )
+    sample = _samples(length)
     if length.wanted is not None and length.exact_units is not None:
         told = f"{text_mm(length.wanted)} mm wanted"
         if length.ease:
@@ -87,13 +85,19 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         words.append(
             f"{sample}, so {plural(length.units, 'unit')} measure {text_mm(length.woven)} mm"
         )
+    if length.held and length.measured and not length.origin:
+        who = "you measured" if length.measured[0].day else "the recipe's sample is"
+        mm = length.sample / length.sample_units
+        words.append(held_words(length.measured[0].state or "laid flat", mm, length.held, who))
     return (*words, *_ends(kit, length, on_paper))
 
 
 def _samples(length: Length) -> str:
     """What was measured of each kind of unit."""
-    told = [f"{units} {label} = {text_mm(mm)} mm" for label, units, mm in length.samples]
-    return f"the recipe's samples say {listed(told)}"
+    own = {"your" if s.day else "the recipe's" for s in length.measured}
+    say = "samples say" if len(length.measured) > 1 else "sample says"
+    told = measured_words(length.measured, bool(length.origin), "=")
+    return f"{listed(sorted(own, reverse=True))} {say} {told}"
 
 
 def _runs(length: Length) -> str:
@@ -138,8 +142,8 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
 def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
     """How a length became units by a computed range."""
     words = [
-        f"computed, not measured: a unit is {low:.2f} to {high:.2f} mm long; measure a sample of"
-        " your own",
+        f"computed with rigid round rings, not measured: {computed_words(low, high)}",
+        "measure a sample of your own and keep it with 'ringstep sample add'",
         f"pulled straight it takes {plural(length.least_units, 'unit')} at least, pushed together"
         f" {length.units:,} at most; the kit has rings for {length.units:,}, so that they suffice:"
         " work until the piece is long enough",
@@ -286,6 +290,7 @@ def duration_words(seconds: Decimal) -> str:
 def kit_data(kit: Kit) -> dict[str, Any]:
     """A kit as plain data; money is text, so that no digit is lost."""
     length = kit.length
+    named = bool(length and (length.runs or length.strands))
 
     def bought(line: KitLine | PartLine) -> dict[str, Any] | None:
         if (buy := line.purchase) is None:
@@ -304,14 +309,17 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         and {
             "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
             "to_weave": length.to_weave,
-            "sample_units": None if length.computed or length.samples else length.sample_units,
-            "sample": None if length.computed or length.samples else length.sample,
+            "sample_units": None if length.computed or named else length.sample_units,
+            "sample": None if length.computed or named else length.sample,
             "runs": [{"unit": label, "units": count} for label, count in length.runs],
             "strands": [
                 {"strand": name, "units": count, "mm": mm} for name, count, mm in length.strands
             ],
-            "samples": [{"unit": u, "units": n, "mm": mm} for u, n, mm in length.samples],
-            "computed_unit": length.computed and list(length.computed),
+            "samples": named and [
+                {"unit": s.label.value if s.label else "units", "units": s.units, "mm": s.size.mm}
+                for s in length.measured
+            ],
+            **length_data(length),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
             "ends": dict(length.ends), "sample_notes": list(length.origin),
         },

@@ -10,13 +10,19 @@ from typing import Any
 
 from ringstep.checks.view import View, with_size
 from ringstep.language.size_sets import set_names
-from ringstep.language.tree import Sample
+from ringstep.language.tree import Sample, Tree
 from ringstep.language.words import listed, plural
 from ringstep.paper.printed import Printed, Sheet
+from ringstep.shop.kit_length import Length
 from ringstep.shop.sample_log import Entry, in_use, ring_text, why_not
 
 #: How the recipe's own sample is measured; where its notes say otherwise they are printed instead.
 FLAT = "laid flat without pulling"
+
+
+def noted(recipe: Tree) -> bool:
+    """Whether a recipe says itself how its samples were come by."""
+    return any(note.topic == "sample" for note in recipe.notes)
 
 
 def measured_words(samples: Iterable[Sample | None], noted: bool, verb: str = "measure") -> str:
@@ -58,7 +64,9 @@ def off_percent(state: str, mm: float, computed: tuple[float, float]) -> int:
     return round((mm / end - 1) * 100)
 
 
-def held_words(state: str, mm: float, computed: tuple[float, float]) -> str:
+def held_words(
+    state: str, mm: float, computed: tuple[float, float], who: str = "you measured"
+) -> str:
     """A measured unit held against the computed: 'computed 4.02 mm a unit, you measured 4.10'."""
     low, high = computed
     off = off_percent(state, mm, computed)
@@ -69,8 +77,34 @@ def held_words(state: str, mm: float, computed: tuple[float, float]) -> str:
     how = {"pushed together": "pushed together", "laid flat": "pushed together to pulled straight"}
     return (
         f"computed {told.get(state, f'{high:.2f}')} mm a unit, {how.get(state, 'pulled straight')};"
-        f" you measured {mm:.2f} {state}: {far}"
+        f" {who} {mm:.2f} {state}: {far}"
     )
+
+
+def length_data(length: Length) -> dict[str, Any]:
+    """How a length was come by, as plain data: samples with state and day, computed ends."""
+    flat = None if length.origin else "laid flat"
+    ends = length.computed or length.held
+    one = length.measured[0] if len(length.measured) == 1 else None
+    off = None
+    if one and length.held and not length.origin:
+        mm = length.sample / length.sample_units
+        off = off_percent(one.state or "laid flat", mm, length.held)
+    return {
+        "measured": [
+            {"unit": s.label.value if s.label else None, "units": s.units, "mm": s.size.mm,
+             "state": s.state or flat, "day": s.day or None,
+             "from": "log of samples" if s.day else "recipe"}
+            for s in length.measured
+        ],
+        "computed_unit": length.computed and list(length.computed),
+        "computed_ends": ends and {
+            "pushed together": ends[0], "pulled straight": ends[1],
+            "laid flat": [(ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / 2],
+            "of": "rigid round rings",
+        },
+        "off_computed_percent": off,
+    }  # fmt: skip
 
 
 # -- the list --------------------------------------------------------------------------------------

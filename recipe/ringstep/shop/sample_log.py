@@ -82,7 +82,9 @@ class Entry:
         """The sample as a line of the log."""
         rings = [f"rings {ring_text(k, len(self.rings) > 1)}" for k in self.rings]
         note = [f"note {self.note}"] if self.note else []
-        return "; ".join([self.day, self.measured, self.state, *rings, f"weave {self.weave}", *note])
+        return "; ".join(
+            [self.day, self.measured, self.state, *rings, f"weave {self.weave}", *note]
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +137,8 @@ def _entry(line: str) -> Entry:
         elif name not in ("state", "units", "weave") or name in found:
             why = "stands twice" if name in found else "is not known here"
             raise BadEntry(
-                f"'{safe(field[:40])}' {why}; a line reads '2026-11-26; 10 units = 41 mm; laid flat;"
-                " rings wire 1.2 mm, inside 5 mm; weave …; note …'"
+                f"'{safe(field[:40])}' {why}; a line reads '2026-11-26; 10 units = 41 mm;"
+                " laid flat; rings wire 1.2 mm, inside 5 mm; weave …; note …'"
             )
         else:
             found[name] = state or (field if name == "units" else " ".join(rest.split()))
@@ -166,7 +168,9 @@ def read_units(text: str) -> tuple[int, str]:
     plain = text.strip()
     match = _UNITS.fullmatch(f"{plain} units" if plain.isdecimal() else plain)
     if match is None or int(match[1]) == 0:
-        raise BadEntry(f"'{safe(plain[:40])}' is no number of units; write it as in '10' or '10 byz'")
+        raise BadEntry(
+            f"'{safe(plain[:40])}' is no number of units; write it as in '10' or '10 byz'"
+        )
     return int(match[1]), "" if match[2].casefold() in ("unit", "units") else match[2]
 
 
@@ -191,7 +195,9 @@ def read_rings(text: str) -> tuple[RingKind, ...]:
     `BadEntry`."""
     lines = [part.strip() for part in text.split(";") if part.strip()]
     named = [x if not x.casefold().startswith(("wire", "inside")) else f"all {x}" for x in lines]
-    tree, troubles = parse(source_from_text("\n".join(["rings:", *(f"  {x}" for x in named)])))
+    some_step = ("start:", "  close A")  # without any the text is no recipe
+    told = ["rings:", *(f"  {x}" for x in named), *some_step]
+    tree, troubles = parse(source_from_text("\n".join(told)))
     if troubles:
         raise BadEntry(f"the rings '{safe(text[:60])}' cannot be read: {troubles[0].message}")
     if not tree.rings or any(None in kind.mm or 0 in kind.mm or kind.along for kind in tree.rings):
@@ -232,7 +238,7 @@ def weave_names(view: View, label: str) -> tuple[str, ...]:
 
 
 def own_rings(view: View, label: str) -> tuple[RingKind, ...]:
-    """The rings a unit of the recipe is made of: one line where all are alike. Raises `BadEntry`."""
+    """The rings of a unit of the recipe: one line where all are alike. Raises `BadEntry`."""
     used = _used(view, label)
     if not used or any(None in kind.mm for kind in used.values()):
         raise BadEntry("the recipe does not give the sizes of its rings; say them with --rings")
@@ -340,9 +346,7 @@ def _with(view: View, entries: Iterable[Entry]) -> View:
     samples = [_sample(entry, piece.span) for entry in entries]
     labels = {s.label and s.label.value for s in samples}
     samples += [s for s in piece.samples if (s.label and s.label.value) not in labels]
-    other = View(
-        replace(view.recipe, piece=replace(piece, samples=tuple(samples))), view.troubles
-    )
+    other = View(replace(view.recipe, piece=replace(piece, samples=tuple(samples))), view.troubles)
     other.__dict__["chosen"] = view.chosen
     return other
 
