@@ -309,10 +309,11 @@ def report_of(seen: View, of_rings: bool = False) -> FileReport:
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.report import FileReport
     from ringstep.checks.summary import summary_lines
+    from ringstep.commands.sample_store import with_samples
 
-    findings = findings_of(seen, of_rings)
-    summary = () if has_errors(findings) else summary_lines(seen)
-    return FileReport(seen.recipe.source, findings, summary)
+    findings, source = findings_of(seen, of_rings), seen.recipe.source
+    summary = () if has_errors(findings) else summary_lines(with_samples(seen, source.name))
+    return FileReport(source, findings, summary)
 
 
 def size_option(parser: argparse.ArgumentParser) -> None:

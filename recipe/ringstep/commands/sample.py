@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -73,10 +74,10 @@ def run(args: argparse.Namespace) -> int:
 
 def _add(args: argparse.Namespace, file: str) -> int:
     """Add one sample. Raises `Stop` or `Refused`."""
-    from ringstep.commands.sample_store import add_sample, log_of
+    from ringstep.commands.sample_store import add_sample, log_of, read_samples
     from ringstep.language.screen import safe
     from ringstep.paper.sample_words import held_words
-    from ringstep.shop.sample_log import must_be_likely, why_not
+    from ringstep.shop.sample_log import in_use, must_be_likely, why_not
 
     if file == "-":
         raise Stop("samples are kept beside a recipe; name its file instead of '-'")
@@ -91,11 +92,11 @@ def _add(args: argparse.Namespace, file: str) -> int:
     each = f"{entry.mm / entry.units:.2f} mm a unit"
     say(safe(f"wrote {path}: {entry.measured}, {entry.state}, {each}"))
     why = why_not(seen, entry)
+    used = {replace(e, line=0) for e in in_use(seen, read_samples(path).entries)}
     if not why and not args.variant and (held := _computed(seen, entry)):
         say(held_words(entry.state, entry.mm / entry.units, held))
-    name = safe(file)
-    say(f"lengths of {name} go by the newest sample of its rings" if not why
-        else f"lengths of {name} do not go by it: {why}")  # fmt: skip
+    why = why or ("" if entry in used else "there is a newer one")
+    say(safe(f"lengths of {file} {f'do not go by it: {why}' if why else 'go by it'}"))
     return OK
 
 

@@ -5,6 +5,11 @@ They are general advice; local rules and the supplier's declarations go before t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from ringstep.language.words import listed
+from ringstep.shop.declarations import LOCAL_RULES, declarations
+
 #: The one that stands on a bag by itself.
 SMALL_PARTS = "Small rings are a choking hazard: keep them from small children."
 CAUTIONS = (
@@ -17,3 +22,12 @@ CAUTIONS = (
     "The piece is jewellery, not protective or load-bearing equipment.",
     "Solder, torch, acid and anodising only with proper training and under local rules.",
 )
+
+
+def asked_words(materials: Iterable[str]) -> list[str]:
+    """What to ask a supplier for, a sentence for each; empty where no metal calls for it."""
+    told = [
+        f"{listed(list(ask.of))}: ask your supplier for a declaration of {ask.what}"
+        for ask in declarations(materials)
+    ]
+    return [*told[:-1], f"{told[-1]}; {LOCAL_RULES}"] if told else []

@@ -290,7 +290,7 @@ def _size_rows(sample: Sample | None, laid: Laid, fit: Fit, form: Form) -> list[
         rows = [("one unit", told)]
         if (own := sample) and own.day and own.size.mm:
             rows.append(
-                ("you measured", held_words(own.state, own.size.mm / own.units, (low, high)))
+                ("your sample", held_words(own.state, own.size.mm / own.units, (low, high)))
             )
         return rows
     tube = laid.kind == "tube"

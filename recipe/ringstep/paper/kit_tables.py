@@ -10,6 +10,7 @@ from typing import Any
 
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
+from ringstep.paper.cautions import asked_words
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
@@ -217,6 +218,7 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
             told.append(f"{line.name}: {why}, so its metal is left out")
     cut = kit.wish.saw_cut
     notes += dict.fromkeys(told)
+    notes += ask_words(kit)
     notes.append(
         "wire is π × (inside + wire) a ring"
         + (f" and {text_mm(cut)} mm saw cut" if cut else "; the saw cut is left out")
@@ -263,6 +265,11 @@ def _money_sheet(kit: Kit) -> Sheet:
             f"{listed(kit.unpriced)} {verb} no price in the list, so the cost is too low by that"
         )
     return Sheet.of_columns("To buy", columns, notes=notes)
+
+
+def ask_words(kit: Kit) -> list[str]:
+    """What to ask a supplier for, a sentence for each; empty where no metal calls for it."""
+    return asked_words([*(x.kind.material for x in kit.lines), *(p.words for p in kit.parts)])
 
 
 def grams_text(grams: float) -> str:
@@ -315,9 +322,9 @@ def kit_data(kit: Kit) -> dict[str, Any]:
             "strands": [
                 {"strand": name, "units": count, "mm": mm} for name, count, mm in length.strands
             ],
-            "samples": named and [
+            "samples": [
                 {"unit": s.label.value if s.label else "units", "units": s.units, "mm": s.size.mm}
-                for s in length.measured
+                for s in length.measured if named
             ],
             **length_data(length),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
@@ -339,6 +346,7 @@ def kit_data(kit: Kit) -> dict[str, Any]:
             }
             for x in kit.lines
         ],
+        "ask_supplier_for": ask_words(kit),
         "parts": [
             {"name": p.name, "words": p.words, "kit": p.count, "all_kits": p.in_class,
              "size_mm": p.size and p.size._asdict(), "buy": bought(p)}

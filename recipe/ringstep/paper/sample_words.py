@@ -30,16 +30,15 @@ def measured_words(samples: Iterable[Sample | None], noted: bool, verb: str = "m
 
     noted: whether the recipe has notes on its own samples, which go before how one measures.
     """
+    shown = list(dict.fromkeys(s for s in samples if s is not None))
+    own = any(s.day for s in shown)
     told = []
-    for s in samples:
-        if s is not None:
-            what = f"{s.units} {s.label.value}" if s.label else plural(s.units, "unit")
-            says = f"{verb}{'s' * (s.units == 1)}" if verb != "=" else verb
-            own = f", {s.state} on {s.day}" if s.day else ""
-            told.append(f"{what} {says} {s.size.text}{own}")
-    words = listed(list(dict.fromkeys(told)))
-    plain = any(s is not None and not s.day for s in samples)
-    return f"{words}, {FLAT}" if plain and not noted else words
+    for s in shown:
+        what = f"{s.units} {s.label.value}" if s.label else plural(s.units, "unit")
+        says = verb if verb == "=" else f"{verb}{'s' * (s.units == 1)}"
+        how = f", {s.state} on {s.day}" if s.day else f", {FLAT}" if own and not noted else ""
+        told.append(f"{what} {says} {s.size.text}{how}")
+    return listed(told) if own or noted or not told else f"{listed(told)}, {FLAT}"
 
 
 def computed_words(low: float, high: float) -> str:
@@ -99,8 +98,9 @@ def length_data(length: Length) -> dict[str, Any]:
         ],
         "computed_unit": length.computed and list(length.computed),
         "computed_ends": ends and {
-            "pushed together": ends[0], "pulled straight": ends[1],
-            "laid flat": [(ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / 2],
+            "pushed_together": round(ends[0], 4), "pulled_straight": round(ends[1], 4),
+            "flat_middle": round((ends[0] + ends[1]) / 2, 4),
+            "flat_give_or_take": round((ends[1] - ends[0]) / 2, 4),
             "of": "rigid round rings",
         },
         "off_computed_percent": off,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ringstep.language.words import listed
-from ringstep.paper.kit_tables import grams_text, kit_intro, kits_word, ring_words
+from ringstep.paper.kit_tables import ask_words, grams_text, kit_intro, kits_word, ring_words
 from ringstep.paper.page import (
     Html,
     bullets,
@@ -52,6 +52,7 @@ def shopping_list(kit: Kit, tools: Sequence[str]) -> Html:
         paragraph(f"{kit.title}. {kit_intro(kit)}"),
         table("Rings and parts in all", heads, rows, range(2, len(heads))),
         paragraph(f"Weights are those of closed round rings: {weighed}.") if metals else Html(""),
+        bullets(escaped(f"{words[0].upper()}{words[1:]}.") for words in ask_words(kit)),
         heading(3, "For each person at work"),
         bullets(boxes, "checks"),
     )
