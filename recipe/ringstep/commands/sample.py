@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import os
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -92,10 +91,10 @@ def _add(args: argparse.Namespace, file: str) -> int:
     each = f"{entry.mm / entry.units:.2f} mm a unit"
     say(safe(f"wrote {path}: {entry.measured}, {entry.state}, {each}"))
     why = why_not(seen, entry)
-    used = {replace(e, line=0) for e in in_use(seen, read_samples(path).entries)}
+    used = {e.text for e in in_use(seen, read_samples(path).entries)}
     if not why and not args.variant and (held := _computed(seen, entry)):
         say(held_words(entry.state, entry.mm / entry.units, held))
-    why = why or ("" if entry in used else "there is a newer one")
+    why = why or ("" if entry.text in used else "there is a newer one")
     say(safe(f"lengths of {file} {f'do not go by it: {why}' if why else 'go by it'}"))
     return OK
 
@@ -111,7 +110,7 @@ def _entry(args: argparse.Namespace, seen: View) -> Entry:
     day = log.read_day(args.date.strip()) if args.date else date.today().isoformat()
     if date.fromisoformat(day) > date.today() + timedelta(days=1):  # where it is tomorrow already
         raise Stop(f"--date: {day} is yet to come")
-    names = log.weave_names(seen, label)
+    log.must_be_measured(seen, label)
     note = safe(" ".join((args.note or "").split()))
     if len(note) > log.MOST_NOTE:
         raise Stop(f"--note has {len(note)} letters; at most {log.MOST_NOTE} go into a line")
@@ -119,7 +118,7 @@ def _entry(args: argparse.Namespace, seen: View) -> Entry:
         day, units, label, *log.read_length(args.measured),
         log.STATES[args.state or "flat"],
         log.read_rings(args.rings) if args.rings else log.own_rings(seen, label),
-        names[0] if names else "", note,
+        log.weave_names(seen, label)[0], note,
     )  # fmt: skip
 
 

@@ -40,6 +40,7 @@ _WORN = ("laid flat", "hanging")
 SAME_WIRE, SAME_INSIDE = 0.03, 0.05
 MOST_NOTE = 200
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_NOTE = re.compile(r";\s*note\s+", re.I)
 _UNITS = re.compile(r"([0-9]{1,6})\s+([^\s=;]+)")
 HEAD = (
     "# Samples measured of {name}, a line each: day; units = length; state; rings; weave; note.\n"
@@ -74,8 +75,8 @@ class Entry:
     @property
     def measured(self) -> str:
         """What was measured: '10 units = 41 mm'."""
-        what = f"{self.units} {self.label}" if self.label else plural(self.units, "unit")
-        return f"{what} = {self.size}"
+        word = self.label or ("unit" if self.units == 1 else "units")
+        return f"{self.units} {word} = {self.size}"
 
     @property
     def text(self) -> str:
@@ -120,16 +121,14 @@ def read_log(text: str) -> Log:
 
 def _entry(line: str) -> Entry:
     """One line of a log. Raises `BadEntry`."""
-    day, *fields = (part.strip() for part in line.split(";"))
+    line, *note = _NOTE.split(line, maxsplit=1)
+    first, *fields = (part.strip() for part in line.split(";"))
+    day = read_day(first)
     found: dict[str, str] = {}
     rings: list[RingKind] = []
-    while fields:
-        field = fields.pop(0)
+    for field in fields:
         word, _, rest = field.partition(" ")
         word = word.casefold()
-        if word == "note":
-            found[word], fields = "; ".join([rest.strip(), *fields]), []
-            continue
         state = read_state(field) if field else ""
         name = "state" if state else "units" if "=" in field else word
         if name == "rings":
@@ -148,8 +147,8 @@ def _entry(line: str) -> Entry:
     what, _, size = found["units"].partition("=")
     units, label = read_units(what)
     return Entry(
-        read_day(day), units, label, *read_length(size), found.get("state", STATES["flat"]),
-        tuple(rings), found["weave"], found.get("note", ""),
+        day, units, label, *read_length(size), found.get("state", STATES["flat"]),
+        tuple(rings), found["weave"], "".join(note).strip(),
     )  # fmt: skip
 
 
@@ -189,6 +188,9 @@ def read_state(text: str) -> str:
     return STATES.get(plain) or next((s for s in STATES.values() if s == plain), "")
 
 
+_AS_IN = "write them as in 'wire 1.2 mm, inside 5 mm, copper'"
+
+
 @cache
 def read_rings(text: str) -> tuple[RingKind, ...]:
     """Rings as lines of `rings:`, parted by semicolons; without a name they are all. Raises
@@ -198,13 +200,11 @@ def read_rings(text: str) -> tuple[RingKind, ...]:
     some_step = ("start:", "  close A")  # without any the text is no recipe
     told = ["rings:", *(f"  {x}" for x in named), *some_step]
     tree, troubles = parse(source_from_text("\n".join(told)))
+    shown = f"the rings '{safe(text[:60])}'"
     if troubles:
-        raise BadEntry(f"the rings '{safe(text[:60])}' cannot be read: {troubles[0].message}")
+        raise BadEntry(f"{shown} cannot be read: {troubles[0].message}; {_AS_IN}")
     if not tree.rings or any(None in kind.mm or 0 in kind.mm or kind.along for kind in tree.rings):
-        raise BadEntry(
-            f"the rings '{safe(text[:60])}' lack a size; write them as in"
-            " 'wire 1.2 mm, inside 5 mm, copper'"
-        )
+        raise BadEntry(f"{shown} lack a size; {_AS_IN}")
     return tree.rings
 
 
@@ -245,7 +245,8 @@ def own_rings(view: View, label: str) -> tuple[RingKind, ...]:
     if len({(kind.mm, kind.material) for kind in used.values()}) == 1:
         kind = next(iter(used.values()))
         return (replace(kind, name=replace(kind.name, role="all", index=None)),)
-    return tuple({kind.span.line: kind for kind in used.values()}.values())
+    lines = {kind.span.line: kind for kind in used.values()}
+    return tuple(lines[at] for at in sorted(lines))
 
 
 def _used(view: View, label: str) -> dict[tuple[str, int], RingKind]:
@@ -306,19 +307,22 @@ def _labels(piece: Piece) -> tuple[str, ...]:
     return tuple(dict.fromkeys(s.value for s in (*piece.order, *(s.name for s in piece.strands))))
 
 
-def must_be_likely(view: View, entry: Entry) -> None:
-    """Raises `BadEntry` for a sample that the recipe cannot have, or its rings cannot come to."""
+def must_be_measured(view: View, label: str) -> None:
+    """Raises `BadEntry` where no sample is kept of a recipe, or none of units of that name."""
     piece = view.recipe.piece
     if (why := refused(view)) or piece is None:
         raise BadEntry(f"no sample is kept of this recipe: {why or 'it says of no piece'}")
     labels = _labels(piece)
-    if entry.label and entry.label not in labels:
-        near = or_nearest(entry.label, labels)
-        raise BadEntry(f"the recipe has no unit '{entry.label}'{near}")
-    if piece.runs and not entry.label:
+    if label and label not in labels:
+        raise BadEntry(f"the recipe has no unit '{safe(label)}'{or_nearest(label, labels)}")
+    if piece.runs and not label:
         raise BadEntry(f"say which units were measured, as in --units '10 {labels[0]}'")
-    if not entry.weave:
+    if not weave_names(view, label):
         raise BadEntry("this weave is too large for a weave mark; write 'sample …' into the recipe")
+
+
+def must_be_likely(view: View, entry: Entry) -> None:
+    """Raises `BadEntry` for a length that the rings of the sample cannot come to."""
     for finding in unlikely(_with(view, [entry])) if _same_rings(view, entry) else ():
         raise BadEntry("; ".join([finding.message, *finding.help]))
 
