@@ -55,7 +55,7 @@ def weave(text: str, label: str = "") -> str:
 
 def line(**changed: str) -> str:
     """A line of a log; each part may be another."""
-    parts = {"day": "2026-03-01", "units": "10 units = 40 mm", "state": "laid flat",
+    parts = {"day": "2024-03-01", "units": "10 units = 40 mm", "state": "laid flat",
              "rings": RINGS, "weave": f"weave {weave(CHAIN)}", "note": ""} | changed  # fmt: skip
     return "; ".join(part for part in parts.values() if part)
 
@@ -95,10 +95,10 @@ def test_a_sample_is_one_line_that_can_be_read_by_anyone(chain: Path, capsys: Ou
 
 
 def test_day_state_rings_and_units_may_be_given(chain: Path) -> None:
-    words = ("--state", "hanging", "--date", "2026-02-28", "--rings", "wire 16 swg, inside 1/4 in")
+    words = ("--state", "hanging", "--date", "2024-02-28", "--rings", "wire 16 swg, inside 1/4 in")
     assert add("--units", "8 units", "--measured", "1 1/2 in", *words) == 0
     found = read_log(Path("chain.samples").read_text(encoding="utf-8")).entries[0]
-    assert (found.day, found.units, found.state) == ("2026-02-28", 8, "hanging")
+    assert (found.day, found.units, found.state) == ("2024-02-28", 8, "hanging")
     assert found.mm == pytest.approx(38.1)
     assert found.rings[0].mm == pytest.approx((1.6256, 6.35))
 
@@ -126,7 +126,7 @@ def test_what_is_written_reads_back(
 
 BAD = {
     "no day": ("units = 3", "is no day; write it as in 2026-11-26"),
-    "no such day": (line(day="2026-02-30"), "'2026-02-30' is no day"),
+    "no such day": (line(day="2024-02-30"), "'2024-02-30' is no day"),
     "no units": (line(units=""), "the line says nothing of units"),
     "none of them": (line(units="0 units = 40 mm"), "is no number of units"),
     "a comma": (line(units="10 units = 40,5 mm"), "has a decimal comma; write '40.5 mm'"),
@@ -161,15 +161,15 @@ def test_no_text_is_too_odd_for_a_log(text: str) -> None:
 
 
 def test_the_newest_of_the_same_rings_goes_first() -> None:
-    older, newer = entry(day="2026-03-01"), entry(day="2026-03-02", units="10 units = 42 mm")
-    other = entry(day="2026-03-03", rings="rings wire 1.2 mm, inside 5.5 mm")
+    older, newer = entry(day="2024-03-01"), entry(day="2024-03-02", units="10 units = 42 mm")
+    other = entry(day="2024-03-03", rings="rings wire 1.2 mm, inside 5.5 mm")
     assert in_use(seen(CHAIN), [newer, older, other]) == (newer,)
     assert why_not(seen(CHAIN), other) == "other rings"
 
 
 def test_a_line_may_be_typed_by_hand_in_any_letters_and_order() -> None:
     (one,) = read_log(
-        f"2026-03-01;Weave {weave(CHAIN)};  HANGING ;RINGS inside 5 mm, wire 1.2 mm;"
+        f"2024-03-01;Weave {weave(CHAIN)};  HANGING ;RINGS inside 5 mm, wire 1.2 mm;"
         " 10 Units = 4 cm ;Note  mine; all mine"
     ).entries
     assert (one.mm, one.state, one.note) == (40, "hanging", "mine; all mine")
@@ -256,23 +256,23 @@ def test_every_paper_goes_by_the_sample(chain: Path, capsys: Out) -> None:
     """By hand: 190 / 4.0 = 47.5, so 48 units of 192 mm and 2 + 96 rings; 47 by the recipe's own."""
     assert "10 units = 41 mm, laid flat without pulling" in printed(capsys, "kit", "chain.weave")
     assert "a chain of 47 units" in printed(capsys, "check", "chain.weave")
-    add("--units", "10", "--measured", "40 mm", "--state", "hanging", "--date", "2026-03-01")
+    add("--units", "10", "--measured", "40 mm", "--state", "hanging", "--date", "2024-03-01")
     said = printed(capsys, "kit", "chain.weave", "--slip", "slip.html")
-    assert "your sample says 10 units = 40 mm, hanging on 2026-03-01" in said
+    assert "your sample says 10 units = 40 mm, hanging on 2024-03-01" in said
     assert "47.50 units, rounded up to 48, which measure 192 mm" in said
     slip = " ".join(Path("slip.html").read_text(encoding="utf-8").split())
-    assert "Your sample says 10 units = 40 mm, hanging on 2026-03-01" in slip
+    assert "Your sample says 10 units = 40 mm, hanging on 2024-03-01" in slip
     assert "a chain of 48 units, about 192 mm (190 mm wanted)" in printed(
         capsys, "check", "chain.weave"
     )
     printed(capsys, "handout", "chain.weave", "--pictures", "none", "--to", "h.html")
     page = Path("h.html").read_text(encoding="utf-8")
-    assert "10 units measure 40 mm, hanging on 2026-03-01" in page
+    assert "10 units measure 40 mm, hanging on 2024-03-01" in page
     data = json.loads(printed(capsys, "kit", "chain.weave", "--json"))
     assert data["length_mm"]["units"] == 48
     assert [r["piece"] for r in data["rings"]] == [98]
     assert data["length_mm"]["measured"] == [
-        {"unit": None, "units": 10, "mm": 40.0, "state": "hanging", "day": "2026-03-01",
+        {"unit": None, "units": 10, "mm": 40.0, "state": "hanging", "day": "2024-03-01",
          "from": "log of samples"}
     ]  # fmt: skip
     # a set of sizes has other rings, of which nothing is measured
@@ -321,20 +321,20 @@ def test_the_list_says_what_each_sample_is_used_for(chain: Path, capsys: Out) ->
     Path("chain.samples").write_text(
         "\n".join(
             [
-                line(day="2026-03-01"),
-                line(day="2026-03-02", units="10 units = 42 mm", note="note a = b"),
-                line(day="2026-03-03", rings="rings wire 0.8 mm, inside 3.4 mm"),
-                line(day="2026-03-04", weave="weave 7777-7777, 2 rings a unit"),
+                line(day="2024-03-01"),
+                line(day="2024-03-02", units="10 units = 42 mm", note="note a = b"),
+                line(day="2024-03-03", rings="rings wire 0.8 mm, inside 3.4 mm"),
+                line(day="2024-03-04", weave="weave 7777-7777, 2 rings a unit"),
             ]
         ),
         encoding="utf-8",
     )
     rows = json.loads(printed(capsys, "sample", "--json"))
     assert [(row["day"], row["used"]) for row in rows] == [
-        ("2026-03-04", "no: another weave"),
-        ("2026-03-03", "in size small"),
-        ("2026-03-02", "yes"),
-        ("2026-03-01", "no: there is a newer one"),
+        ("2024-03-04", "no: another weave"),
+        ("2024-03-03", "in size small"),
+        ("2024-03-02", "yes"),
+        ("2024-03-01", "no: there is a newer one"),
     ]
     assert "10 units = 42 mm laid flat" in printed(capsys, "sample", "chain.weave")
     os.remove("chain.weave")
@@ -396,7 +396,7 @@ def test_a_sheet_has_no_samples_of_units(tmp_path: Path, capsys: Out) -> None:
 # -- files -----------------------------------------------------------------------------------------
 
 BEFORE = {
-    "nothing at its end": b"2026-01-01; half a line",
+    "nothing at its end": b"2024-01-01; half a line",
     "Windows line ends": b"# mine\r\nnonsense; x\r\n",
     "a mark at its beginning": "\ufeff# mine\n".encode(),
 }

@@ -23,11 +23,11 @@ CAUTIONS = (
     "Solder, torch, acid and anodising only with proper training and under local rules.",
 )
 
+#: Above what `asked_words` says.
+ASK = "Ask your supplier for a declaration of"
+
 
 def asked_words(materials: Iterable[str]) -> list[str]:
-    """What to ask a supplier for, a sentence for each; empty where no metal calls for it."""
-    told = [
-        f"{listed(list(ask.of))}: ask your supplier for a declaration of {ask.what}"
-        for ask in declarations(materials)
-    ]
-    return [*told[:-1], f"{told[-1]}; {LOCAL_RULES}"] if told else []
+    """What to ask a supplier for, a line for each; empty where no metal calls for it."""
+    told = [f"{listed(list(ask.of))}: {ask.what}" for ask in declarations(materials)]
+    return [*told, LOCAL_RULES] if told else []

@@ -10,7 +10,7 @@ from typing import Any
 
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
-from ringstep.paper.cautions import asked_words
+from ringstep.paper.cautions import ASK, asked_words
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
@@ -37,6 +37,8 @@ def kit_page(kit: Kit) -> Printed:
     sheets.append(_ring_sheet(kit))
     if kit.parts:
         sheets.append(_part_sheet(kit))
+    if asked := ask_words(kit):
+        sheets.append(Sheet(ASK, notes=tuple(asked)))
     if kit.currency:
         sheets.append(_money_sheet(kit))
     if kit.seconds is not None and kit.wish.pace is not None:
@@ -218,7 +220,6 @@ def _ring_notes(kit: Kit) -> tuple[str, ...]:
             told.append(f"{line.name}: {why}, so its metal is left out")
     cut = kit.wish.saw_cut
     notes += dict.fromkeys(told)
-    notes += ask_words(kit)
     notes.append(
         "wire is π × (inside + wire) a ring"
         + (f" and {text_mm(cut)} mm saw cut" if cut else "; the saw cut is left out")
@@ -268,7 +269,7 @@ def _money_sheet(kit: Kit) -> Sheet:
 
 
 def ask_words(kit: Kit) -> list[str]:
-    """What to ask a supplier for, a sentence for each; empty where no metal calls for it."""
+    """Which declarations to ask a supplier for; empty where no metal calls for one."""
     return asked_words([*(x.kind.material for x in kit.lines), *(p.words for p in kit.parts)])
 
 

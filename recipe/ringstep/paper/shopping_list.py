@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ringstep.language.words import listed
+from ringstep.paper.cautions import ASK
 from ringstep.paper.kit_tables import ask_words, grams_text, kit_intro, kits_word, ring_words
 from ringstep.paper.page import (
     Html,
@@ -21,6 +22,7 @@ from ringstep.paper.page import (
     table,
     tick,
 )
+from ringstep.paper.sentences import sentence
 from ringstep.shop.kit import Kit, KitLine, Purchase
 
 
@@ -47,12 +49,14 @@ def shopping_list(kit: Kit, tools: Sequence[str]) -> Html:
     metals = {x.density.name: x.density.g_per_cm3 for x in kit.lines if x.density}
     weighed = listed([f"{name} {grams:g} g/cm³" for name, grams in metals.items()])
     boxes = (joined([tick(f"ready: {x}"), element("span", escaped(x))]) for x in tools)
+    asked = ask_words(kit)
     told = (
         heading(2, "Shopping list"),
         paragraph(f"{kit.title}. {kit_intro(kit)}"),
         table("Rings and parts in all", heads, rows, range(2, len(heads))),
         paragraph(f"Weights are those of closed round rings: {weighed}.") if metals else Html(""),
-        bullets(escaped(f"{words[0].upper()}{words[1:]}.") for words in ask_words(kit)),
+        heading(3, ASK) if asked else Html(""),
+        bullets(escaped(sentence(words)) for words in asked),
         heading(3, "For each person at work"),
         bullets(boxes, "checks"),
     )

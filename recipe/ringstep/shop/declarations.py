@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ringstep.shop.metals import density_of
 
 #: Said once behind all of them.
-LOCAL_RULES = "a caution, no advice: local rules go first"
+LOCAL_RULES = "this is a caution, no advice: local rules go first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +27,16 @@ class Ask:
 # most 0.5 µg/cm² a week, coatings to hold two years; EN 1811:2023 is the test, harmonised by OJ
 # C/2023/1604.
 _NICKEL = (
-    "nickel release: at most 0.5 µg/cm² a week on the skin, below 0.2 for posts in pierced ears (EU"
+    "nickel release, at most 0.5 µg/cm² a week on the skin, below 0.2 for posts in pierced ears (EU"
     " REACH entry 27, tested to EN 1811:2023)"
 )
 _COATED = "for a plated ring the coating has to keep that for two years"
 # Entry 63, Regulation (EU) 836/2012: lead below 0.05 % by weight of each part.
-_LEAD = "lead: below 0.05 % by weight (EU REACH entry 63)"
+_LEAD = "lead, below 0.05 % by weight (EU REACH entry 63)"
 # The standard composition of C26000 permits lead up to 0.07 %.
-_C26000 = "brass sold as C26000 may hold up to 0.07 %"
+_C26000 = "brass sold as C26000 may hold up to 0.07 %, which is more"
 # Entry 23: the number is from memory.
-_CADMIUM = "cadmium: below 0.01 % by weight (EU REACH entry 23, figure from memory)"
+_CADMIUM = "cadmium, below 0.01 % by weight (EU REACH entry 23, figure from memory)"
 
 # Which metals may hold what: nickel in stainless steel and nickel silver and lead in brass by their
 # standard compositions; the rest common practice, no source. 'carbon steel' is what plain 'steel'
@@ -51,7 +51,7 @@ _GRADES = ("CuZn", "304", "316")
 def declarations(materials: Iterable[str]) -> tuple[Ask, ...]:
     """What to ask for, nickel first; nothing for metals that call for none or are not known.
 
-    >>> [ask.what.split(":")[0] for ask in declarations(["C26000 brass", "copper"])]
+    >>> [ask.what.split(",")[0] for ask in declarations(["C26000 brass", "copper"])]
     ['lead', 'cadmium']
     """
     found: dict[str, dict[str, None]] = {"nickel": {}, "lead": {}, "cadmium": {}}
