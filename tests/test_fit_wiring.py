@@ -136,7 +136,7 @@ def test_a_kit_without_a_sample_goes_by_the_computed_range(tmp_path: Path, capsy
     wanted = tmp_path / "wanted.weave"
     wanted.write_text(BARE.replace("chain 9 units", "chain 190 mm"), encoding="utf-8")
     assert main(["kit", str(wanted)]) == 0
-    assert "computed, not measured" in capsys.readouterr().out
+    assert "computed with rigid round rings, not measured" in capsys.readouterr().out
 
 
 @pytest.mark.usefixtures("fitted")
