@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from ringstep.shop.sample_log import Entry, Log
 
 ENDING = ".samples"
-#: Thousands of samples; a longer file is none.
-_MOST_BYTES = 1_000_000
+#: More than a thousand samples; a longer file is none.
+_MOST_BYTES = 200_000
 _WAIT = 20.0  # seconds for another process to have done; it takes a moment
 
 

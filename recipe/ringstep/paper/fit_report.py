@@ -207,8 +207,8 @@ def whole_length(stretches: list[tuple[int, float, float]]) -> list[str]:
     told = listed([f"{n} of {low:.2f} to {high:.2f} mm" for n, low, high in stretches])
     low, high = (sum(s[0] * s[at] for s in stretches) for at in (1, 2))
     words = (
-        f"All units together: {told}, which is {low:.0f} mm pushed together to {high:.0f} mm pulled"
-        f" straight. Where one size meets the"
+        f"All units together: {told}, which is {low:.0f} to {high:.0f} mm, from pushed together to"
+        " pulled straight. Where one size meets the"
         " next a unit may be a little longer or shorter than either."
     )
     return ["", wrapped(words)]

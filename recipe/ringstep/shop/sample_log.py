@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from ringstep.checks.rules.sample_length import check as unlikely
 from ringstep.checks.summary import sampled_blocks
@@ -211,6 +211,7 @@ def read_rings(text: str) -> tuple[RingKind, ...]:
 # -- which samples hold ----------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=8)
 def weave_names(view: View, label: str) -> tuple[str, ...]:
     """What a sample is a sample of: the weave mark, the rings of a unit and how many are folded;
     that of the mirror image behind it. Empty where the weave is too large for a mark.
