@@ -42,6 +42,8 @@ RUNS: tuple[tuple[str, ...], ...] = (
     ("count", "FILE", "--csv"),
     ("sizes", "FILE"),
     ("sizes", "FILE", "--csv", "--wire", "1.2 mm", "--inside", "5 mm"),
+    ("mandrel", "FILE", "--metal", "brass", "--saw", "0.5 mm"),
+    ("mandrel", "FILE", "--csv", "--mandrel", "5 mm", "--wire", "1.2 mm +- 0.02 mm"),
     ("kit", "FILE", "--csv"),
     ("kit", "FILE", "--length", "19 cm", "--slip", "OUT/slip.html"),
     ("alike", "FILE", "FILE"),

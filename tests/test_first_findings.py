@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE
+from slips_made import slips
 
 from ringstep.checks.pipeline import findings_of, first_findings, symptom, view_of
 from ringstep.language.findings import Finding
@@ -83,3 +86,13 @@ def test_nothing_shows_where_nothing_is_wrong(name: str) -> None:
     text = RECIPES[name].read_text(encoding="utf-8")
     sound = not any(f.severity == "error" for f in findings_of(view_of(source_from_text(text))))
     assert (shows(text) is None) == sound
+
+
+@pytest.mark.parametrize("name", ["byzantine", "persian_linked", "european_tube", "heart_panel"])
+def test_nothing_said_at_once_of_a_slip_is_taken_back(name: str) -> None:
+    """A slip of each kind that there is, by each kind of writer."""
+    made = list(slips(name, RECIPES[name].read_text(encoding="utf-8"), 1, random.Random(name)))
+    assert len(made) > 3
+    for slip in made:
+        every = findings_of(view_of(source_from_text(slip.text)))
+        assert said(first(slip.text)) <= said(every), str(slip)

@@ -34,6 +34,7 @@ KNOWN_TO = {
     ),
     "graphviz": ("draw.drawing",),
     "rich": ("checks.report", "paper.printed"),
+    "nicegui": ("table", "commands.table"),
     "pygls": ("table.editor_server", "commands.editor"),
     "lsprotocol": ("table.editor_server",),
     "numpy": ("space", *(f"draw.{name}" for name in PICTURES_OF_RINGS)),

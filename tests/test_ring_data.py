@@ -15,6 +15,8 @@ from itertools import combinations, pairwise
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE, view
 
+from ringstep.paper.film import scenes
+from ringstep.space.states import states_of
 from ringstep.table.ring_data import (
     RingAt,
     RingData,
@@ -181,6 +183,15 @@ def test_pictures_name_the_rings_they_show(name: str) -> None:
         assert f"<desc>{step.words}</desc>" in step.later
 
 
+def test_other_pictures_carry_no_marks() -> None:
+    seen = view(SIMPLE)
+    shown = states_of(seen)
+    for plain, marked in zip(scenes(seen, shown), both("simple")[1].steps, strict=True):
+        assert "data-ring" not in plain.later + plain.earlier
+        for mark in (">A</text>", ">prev A</text>", "viewBox", 'stroke="#000"'):
+            assert (mark in plain.later) == (mark in marked.later)
+
+
 def test_a_ring_keeps_its_mark_and_lies_round_and_whole() -> None:
     _, whole = both("european")
     for step in whole.steps:
@@ -221,6 +232,12 @@ def test_without_a_drawing_program_there_are_words(monkeypatch: pytest.MonkeyPat
     words, whole = ring_data(view(TIGHT))
     assert whole.steps == words.steps
     assert "no drawing program is here" in whole.told[1]
+
+
+def test_without_steps_there_are_words() -> None:
+    words, whole = ring_data(view(SIMPLE[: SIMPLE.index("start:")]))
+    assert words.steps == whole.steps == ()
+    assert whole.told == ("There are no steps yet, so there are no rings to show.",)
 
 
 def test_what_could_not_be_carried_on_is_told() -> None:

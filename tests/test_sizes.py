@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from fractions import Fraction
-from math import sqrt
+from math import pi, sqrt
 from pathlib import Path
 
 import pytest
@@ -255,11 +255,23 @@ def test_most_rings_through_a_ring_by_the_packings(n: int) -> None:
 
 
 def test_small_changes_by_hand() -> None:
-    spring, thick, both = small_changes(1.2, 7.0)
-    assert (spring.wire, spring.inside) == (1.2, 7.1)
-    assert (thick.wire, thick.inside) == (1.25, 7.0)
-    assert [float(c.ratio) for c in (spring, thick, both)] == pytest.approx([71 / 12, 5.6, 5.68])
-    assert LINKED_USE.verdict(spring.wire, spring.inside) == "too loose"
+    """Y/E of soft brass 0.0011, of hard brass 0.0038, from memory; D / (1 - 16/3pi Y/E D/d)."""
+    soft, _, hard, thick = small_changes(1.2, 7.0, "brass")
+    assert (soft.wire, thick.wire, thick.inside) == (1.2, 1.25, 7.0)
+    for change, yields in ((soft, 0.0011), (hard, 0.0038)):
+        assert change.inside + 1.2 == pytest.approx(8.2 / (1 - 16 / (3 * pi) * yields * 8.2 / 1.2))
+    assert float(thick.ratio) == 5.6
+    assert LINKED_USE.verdict(hard.wire, hard.inside) == "too loose"
+
+
+def test_what_springs_open_is_told_of_metals_that_are_known() -> None:
+    assert [c.words.partition(": ")[2] for c in small_changes(1.2, 7.0, "half-hard copper")] == [
+        "half-hard copper springs open", "",
+    ]  # fmt: skip
+    softest, springiest, _ = small_changes(1.2, 7.0)
+    assert "soft copper" in softest.words
+    assert "spring stainless" in springiest.words
+    assert len(small_changes(1.2, 7.0, "sterling silver")) == 1
 
 
 # -- the command -----------------------------------------------------------------------------------
@@ -276,7 +288,7 @@ def test_one_ring_of_any_units(capsys: Out) -> None:
     assert "16 SWG sold as 1.6 mm  5/16 in (7.94 mm)  4.96        5.0" in out
     assert swg_mm(16) == pytest.approx(1.6256)
     assert pytest.approx(4.8828, abs=1e-4) == 7.9375 / 1.6256
-    assert "springs back: inside 0.1 mm more" in out
+    assert "wound on 7.94 mm: spring stainless springs open" in out
 
 
 def test_the_openings_for_a_recipe_and_a_wire(capsys: Out) -> None:

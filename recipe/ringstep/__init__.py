@@ -157,8 +157,9 @@ class Recipe:
         """What to pack and to buy.
 
         pieces: how many kits. spares: percent of each kind. length, clasp, ease: '19 cm', '7.5 in';
-        of the finished piece, taken off it, added to it. saw_cut: '0.3 mm', lost at each ring.
-        pace: seconds a ring. prices: a CSV table with the columns ring, pack, price and currency.
+        of the finished piece (also 'ring size 54, 2.5 mm thick'), taken off it, added to it.
+        saw_cut: '0.3 mm', lost at each ring. pace: seconds a ring. prices: a CSV table with the
+        columns ring, pack, price and currency.
 
         Raises `Refused` where the recipe has errors or a wish cannot be met, OSError where the
         table cannot be read.

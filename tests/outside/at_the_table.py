@@ -17,7 +17,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from selenium import webdriver
 from selenium.common.exceptions import WebDriverException
@@ -110,8 +110,8 @@ class Browser:
         service = Service("/usr/bin/chromedriver")
         self.driver = webdriver.Chrome(options=options, service=service)
         self.asked: list[str] = []  # every address that a page asked for
-        self.answered: list[tuple[str, int]] = []  # the same with the number of the answer
         self._addresses: dict[str, str] = {}  # by the number of the request
+        self._answers: dict[str, int] = {}  # the same for the kind of answer, as in 403
 
     # -- going somewhere -------------------------------------------------------------------------
 
@@ -145,8 +145,16 @@ class Browser:
             elif told["method"] == "Network.webSocketCreated":
                 self.asked.append(about["url"])
             elif told["method"] == "Network.responseReceivedExtraInfo":  # unread answers as well
-                url = self._addresses.get(about["requestId"], "")
-                self.answered.append((url, about["statusCode"]))
+                self._answers[about["requestId"]] = about["statusCode"]
+            elif told["method"] == "Network.responseReceived":
+                self._answers[about["requestId"]] = about["response"]["status"]
+
+    def answers(self, port: int) -> list[int]:
+        """The kinds of answers that came from a port since they were asked for last."""
+        self.log()
+        found = [n for n in self._answers if n in self._addresses]
+        told = [(self._addresses[n], self._answers.pop(n)) for n in found]
+        return [status for url, status in told if urlsplit(url).port == port]
 
     # -- looking ---------------------------------------------------------------------------------
 

@@ -76,23 +76,26 @@ def pictures(browser: Browser) -> str:
 
 def step_shown(browser: Browser) -> str:
     """What the panel says of the step it shows."""
-    found = re.search(r"Step \d+.*\(\d+ of \d+\)", browser.words(".right"))
+    found = re.search(r"Step \d+.*: picture \d+ of \d+", browser.words(".right"))
     return found[0] if found else ""
 
 
 def test_the_slider_goes_through_the_steps(browser: Browser, recipe: Path) -> None:
     until("the rings", lambda: pictures(browser))
-    assert step_shown(browser).startswith("Step 1, start (1 of ")
+    assert step_shown(browser).startswith("Step 1, start: picture 1 of ")
     seen = [pictures(browser)]
-    browser.js("document.querySelector('.right .q-slider [tabindex]').focus()")
+    browser.js("document.querySelector('[aria-label=\"Step of the work\"]').focus()")
     for at in (2, 3):
         browser.keys(Keys.ARROW_RIGHT)
-        until(f"step {at}", lambda at=at: f"({at} of " in step_shown(browser))
+        until(f"step {at}", lambda at=at: f": picture {at} of " in step_shown(browser))
         until("another picture", lambda: pictures(browser) not in ("", *seen))
         seen.append(pictures(browser))
         assert browser.line == 9  # the step that is shown is where the cursor stands
     browser.press("Step before")
-    until("step 2 again", lambda: "(2 of " in step_shown(browser) and pictures(browser) == seen[1])
+    until(
+        "step 2 again",
+        lambda: ": picture 2 of " in step_shown(browser) and pictures(browser) == seen[1],
+    )
 
 
 def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Path) -> None:
@@ -108,6 +111,12 @@ def test_a_step_shows_its_rings_and_a_ring_its_step(browser: Browser, recipe: Pa
     number = {7: "Step 1", 9: "Step 2"}[line]
     until("its step", lambda: step_shown(browser).startswith(number))
     until("the other step", lambda: _other_step(browser, line))
+
+
+def test_rings_that_come_later_show_the_step_of_the_cursor(browser: Browser, recipe: Path) -> None:
+    browser.go_to(9)
+    until("the step of line 9", lambda: step_shown(browser).startswith("Step 2"))
+    until("its rings", lambda: len(set(rings(browser))) >= 2)
 
 
 def _other_step(browser: Browser, line: int) -> bool:

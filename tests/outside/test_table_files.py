@@ -155,7 +155,7 @@ def test_the_server_stops_in_the_middle(browser: Browser, tmp_path: Path, how: i
         else:
             until("it is heard", lambda: browser.words(".saved") != "saved")
         told = own.stop(how)
-        assert "Traceback" not in told
+        assert how == signal.SIGKILL or "Traceback" not in told
         assert draft_of(recipe) == CHAIN + "# half a wor"
         assert recipe.read_text(encoding="utf-8") == CHAIN
         browser.reads("onnection lost")
@@ -192,13 +192,13 @@ def begin_new(browser: Browser, recipe: Path, name: str, begin: str = "") -> Non
 
 @pytest.mark.parametrize(
     ("begin", "source"),
-    [("shipped box chain", ROOT / "library" / "box_chain.weave"), ("", None),
+    [("Box chain (ready made)", ROOT / "library" / "box_chain.weave"), ("", None),
      ("a first tube", ROOT / "recipe/ringstep/language/starters/tube.weave")],
 )  # fmt: skip
 def test_a_new_recipe(
     browser: Browser, table: Table, recipe: Path, begin: str, source: Path | None
 ) -> None:
-    name = f"new_{begin.replace(' ', '_')}"
+    name = f"new_{''.join(filter(str.isalpha, begin))}"
     begin_new(browser, recipe, name, begin)
     until("it is opened", lambda: f"{name}.weave" in browser.words(".bar"))
     browser.ready()
@@ -222,7 +222,7 @@ def test_a_new_recipe_is_never_put_elsewhere(
     begin_new(browser, recipe, name)
     told = {"first": "is there already"}.get(name, "cannot be used")
     browser.reads(told, ".q-dialog")
-    browser.press("Leave it")
+    browser.press("Cancel")
     assert sorted(p.name for p in table.folder.parent.rglob("*.weave")) == before
 
 
@@ -307,6 +307,7 @@ def test_markup_in_names_is_shown_as_text(browser: Browser, table: Table) -> Non
     assert name in browser.words(".bar")
     until("the name in the title", lambda: browser.driver.title.strip().startswith(name))
     browser.is_clean()
+    until("the rings", lambda: browser.all(".ring-pictures svg"))
     browser.go_to(9)
     until("the step with the hint", lambda: "Step 2" in browser.words(".right"))
     as_markup = "#of-a-name, .right b, .right script, .right img, .findings img"
@@ -320,10 +321,11 @@ def test_markup_in_names_is_shown_as_text(browser: Browser, table: Table) -> Non
     assert title in page
     assert "<script>alert(2)</script>" in page
     browser.paste(text.replace("prev A", "prev <b>x</b>"))
-    browser.reads("<b>", ".findings")
+    browser.reads("error", ".state")
+    browser.reads("line 9", ".findings")
     assert not browser.all(as_markup)
     browser.press(f"{name}\nexpand_more")
     browser.press("New …")
     browser.reads("A new recipe", ".q-dialog")
     assert not browser.all(as_markup)
-    browser.press("Leave it")
+    browser.press("Cancel")

@@ -101,34 +101,28 @@ def test_a_page_from_elsewhere_stays_out(
 ) -> None:
     assert attempt(browser, table, how) == "in"  # the attempt itself works
     browser.driver.get(f"http://{host}:{elsewhere}/")
-    refusals(browser, table)
+    browser.answers(table.port)  # those of its own page
     for to in ("127.0.0.1", "localhost"):
         assert attempt(browser, table, how, to) == "out"
     # a browser keeps some answers from a page, but the question must not have been heard either
     if how != "websocket":  # which would have been told as open
         answers: list[int] = []
-        until("both answers", lambda: answers.extend(refusals(browser, table)) or len(answers) > 1)
+        until(
+            "both answers", lambda: answers.extend(browser.answers(table.port)) or len(answers) > 1
+        )
         assert answers == [403, 403]
-
-
-def refusals(browser: Browser, table: Table) -> list[int]:
-    """The numbers of the answers that the table gave since the last time."""
-    browser.log()
-    found = [n for url, n in browser.answered if urlsplit(url).port == table.port]
-    browser.answered.clear()
-    return found
 
 
 def test_no_page_from_elsewhere_frames_it(
     browser: Browser, table: Table, elsewhere: int, own_page: None
 ) -> None:
     browser.driver.get(f"http://127.0.0.1:{elsewhere}/")
-    refusals(browser, table)
+    browser.answers(table.port)
     browser.js(
         "const one = document.createElement('iframe'); one.src = arguments[0];"
         "document.body.append(one)", f"http://127.0.0.1:{table.port}/")  # fmt: skip
     answers: list[int] = []
-    until("the answer", lambda: answers.extend(refusals(browser, table)) or answers)
+    until("the answer", lambda: answers.extend(browser.answers(table.port)) or answers)
     assert answers == [403]
 
 

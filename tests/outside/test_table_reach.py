@@ -14,7 +14,8 @@ from selenium.webdriver import Keys
 
 _NAME = """
 const e = document.activeElement;
-return [e.tagName, (e.getAttribute('aria-label') || e.innerText || '').trim()].join(': ')
+const name = e.getAttribute('aria-label') || e.innerText || '';
+return e === document.body ? '' : `${e.tagName}: ${name.trim()}`
 """
 
 
@@ -22,7 +23,7 @@ def tab_to(browser: Browser, name: str, back: bool = False) -> None:
     """Press Tab until what is reached has that name."""
     seen: list[str] = []
     for _ in range(80):
-        if name.casefold() in browser.js(_NAME).casefold():
+        if browser.js(_NAME).partition(": ")[2].casefold().startswith(name.casefold()):
             return
         seen.append(browser.js(_NAME))
         browser.keys(Keys.SHIFT + Keys.TAB + Keys.SHIFT if back else Keys.TAB)
@@ -70,10 +71,7 @@ def test_tabs_and_menu_by_keyboard(browser: Browser, recipe: Path) -> None:
     tab_to(browser, recipe.name)
     browser.keys(Keys.ENTER)
     until("the menu", lambda: browser.all(".q-menu .q-item"))
-    for _ in range(len(browser.all(".q-menu .q-item"))):
-        if "New" in browser.js(_NAME):
-            break
-        browser.keys(Keys.ARROW_UP)
+    tab_to(browser, "New …")
     browser.keys(Keys.ENTER)
     browser.reads("A new recipe", ".q-dialog")
     until("its first field", lambda: "INPUT" in browser.js(_NAME))
@@ -86,9 +84,9 @@ def test_focus_stays_where_the_steps_are_chosen(browser: Browser, recipe: Path) 
     leave_the_text(browser)
     tab_to(browser, "Step after")
     browser.keys(Keys.ENTER)
-    browser.reads("(2 of ", ".right")
+    browser.reads("picture 2 of ", ".right")
     browser.keys(Keys.ENTER)
-    browser.reads("(3 of ", ".right")
+    browser.reads("picture 3 of ", ".right")
     assert browser.text == CHAIN  # no Enter went into the text
 
 
@@ -109,9 +107,9 @@ def test_everything_has_a_name(browser: Browser, recipe: Path) -> None:
     for tab in ("Steps", "Pages to print", "Sizes and kit"):
         browser.press(tab)
         assert browser.js(_UNNAMED) == []
-    roles = {one.get_attribute("role") for one in browser.all("[role]")}
-    assert {"status", "alert", "tab"} <= roles
-    assert browser.js("return document.documentElement.lang") == "en"
+    roles = browser.js("return [...document.querySelectorAll('[role]')].map((e) => e.role)")
+    assert {"status", "alert", "tab"} <= set(roles)
+    assert browser.js("return document.documentElement.lang").startswith("en")
 
 
 # -- on a phone ----------------------------------------------------------------------------------
@@ -131,7 +129,10 @@ def phone(browser: Browser) -> Iterator[None]:
 _WIDER = """
 return [...document.querySelectorAll('button, a, input, h1, h2, p, label, .finding, .recipe, svg')]
   .filter((e) => e.offsetParent && !e.closest('pre, .cm-scroller, .printed'))
-  .filter((e) => { const r = e.getBoundingClientRect(); return r.right > 391 || r.left < -1; })
+  .filter((e) => {
+    const r = e.getBoundingClientRect(), around = (e.closest('.right') || document.body);
+    return r.right > around.getBoundingClientRect().right + 1 || r.left < -1;
+  })
   .map((e) => e.outerHTML.slice(0, 150))
 """
 
@@ -142,7 +143,7 @@ def test_a_phone_is_wide_enough(phone: None, browser: Browser, recipe: Path) -> 
     for tab in ("Steps", "Pages to print", "Sizes and kit"):
         browser.press(tab)
         assert browser.js("return document.documentElement.scrollWidth") <= 390
-        assert browser.js(_WIDER) == []
+        until("nothing past the rim", lambda: browser.js(_WIDER) == [])  # a tab slides in
     browser.paste(CHAIN.replace("picks 1", "picks 2"))
     until("the mend", lambda: browser.all(".mend"))
     assert browser.js("return document.documentElement.scrollWidth") <= 390

@@ -36,7 +36,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--length",
         metavar="SIZE",
-        help="length wanted: '19 cm', '7.5 in'; of strands 'left=20 cm, right=21 cm'",
+        help="length wanted: '19 cm', '7.5 in'; of strands 'left=20 cm, right=21 cm'; of a finger"
+        " ring 'ring size 54, 2.5 mm thick'",
     )
     parser.add_argument("--clasp", metavar="SIZE", help="what the clasp adds, taken off the length")
     parser.add_argument("--ease", metavar="SIZE", help="room to move, added to the length")

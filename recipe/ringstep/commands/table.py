@@ -83,19 +83,23 @@ def _opened(address: str) -> bool:
         return False
 
 
+#: Copies of a hand-out that have their own name.
+_COPIES = ("large", "left-handed", "teacher", "letter")
+
+
 class _Papers:
     """Makes pages with the commands for them, each in a process of its own."""
 
     def __init__(self, folder: RecipeFolder) -> None:
         self._folder = folder
-        self._made: set[str] = set()
+        self._made: dict[str, str] = {}  # the recipe of each page
 
     async def handout(self, name: str, wishes: Mapping[str, bool]) -> Made:
         """The hand-out of a saved recipe. wishes: options by name. Raises `Refused`."""
         options = [f"--{o}" for o in ("large", "left-handed", "teacher", "screen") if wishes[o]]
         options += ["--paper", "letter"] if wishes["letter"] else []
-        kind = "follow" if wishes["screen"] else "handout"
-        page = f"{Path(name).stem}-{kind}.html"
+        kinds = ["follow" if wishes["screen"] else "handout", *(o for o in _COPIES if wishes[o])]
+        page = f"{Path(name).stem}-{'-'.join(kinds)}.html"
         return await asyncio.to_thread(self._make, page, "--to", ["handout", *options, "--", name])
 
     async def slip(self, name: str, wish: Mapping[str, str]) -> Made:
@@ -103,6 +107,10 @@ class _Papers:
         options = [f"--{option}={value}" for option, value in wish.items()]
         page = f"{Path(name).stem}-slip.html"
         return await asyncio.to_thread(self._make, page, "--slip", ["kit", *options, "--", name])
+
+    def made_of(self, recipe: str) -> list[str]:
+        """The pages that were made of a recipe since the beginning."""
+        return [page for page, of in self._made.items() if of == recipe]
 
     def read(self, name: str) -> bytes:
         """A page that was made here. Raises `Stop`."""
@@ -124,5 +132,5 @@ class _Papers:
             if done.returncode != OK or not made.is_file():
                 raise Stop(told or "the page could not be made")
             self._folder.made(page, made.read_bytes())
-        self._made.add(page)
+        self._made[page] = words[-1]
         return Made(page, told or f"{page} lies beside the recipe.")

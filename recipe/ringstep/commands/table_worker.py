@@ -6,6 +6,7 @@ A question has `about`, the `text` of a recipe and its `name`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import own_fault, ready_to_compute
@@ -82,7 +83,7 @@ def _kit(question: Data) -> Iterator[Data]:
     except Refused as fault:
         yield {"no_kit": str(fault)}
     try:
-        yield {"sizes": as_html(own_sizes(seen))}
+        yield {"sizes": as_html(replace(own_sizes(seen), title="Sizes of its rings"))}
     except Refused as fault:
         yield {"no_sizes": str(fault)}
 
@@ -96,6 +97,18 @@ def _answer(question: Data) -> Iterator[Data]:
         yield {"refused": str(fault)}
 
 
+def _warm() -> None:
+    """Import what a first question would wait for, and what no newer one can interrupt."""
+    from importlib import import_module
+
+    from ringstep.checks.rules import all_checks
+
+    all_checks()
+    for name in ("checks.blame", "checks.summary", "paper.kit_tables", "shop.kit"):
+        import_module(f"ringstep.{name}")
+
+
 if __name__ == "__main__":
     ready_to_compute()
+    _warm()
     serve(_answer, lambda fault: str(own_fault(fault)))

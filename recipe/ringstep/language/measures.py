@@ -7,7 +7,7 @@ ratios as floats. Nothing here reads a file, and every function is pure.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import floor, hypot, pi, pow, sin, sqrt
+from math import floor, gcd, hypot, pi, pow, sin, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -140,6 +140,18 @@ def gauge_words(mm: float) -> str:
     """
     american, british = nearest_gauges(mm)
     return f"nearest {gauge_text(american[0])} AWG, {gauge_text(british[0])} SWG"
+
+
+def inch_words(sixty_fourths: int) -> str:
+    """64ths of an inch as the trade writes them.
+
+    >>> inch_words(17), inch_words(16), inch_words(72)
+    ('17/64', '1/4', '1 1/8')
+    """
+    whole, rest = divmod(sixty_fourths, 64)
+    shared = gcd(rest, 64)
+    part = f"{rest // shared}/{64 // shared}" if rest else ""
+    return " ".join(x for x in (str(whole) if whole else "", part) if x)
 
 
 def wire_per_ring(inside: float, wire: float, saw_cut: float = 0.0) -> float:

@@ -140,7 +140,9 @@ def explain_section(recipe: Tree) -> list[Trouble]:
         tell(
             end,
             "the recipe has no steps",
-            "begin the part that repeats with 'unit:' and write its steps, one a line",
+            "begin the part that repeats with 'unit:' and write its steps, one a line:",
+            "unit:",
+            "  add A through prev A",
         )
     if "rings" not in recipe.headings:
         tell(

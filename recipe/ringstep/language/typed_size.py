@@ -10,7 +10,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor
+from math import floor, pi
 
 from ringstep.language.measures import awg_mm, gauge_text, swg_mm, text_mm, to_mm
 from ringstep.language.screen import safe
@@ -51,6 +51,23 @@ class Measure:
         return floor(self.mm * steps + 0.5) / steps
 
 
+@dataclass(frozen=True, slots=True)
+class RingSize(Measure):
+    """A finger ring as a length: round the middle of its band, mm.
+
+    size: the number by ISO 8653, which is the inside of the ring measured round, in mm. thick: the
+    band in mm. It lies outside that, so that its middle is longer by pi times thick.
+    """
+
+    size: int = 0
+    thick: float = 0.0
+
+    @property
+    def round_more(self) -> float:
+        """How much longer the middle of the band is than the inside, mm."""
+        return pi * self.thick
+
+
 #: Fractions in one sign.
 SIGNS = "¼½¾⅓⅔⅛⅜⅝⅞"
 _NUMBER = r"(?:[0-9]+ +)?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
@@ -59,6 +76,9 @@ _COMMA = re.compile(r"([0-9]+),([0-9]+) *([^\W\d_]*)")
 _MARK = re.compile(rf"({_NUMBER}) *(?:\"|''|″|”|“)")
 _UNSAID_GAUGE = frozenset({"g", "ga", "gauge"})
 _LONGEST_MM = 1_000_000
+#: The sizes on a ring stick; ISO 8653:2016, read in its draft of 2014.
+_RING_SIZES = range(41, 77)
+_RING_SIZE = re.compile(r"(?:ring )?size *([^ ,]*)(?:[ ,]+(.+?)(?: thick)?)?", re.I)
 
 
 def read_size(text: str, *, wire: bool = False) -> Measure:
@@ -91,6 +111,57 @@ def read_size(text: str, *, wire: bool = False) -> Measure:
         raise BadSize(f"'{shown}' {what}; write it as in '{'1.2 mm' if wire else '5 mm'}'")
     short = {"inch": "in", "inches": "in"}.get(unit.casefold(), unit.casefold())
     return Measure(f"{number} {short}", mm)
+
+
+def read_length(text: str) -> Measure:
+    """Read a length, or a finger ring with how thick its band is. Raises `BadSize`.
+
+    >>> round(read_length("ring size 54, 2 mm thick").mm, 2), read_length("19 cm").mm
+    (60.28, 190.0)
+    """
+    found = _RING_SIZE.fullmatch(" ".join(text.split())[:80])
+    if not found:
+        return read_size(text)
+    number, thick = found.groups()
+    if not re.fullmatch("[0-9]{2}", number) or int(number) not in _RING_SIZES:
+        raise BadSize(
+            f"'{safe(text[:40])}' is not a ring size by ISO 8653, which go from 41 to 76 in whole"
+            " numbers: the inside of the ring measured round, in mm; write it as in 'ring size 54,"
+            " 2.5 mm thick'"
+        )
+    if not thick:
+        raise BadSize(
+            f"ring size {number} is the inside, and the band lies round it, so its length depends"
+            f" on how thick it is; measure that on what you have woven, and write 'ring size"
+            f" {number}, 2.5 mm thick'"
+        )
+    band = read_size(thick)
+    words = f"ring size {int(number)}, {band.text} thick"
+    return RingSize(words, int(number) + pi * band.mm, "", int(number), band.mm)
+
+
+_EITHER_WAY = re.compile(r"±|\+ ?/? ?-")
+
+
+def read_tolerance(text: str) -> tuple[Measure, float]:
+    """Read a wire and by how many mm it may be off either way, 0 if not said. Raises `BadSize`.
+
+    >>> read_tolerance("1.2 mm +- 0.02 mm")[1], read_tolerance("16 swg")[0].text
+    (0.02, '16 SWG')
+    """
+    plain, *offs = _EITHER_WAY.split(text)
+    wire = read_size(plain, wire=True)
+    if not offs:
+        return wire, 0.0
+    if len(offs) > 1 or not offs[0].strip():
+        raise BadSize(f"'{safe(text[:40])}' is not read; write it as in '1.2 mm +- 0.02 mm'")
+    off = read_size(offs[0]).mm
+    if off >= wire.mm / 2:
+        raise BadSize(
+            f"{text_mm(off)} mm is no tolerance of wire of {text_mm(wire.mm)} mm; write it as in"
+            " '1.2 mm +- 0.02 mm'"
+        )
+    return wire, off
 
 
 def plain_number(number: str) -> str:

@@ -22,6 +22,15 @@ CAUTIONS = (
     "The piece is jewellery, not protective or load-bearing equipment.",
     "Solder, torch, acid and anodising only with proper training and under local rules.",
 )
+#: Where wire is wound and coils are sawn.
+WINDING = (
+    "Wear eye protection when you wind, saw or cut wire; its end whips round when it is let go, and"
+    " cut ends fly and are sharp.",
+    "Hold the end of the coil and let it unwind slowly; never wind wire round your hand.",
+    "Turn the mandrel by hand, or with a machine only as you were taught: no gloves, no loose hair"
+    " or sleeves near what turns.",
+    "Clamp a coil before you saw it, and saw away from your fingers.",
+)
 
 #: Above what `asked_words` says.
 ASK = "Ask your supplier for a declaration of"

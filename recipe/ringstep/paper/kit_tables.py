@@ -11,6 +11,7 @@ from typing import Any
 from ringstep.language.measures import text_mm
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import ASK, asked_words
+from ringstep.paper.finger_ring import comes_to, ring_size_of, round_finger
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
@@ -61,7 +62,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
     words = []
     sample = _samples(length)
     if length.wanted is not None and length.exact_units is not None:
-        told = f"{text_mm(length.wanted)} mm wanted"
+        told = f"{round_finger(kit)}{text_mm(length.wanted)} mm wanted"
         if length.ease:
             told += f", plus {text_mm(length.ease)} mm ease"
         if length.clasp:
@@ -71,7 +72,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         words.append(told)
         if length.runs:
             words.append(f"{_samples(length)}, so it takes {_runs(length)}")
-            return (*words, *_ends(kit, length, on_paper))
+            return (*words, *comes_to(kit), *_ends(kit, length, on_paper))
         rounded = abs(length.exact_units - length.units) > 1e-6
         up = f"{length.exact_units:.2f} units, rounded up to {length.units:,}" if rounded else ""
         if length.computed:
@@ -80,6 +81,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
             f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
             f" {text_mm(length.woven)} mm"
         )
+        words += comes_to(kit)
     elif length.runs:
         words.append(f"{_samples(length)}, so the piece is {_runs(length)}")
     elif length.strands:
@@ -125,7 +127,8 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
     ends = [e for e in ends if e]
     if ends:
         verb = "come" if len(ends) > 1 else "comes"
-        exact = "; measure what that adds and put it into --clasp if the length must be exact"
+        how = "take it off --length" if length.kind == "loop" else "put it into --clasp"
+        exact = f"; measure what that adds and {how} if the length must be exact"
         words.append(
             f"the sample measures units only: {listed(ends)} {verb} on top"
             + ("" if on_paper or length.strands else exact)
@@ -329,6 +332,7 @@ def kit_data(kit: Kit) -> dict[str, Any]:
             ],
             **length_data(length),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
+            "ring_size_of_units": ring_size_of(kit, length.units),
             "ends": dict(length.ends), "sample_notes": list(length.origin),
         },
         "rings": [

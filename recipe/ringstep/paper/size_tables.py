@@ -10,7 +10,14 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from ringstep.language.measures import awg_mm, gauge_text, nearest_gauges, swg_mm, text_mm
+from ringstep.language.measures import (
+    awg_mm,
+    gauge_text,
+    inch_words,
+    nearest_gauges,
+    swg_mm,
+    text_mm,
+)
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, or_nearest, plural
 from ringstep.paper.printed import Printed, Sheet
@@ -39,7 +46,11 @@ def range_words(span: Range) -> str:
 
 def verdict_words(verdict: Verdict, use: RingUse | None) -> str:
     """A verdict as one says it."""
-    span = use.range if use else None
+    return verdict_in(verdict, use.range if use else None)
+
+
+def verdict_in(verdict: Verdict, span: Range | None) -> str:
+    """The same of a range without a recipe."""
     if verdict == "too tight" and span:
         return f"too tight, under {ratio_text(span.low, span.places)}"
     if verdict == "too loose" and span and span.high is not None:
@@ -171,7 +182,7 @@ def _floor_notes(use: RingUse, wire: float) -> tuple[str, ...]:
 def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
     """What small changes of a ring (mm) do."""
     places = use.range.places if use and use.range else 1
-    changes = small_changes(wire, inside)
+    changes = small_changes(wire, inside, use.kind.material if use else "")
     columns = {
         "change": [change.words for change in changes],
         "wire, mm": [text_mm(change.wire) for change in changes],
@@ -182,7 +193,9 @@ def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
         verdicts = [use.verdict(change.wire, change.inside) for change in changes]
         columns["verdict"] = [verdict_words(verdict, use) for verdict in verdicts]
     notes = (
-        "by how much rings spring back and wire is off is common practice, no source: measure",
+        "how far a metal springs open is typical only, from memory: 'ringstep mandrel' tells it of"
+        " any mandrel, also by a coil you measured; by how much wire is off its label is common"
+        " practice, no source: measure",
     )
     return Sheet.of_columns(
         f"A small change{f': {use.label}' if use else ''}", columns, notes=notes
@@ -231,13 +244,6 @@ def _named(first: int, last: int, words: Any) -> str:
     return f"{words(first)} to {words(last)}"
 
 
-def _inches(sixty_fourths: int) -> str:
-    """64ths of an inch as the trade writes them: 17/64, 1/4, 1 1/8."""
-    whole, rest = divmod(sixty_fourths, 64)
-    part = str(Fraction(rest, 64)) if rest else ""
-    return " ".join(x for x in (str(whole) if whole else "", part) if x)
-
-
 def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet:
     """The inside diameters that suit a wire, and the sizes on sale among them."""
     heads = ("wire", "inside, mm", "by 0.1 mm", "by 0.25 mm", "by 1/64 in")
@@ -256,7 +262,7 @@ def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet
         for step, name in (
             (Fraction(1, 10), lambda n: text_mm(n / 10)),
             (Fraction(1, 4), lambda n: text_mm(n / 4)),
-            (Fraction(127, 320), _inches),
+            (Fraction(127, 320), inch_words),
         ):
             found = span.steps(step)
             cells.append(_named(*found, name) if found else "none")

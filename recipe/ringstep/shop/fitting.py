@@ -7,21 +7,22 @@ fractions of the sizes as written (`weave.working_range`).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
 from ringstep.checks.rules.crowding import crowds
 from ringstep.checks.view import View
-from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio
+from ringstep.language.measures import PACKING, mixed_floor, smallest_ratio, text_mm
 from ringstep.language.syntax import RingKind, Size
 from ringstep.language.typed_size import BadSize, Measure, read_size
 from ringstep.language.words import listed
+from ringstep.shop.mandrel import TYPICAL, NoRing, inside_of, typical_of
 from ringstep.weave.working_range import Range, Verdict, exact, range_for, ratio, rounded
 
-#: What a ring commonly gains when it springs back off the mandrel, and what wire commonly is
-#: thicker than its label. Common practice, no source; measure your own.
-SPRINGBACK_MM, THICKER_MM = 0.1, 0.05
+#: What wire commonly is thicker than its label. Common practice, no source; measure your own.
+THICKER_MM = 0.05
 
 #: Sizes closer than this (mm) are one size; it absorbs the rounding of a float, nothing else.
 _SLACK = 1e-9
@@ -74,6 +75,11 @@ class RingUse:
             _as_written(self.kind.wire, self.wire, wire=True),
             _as_written(self.kind.inside, self.inside, wire=False),
         )
+
+    @property
+    def own_ratio(self) -> Fraction:
+        """Its aspect ratio as the recipe has it, exact."""
+        return ratio(self.wire, self.inside)
 
     @property
     def label(self) -> str:
@@ -282,15 +288,21 @@ class Change:
         return ratio(self.wire, self.inside)
 
 
-def small_changes(wire: float, inside: float) -> tuple[Change, ...]:
-    """A ring (mm) that springs back, one of thicker wire than its label, and both at once."""
-    more = float(exact(inside) + exact(SPRINGBACK_MM))
+def small_changes(wire: float, inside: float, metal: str = "") -> tuple[Change, ...]:
+    """A ring (mm) that springs open off a mandrel as wide as it, and one of thicker wire.
+
+    By what is typical of its metal, each temper where none is named; of no metal the softest and
+    the springiest there is. How a metal springs of which nothing is known is left out.
+    """
+    springy = sorted(TYPICAL, key=lambda one: one.yields)
+    known = (springy[0], springy[-1])
+    changes = []
+    with suppress(NoRing):
+        for one in typical_of(metal) if metal else known:
+            words = f"wound on {text_mm(inside)} mm: {one.words} springs open"
+            changes.append(Change(words, wire, inside_of(inside, wire, one)))
     thick = float(exact(wire) + exact(THICKER_MM))
-    return (
-        Change(f"springs back: inside {SPRINGBACK_MM} mm more", wire, more),
-        Change(f"wire {THICKER_MM} mm thicker than its label", thick, inside),
-        Change("both at once", thick, more),
-    )
+    return (*changes, Change(f"wire {THICKER_MM} mm thicker than its label", thick, inside))
 
 
 def most_rings(value: Fraction) -> int | None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from ringstep.language.screen import safe
 from ringstep.language.source import Refused
-from ringstep.language.typed_size import BadSize, Measure, read_size
+from ringstep.language.typed_size import BadSize, Measure, read_length, read_size
 
 _MOST_PIECES = 10_000
 
@@ -66,7 +67,7 @@ def read_wish(
     )
     strands = [(name.strip(), read.size("length", size.strip())) for name, _, size in named]
     return Wish(
-        length=None if named else read.size("length", length),
+        length=None if named else read.size("length", length, read_length),
         strands=tuple((name, size) for name, size in strands if size),
         clasp=read.size("clasp", clasp),
         ease=read.size("ease", ease),
@@ -94,12 +95,14 @@ class _Reader:
         """What is said of an option that is not taken."""
         return NoKit(f"{self.mark}{option}: {why}")
 
-    def size(self, option: str, text: str | None) -> Measure | None:
+    def size(
+        self, option: str, text: str | None, reader: Callable[[str], Measure] = read_size
+    ) -> Measure | None:
         """A length, None where none is wanted. Raises `NoKit`."""
         if text is None:
             return None
         try:
-            return read_size(text)
+            return reader(text)
         except BadSize as fault:
             raise self.refusal(option, str(fault)) from None
 

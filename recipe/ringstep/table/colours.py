@@ -78,18 +78,19 @@ def colours(text: str) -> tuple[Coloured, ...]:
         if section is None or section.end.match(line):
             section = heads = next((s for s in sections if s.begin.match(line)), None)
         rules = heads.heading if heads else section.rules if section else outside
-        for start, end, kind in _of_line(line, rules):
-            found.append(Coloured(Span(number, start + 1, end + 1), kind))
+        found += _of_line(number, line, rules)
     return tuple(found)
 
 
 @lru_cache(4096)  # of a text that is being typed all lines but one stay as they are
-def _of_line(line: str, rules: _Rules) -> tuple[tuple[int, int, str], ...]:
-    """The stretches of a line: first column from 0, the column behind its end, class."""
-    return tuple(_stretches(line, rules, 0))
+def _of_line(number: int, line: str, rules: _Rules) -> tuple[Coloured, ...]:
+    """The stretches of one line."""
+    told = _stretches(line, rules, 0)
+    return tuple(Coloured(Span(number, start + 1, end + 1), kind) for start, end, kind in told)
 
 
 def _stretches(line: str, rules: _Rules, at: int) -> Iterator[tuple[int, int, str]]:
+    """The stretches of a line from a place on: their columns from 0, their class."""
     for match in rules.whole.finditer(line, at):
         for group, kind in rules.kinds.items():
             start, end = match.span(group)

@@ -78,5 +78,8 @@ class Papers(Protocol):
     async def slip(self, name: str, wish: Mapping[str, str]) -> Made:
         """The packing slip with shopping list and labels. wish: options of a kit by name."""
 
+    def made_of(self, recipe: str) -> Sequence[str]:
+        """The pages that were made of a recipe since the beginning."""
+
     def read(self, name: str) -> bytes:
         """A page that was made."""

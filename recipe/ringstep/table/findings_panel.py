@@ -39,7 +39,7 @@ class FindingsPanel:
         self._list.clear()
         self._shown = None
         self.say(
-            "Nothing is written yet. Choose 'New …' beside the name for a text to begin from, or"
+            "Nothing is written yet. Choose 'New …', above, for a text to begin from, or"
             ' type weave "My first chain"; Words, above, tells how a recipe is written.'
         )
 
@@ -51,6 +51,8 @@ class FindingsPanel:
         counts = {s: sum(f["severity"] == s for f in found) for s in ("error", "warning", "note")}
         told = ", ".join(f"{n} {s}{'s' if n > 1 else ''}" for s, n in counts.items() if n)
         looking = "" if symptom is None else "; looking for what mends it"
+        if any(f["rule"] == "unread-line" for f in found):
+            looking = "; what else there is shows once every line can be read"
         if counts["error"] or symptom:
             self.say(f"{safe(symptom or told)}{looking}", "error")
         elif symptom is None:

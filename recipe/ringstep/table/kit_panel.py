@@ -14,18 +14,18 @@ _WISHES = {
     "pieces": ("how many kits", "1"),
     "spares": ("spare rings, %", "0"),
     "length": ("length, as in 19 cm", ""),
-    "clasp": ("of that the clasp, as in 15 mm", ""),
+    "clasp": ("its clasp, as in 15 mm", ""),
     "ease": ("room to move, as in 1 cm", ""),
-    "pace": ("seconds a ring", ""),
+    "pace": ("your seconds a ring", ""),
 }
 
 
 class KitPanel:
-    """The tab. wanted: is called whenever something else is wanted."""
+    """The tab. wanted: is called when something else is wanted. fields: what is, by its name."""
 
     def __init__(self, wanted: Callable[[], None]) -> None:
         with ui.row().classes("fields"):
-            self._fields = {
+            self.fields = {
                 name: ui.input(words, value=value, on_change=lambda: wanted()).props(
                     "dense debounce=400"
                 )
@@ -37,7 +37,7 @@ class KitPanel:
     @property
     def wish(self) -> dict[str, str]:
         """What is wanted, as typed."""
-        return {name: str(field.value or "").strip() for name, field in self._fields.items()}
+        return {name: str(field.value or "").strip() for name, field in self.fields.items()}
 
     def waiting(self, words: str) -> None:
         """Say why nothing is shown."""

@@ -19,7 +19,7 @@ def new_recipe(files: Files, made: Callable[[str], None]) -> None:
     """Ask for a name and a beginning. made: is called with the name of the new recipe."""
     begins = {_NOTHING: _NOTHING}
     begins |= {f"starter {kind}": f"a first {kind}, explained line by line" for kind in starters()}
-    begins |= {f"shipped {name}": f"the shipped {_plain(name)}" for name in shipped_weaves()}
+    begins |= {f"shipped {name}": f"{_plain(name)} (ready made)" for name in shipped_weaves()}
     with ui.dialog(value=True) as dialog, ui.card().classes("asked"):
         ui.label("A new recipe").classes("head")
         name = ui.input("what to call it, as in cuff").props("autofocus")
@@ -34,11 +34,11 @@ def new_recipe(files: Files, made: Callable[[str], None]) -> None:
 
         with ui.row():
             ui.button("Make it", on_click=make).props("no-caps")
-            ui.button("Leave it", on_click=dialog.close).props("no-caps flat")
+            ui.button("Cancel", on_click=dialog.close).props("no-caps flat")
 
 
 def _plain(name: str) -> str:
-    return name.replace("_", " ")
+    return name.replace("_", " ").capitalize()
 
 
 def _text(begin: str, name: str) -> str:

@@ -57,6 +57,7 @@ class Page:
         self._words = Worker(behind.worker, self._from_thread(self._heard))
         self._rings = Worker(behind.worker, self._from_thread(self._drawn))
         self._offered = False
+        self._line = 1  # of the cursor
         self._asked: str | None = None
         self._asked_rings: str | None = None
         self._build(opened.text)
@@ -69,6 +70,9 @@ class Page:
         with ui.element("header").classes("bar"):
             self._menu()
             self._state = ui.label("").classes("saved").props("role=status")
+            ui.button(
+                "New …", on_click=lambda: new_recipe(self._behind.files, open_recipe)
+            ).props("flat dense no-caps")
             ui.link("Words", "/words", new_tab=True).classes("words").tooltip(
                 "how a recipe is written, and what every word means"
             )
@@ -86,10 +90,10 @@ class Page:
                 with ui.tab_panels(tabs, value=names[0], keep_alive=True).classes("panels"):
                     with ui.tab_panel(names[0]):
                         self._ring_panel = RingPanel(lambda line: self._editor.go_to(line, False))
-                    with ui.tab_panel(names[1]):
-                        PapersPanel(self._behind.papers, self._ready)
                     with ui.tab_panel(names[2]):
                         self._kit = KitPanel(self._ask_kit)
+                    with ui.tab_panel(names[1]):
+                        PapersPanel(self._behind.papers, self._name, self._kit.fields, self._ready)
         self._tell_state()
 
     def _menu(self) -> None:
@@ -100,10 +104,8 @@ class Page:
                 if other != self._name:
                     ui.menu_item(safe(other), on_click=lambda n=other: open_recipe(n))
             ui.separator()
-            ui.menu_item("New …", on_click=lambda: new_recipe(self._behind.files, open_recipe))
-            ui.separator()
             ui.menu_item("Tidy the text", on_click=lambda: tidy_text(self._editor))
-            ui.menu_item("Call a ring otherwise …", on_click=lambda: rename_ring(self._editor))
+            ui.menu_item("Rename a ring …", on_click=lambda: rename_ring(self._editor))
 
     def _tell_state(self) -> None:
         saved = self._editor.text == self._saved and self._seen is not None
@@ -124,7 +126,7 @@ class Page:
             return
         self._asked, self._checked = text, None
         self._settled.clear()
-        self._ring_panel.waiting("The rings are those of the text before; this one is looked at.")
+        self._ring_panel.waiting("The rings are of the text as it was; it is looked at anew.")
         self._words.ask(about="findings", text=text, name=self._name)
 
     def _heard(self, question: Data, answer: Data) -> None:
@@ -145,8 +147,7 @@ class Page:
                 self._later("rings", _STILL, self._draw)
                 self._ask_kit()
             else:
-                told = "The rings stand here once the recipe checks clean."
-                self._ring_panel.waiting(told)
+                self._ring_panel.waiting("The rings are of the text before its errors.")
                 self._kit.waiting("Kit and sizes stand here once the recipe checks clean.")
         elif "refused" in answer or "mishap" in answer:
             self._checked = text
@@ -173,6 +174,7 @@ class Page:
     # -- rings, pages, kit -----------------------------------------------------------------------
 
     def _cursor(self, line: int) -> None:
+        self._line = line
         self._ring_panel.go_to_line(line)
 
     def _draw(self) -> None:
@@ -187,6 +189,7 @@ class Page:
             self._ring_panel.trouble(told)
         elif "rings" in answer:
             self._ring_panel.show(from_json_able(answer["rings"]))
+            self._ring_panel.go_to_line(self._line)
 
     def _ask_kit(self) -> None:
         if self._sound is not None and self._sound == self._asked:

@@ -18,7 +18,7 @@ _NAME = re.compile(rf"(?!\d)[^{_MARKS}]*[^\d{_MARKS}]")
 
 
 def uses(text: str, line: int, column: int) -> tuple[Span, ...]:
-    """Every place where the ring or part is named that is named at a place, its number left out."""
+    """Every place where the ring or part at a place is named, whatever its number: the names."""
     now = seen(text)
     here = now.named_at(line, column) if now else None
     return tuple(n.span for n in now.names if n.role == here.role) if now and here else ()

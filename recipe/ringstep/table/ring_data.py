@@ -54,9 +54,10 @@ class RingAt:
 class Step:
     """One step at one place, and the work after it.
 
-    number, line, last_line: of the step in the recipe, with its hints. words: what the picture
-    shows. earlier, later: SVG of before, with arrows, and of after, "" where there is none. names:
-    what rings are called beside the picture. moved: by id, with 'fold', 'spread' or 'turn'.
+    number, line, last_line: of the step in the recipe, with its hints. hint: in the author's words.
+    words: what the picture shows. earlier, later: SVG of before, with arrows, and of after, ""
+    where there is none. names: what rings are called beside the picture. moved: by id, with 'fold',
+    'spread' or 'turn'.
     """
 
     number: int
@@ -64,6 +65,7 @@ class Step:
     last_line: int
     place: str
     sentence: str
+    hint: str = ""
     words: str = ""
     earlier: str = ""
     later: str = ""
@@ -120,8 +122,14 @@ def ring_data(view: View, known: Fit | None = None, second: Second = ALONE) -> I
     told = {n: (act, s.sentence(act)) for s in map(Speaker, views) for n, act in s.told.items()}
     lines = {step.number: step.span.line for step in view.recipe.every_step()}
     lasts = {n: _last_line(view.recipe.source.lines, line) for n, line in lines.items()}
-    frame = tuple(Step(n, lines[n], lasts[n], "", words) for n, (_, words) in sorted(told.items()))
+    hints = {n: act.step.hint for n, (act, _) in told.items()}
+    frame = tuple(
+        Step(n, lines[n], lasts[n], "", words, hints[n]) for n, (_, words) in sorted(told.items())
+    )
     yield RingData(frame, whole=False)
+    if not frame:
+        yield RingData((), True, ("There are no steps yet, so there are no rings to show.",))
+        return
     try:
         shown = states_of(view, known, second)
     except Refused as fault:
@@ -130,8 +138,9 @@ def ring_data(view: View, known: Fit | None = None, second: Second = ALONE) -> I
     turn = angle(view, shown, second=second)
     drawn = scenes(view, shown, Shoot(marked=True), second, turn)
     found = (
-        _step(view, state, scene, lines[state.number], lasts[state.number])
+        replace(_step(view, state, scene), line=lines[n], last_line=lasts[n], hint=hints[n])
         for state, scene in zip(shown.states, drawn, strict=True)
+        for n in (state.number,)
     )
     yield RingData(
         tuple(found), True, tuple(map(sentence, missing(shown))), _placed(view, shown), _fine(turn)
@@ -150,13 +159,14 @@ def _last_line(lines: tuple[str, ...], line: int) -> int:
     return last
 
 
-def _step(view: View, state: State, scene: Scene, line: int, last_line: int) -> Step:
+def _step(view: View, state: State, scene: Scene) -> Step:
     return Step(
         state.number,
-        line,
-        last_line,
+        0,
+        0,
         _place(view, state),
         scene.sentence,
+        "",
         scene.words,
         scene.earlier,
         scene.later,

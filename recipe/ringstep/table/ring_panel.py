@@ -11,18 +11,8 @@ from nicegui import ui
 from nicegui.events import GenericEventArguments
 
 from ringstep.table.ring_data import RingData, Step
-from ringstep.table.ring_space import CAN_TURN, CSS, RingSpace
+from ringstep.table.ring_space import CAN_TURN, RingSpace
 
-_CSS = """
-.ring-pictures { display: flex; gap: 1rem; width: 100%; justify-content: center;
-  flex-wrap: wrap-reverse; align-items: flex-start; } /* in a narrow place after comes first */
-.ring-pictures figure { margin: 0; max-width: 100%; text-align: center; }
-.ring-pictures svg { max-width: 100%; height: auto; max-height: 60vh; zoom: 1.4; }
-.ring-pictures [data-ring] { cursor: pointer; }
-.ring-pictures [data-ring]:hover { opacity: 0.7; }
-.ring-slider { accent-color: #474747; }
-.ring-old { opacity: 0.35; }
-"""
 _OF_RING = '(e) => { const r = e.target.closest("[data-ring]"); if (r) emit(r.dataset.ring); }'
 _SLID = "(e) => emit(e.target.value)"
 # as a property it would be put back while it is moved
@@ -32,6 +22,8 @@ _SLIDE = (
 )
 _PLAIN = "To be turned by hand, parts are plain balls and boxes of their size, without holes."
 _NO_SPACE = "This browser cannot show rings to be turned by hand, so the pictures stay."
+_TIP = "A click on a ring leads to the step that put it in."
+_DRAG = "Drag to turn; the wheel or two fingers bring it nearer."
 _WORKING = "The rings are being worked out."
 _OF_BEFORE = "The rings of the text as it is now are being worked out; these are of the one before."
 _DONE = {"fold": "folded", "spread": "spread apart", "turn": "turned over"}
@@ -49,25 +41,26 @@ class RingPanel:
         self._at = 0
         self._old = False  # what is shown is of an earlier text
         self._space: RingSpace | None = None
-        ui.add_css(_CSS + CSS)
-        with ui.column().classes("w-full gap-2"):
-            self._status = ui.label().props('role="status"').classes("w-full")
-            with ui.row().classes("w-full items-center no-wrap gap-2"):
+        with ui.column().classes("ring-panel"):
+            self._status = ui.label().props('role="status"')
+            with ui.row().classes("ring-bar"):
                 self._back = _button("Step before", lambda: self._go(self._at - 1))
-                self._slider = ui.element("input").classes("grow ring-slider")
+                self._slider = ui.element("input").classes("ring-slider")
                 self._slider.props('type="range" min="1" aria-label="Step of the work"')
                 self._slider.on("input", self._slid, throttle=0.05, js_handler=_SLID)
                 self._on = _button("Step after", lambda: self._go(self._at + 1))
-            with ui.element("div").props('aria-live="polite"').classes("w-full"):
-                self._place = ui.label().classes("text-bold")
+            with ui.element("div").props('aria-live="polite"'):
+                self._place = ui.label().classes("message")
                 self._sentence = ui.label()
-            self._pictures = ui.element("div").classes("ring-pictures")
-            self._room = ui.element("div").classes("w-full ring-space")
-            self._names = ui.row().classes("w-full items-center gap-1")
-            with ui.row().classes("gap-2"):
+                self._hint = ui.label().classes("quiet")
+            with ui.row().classes("ring-names"):
                 self._turn = _button("Turn by hand", self._turn_by_hand)
                 self._reset = _button("View as at first", self._look)
-            self._told = ui.label().classes("w-full").style("white-space: pre-line")
+                self._tip = ui.label().classes("quiet")
+            self._pictures = ui.element("div").classes("ring-pictures")
+            self._room = ui.element("div").classes("ring-space")
+            self._names = ui.row().classes("ring-names")
+            self._told = ui.label().classes("quiet help")
         self._draw()
 
     # -- what the page says ----------------------------------------------------------------------
@@ -98,8 +91,8 @@ class RingPanel:
             self._go(near, tell=False)
 
     def waiting(self, words: str) -> None:
-        """What is shown is of an earlier text."""
-        self._status.text, self._old = words, True
+        """What is shown, if anything is, is of an earlier text."""
+        self._status.text, self._old = words if self._data.steps else "", True
         self._fade()
 
     def trouble(self, words: str) -> None:
@@ -133,11 +126,14 @@ class RingPanel:
         self._back.set_enabled(self._at > 0)
         self._on.set_enabled(self._at + 1 < count)
         place = f", {step.place}" if step and step.place else ""
-        told = f"Step {step.number}{place} ({self._at + 1} of {count})" if step else ""
+        told = f"Step {step.number}{place}: picture {self._at + 1} of {count}" if step else ""
         self._place.text = told
         state = {"max": max(count, 1), "value": self._at + 1, "disabled": count < 2}
         ui.run_javascript(_SLIDE.format(self._slider.id, json.dumps(state), json.dumps(told)))
         self._sentence.text = step.sentence if step else ""
+        self._hint.text = f"Hint: {step.hint}" if step and step.hint else ""
+        self._tip.text = _TIP if self._space is None else _DRAG
+        self._tip.set_visibility(bool(self._data.turn))
         plain = self._space is not None and step is not None and any(r.body for r in step.rings)
         self._told.text = "\n".join([*self._data.told, *[_PLAIN] * plain])
         self._turn.set_visibility(bool(self._data.turn))
@@ -158,7 +154,7 @@ class RingPanel:
         told = f"before step {step.number}, with arrows for what it does"
         with self._pictures:
             for picture, words, short in (
-                (step.earlier, told, "before, with what is done"),
+                (step.earlier, told, "before"),
                 (step.later, step.words, "after" if step.earlier else ""),
             ):
                 if picture:
@@ -177,7 +173,7 @@ class RingPanel:
         how = dict.fromkeys(step.new, "new") | {mark: _DONE[move] for mark, move in step.moved}
         with self._names:
             for mark, name in step.names:
-                words = f"{name}, {how.get(mark, 'gone through')}"
+                words = f"{name}, {how[mark]}" if mark in how else f"through {name}"
                 _button(words, partial(self._clicked, mark)).props("flat dense")
 
     def _clicked(self, mark: str) -> None:

@@ -15,10 +15,6 @@ from ringstep.table.ring_data import RingAt, RingData, Step
 
 #: Whether the browser can show this.
 CAN_TURN = 'return !!document.createElement("canvas").getContext("webgl2")'
-CSS = """
-.ring-space canvas { touch-action: none; cursor: grab; }
-.ring-name { font: 14px sans-serif; color: #000; background: #ffffffcc; padding: 0 2px; }
-"""
 # the end of a turn by hand is a click as well
 _DOWN = "(e) => { e.currentTarget.down = [e.clientX, e.clientY]; }"
 _STILL = (
@@ -62,7 +58,7 @@ class RingSpace:
             fps=_PICTURES,
             click_events=["click"],
         )
-        self._scene.classes("w-full").style("height: min(60vh, 32rem)").props('role="img"')
+        self._scene.classes("ring-scene").props('role="img"')
         self._scene.on("pointerdown", js_handler=_DOWN).on("click", js_handler=_STILL)
         self._scene.on_click(hit)
         with self._scene:

@@ -37,7 +37,7 @@ def serve(behind: Behind, first: str, begun: Callable[[str], None], port: int = 
     _page(behind, first)
     ui.run_with(
         web, title="ringstep", favicon=_ICON, reconnect_timeout=_WAIT,
-        show_welcome_message=False, tailwind=False,
+        show_welcome_message=False, tailwind=False, language="en-US",
     )  # fmt: skip
     with socket.socket() as listening:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ringstep.checks.pipeline import findings_of
+from ringstep.checks.pipeline import findings_of, has_errors, symptom
 from ringstep.checks.pipeline import first_findings as first_of
 from ringstep.language.findings import Finding
 from ringstep.language.parse import HINT_LINE
@@ -29,9 +29,13 @@ __all__ = [
 
 
 def first_findings(text: str) -> tuple[Finding, ...]:
-    """What can be said at once: some of the findings, none with its mends."""
+    """What can be said at once: some of the findings, none with its mends; where there is no error
+    among them, what shows to be wrong with the links."""
     try:
-        return first_of(bounded(text))
+        view = bounded(text)
+        found = first_of(view)
+        shows = None if has_errors(found) else symptom(view)
+        return (*found, shows) if shows else found
     except Refused as fault:
         return (refusal(fault),)
 

@@ -30,7 +30,7 @@ def rename_ring(editor: TextEditor) -> None:
         ui.notify("The text names no ring yet.", type="warning")
         return
     with ui.dialog(value=True) as dialog, ui.card().classes("asked"):
-        ui.label("Call a ring or part otherwise").classes("head")
+        ui.label("Rename a ring or part").classes("head")
         old = ui.select(roles, value=next(iter(roles)), label="which")
         new = ui.input("its new name").props("autofocus")
         told = ui.label("").classes("error").props("role=alert")
@@ -47,5 +47,5 @@ def rename_ring(editor: TextEditor) -> None:
 
         new.on("keydown.enter", do)
         with ui.row():
-            ui.button("Change it everywhere", on_click=do).props("no-caps")
-            ui.button("Leave it", on_click=dialog.close).props("no-caps flat")
+            ui.button("Rename it everywhere", on_click=do).props("no-caps")
+            ui.button("Cancel", on_click=dialog.close).props("no-caps flat")

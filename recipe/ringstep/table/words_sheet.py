@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from ringstep.language.starter import starter
+from ringstep.language.shipped import shipped_text
 from ringstep.language.words_page import words_page
 from ringstep.paper.page import (
     Frame,
+    Html,
     element,
     escaped,
     heading,
@@ -38,7 +39,8 @@ def words_sheet() -> str:
         ]
         caption = title.replace("`", "'")
         tables += [heading(2, caption), table("", ("words", "a line", "what they mean"), rows)]
-    example = element("pre", escaped(starter("chain", "chain")))
+    lines = map(escaped, shipped_text("simple_chain").split("\n"))
+    example = element("pre", Html("\n".join(lines)))
     parts = [heading(1, "The words of a recipe"), paragraph(_BEGIN), example, *tables]
     frame = Frame("The words of a recipe")
     return whole_page(frame, joined(parts), "pre { white-space: pre-wrap; }")

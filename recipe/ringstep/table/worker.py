@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import _thread
 import json
+import os
 import queue
 import signal
 import subprocess
@@ -16,6 +17,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from types import FrameType
 from typing import IO, Any
 
 Data = dict[str, Any]
@@ -34,8 +36,15 @@ class _Newest:
         self.number = 0
         self.answering: int | None = None
 
-    def drop(self, *_: object) -> None:
-        """End what is being answered, where it is not the newest question."""
+    def drop(self, _: int, frame: FrameType | None) -> None:
+        """End what is being answered, where it is not the newest question.
+
+        Not within an import, which would leave a module half read for good.
+        """
+        while frame is not None:
+            if frame.f_code.co_filename.startswith("<frozen importlib"):
+                return
+            frame = frame.f_back
         if self.answering is not None and self.answering != self.number:
             self.answering = None
             raise _Dropped
@@ -69,8 +78,15 @@ def serve(answer: Answer, mishap: Callable[[Exception], str]) -> None:
                 newest.answering = None  # a line is written whole
                 if told is None:
                     break
-                sys.stdout.write(json.dumps({"number": number, **told}) + "\n")
-                sys.stdout.flush()
+                _put({"number": number, **told})
+
+
+def _put(told: Data) -> None:
+    try:
+        sys.stdout.write(json.dumps(told) + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os._exit(0)  # nobody listens any more, and there is nothing to tidy up
 
 
 def _told(answer: Answer, question: Data, mishap: Callable[[Exception], str]) -> Iterator[Data]:

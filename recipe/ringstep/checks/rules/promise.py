@@ -109,6 +109,8 @@ def _help(
     """What was measured of the rings of a role, and the lines that would promise it."""
     found = [met for mets in rings.values() for met in mets]
     add = "if that is what you mean, add to 'expect:': "
+    if "expect" not in view.recipe.headings:
+        add = "if that is what you mean, add a section 'expect:' with the line: "
     if not any(found) and not some and (lines := held_alike(view.weave, role)):
         return "measured: each is held and linked with nothing", add + f"{role} {lines[0]}"
     if all(met == found[0] for met in found) and not some:

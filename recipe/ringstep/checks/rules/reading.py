@@ -35,15 +35,32 @@ Right:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from ringstep.checks.view import View
-from ringstep.language.findings import Finding, Rule
+from ringstep.checks.view import View, read_again
+from ringstep.language.findings import Finding, Mend, Rule, Trouble, instead, typed_in
 
 RULE = Rule("unread-line", "error")
+#: What is said where one word is most likely meant, and how many such lines are tried.
+_NEAREST = re.compile(r"the nearest word is '([^']+)'")
+_MOST_TRIED = 5
 
 
 def check(view: View) -> Iterator[Finding]:
     """Lines that could not be read, as the reader worded them."""
-    for t in view.troubles:
-        yield Finding(RULE, t.span, t.message, help=t.help, mends=t.mends)
+    for nth, t in enumerate(view.troubles):
+        mends = t.mends or (_nearest(view, t) if nth < _MOST_TRIED else ())
+        yield Finding(RULE, t.span, t.message, help=t.help, mends=mends)
+
+
+def _nearest(view: View, trouble: Trouble) -> tuple[Mend, ...]:
+    """The word that is nearest, where the line can be read with it."""
+    word = _NEAREST.fullmatch(trouble.help[0]) if len(trouble.help) == 1 else None
+    if word is None or view.on_trial:
+        return ()
+    edits = (instead(trouble.span, word[1]),)
+    tried = read_again(typed_in(view.recipe.source.lines, edits))
+    if any(t.span.line == trouble.span.line for t in tried.troubles):
+        return ()
+    return (Mend(f"write '{word[1]}'", edits),)
