@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from helpers import SIMPLE, shipped_recipes
 
 from ringstep.checks.pipeline import view_of
+from ringstep.commands.cli import main
 from ringstep.language.source import source_from_text
 from ringstep.paper.kit_tables import ask_words, kit_data, kit_page
 from ringstep.paper.packing_slip import packing_slip
@@ -85,3 +88,14 @@ def test_a_kit_of_copper_asks_for_nothing() -> None:
     assert "SUPPLIER" not in as_plain(kit_page(made))
     assert "Ask your supplier" not in packing_slip(made, ())
     assert kit_data(made)["ask_supplier_for"] == []
+
+
+def test_a_hand_out_says_it_in_a_sentence(tmp_path: Path) -> None:
+    """Of copper rings nothing is asked; the clasp of the other is brass."""
+    for text, asked in ((SIMPLE, False), (shipped_recipes()["chain_with_clasp"], True)):
+        (tmp_path / "it.weave").write_text(text, encoding="utf-8")
+        page = tmp_path / "it.html"
+        words = ["handout", str(tmp_path / "it.weave"), "--pictures", "none", "--to", str(page)]
+        assert main(words) == 0
+        told = "Here ask for the declaration of lead (brass) and cadmium (brass); local rules go"
+        assert (told in page.read_text(encoding="utf-8")) is asked

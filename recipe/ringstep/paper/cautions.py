@@ -36,6 +36,14 @@ WINDING = (
 ASK = "Ask your supplier for a declaration of"
 
 
+def asked_short(materials: Iterable[str]) -> str:
+    """The same in one sentence, without figures; empty where no metal calls for it."""
+    told = [
+        f"{ask.what.partition(',')[0]} ({listed(list(ask.of))})" for ask in declarations(materials)
+    ]
+    return f"Here ask for the declaration of {listed(told)}; local rules go first." if told else ""
+
+
 def asked_words(materials: Iterable[str]) -> list[str]:
     """What to ask a supplier for, a line for each; empty where no metal calls for it."""
     told = [f"{listed(list(ask.of))}: {ask.what}" for ask in declarations(materials)]
