@@ -526,3 +526,41 @@ def test_rings_of_two_kinds_are_kept_by_name(tmp_path: Path) -> None:
 def test_a_size_that_is_none_is_refused_when_a_log_is_read() -> None:
     with pytest.raises(BadEntry, match="is no size"):
         sample_log.read_length("0 mm")
+
+
+@pytest.mark.usefixtures("chain")
+def test_a_sample_of_a_set_of_sizes_is_kept_with_its_rings(capsys: Out) -> None:
+    """By hand: 190 / 2.8 = 67.9, so 68 units; by the sample of the recipe's own rings 47."""
+    assert add("--units", "10", "--measured", "28 mm", "--size", "small") == 0
+    kept = Path("chain.samples").read_text(encoding="utf-8")
+    assert "rings wire 0.8 mm, inside 3.4 mm, copper;" in kept
+    assert "68 units" in printed(capsys, "kit", "chain.weave", "--size", "small")
+    assert "a chain of 47 units" in printed(capsys, "kit", "chain.weave")
+
+
+@pytest.mark.usefixtures("chain")
+def test_nothing_in_a_log_steers_a_terminal_or_a_spreadsheet(capsys: Out) -> None:
+    odd = line(note="note \x1b[2J=1+1") + "\n" + line(note="note =1+1") + "\n\x1b]0;x\x07\n"
+    Path("chain.samples").write_text(odd, encoding="utf-8")
+    for words in ((), ("--csv",), ("--json",)):
+        assert main(["sample", "chain.weave", *words]) == 0
+        out, told = capsys.readouterr()
+        assert "\x1b" not in out + told
+        assert "chain.samples, line 3: " in told
+    assert main(["sample", "chain.weave", "--csv"]) == 0
+    assert all(not row.endswith(",=1+1") for row in capsys.readouterr().out.splitlines())
+
+
+def test_a_fit_is_held_against_the_sample(tmp_path: Path, capsys: Out) -> None:
+    """Pulled straight, each ring of a simple chain adds its inside, 5 mm; 5.1 mm are 2 % more."""
+    path = tmp_path / "chain.weave"
+    path.write_text(shipped_recipes()["simple_chain"], encoding="utf-8")
+    words = ["--units", "10", "--measured", "51 mm", "--state", "hanging"]
+    assert main(["sample", "add", str(path), *words]) == 0
+    said = printed(capsys, "fit", str(path), "--effort", "0", "--to", str(tmp_path / "fit"))
+    assert "hangs 5.00 mm long;" in said
+    assert "laid flat without pulling it lies in between" in said
+    assert (
+        "your sample computed 5.00 mm a unit, pulled straight; you measured 5.10 hanging: 2 % more"
+        in said
+    )
