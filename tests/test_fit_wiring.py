@@ -121,7 +121,8 @@ def test_a_kit_without_a_sample_goes_by_the_computed_range(tmp_path: Path, capsy
     assert high == pytest.approx(5.0, abs=0.01)  # the inside diameter, by geometry
     assert main(["kit", str(bare), "--length", "188 mm"]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert f"computed, not measured: a unit is {low:.2f} to 5.00 mm long; measure a sample" in said
+    assert "computed with rigid round rings, not measured" in said
+    assert f"a unit is {low:.2f} mm long pushed together and 5.00 mm hanging" in said
     assert f"takes 38 units at least, pushed together {ceil(188 / low)} at most" in said
     assert "the recipe's sample says" not in said
     assert main(["kit", str(bare), "--length", "188 mm", "--json"]) == 0
@@ -135,7 +136,7 @@ def test_a_kit_without_a_sample_goes_by_the_computed_range(tmp_path: Path, capsy
     wanted = tmp_path / "wanted.weave"
     wanted.write_text(BARE.replace("chain 9 units", "chain 190 mm"), encoding="utf-8")
     assert main(["kit", str(wanted)]) == 0
-    assert "computed, not measured" in capsys.readouterr().out
+    assert "computed with rigid round rings, not measured" in capsys.readouterr().out
 
 
 @pytest.mark.usefixtures("fitted")

@@ -197,8 +197,8 @@ NO_LENGTH = {
         SIMPLE, {"length": mm(190)},
         "the recipe has no sample to turn a length into units: work 10 units with these rings, lay"
         " the piece flat without pulling, measure them in mm, and add to 'piece:' the line"
-        " 'sample 10 units = … mm'; the sample belongs to one size of ring; or run 'ringstep fit"
-        " FILE' first, which computes a range",
+        " 'sample 10 units = … mm', or keep it with 'ringstep sample add'; the sample belongs to"
+        " one size of ring; or run 'ringstep fit FILE' first, which computes a range",
     ),
     "a sheet": (
         JAPANESE, {"length": mm(190)},

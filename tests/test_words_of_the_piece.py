@@ -199,7 +199,8 @@ def test_a_length_that_is_rounded_up_to_units_says_what_comes_out(
     assert listing.piece == words
     facts = dict(fact_rows(view(text), several=False))
     length = words.partition(", ")[2]
-    assert facts["Length"] == f"{length} without its ends (10 units measure 41 mm)"
+    measured = "10 units measure 41 mm, laid flat without pulling"
+    assert facts["Length"] == f"{length} without its ends ({measured})"
     file = tmp_path / "rope.weave"
     file.write_text(text, encoding="utf-8")
     assert main(["kit", str(file)]) == 0

@@ -7,7 +7,7 @@ from collections import Counter
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.size_sets import set_names
-from ringstep.language.syntax import Size
+from ringstep.language.syntax import Block, Size
 from ringstep.language.tree import Made
 from ringstep.language.words import listed, plural
 from ringstep.weave.layout import refs_of
@@ -91,6 +91,15 @@ def _piece_words(view: View) -> str:
     if layout.units == 0:
         return "a piece made in one go"
     return f"a {layout.kind} of {plural(layout.units, 'unit')}"
+
+
+def sampled_blocks(view: View, label: str) -> list[Block]:
+    """The blocks whose units a sample measures: those of a name, or all for ""."""
+    kinds = ("row", "first row", "last row") if view.weave.layout.flat else ("unit",)
+    blocks = [b for b in view.recipe.blocks if b.kind in kinds]
+    if not label:
+        return blocks
+    return [b for b in blocks if b.label == label] or [b for b in blocks if b.label is None]
 
 
 def woven_mm(view: View) -> float | None:

@@ -105,8 +105,10 @@ def run(args: argparse.Namespace) -> int:
         raise Stop("--screen is for one weave on one page; leave out --pdf and --all-variants")
     if len(args.files) > 1 and (args.draft or args.teacher or args.variant):
         raise Stop("--draft, --teacher and --variant are for one recipe, not for a booklet")
-    opened = [view(f) if args.draft else must_be_clean(f) for f in args.files]
-    views = [with_size(seen, args.size) for seen in opened]
+    views = [
+        with_size(view(f), args.size) if args.draft else must_be_clean(f, size=args.size)
+        for f in args.files
+    ]
     for seen in views:
         printable(seen, pictures=args.pictures != "none", page=True)
         if args.left_handed:

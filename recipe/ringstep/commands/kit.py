@@ -63,9 +63,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def computed_length(seen: View, wish: Wish) -> tuple[float, float] | None:
-    """What 'ringstep fit' kept of a unit's length, where a length has no sample to go by."""
+    """What 'ringstep fit' kept of a unit's length, to go by or to hold a sample against."""
     piece = seen.recipe.piece
-    if piece is None or piece.sample or not (wish.length or piece.length):
+    if piece is None or not (wish.length or piece.length or piece.sample):
         return None
     from ringstep.commands.fit_store import fitted_length
 

@@ -309,10 +309,11 @@ def report_of(seen: View, of_rings: bool = False) -> FileReport:
     from ringstep.checks.pipeline import findings_of, has_errors
     from ringstep.checks.report import FileReport
     from ringstep.checks.summary import summary_lines
+    from ringstep.commands.sample_store import with_samples
 
-    findings = findings_of(seen, of_rings)
-    summary = () if has_errors(findings) else summary_lines(seen)
-    return FileReport(seen.recipe.source, findings, summary)
+    findings, source = findings_of(seen, of_rings), seen.recipe.source
+    summary = () if has_errors(findings) else summary_lines(with_samples(seen, source.name))
+    return FileReport(source, findings, summary)
 
 
 def size_option(parser: argparse.ArgumentParser) -> None:
@@ -320,8 +321,12 @@ def size_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--size", metavar="NAME", help="a set of sizes from the recipe's 'sizes:'")
 
 
-def must_be_clean(path: str, variant: str | None = None, size: str | None = None) -> View:
+def must_be_clean(
+    path: str, variant: str | None = None, size: str | None = None, own_samples: bool = True
+) -> View:
     """The view of a recipe without errors, in the variant and sizes named or the recipe's own.
+
+    own_samples: with the newest samples that were measured of its rings and kept beside it.
 
     Raises `Stop` after showing the errors there are, `NoVariant` and `NoSize`.
     """
@@ -339,7 +344,12 @@ def must_be_clean(path: str, variant: str | None = None, size: str | None = None
             lines = [*narrowed(lines, get_terminal_size().columns)]
         sys.stderr.write(plain(lines))
         raise Stop(f"{path} has errors, so nothing is made from it; mend them first")
-    return with_size(with_variant(seen, variant), size)
+    chosen = with_size(with_variant(seen, variant), size)
+    if not own_samples:
+        return chosen
+    from ringstep.commands.sample_store import with_samples
+
+    return with_samples(chosen, path)
 
 
 # -- what is printed -----------------------------------------------------------------------------

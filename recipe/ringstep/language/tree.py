@@ -31,11 +31,16 @@ class Variant:
 
 @dataclass(frozen=True)
 class Sample:
-    """So many units, measured. label: which named units; None where all of the piece are alike."""
+    """So many units, measured. label: which named units; None where all of the piece are alike.
+
+    state, day: how the piece lay and when, of a sample that is not the recipe's but kept beside it.
+    """
 
     units: int
     size: Size
     label: Stated | None = None
+    state: str = ""
+    day: str = ""
 
 
 @dataclass(frozen=True)

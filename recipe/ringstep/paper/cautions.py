@@ -5,6 +5,11 @@ They are general advice; local rules and the supplier's declarations go before t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from ringstep.language.words import listed
+from ringstep.shop.declarations import LOCAL_RULES, declarations
+
 #: The one that stands on a bag by itself.
 SMALL_PARTS = "Small rings are a choking hazard: keep them from small children."
 CAUTIONS = (
@@ -26,3 +31,20 @@ WINDING = (
     " or sleeves near what turns.",
     "Clamp a coil before you saw it, and saw away from your fingers.",
 )
+
+#: Above what `asked_words` says.
+ASK = "Ask your supplier for a declaration of"
+
+
+def asked_short(materials: Iterable[str]) -> str:
+    """The same in one sentence, without figures; empty where no metal calls for it."""
+    told = [
+        f"{ask.what.partition(',')[0]} ({listed(list(ask.of))})" for ask in declarations(materials)
+    ]
+    return f"Here ask for the declaration of {listed(told)}; local rules go first." if told else ""
+
+
+def asked_words(materials: Iterable[str]) -> list[str]:
+    """What to ask a supplier for, a line for each; empty where no metal calls for it."""
+    told = [f"{listed(list(ask.of))}: {ask.what}" for ask in declarations(materials)]
+    return [*told, LOCAL_RULES] if told else []

@@ -13,9 +13,11 @@ from fractions import Fraction
 
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
+from ringstep.language.tree import Sample
 from ringstep.language.words import listed, plural
 from ringstep.paper.cautions import CAUTIONS
 from ringstep.paper.printed import wrapped
+from ringstep.paper.sample_words import FLAT, held_words
 from ringstep.paper.sentences import sentence
 from ringstep.paper.size_tables import range_words
 from ringstep.space.cell import Shift
@@ -205,7 +207,8 @@ def whole_length(stretches: list[tuple[int, float, float]]) -> list[str]:
     told = listed([f"{n} of {low:.2f} to {high:.2f} mm" for n, low, high in stretches])
     low, high = (sum(s[0] * s[at] for s in stretches) for at in (1, 2))
     words = (
-        f"All units together: {told}, which is {low:.0f} to {high:.0f} mm. Where one size meets the"
+        f"All units together: {told}, which is {low:.0f} to {high:.0f} mm, from pushed together to"
+        " pulled straight. Where one size meets the"
         " next a unit may be a little longer or shorter than either."
     )
     return ["", wrapped(words)]
@@ -245,7 +248,8 @@ def _rows(view: View, laid: Laid, fit: Fit, form: Form, seen: Seen) -> list[tupl
         origin = f" ({given.origin})" if given.origin else ""
         span = range_words(Range(given.low, given.high, given.origin))
         rows.append(("the recipe says", f"{whose}good to make at {span}{origin}"))
-    rows += _size_rows(laid, fit, form)
+    piece = view.recipe.piece
+    rows += _size_rows(piece.sample if piece else None, laid, fit, form)
     rows.append(("lies", "; ".join(_lies(laid, form))))
     rows.append(
         (
@@ -273,7 +277,7 @@ def _kinds(laid: Laid, fit: Fit) -> dict[int, tuple[str, str]]:
     return words
 
 
-def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
+def _size_rows(sample: Sample | None, laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
     if laid.cell.dims == 0:
         return []
     pulled, pushed = form.stretched, form.pushed
@@ -282,7 +286,13 @@ def _size_rows(laid: Laid, fit: Fit, form: Form) -> list[tuple[str, str]]:
         return [("length", why)]
     if laid.cell.dims == 1:
         low, high = (unit_length(laid, form, p) for p in (pushed, pulled))
-        return [("one unit", f"hangs {high:.2f} mm long; {low:.2f} mm pushed together")]
+        told = f"hangs {high:.2f} mm long; {low:.2f} mm pushed together; {FLAT} it lies in between"
+        rows = [("one unit", told)]
+        if (own := sample) and own.day and own.size.mm:
+            rows.append(
+                ("your sample", held_words(own.state, own.size.mm / own.units, (low, high)))
+            )
+        return rows
     tube = laid.kind == "tube"
     ways = {
         "hung by an end" if tube else "hung by first row": form.hung,

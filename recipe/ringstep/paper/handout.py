@@ -15,6 +15,7 @@ from ringstep.draw.key import key_marks
 from ringstep.language.shipped import made_by
 from ringstep.language.words import listed, plural
 from ringstep.paper import signs
+from ringstep.paper.cautions import asked_short
 from ringstep.paper.film import COMPUTED
 from ringstep.paper.glossary import glossary
 from ringstep.paper.handout_facts import ring_table
@@ -103,6 +104,10 @@ def general(
     """What a student reads before the first step, whatever the weave is."""
     editions = [one for group in weaves for one in group]
     cautions = dict.fromkeys(c for one in editions for c in one.listing.cautions)
+    recipes = [one.view.recipe for one in editions]
+    bought = [kind.material for recipe in recipes for kind in recipe.rings]
+    asked = asked_short([*bought, *(part.words for recipe in recipes for part in recipe.parts)])
+    cautions |= {asked: None} if asked else {}
     return [
         heading(2, "Before you begin"),
         bullets((escaped(c) for c in cautions), "" if choices.frame.large else "words"),

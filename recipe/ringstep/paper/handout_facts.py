@@ -15,9 +15,10 @@ from ringstep.checks.summary import (
 )
 from ringstep.checks.view import View
 from ringstep.language.measures import gauge_words, text_mm
-from ringstep.language.tree import Piece, Sample
+from ringstep.language.tree import Piece
 from ringstep.language.words import listed, plural
 from ringstep.paper.page import Html, bullets, escaped, table
+from ringstep.paper.sample_words import measured_words, noted
 from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
 from ringstep.weave.steps import Ring, ring_name
@@ -52,27 +53,18 @@ def length_words(view: View) -> str:
     if piece is None:
         return ""
     if piece.strands:
-        return _strand_lengths(piece)
+        return _strand_lengths(view, piece)
     if not layout.known:
         return piece.length.text if piece.length else ""
     mm = woven_mm(view)
     if mm is None:
         return piece.length.text if piece.length else ""
     samples = piece.samples if piece.runs else [piece.sample]
-    return f"{wanted_words(mm, piece.length)} without its ends ({_measured(samples)})"
+    told = measured_words(samples, noted(view.recipe))
+    return f"{wanted_words(mm, piece.length)} without its ends ({told})"
 
 
-def _measured(samples: Iterable[Sample | None]) -> str:
-    """What was measured: '10 plain measure 69 mm and 1 bright measures 26 mm'."""
-    told = []
-    for s in samples:
-        if s is not None:
-            what = f"{s.units} {s.label.value}" if s.label else plural(s.units, "unit")
-            told.append(f"{what} measure{'s' * (s.units == 1)} {s.size.text}")
-    return listed(list(dict.fromkeys(told)))
-
-
-def _strand_lengths(piece: Piece) -> str:
+def _strand_lengths(view: View, piece: Piece) -> str:
     """How long each strand becomes, as far as samples tell, or is wished."""
     names = [s.name.value for s in piece.strands]
     if not all(strand_mm(piece, name, 1) for name in names):
@@ -83,7 +75,8 @@ def _strand_lengths(piece: Piece) -> str:
         for s, n in each
     ]
     samples = [piece.sample_of(name) or piece.sample for name in names]
-    return f"{listed(told)}, without start and finish ({_measured(samples)})"
+    measured = measured_words(samples, noted(view.recipe))
+    return f"{listed(told)}, without start and finish ({measured})"
 
 
 def ready_words(need: Need) -> str:

@@ -12,8 +12,10 @@ from ringstep.language.measures import text_mm
 from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.bill_tables import bought_cells, bought_data, money_sheet, sum_text
+from ringstep.paper.cautions import ASK, asked_words
 from ringstep.paper.finger_ring import comes_to, ring_size_of, round_finger
 from ringstep.paper.printed import Printed, Sheet
+from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
 from ringstep.shop.buying import Bill
 from ringstep.shop.kit import Kit
@@ -43,6 +45,8 @@ def kit_page(kit: Kit) -> Printed:
     sheets.append(_ring_sheet(kit))
     if kit.parts:
         sheets.append(_part_sheet(kit))
+    if asked := ask_words(kit):
+        sheets.append(Sheet(ASK, notes=tuple(asked)))
     if kit.bill:
         sheets.append(money_sheet(kit.things, kit.bill, _sum_words(kit, kit.bill)))
     if kit.seconds is not None and kit.wish.pace is not None:
@@ -64,10 +68,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
     if length is None:
         return (kit.unmeasured,) if kit.unmeasured else ()
     words = []
-    sample = (
-        f"the recipe's sample says {plural(length.sample_units, 'unit')} ="
-        f" {text_mm(length.sample)} mm"
-    )
+    sample = _samples(length)
     if length.wanted is not None and length.exact_units is not None:
         told = f"{round_finger(kit)}{text_mm(length.wanted)} mm wanted"
         if length.ease:
@@ -97,13 +98,19 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         words.append(
             f"{sample}, so {plural(length.units, 'unit')} measure {text_mm(length.woven)} mm"
         )
+    if length.held and length.measured and not length.origin:
+        who = "you measured" if length.measured[0].day else "the recipe's sample is"
+        mm = length.sample / length.sample_units
+        words.append(held_words(length.measured[0].state or "laid flat", mm, length.held, who))
     return (*words, *_ends(kit, length, on_paper))
 
 
 def _samples(length: Length) -> str:
     """What was measured of each kind of unit."""
-    told = [f"{units} {label} = {text_mm(mm)} mm" for label, units, mm in length.samples]
-    return f"the recipe's samples say {listed(told)}"
+    own = {"your" if s.day else "the recipe's" for s in length.measured}
+    say = "samples say" if len(length.measured) > 1 else "sample says"
+    told = measured_words(length.measured, bool(length.origin), "=")
+    return f"{listed(sorted(own, reverse=True))} {say} {told}"
 
 
 def _runs(length: Length) -> str:
@@ -149,8 +156,8 @@ def _ends(kit: Kit, length: Length, on_paper: bool) -> tuple[str, ...]:
 def _computed_words(length: Length, low: float, high: float) -> tuple[str, ...]:
     """How a length became units by a computed range."""
     words = [
-        f"computed, not measured: a unit is {low:.2f} to {high:.2f} mm long; measure a sample of"
-        " your own",
+        f"computed with rigid round rings, not measured: {computed_words(low, high)}",
+        "measure a sample of your own and keep it with 'ringstep sample add'",
         f"pulled straight it takes {plural(length.least_units, 'unit')} at least, pushed together"
         f" {length.units:,} at most; the kit has rings for {length.units:,}, so that they suffice:"
         " work until the piece is long enough",
@@ -255,6 +262,12 @@ def _sum_words(kit: Kit, bill: Bill) -> list[str]:
     ]
 
 
+def ask_words(*kits: Kit) -> list[str]:
+    """Which declarations to ask a supplier for; empty where no metal calls for one."""
+    metals = [line.kind.material for kit in kits for line in kit.lines]
+    return asked_words([*metals, *(part.words for kit in kits for part in kit.parts)])
+
+
 def grams_text(grams: float) -> str:
     """Grams as one says them: one decimal, below 10 g two.
 
@@ -280,6 +293,7 @@ def duration_words(seconds: Decimal) -> str:
 def kit_data(kit: Kit) -> dict[str, Any]:
     """A kit as plain data; money is text, so that no digit is lost."""
     length, bill = kit.length, kit.bill
+    named = bool(length and (length.runs or length.strands))
     return {
         "title": kit.title,
         "piece": kit.piece,
@@ -291,14 +305,17 @@ def kit_data(kit: Kit) -> dict[str, Any]:
         and {
             "wanted": length.wanted, "ease": length.ease, "clasp": length.clasp,
             "to_weave": length.to_weave,
-            "sample_units": None if length.computed or length.samples else length.sample_units,
-            "sample": None if length.computed or length.samples else length.sample,
+            "sample_units": None if length.computed or named else length.sample_units,
+            "sample": None if length.computed or named else length.sample,
             "runs": [{"unit": label, "units": count} for label, count in length.runs],
             "strands": [
                 {"strand": name, "units": count, "mm": mm} for name, count, mm in length.strands
             ],
-            "samples": [{"unit": u, "units": n, "mm": mm} for u, n, mm in length.samples],
-            "computed_unit": length.computed and list(length.computed),
+            "samples": [
+                {"unit": s.label.value if s.label else "units", "units": s.units, "mm": s.size.mm}
+                for s in length.measured if named
+            ],
+            **length_data(length),
             "least_units": length.least_units, "units": length.units, "woven": length.woven,
             "ring_size_of_units": ring_size_of(kit, length.units),
             "ends": dict(length.ends), "sample_notes": list(length.origin),
@@ -319,6 +336,7 @@ def kit_data(kit: Kit) -> dict[str, Any]:
             }
             for x in kit.lines
         ],
+        "ask_supplier_for": ask_words(kit),
         "parts": [
             {"name": p.name, "words": p.words, "kit": p.count, "all_kits": p.in_class,
              "size_mm": p.size and p.size._asdict(), "buy": bought_data(p.purchase)}

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 from ringstep.language.words import listed
 from ringstep.paper.bill_tables import packs_words
-from ringstep.paper.kit_tables import kit_intro, kits_word
+from ringstep.paper.cautions import ASK
+from ringstep.paper.kit_tables import ask_words, kit_intro, kits_word
 from ringstep.paper.order_tables import thing_words, weight_words
 from ringstep.paper.page import (
     Html,
@@ -23,6 +24,7 @@ from ringstep.paper.page import (
     table,
     tick,
 )
+from ringstep.paper.sentences import sentence
 from ringstep.shop.order import Order
 
 
@@ -40,11 +42,14 @@ def shopping_list(order: Order, tools: Sequence[str]) -> Html:
     metals = {x.density.name: x.density.g_per_cm3 for k in kits for x in k.lines if x.density}
     weighed = listed([f"{name} {grams:g} g/cm³" for name, grams in metals.items()])
     boxes = (joined([tick(f"ready: {x}"), element("span", escaped(x))]) for x in tools)
+    asked = ask_words(*kits)
     told = (
         heading(2, "Shopping list"),
         *(paragraph(f"{kit.title}. {kit_intro(kit)}") for kit in kits),
         table("Rings and parts in all", heads, rows, range(2, len(heads))),
         paragraph(f"Weights are those of closed round rings: {weighed}.") if metals else Html(""),
+        heading(3, ASK) if asked else Html(""),
+        bullets(escaped(sentence(words)) for words in asked),
         heading(3, "For each person at work"),
         bullets(boxes, "checks"),
     )

@@ -7,6 +7,7 @@ Comes in: a clean `View` and a `Wish`. Goes out: the same recipe with so many un
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
@@ -14,7 +15,7 @@ from math import ceil
 from ringstep.checks.view import View
 from ringstep.language.measures import text_mm
 from ringstep.language.syntax import PLACING, Size
-from ringstep.language.tree import Piece
+from ringstep.language.tree import Piece, Sample
 from ringstep.language.words import listed, plural
 from ringstep.shop.wish import NoKit, Wish
 from ringstep.weave.runs import NoRuns, run_counts, unit_mm
@@ -30,9 +31,9 @@ class Length:
     ends: rings placed by the start and the finish, whose length comes on top.
     origin: the recipe's own notes on its sample. computed: where there is no sample, the least
     and the greatest length of one unit; the sample is then one unit of the least, so that rings
-    suffice. runs: of a piece worked in runs each run's name and units; samples: what was measured
-    of each name, in units and mm. The sample is then the piece itself. strands: of a piece in
-    strands each one's name, units and mm.
+    suffice. runs: of a piece worked in runs each run's name and units. The sample is then the piece
+    itself. strands: of a piece in strands each one's name, units and mm. measured: the samples gone
+    by. held: beside a sample, what is computed of a unit, as `computed`.
     """
 
     wanted: float | None
@@ -48,8 +49,9 @@ class Length:
     own_units: int
     computed: tuple[float, float] | None = None
     runs: tuple[tuple[str, int], ...] = ()
-    samples: tuple[tuple[str, int, float], ...] = ()
     strands: tuple[tuple[str, int, float], ...] = ()
+    measured: tuple[Sample, ...] = ()
+    held: tuple[float, float] | None = None
 
     @property
     def to_weave(self) -> float | None:
@@ -72,7 +74,8 @@ class Length:
 
 HOW_TO_MEASURE = (
     "work 10 units with these rings, lay the piece flat without pulling, measure them in mm, and"
-    " add to 'piece:' the line 'sample 10 units = … mm'; the sample belongs to one size of ring"
+    " add to 'piece:' the line 'sample 10 units = … mm', or keep it with 'ringstep sample add'; the"
+    " sample belongs to one size of ring"
 )
 
 
@@ -177,8 +180,9 @@ def sized(
         return _in_runs(view, piece, wish, wanted)
     if piece is None or (sample is None and wanted is None):
         return view, None
+    held = None
     if sample is not None:
-        computed = None
+        held, computed = computed, None
     elif computed is not None:
         sample = (1, computed[0])
     else:
@@ -202,8 +206,8 @@ def sized(
         )
     length = Length(
         wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
-        _ends(view), tuple(n.text for n in view.recipe.notes if n.topic == "sample"),
-        piece.kind, own, computed,
+        _ends(view), _origin(view, [piece.sample]), piece.kind, own, computed,
+        measured=(piece.sample,) if piece.sample else (), held=held,
     )  # fmt: skip
     return view, length
 
@@ -256,14 +260,12 @@ def _in_runs(
         replace(view.recipe, piece=replace(piece, runs=tuple(counts), units=None, length=None)),
         view.troubles,
     )
-    samples = ((piece.sample_of(label), label) for label in labels)
-    measured = tuple((label, s.units, s.size.mm or 0.0) for s, label in samples if s)
+    measured = tuple(s for label in labels if (s := piece.sample_of(label)))
     woven = sum(count * long[label] for label, count in runs)
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
     return view, Length(
         wanted, clasp, ease, sum(counts), woven, sum(counts), woven, _ends(view),
-        tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, own,
-        runs=runs, samples=measured,
+        _origin(view, measured), piece.kind, own, runs=runs, measured=measured,
     )  # fmt: skip
 
 
@@ -302,15 +304,21 @@ def _of_strands(view: View, piece: Piece) -> Length | None:
     found = [piece.sample_of(name) or piece.sample for name in names]
     if not all(s and s.units and s.size.mm for s in found):
         return None
-    measured = {(s.label.value if s.label else "units"): s for s in found if s}
-    samples = tuple((label, s.units, s.size.mm or 0.0) for label, s in measured.items())
+    measured = tuple({(s.label and s.label.value): s for s in found if s}.values())
     long = [n * (s.size.mm or 0.0) / s.units for n, s in zip(counts, found, strict=True) if s]
     units, woven = sum(counts), sum(long)
     return Length(
         None, 0.0, 0.0, units, woven, units, woven, _ends(view),
-        tuple(n.text for n in view.recipe.notes if n.topic == "sample"), piece.kind, units,
-        samples=samples, strands=tuple(zip(names, counts, long, strict=True)),
+        _origin(view, measured), piece.kind, units, measured=measured,
+        strands=tuple(zip(names, counts, long, strict=True)),
     )  # fmt: skip
+
+
+def _origin(view: View, samples: Iterable[Sample | None]) -> tuple[str, ...]:
+    """The recipe's own notes on its samples, where one of them is gone by."""
+    if not any(s is not None and not s.day for s in samples):
+        return ()
+    return tuple(n.text for n in view.recipe.notes if n.topic == "sample")
 
 
 def _ends(view: View) -> tuple[tuple[str, int], ...]:

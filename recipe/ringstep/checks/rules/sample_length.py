@@ -39,6 +39,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ringstep.checks.summary import sampled_blocks
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.measures import text_mm
@@ -51,20 +52,16 @@ RULE = Rule("sample-unlikely", "warning")
 
 def check(view: View) -> Iterator[Finding]:
     """Samples shorter or longer than their rings can be."""
-    piece, layout = view.recipe.piece, view.weave.layout
-    kinds = ("row", "first row", "last row") if layout.flat else ("unit",)
+    piece = view.recipe.piece
     for sample in piece.samples if piece else ():
         mm, units = sample.size.mm, sample.units
-        blocks = [b for b in view.recipe.blocks if b.kind in kinds]
-        if sample.label:
-            own = [b for b in blocks if b.label == sample.label.value]
-            blocks = own or [b for b in blocks if b.label is None]
-        bounds = [_bounds(view, b) for b in blocks]
+        label = sample.label.value if sample.label else ""
+        bounds = [_bounds(view, b) for b in sampled_blocks(view, label)]
         known = [b for b in bounds if b]
         if not mm or not units or not known or len(known) < len(bounds):
             continue
         least, most = units * min(b[0] for b in known), units * max(b[1] for b in known)
-        what = f"{units} {sample.label.value}" if sample.label else plural(units, "unit")
+        what = f"{units} {label}" if label else plural(units, "unit")
         why = ""
         if mm > most:
             why = f"their rings end to end come to {text_mm(round(most, 1))} mm"
