@@ -55,3 +55,8 @@ def starters() -> dict[str, str]:
     """The texts that `ringstep new` begins from, by what they make, in order."""
     found = sorted((_HERE / "language" / "starters").glob("*.weave"))
     return {path.stem: path.read_text(encoding="utf-8") for path in found}
+
+
+def computed_sizes() -> Path:
+    """Where it stands at which sizes the rings of shipped weaves just go together."""
+    return shipped("library") / "computed_sizes.json"
