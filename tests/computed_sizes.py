@@ -164,7 +164,8 @@ def computed(name: str, path: Path) -> tuple[str, dict[str, Any]]:
     two = len(linked_sizes(view)) == 2
     proportions = product(WIDER, THICKER) if two else [(1.0, 1.0)]
     points = [p for way in proportions if (p := point_at(view, *way))]
-    body = {"weaves": [name], "points": points, **loose_from(view)}
+    loose = {} if view.recipe.ranges else loose_from(view)  # what the recipe states decides
+    body = {"weaves": [name], "points": points, **loose}
     return size_mark(view), body
 
 

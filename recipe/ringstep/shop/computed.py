@@ -122,11 +122,8 @@ def from_data(body: dict[str, Any]) -> Computed:
     return Computed(points, loose, body.get("why", ""), held, tuple(body["weaves"]))
 
 
-def fitted_sizes(view: View, fit: Fit, roles: tuple[tuple[str, int], ...]) -> Computed | None:
-    """What a fit of the recipe found, None where it found no form that lies as the steps say.
-
-    roles: the role and number of each ring of its cell.
-    """
+def fitted_sizes(view: View, fit: Fit) -> Computed | None:
+    """What a fit of the recipe found, None where it found no form that lies as the steps say."""
     forms = [f for f in fit.forms if f.as_said and f.folds_kept]
     if not forms:
         return None
