@@ -73,36 +73,38 @@ def _number(count: int | None) -> str:
 
 
 def _made(held: Sequence[Held]) -> Sheet:
-    rows = [
-        (
-            h.weaving.name,
-            choice_words(h),
-            ratio_text(h.aspect, 2),
-            _number(h.pieces),
-            _number(h.units),
-        )
-        for h in held
-        if h.said.answer == "fits"
-    ]
-    notes = [
+    rows: list[tuple[str, ...]] = []
+    before = ""
+    for h in held:
+        if h.said.answer == "fits":
+            name = h.weaving.name if h.weaving.name != before else ""
+            counts = _number(h.pieces), _number(h.units)
+            rows.append((name, choice_words(h), ratio_text(h.aspect, 2), *counts))
+            before = h.weaving.name
+    notes = (
         "pieces: as the recipe has it, all rings of it from the drawer; units: how far the rings go"
         " in one piece; of a sheet, without the rings that its edges lack",
-        f"fits: in the range that the recipe states; else rigid round rings go together, even if"
+        "fits: in the range that the recipe states; else rigid round rings go together, even if"
         f" the wire is {THICKER_MM} mm thicker than its label. The closer to the smallest AR, the"
         " stiffer: work a sample",
-    ]
+    )
     heads = ("weave", "rings", "AR", "pieces", "units")
-    return Sheet("Can be made", heads, tuple(rows), frozenset((2, 3, 4)), tuple(notes))
+    return Sheet("Can be made", heads, tuple(rows), frozenset((2, 3, 4)), notes)
 
 
 def _doubtful(held: Sequence[Held]) -> Sheet:
-    rows = tuple(
-        (h.weaving.name, choice_words(h), ratio_text(h.aspect, 2), h.said.answer, h.said.why)
-        for h in held
-        if h.said.answer in ("tight", "loose", "not known")
-    )
-    return Sheet("Tight, loose or not known", ("weave", "rings", "AR", "it is", "why"), rows,
-                 frozenset((2,)))  # fmt: skip
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for answer in ("tight", "loose", "not known"):
+        for h in held:
+            if h.said.answer == answer:
+                key = h.weaving.name, answer, h.said.rule
+                ring = f"{h.ring.name} ({ratio_text(h.aspect, 2)})"
+                found.setdefault(key, []).append(ring)
+    rows = [
+        (name, answer, ", ".join(rings), why) for (name, answer, why), rings in found.items()
+    ]
+    heads = ("weave", "it is", "rings (AR)", "why")
+    return Sheet("Tight, loose or not known", heads, tuple(sorted(rows)))
 
 
 def _not(held: Sequence[Held]) -> Sheet:

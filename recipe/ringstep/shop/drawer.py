@@ -28,6 +28,7 @@ from ringstep.language.words import listed, plural
 from ringstep.shop.computed import Point
 from ringstep.shop.fitting import THICKER_MM, Crowd, floor_of
 from ringstep.shop.needs import Need, Weaving
+from ringstep.language.typed_size import Measure
 from ringstep.shop.tables import StockRing
 from ringstep.weave.working_range import ratio, ratio_text
 
@@ -88,7 +89,7 @@ def hold(weaving: Weaving, drawer: Sequence[StockRing]) -> tuple[Held, ...]:
         held = _held(weaving, ring, drawer)
         if ring.wire.sold_as is not None and ring.wire.sold_as < ring.inside.mm:
             mm = ring.wire.sold_as
-            sold = replace(ring, wire=replace(ring.wire, mm=mm, sold_as=None))
+            sold = replace(ring, wire=Measure(f"{text_mm(mm)} mm", mm))
             other = _held(weaving, sold, [sold if r is ring else r for r in drawer])
             if other.said.answer != held.said.answer:
                 label = f"; {other.said.answer} if its wire is {text_mm(mm)} mm, as it is sold"
@@ -331,10 +332,14 @@ def _words(
     computed = weaving.computed
     assert computed is not None
     if len(pairs) == 1:
-        found = f"AR {computed.least:.2f} is the smallest found (computed)"
-        if how == "tight":
-            found += f"; {text_mm(THICKER_MM)} mm more or less of wire decides"
-        return found, found
+        least = f"{computed.least:.2f}"
+        told = {
+            "under": f"under AR {least}, the smallest found (computed)",
+            "tight": f"at the smallest AR found, {least} (computed): {text_mm(THICKER_MM)} mm more"
+            " or less of wire decides",
+            "over": f"over AR {least}, the smallest found (computed)",
+        }[how]
+        return told, told
     rings: Point = tuple((r.wire.mm + r.inside.mm, r.wire.mm) for _, r in pairs)
     point = computed.nearest(rings)
     scale = max(ring[1] / own[1] for own, ring in zip(point, rings, strict=True))
