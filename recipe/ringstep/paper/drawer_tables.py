@@ -113,7 +113,11 @@ def _not(held: Sequence[Held]) -> Sheet:
         if h.said.answer == "cannot":
             found.setdefault((h.weaving.name, h.said.rule), []).append(h.ring.name)
     rows = tuple((name, ", ".join(rings), why) for (name, why), rings in found.items())
-    return Sheet("Cannot be made", ("weave", "rings", "why"), rows)
+    notes = (
+        "the smallest found is computed with rigid round rings; that there is none smaller is not"
+        " proven, and real rings bend: where makers speak of less, a sample decides",
+    )
+    return Sheet("Cannot be made", ("weave", "rings", "why"), rows, notes=notes)
 
 
 def _ranges(held: Sequence[Held]) -> Sheet:
