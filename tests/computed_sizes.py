@@ -41,6 +41,8 @@ from ringstep.space.tighten import thicken
 WIDER, THICKER = (0.76, 0.87, 1.0, 1.15, 1.32), (0.8, 1.0, 1.25)
 #: Wires that are so much thinner are worked more easily; they are made thick afterwards.
 _THIN = 0.85
+#: Of cells of more rings than this only the mean diameters are varied: they take long.
+MANY = 5
 #: Decimals that are kept.
 PLACES = 4
 #: A chain whose unit can be pushed together to this share of its pulled length counts as loose.
@@ -158,34 +160,33 @@ def loose_from(view: View) -> dict[str, Any]:
     return {"loose_from": round(high * STEP, 2), "why": "play" if seen[high] else "slips"}
 
 
-def computed(name: str, path: Path) -> tuple[str, dict[str, Any]]:
-    """What is shipped of one weave, under its mark."""
+def computed(name: str, path: Path) -> dict[str, Any]:
+    """What is shipped of one weave."""
     view = shipped_view(name, path)
     two = len(linked_sizes(view)) == 2
-    proportions = product(WIDER, THICKER) if two else [(1.0, 1.0)]
+    many = len(laid_out(view).cell.rings) > MANY
+    proportions = product(WIDER, (1.0,) if many else THICKER) if two else [(1.0, 1.0)]
     points = [p for way in proportions if (p := point_at(view, *way))]
     loose = {} if view.recipe.ranges else loose_from(view)  # what the recipe states decides
-    body = {"weaves": [name], "points": points, **loose}
-    return size_mark(view), body
+    return {"points": points, **loose}
 
 
 def main() -> None:
     """Write what is shipped anew, weave by weave."""
     ready_to_compute()
     where = computed_sizes()
-    kept = json.loads(where.read_text(encoding="utf-8")) if where.exists() else {}
+    kept: dict[str, Any] = {}
     wanted = sys.argv[1:] or list(shipped_weaves())
     done: set[str] = set()
     for name in wanted:
         begun = time.monotonic()
         view = shipped_view(name, shipped_weaves()[name])
         mark = size_mark(view)
-        if mark in done:
-            kept[mark]["weaves"] = sorted({*kept[mark]["weaves"], name})
-        else:
-            old = kept.get(mark, {"weaves": []})["weaves"]
-            mark, body = computed(name, shipped_weaves()[name])
-            kept[mark] = body | {"weaves": sorted({*old, name})}
+        fresh = {} if mark in done else computed(name, shipped_weaves()[name])
+        if where.exists():  # another run may have written to it meanwhile
+            kept = json.loads(where.read_text(encoding="utf-8"))
+        old = kept.get(mark, {"weaves": []})
+        kept[mark] = old | fresh | {"weaves": sorted({*old["weaves"], name})}
         done.add(mark)
         lines = ",\n".join(
             f'"{key}": {json.dumps(body)}'

@@ -37,7 +37,7 @@ def weaving(name: str, seen: View) -> Weaving:
     computed = shipped_sizes(seen)
     if computed is None:
         fit = known_fit(seen)
-        return weaving_of(name, seen, fit and fitted_sizes(seen, fit))
+        return weaving_of(name, seen, fitted_sizes(seen, fit) if fit else None)
     return weaving_of(name, seen, computed, _like(computed))
 
 

@@ -38,20 +38,20 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
     like = f"; that of {weaving.by}, which has the same links" if weaving.by else ""
     stated = [(need, need.span) for need in weaving.needs if need.span]
     if stated:
-        many = len(weaving.needs) > 1
-        words = [f"{n.label} {range_words(s)}" if many else range_words(s) for n, s in stated]
+        named = len(weaving.needs) > 1
+        words = [f"{n.label} {range_words(s)}" if named else range_words(s) for n, s in stated]
         return "; ".join(words), (stated[0][1].origin or "stated") + like
     computed = weaving.computed
     if computed is None:
         return "not known", f"'ringstep fit {weaving.name}' computes one"
     linked = [need for need in weaving.needs if need.linked is not None]
     if len(linked) > 1:
-        many = f"pairs of {' and '.join(n.label for n in linked)}"
-        return many, f"computed in {len(computed.points)} proportions, no upper bound{like}"
+        pairs = f"pairs of {' and '.join(n.label for n in linked)}"
+        return pairs, f"computed in {len(computed.points)} proportions, no upper bound{like}"
     low = f"AR from {computed.least:.2f}"
     if computed.loose_from is not None:
-        words = f"{low} to under {computed.loose_from:.2f}"
-        return words, f"computed; above, {LOOSE[computed.why]}{like}"
+        span = f"{low} to under {computed.loose_from:.2f}"
+        return span, f"computed; above, {LOOSE[computed.why]}{like}"
     held = f"; folds were found to hold up to {computed.held_to:.2f}" if computed.held_to else ""
     return low, f"computed, no upper bound{held}{like}"
 
@@ -100,9 +100,7 @@ def _doubtful(held: Sequence[Held]) -> Sheet:
                 key = h.weaving.name, answer, h.said.rule
                 ring = f"{h.ring.name} ({ratio_text(h.aspect, 2)})"
                 found.setdefault(key, []).append(ring)
-    rows = [
-        (name, answer, ", ".join(rings), why) for (name, answer, why), rings in found.items()
-    ]
+    rows = [(name, answer, ", ".join(rings), why) for (name, answer, why), rings in found.items()]
     heads = ("weave", "it is", "rings (AR)", "why")
     return Sheet("Tight, loose or not known", heads, tuple(sorted(rows)))
 

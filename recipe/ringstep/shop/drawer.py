@@ -24,11 +24,11 @@ from math import hypot, log
 from typing import Literal
 
 from ringstep.language.measures import text_mm
+from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, plural
 from ringstep.shop.computed import Point
 from ringstep.shop.fitting import THICKER_MM, Crowd, floor_of
 from ringstep.shop.needs import Need, Weaving
-from ringstep.language.typed_size import Measure
 from ringstep.shop.tables import StockRing
 from ringstep.weave.working_range import ratio, ratio_text
 
@@ -144,9 +144,7 @@ def _liking(
     )
 
 
-def _of_looks(
-    need: Need, ring: StockRing, drawer: Sequence[StockRing]
-) -> tuple[StockRing, ...]:
+def _of_looks(need: Need, ring: StockRing, drawer: Sequence[StockRing]) -> tuple[StockRing, ...]:
     """For each look of a need a ring of that size: of its metal and colour where there is one."""
     size = ring.wire.mm, ring.inside.mm
     alike = [ring, *(r for r in drawer if (r.wire.mm, r.inside.mm) == size and r is not ring)]
@@ -182,9 +180,7 @@ def _counted(
     short = ""
     if weaving.counted:
         many = min((counts[n] // takes for n, takes in pieces.items() if takes), default=None)
-        short = listed(
-            [f"{takes:,} of {n}" for n, takes in pieces.items() if counts[n] < takes]
-        )
+        short = listed([f"{takes:,} of {n}" for n, takes in pieces.items() if counts[n] < takes])
     if weaving.repeats:
         # What begins and ends a piece, and edges that lack rings, are left out for a sheet.
         of_ends = {
@@ -283,9 +279,7 @@ def _stated(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
 
 def _computed(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
     """What the computed sizes say; nothing of rings that were not laid out."""
-    pairs = [
-        (n, r) for n, r in zip(weaving.needs, rings, strict=False) if n.linked is not None
-    ]
+    pairs = [(n, r) for n, r in zip(weaving.needs, rings, strict=False) if n.linked is not None]
     if not pairs:
         return
     stated = all(need.span for need, _ in pairs)
@@ -325,9 +319,7 @@ LOOSE = {
 }
 
 
-def _words(
-    weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str
-) -> tuple[str, str]:
+def _words(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str) -> tuple[str, str]:
     """The reason that computed sizes give, and the same for all rings."""
     computed = weaving.computed
     assert computed is not None
