@@ -20,7 +20,7 @@ from typing import Any
 
 from ringstep.checks.view import View
 from ringstep.commands.rim import ready_to_compute, shipped_view
-from ringstep.language.shipped import computed_sizes, shipped_weaves
+from ringstep.language.shipped import COMPUTED, shipped, shipped_weaves
 from ringstep.shop.computed import linked_sizes, point_of, size_mark
 from ringstep.space import units
 from ringstep.space.cell import Cell
@@ -174,7 +174,7 @@ def computed(name: str, path: Path) -> dict[str, Any]:
 def main() -> None:
     """Write what is shipped anew, weave by weave."""
     ready_to_compute()
-    where = computed_sizes()
+    where = shipped("library") / COMPUTED
     kept: dict[str, Any] = {}
     wanted = sys.argv[1:] or list(shipped_weaves())
     done: set[str] = set()

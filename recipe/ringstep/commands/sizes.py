@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 from itertools import product
+from os.path import isdir
 from typing import TYPE_CHECKING, Any
 
 from ringstep.commands.rim import (
@@ -22,6 +23,7 @@ from ringstep.commands.rim import (
     put,
     put_data,
     size_option,
+    view,
 )
 from ringstep.language.source import Refused
 
@@ -44,7 +46,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "files",
         metavar="FILE",
         nargs="*",
-        help="a recipe to fit rings to; with --stock also several, folders, or none for all shipped",
+        help="a recipe; with --stock also several, folders, or none for all shipped",
     )
     parser.add_argument(
         "--wire",
@@ -60,6 +62,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
     size_option(parser)
     data_forms(parser, "the sizes", "the judged rings")
+
+
+def _graded(files: list[str]) -> bool:
+    """True for one recipe whose rings change size along the piece: it is judged kind by kind."""
+    if len(files) != 1 or isdir(files[0]) or files[0] == "-":
+        return False
+    return any(kind.along for kind in view(files[0]).recipe.rings)
 
 
 def _typed(option: str, texts: list[str] | None) -> list[Measure]:
@@ -166,7 +175,7 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.paper.size_tables import CSV_HEADS, judged_data, part_data, sizes_page, use_data
 
-    if args.stock and not (args.wire or args.inside or args.ring):
+    if args.stock and not (args.wire or args.inside or args.ring or _graded(args.files)):
         from ringstep.commands import drawer
 
         return drawer.run(args)

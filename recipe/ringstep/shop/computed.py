@@ -105,7 +105,7 @@ def point_of(sizes: tuple[tuple[float, float], ...]) -> Point:
 @cache
 def _kept() -> dict[str, Any]:
     """What is shipped, by mark."""
-    found: dict[str, Any] = json.loads(computed_sizes().read_text(encoding="utf-8"))
+    found: dict[str, Any] = json.loads(computed_sizes())
     return found
 
 

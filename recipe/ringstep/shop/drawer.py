@@ -93,7 +93,8 @@ def hold(weaving: Weaving, drawer: Sequence[StockRing]) -> tuple[Held, ...]:
             other = _held(weaving, sold, [sold if r is ring else r for r in drawer])
             if other.said.answer != held.said.answer:
                 label = f"; {other.said.answer} if its wire is {text_mm(mm)} mm, as it is sold"
-                held = replace(held, said=replace(held.said, why=held.said.why + label))
+                why, rule = held.said.why + label, held.said.rule + label
+                held = replace(held, said=replace(held.said, why=why, rule=rule))
         found.append(held)
     return tuple(found)
 

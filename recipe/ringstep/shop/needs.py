@@ -74,8 +74,8 @@ class Weaving:
     """One recipe to hold rings against.
 
     name: as one asks for it; needs: the size of the largest linked ring first. computed: at which
-    sizes its linked rings just go together; by: whose figures and range these are, "" for its own.
-    counted: whether it is known how many rings a piece takes. repeats: whether units follow one
+    sizes its linked rings just go together. by: the shipped recipe whose range holds, "" for its
+    own. counted: whether it is known how many rings a piece takes. repeats: whether units follow one
     another, and units: how many of them a piece has.
     """
 
@@ -98,7 +98,7 @@ def weaving_of(
     Raises `Refused` where a ring has no size, or several.
     """
     if any(kind.along for kind in view.recipe.rings):
-        raise Refused("its rings change size along the piece; hold them against one ring at a time")
+        raise Refused("its rings change size along the piece; name it alone beside --stock")
     sizes = _sizes(view)
     if none := [r for r, i in _rings(view) if not any((r, i) in rings for rings in sizes.values())]:
         raise Refused(f"the size of {listed([*dict.fromkeys(none)])} is not known")
@@ -106,10 +106,11 @@ def weaving_of(
     order = sorted(sizes, key=lambda s: (ranks.get(s, len(ranks)), -sum(s), s))
     at = {ring: order.index(size) for size, rings in sizes.items() for ring in rings}
     spans = [_span(view, sizes[size]) for size in order]
-    if like is not None and not any(spans):
+    own = any(spans)
+    if like is not None and not own:
         theirs = linked_sizes(like)
-        own = {rank: _span(like, rings) for rank, rings in enumerate(theirs.values())}
-        spans = [own.get(ranks.get(size, -1)) for size in order]
+        given = {rank: _span(like, rings) for rank, rings in enumerate(theirs.values())}
+        spans = [given.get(ranks.get(size, -1)) for size in order]
     looks = _looks(view, at)
     needs = tuple(
         Need(
@@ -123,7 +124,7 @@ def weaving_of(
         for number, size in enumerate(order)
     )
     title = view.recipe.title or name
-    by = like.recipe.source.name if like is not None else ""
+    by = "" if like is None or own else like.recipe.source.name
     repeats = view.weave.repeat is not None
     layout = view.weave.layout
     units = layout.units * (layout.rows if layout.flat else 1)
