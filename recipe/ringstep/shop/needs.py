@@ -75,8 +75,8 @@ class Weaving:
 
     name: as one asks for it; needs: the size of the largest linked ring first. computed: at which
     sizes its linked rings just go together. by: the shipped recipe whose range holds, "" for its
-    own. counted: whether it is known how many rings a piece takes. repeats: whether units follow one
-    another, and units: how many of them a piece has.
+    own. counted: whether it is known how many rings a piece takes. repeats: whether units follow
+    one another, and units: how many of them a piece has.
     """
 
     name: str
