@@ -129,6 +129,8 @@ def test_pairs_that_go_go_also_when_one_is_wider_or_thinner() -> None:
     open_ = ((1.2, 0.2), (0.49, 0.1))  # one wider, one narrower: not settled by this point
     assert not found.goes(open_)
     assert not found.barred(open_)
+    assert not found.beyond(point)
+    assert found.beyond(((1.0, 0.1), (0.6, 0.1)))
 
 
 def test_a_captive_ring_slips_over_the_small_ring_and_not_over_the_large_one() -> None:
@@ -275,7 +277,7 @@ def test_a_folder_and_what_is_left_out_of_it(tmp_path: Path, table: str, capsys:
     (tmp_path / "b.weave").write_text(graded, encoding="utf-8")
     assert main(["sizes", str(tmp_path), "--stock", table]) == 0
     out = " ".join(capsys.readouterr().out.split())
-    assert "that of byzantine, which has the same links" in out
+    assert "as byzantine, which has the same links" in out
     assert "b.weave: its rings change size along the piece" in out
 
 

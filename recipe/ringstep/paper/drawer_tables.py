@@ -35,7 +35,7 @@ def choice_words(held: Held) -> str:
 
 def range_of(weaving: Weaving) -> tuple[str, str]:
     """At which AR a weave is good to make, and where that is known from."""
-    like = f"; that of {weaving.by}, which has the same links" if weaving.by else ""
+    like = f"; as {weaving.by}, which has the same links" if weaving.by else ""
     stated = [(need, need.span) for need in weaving.needs if need.span]
     if stated:
         named = len(weaving.needs) > 1
@@ -98,9 +98,9 @@ def _doubtful(held: Sequence[Held]) -> Sheet:
         for h in held:
             if h.said.answer == answer:
                 key = h.weaving.name, answer, h.said.rule
-                ring = f"{h.ring.name} ({ratio_text(h.aspect, 2)})"
+                ring = f"{choice_words(h)} ({ratio_text(h.aspect, 2)})"
                 found.setdefault(key, []).append(ring)
-    rows = [(name, answer, ", ".join(rings), why) for (name, answer, why), rings in found.items()]
+    rows = [(name, answer, "; ".join(rings), why) for (name, answer, why), rings in found.items()]
     heads = ("weave", "it is", "rings (AR)", "why")
     return Sheet("Tight, loose or not known", heads, tuple(sorted(rows)))
 

@@ -56,6 +56,11 @@ class Computed:
         """
         return any(_over(point, rings) >= 1 - _EVEN for point in self.points)
 
+    def beyond(self, rings: Point) -> bool:
+        """True where a smaller ring is wider against the largest than in any of the points."""
+        most = max(point[-1][0] / point[0][0] for point in self.points)
+        return rings[-1][0] / rings[0][0] > most + _EVEN
+
     def barred(self, rings: Point) -> bool:
         """True where rings that are no narrower and of no thicker wire just go together, and these
         do not: then they would have to be wider or of thinner wire."""

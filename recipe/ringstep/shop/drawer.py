@@ -8,8 +8,9 @@ sizes beside that, the best ones in the drawer are chosen. The rule, in this ord
 - a range that the recipe states decides: inside it a ring fits, below it is tight, above it loose.
 - else the computed sizes decide: a ring fits where it goes together even if its wire is 0.05 mm
   thicker than its label, and is tight where that decides. From the AR at which folds no longer lock
-  a chain it is loose; where no such AR was computed there is no upper bound.
-- not known: nothing is stated and nothing was computed.
+  a chain it is loose; where no such AR was computed there is no upper bound. A smaller ring that is
+  wider against the larger one than in any proportion computed is loose, if it goes at all.
+- not known: nothing is stated and nothing, or no such proportion, was computed.
 
 Where rings of two sizes are linked they are held against pairs computed in several proportions,
 and a ring that is wider or of thinner wire than one that goes together goes together too.
@@ -305,7 +306,12 @@ def _computed(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
     lead = pairs[0][1]
     aspect = lead.inside.mm / lead.wire.mm
     loose = computed.loose_from
-    if not computed.goes(rings_of(THICKER_MM)):
+    goes = computed.goes(rings_of(THICKER_MM))
+    if computed.beyond(rings_of(0)):
+        small = pairs[-1][0].label
+        words = f"{small} wider against {pairs[0][0].label} than in any proportion computed"
+        yield Said("loose" if goes else "not known", words, words)
+    elif not goes:
         yield Said("tight", *_words(weaving, pairs, "tight"))
     elif loose is not None and aspect >= loose:
         yield Said("loose", *(f"from AR {loose:.2f} {LOOSE[computed.why]} (computed)",) * 2)

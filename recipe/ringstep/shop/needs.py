@@ -124,7 +124,8 @@ def weaving_of(
         for number, size in enumerate(order)
     )
     title = view.recipe.title or name
-    by = "" if like is None or own else like.recipe.source.name
+    same = like is not None and like.recipe.source.lines == view.recipe.source.lines
+    by = "" if like is None or own or same else like.recipe.source.name
     repeats = view.weave.repeat is not None
     layout = view.weave.layout
     units = layout.units * (layout.rows if layout.flat else 1)
