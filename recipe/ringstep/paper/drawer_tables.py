@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from ringstep.language.words import listed
+from ringstep.language.words import listed, plural
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.size_tables import range_words
+from ringstep.shop.computed import point_of
 from ringstep.shop.drawer import LOOSE, Held
 from ringstep.shop.fitting import THICKER_MM
 from ringstep.shop.needs import Weaving
@@ -39,15 +40,18 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
     stated = [(need, need.span) for need in weaving.needs if need.span]
     if stated:
         named = len(weaving.needs) > 1
-        words = [f"{n.label} {range_words(s)}" if named else range_words(s) for n, s in stated]
-        return "; ".join(words), (stated[0][1].origin or "stated") + like
+        told = [f"{n.label} {range_words(s)}" if named else range_words(s) for n, s in stated]
+        return "; ".join(told), (stated[0][1].origin or "stated") + like
     computed = weaving.computed
     if computed is None:
         return "not known", f"'ringstep fit {weaving.name}' computes one"
     linked = [need for need in weaving.needs if need.linked is not None]
     if len(linked) > 1:
-        pairs = f"pairs of {' and '.join(n.label for n in linked)}"
-        return pairs, f"computed in {len(computed.points)} proportions, no upper bound{like}"
+        own = point_of(tuple((need.wire, need.inside) for need in linked))
+        least = [mean / wire - 1 for mean, wire in computed.nearest(own)]
+        words = [f"{need.label} AR from {ar:.2f}" for need, ar in zip(linked, least, strict=True)]
+        many = f"computed for {plural(len(computed.points), 'proportion')} of the two"
+        return " with ".join(words), f"{many}, this nearest to the recipe's; no upper bound{like}"
     low = f"AR from {computed.least:.2f}"
     if computed.loose_from is not None:
         span = f"{low} to under {computed.loose_from:.2f}"
@@ -93,16 +97,16 @@ def _made(held: Sequence[Held]) -> Sheet:
 
 
 def _doubtful(held: Sequence[Held]) -> Sheet:
-    found: dict[tuple[str, str, str], list[str]] = {}
-    for answer in ("tight", "loose", "not known"):
-        for h in held:
-            if h.said.answer == answer:
-                key = h.weaving.name, answer, h.said.rule
-                ring = f"{choice_words(h)} ({ratio_text(h.aspect, 2)})"
-                found.setdefault(key, []).append(ring)
-    rows = [(name, answer, "; ".join(rings), why) for (name, answer, why), rings in found.items()]
-    heads = ("weave", "it is", "rings (AR)", "why")
-    return Sheet("Tight, loose or not known", heads, tuple(sorted(rows)))
+    """Rings of one weave with one reason together; each by itself where others go with it."""
+    found: dict[tuple[str, str, str, str], list[str]] = {}
+    for h in held:
+        if h.said.answer in ("tight", "loose", "not known"):
+            alone = "" if len(h.weaving.needs) == 1 else h.ring.name
+            ring = f"{choice_words(h)} ({ratio_text(h.aspect, 2)})"
+            key = h.weaving.name, h.said.answer, h.said.rule, alone
+            found.setdefault(key, []).append(ring)
+    rows = [(name, answer, ", ".join(r), why) for (name, answer, why, _), r in found.items()]
+    return Sheet("Tight, loose or not known", ("weave", "it is", "rings (AR)", "why"), tuple(rows))
 
 
 def _not(held: Sequence[Held]) -> Sheet:
