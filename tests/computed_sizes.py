@@ -85,13 +85,16 @@ def chain_form(cell: Cell) -> Regular | None:
     return best if best and best.said and best.folded else None
 
 
-def room_of(view: View) -> float | None:
-    """By which factor all wires could grow, rings laid as the steps say; None where not found."""
+def room_of(view: View, searched: bool = False) -> float | None:
+    """By which factor all wires could grow, rings laid as the steps say; None where not found.
+
+    searched: look for a sheet's form by its links, without carrying its steps out.
+    """
     laid = laid_out(view)
     if laid.cell.dims == 1:
         best = chain_form(laid.cell)
         return None if best is None else form_of(best, ALONE, hang=False).room
-    if laid.cell.dims == 0:
+    if laid.cell.dims == 0 or searched:
         forms = [f for f in fit(laid.cell).forms if f.as_said and f.folds_kept]
         return forms[0].room if forms else None
     multiple = units.multiple_that_frees(laid.cell)
@@ -109,10 +112,12 @@ def room_of(view: View) -> float | None:
     return thicken(replace(shape, samples=FINE), layout, 30, 1e-7).room
 
 
-def point_at(view: View, wider: float = 1.0, thicker: float = 1.0) -> list[list[float]] | None:
+def point_at(
+    view: View, wider: float = 1.0, thicker: float = 1.0, searched: bool = False
+) -> list[list[float]] | None:
     """Mean diameters and wires that just go together, in one proportion."""
     other = resized(view, wider, thicker)
-    room = room_of(other)
+    room = room_of(other, searched)
     if room is None:
         return None
     sizes = [(wire * room, wire + inside - wire * room) for wire, inside in linked_sizes(other)]
@@ -167,6 +172,8 @@ def computed(name: str, path: Path) -> dict[str, Any]:
     many = len(laid_out(view).cell.rings) > MANY
     proportions = product(WIDER, (1.0,) if many else THICKER) if two else [(1.0, 1.0)]
     points = [p for way in proportions if (p := point_at(view, *way))]
+    if not points:  # its steps could not be carried out: any way in which its links lie
+        points = [p for p in [point_at(view, searched=True)] if p]
     loose = {} if view.recipe.ranges else loose_from(view)  # what the recipe states decides
     return {"points": points, **loose}
 

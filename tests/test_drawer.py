@@ -129,8 +129,9 @@ def test_pairs_that_go_go_also_when_one_is_wider_or_thinner() -> None:
     open_ = ((1.2, 0.2), (0.49, 0.1))  # one wider, one narrower: not settled by this point
     assert not found.goes(open_)
     assert not found.barred(open_)
-    assert not found.beyond(point)
-    assert found.beyond(((1.0, 0.1), (0.6, 0.1)))
+    several = Computed((point, ((1.0, 0.2), (0.4, 0.1))))
+    assert not several.beyond(point)
+    assert several.beyond(((1.0, 0.1), (0.6, 0.1)))
 
 
 def test_a_captive_ring_slips_over_the_small_ring_and_not_over_the_large_one() -> None:

@@ -48,7 +48,7 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
     linked = [need for need in weaving.needs if need.linked is not None]
     if len(linked) > 1:
         own = point_of(tuple((need.wire, need.inside) for need in linked))
-        least = [mean / wire - 1 for mean, wire in computed.nearest(own)]
+        least = [mean / wire - 1 for mean, wire in computed.proportioned(own)]
         words = [f"{need.label} AR from {ar:.2f}" for need, ar in zip(linked, least, strict=True)]
         many = f"computed for {plural(len(computed.points), 'proportion')} of the two"
         return " with ".join(words), f"{many}, this nearest to the recipe's; no upper bound{like}"

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cache
+from math import log
 from typing import Any
 
 from ringstep.checks.view import View
@@ -49,6 +50,17 @@ class Computed:
         """The point whose proportions leave these rings (mean diameter, wire) the most room."""
         return max(self.points, key=lambda point: _over(point, rings))
 
+    def proportioned(self, rings: Point) -> Point:
+        """The point whose proportions are most those of these rings."""
+        return min(
+            self.points,
+            key=lambda point: sum(
+                abs(log(mine / theirs))
+                for a, b in zip(rings, point, strict=True)
+                for mine, theirs in ((a[0], b[0]), (a[1] / rings[0][1], b[1] / point[0][1]))
+            ),
+        )
+
     def goes(self, rings: Point) -> bool:
         """True where rings no wider and of no thinner wire were found to go together.
 
@@ -57,7 +69,9 @@ class Computed:
         return any(_over(point, rings) >= 1 - _EVEN for point in self.points)
 
     def beyond(self, rings: Point) -> bool:
-        """True where a smaller ring is wider against the largest than in any of the points."""
+        """True where a smaller ring is wider against the largest than in any of several points."""
+        if len(self.points) == 1:
+            return False
         most = max(point[-1][0] / point[0][0] for point in self.points)
         return rings[-1][0] / rings[0][0] > most + _EVEN
 
@@ -117,7 +131,7 @@ def _kept() -> dict[str, Any]:
 def shipped_sizes(view: View) -> Computed | None:
     """What is shipped of a weave with the same links, lays, folds and alike rings, or None."""
     body = _kept().get(size_mark(view))
-    return body and from_data(body)
+    return from_data(body) if body else None
 
 
 def from_data(body: dict[str, Any]) -> Computed:
