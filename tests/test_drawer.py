@@ -18,10 +18,12 @@ from ringstep.commands.cli import main
 from ringstep.commands.rim import shipped_view
 from ringstep.language.shipped import shipped_weaves
 from ringstep.language.typed_size import read_size
-from ringstep.shop.computed import Computed, point_of, shipped_sizes, size_mark
+from ringstep.shop.computed import Computed, fitted_sizes, point_of, shipped_sizes, size_mark
 from ringstep.shop.drawer import Held, hold
 from ringstep.shop.needs import weaving_of
 from ringstep.shop.tables import StockRing
+from ringstep.space.fit import fit
+from ringstep.space.fit_cell import laid_out
 
 Out = pytest.CaptureFixture[str]
 
@@ -163,7 +165,8 @@ def test_counts_of_a_sheet_of_two_sizes_by_hand() -> None:
     first, second = held("japanese_square", flat, up)
     assert [r.name for rings in first.chosen for r in rings] == ["f", "u"]
     assert (first.pieces, first.units) == (min(100 // 48, 200 // 82), min(100, 200 // 2))
-    assert second.said.answer == "cannot"
+    assert second.said.answer == "not known"
+    assert second.said.why == "across and down wider against flat than in any proportion computed"
 
 
 def test_rings_of_one_size_and_two_metals_are_taken_by_metal() -> None:
@@ -243,6 +246,18 @@ def test_a_recipe_of_which_nothing_is_known(tmp_path: Path, table: str, capsys: 
     out = " ".join(capsys.readouterr().out.split())
     assert "no range is stated, and none was computed yet" in out
     assert f"'ringstep fit {path}' computes one" in out
+    assert "never under AR 3.00" in out  # six wires go through B: packing of six circles
+
+
+def test_what_a_fit_found_is_the_range_of_a_recipe_of_ones_own() -> None:
+    own = view(NEW)
+    found = fit(laid_out(own).cell, effort=0)
+    computed = fitted_sizes(own, found)
+    assert computed is not None
+    assert computed.least == pytest.approx(found.forms[0].smallest(0))
+    weaving = weaving_of("new", own, computed)
+    first, second = hold(weaving, [ring("a", "1 mm", "2.95 mm"), ring("b", "1 mm", "9 mm")])
+    assert (first.said.answer, second.said.answer) == ("cannot", "fits")
 
 
 # -- the command -----------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 _DESCRIPTION = "Check ring weaves written step by step, print their step lists and diagrams."
 #: Files of this folder that are no command, but what the commands stand on.
 _NO_COMMANDS = frozenset(
-    {"__init__", "cli", "fit_store", "leftovers", "recipe_folder", "rim", "table_worker"}
+    {"__init__", "cli", "drawer", "fit_store", "leftovers", "recipe_folder", "rim", "table_worker"}
 )
 _EPILOG = "Exit codes: 0 clean, 1 errors found, 2 could not run."
 

@@ -12,7 +12,7 @@ from ringstep.language.words import listed, plural
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.size_tables import range_words
 from ringstep.shop.computed import point_of
-from ringstep.shop.drawer import LOOSE, Held
+from ringstep.shop.drawer import LOOSE, Held, floor_under
 from ringstep.shop.fitting import THICKER_MM
 from ringstep.shop.needs import Weaving
 from ringstep.weave.working_range import ratio_text
@@ -44,7 +44,10 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
         return "; ".join(told), (stated[0][1].origin or "stated") + like
     computed = weaving.computed
     if computed is None:
-        return "not known", f"'ringstep fit {weaving.name}' computes one"
+        floors = [(need, floor_under(weaving, need)) for need in weaving.needs]
+        never = [f"{need.label} never under AR {ar:.2f}" for need, ar in floors if ar]
+        hint = f"'ringstep fit {weaving.name}' computes one"
+        return "; ".join(("not known", *never)), hint
     linked = [need for need in weaving.needs if need.linked is not None]
     if len(linked) > 1:
         own = point_of(tuple((need.wire, need.inside) for need in linked))

@@ -230,6 +230,18 @@ def _barred(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
             yield from _around(weaving, need, ring, rings)
 
 
+def floor_under(weaving: Weaving, need: Need) -> float | None:
+    """The AR that rings of a need can never be under, with the wires of the recipe; None where
+    nothing goes through them."""
+    found = []
+    for role, through in need.crowds:
+        wires = [weaving.needs[n].wire for n, many in through for _ in range(many)]
+        own = sum(w == need.wire for w in wires)
+        others = tuple(w for w in wires if w != need.wire)
+        found.append(floor_of(Crowd(role, own, others), need.wire).inside / need.wire)
+    return max(found, default=None)
+
+
 def _around(
     weaving: Weaving, need: Need, ring: StockRing, rings: Sequence[StockRing]
 ) -> Iterator[Said]:
