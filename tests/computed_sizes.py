@@ -120,7 +120,9 @@ def point_at(
     room = room_of(other, searched)
     if room is None:
         return None
-    sizes = [(wire * room, wire + inside - wire * room) for wire, inside in linked_sizes(other)]
+    at = {name: size for size, names in linked_sizes(other).items() for name in names}
+    ordered = [at[names[0]] for names in linked_sizes(view).values()]  # as in the recipe
+    sizes = [(wire * room, wire + inside - wire * room) for wire, inside in ordered]
     return [[round(d, PLACES), round(w, PLACES)] for d, w in point_of(tuple(sizes))]
 
 
@@ -174,6 +176,8 @@ def computed(name: str, path: Path) -> dict[str, Any]:
     points = [p for way in proportions if (p := point_at(view, *way))]
     if not points:  # its steps could not be carried out: any way in which its links lie
         points = [p for p in [point_at(view, searched=True)] if p]
+    if not points:
+        raise SystemExit(f"{name}: nothing was found")
     loose = {} if view.recipe.ranges else loose_from(view)  # what the recipe states decides
     return {"points": points, **loose}
 

@@ -146,6 +146,14 @@ def test_a_captive_ring_slips_over_the_small_ring_and_not_over_the_large_one() -
             assert [r.name for (r,) in first.chosen] == ["large", "small", "captive"]
 
 
+def test_rings_told_apart_by_their_wire_differ_as_the_recipe_has_it() -> None:
+    rings = [ring("a", "1.2 mm", "4.8 mm"), ring("b", "1 mm", "5 mm")]
+    thick, thin = held("spiral_two_wires", *rings)
+    assert (thick.said.answer, thin.said.answer) == ("cannot", "fits")
+    assert [r.name for (r,) in thin.chosen] == ["b", "a"]
+    assert "thick must be of thicker wire than thin; a has 1.2 mm and b 1 mm" in thick.said.why
+
+
 # -- counts by hand --------------------------------------------------------------------------------
 
 

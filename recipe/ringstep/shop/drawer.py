@@ -3,8 +3,9 @@
 Every recipe is held against every ring, as its largest linked one; where it takes rings of other
 sizes beside that, the best ones in the drawer are chosen. The rule, in this order:
 
-- cannot: a wire finds no room by the packing of circles; or rings lie below the smallest sizes
-  found by computation even if their wire is 0.05 mm thinner than its label.
+- cannot: a wire finds no room by the packing of circles, a ring that lies around others does not
+  slip over them, rings told apart by their wire alone do not differ so; or rings lie below the
+  smallest sizes found by computation even if their wire is 0.05 mm thinner than its label.
 - a range that the recipe states decides: inside it a ring fits, below it is tight, above it loose.
 - else the computed sizes decide: a ring fits where it goes together even if its wire is 0.05 mm
   thicker than its label, and is tight where that decides. From the AR at which folds no longer lock
@@ -21,6 +22,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from math import hypot, log
 from typing import Literal
 
@@ -228,6 +230,18 @@ def _barred(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
                 )
         if need.around and need.around.inner < len(rings):
             yield from _around(weaving, need, ring, rings)
+    yield from _by_wire_alone(weaving, rings)
+
+
+def _by_wire_alone(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
+    """Rings that the recipe tells apart by their wire alone must differ in it the same way."""
+    chosen = list(zip(weaving.needs, rings, strict=False))
+    for (thin, one), (thick, other) in pairwise(chosen):
+        alike = abs(thin.wire + thin.inside - thick.wire - thick.inside) < _SLACK
+        if alike and thin.wire < thick.wire and one.wire.mm >= other.wire.mm:
+            rule = f"{thick.label} must be of thicker wire than {thin.label}"
+            why = f"{rule}; {one.name} has {one.wire.words} and {other.name} {other.wire.words}"
+            yield Said("cannot", why, rule)
 
 
 def floor_under(weaving: Weaving, need: Need) -> float | None:
