@@ -19,7 +19,7 @@ from ringstep.commands.rim import shipped_view
 from ringstep.language.shipped import shipped_weaves
 from ringstep.language.typed_size import read_size
 from ringstep.shop.computed import Computed, fitted_sizes, point_of, shipped_sizes, size_mark
-from ringstep.shop.drawer import Held, hold
+from ringstep.shop.drawer import Held, hold, judged
 from ringstep.shop.needs import weaving_of
 from ringstep.shop.tables import StockRing
 from ringstep.space.fit import fit
@@ -139,11 +139,13 @@ def test_pairs_that_go_go_also_when_one_is_wider_or_thinner() -> None:
 def test_a_captive_ring_slips_over_the_small_ring_and_not_over_the_large_one() -> None:
     """The small ring is 4 + 2 x 1.2 = 6.4 mm across, the large one 8 + 2 x 1.6 = 11.2 mm."""
     large, small = ring("large", "1.6 mm", "8 mm"), ring("small", "1.2 mm", "4 mm")
+    seen = shipped("captive_ring")
+    weaving = weaving_of("captive_ring", seen, shipped_sizes(seen))
     for inside, answer in (("6.4 mm", "cannot"), ("7 mm", "fits"), ("11.2 mm", "cannot")):
-        first, *_ = held("captive_ring", large, small, ring("captive", "1.2 mm", inside))
-        assert first.said.answer == answer, inside
-        if answer == "fits":
-            assert [r.name for (r,) in first.chosen] == ["large", "small", "captive"]
+        captive = ring("captive", "1.2 mm", inside)
+        assert judged(weaving, [large, small, captive]).answer == answer, inside
+    first, *_ = held("captive_ring", large, small, ring("captive", "1.2 mm", "7 mm"))
+    assert [r.name for (r,) in first.chosen] == ["large", "small", "captive"]
 
 
 def test_rings_told_apart_by_their_wire_differ_as_the_recipe_has_it() -> None:
