@@ -5,7 +5,7 @@ Comes in: recipes held against rings. Goes out: `Printed` words, or rows of data
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from ringstep.language.words import listed, plural
@@ -17,6 +17,7 @@ from ringstep.shop.fitting import THICKER_MM
 from ringstep.shop.needs import Weaving
 from ringstep.weave.working_range import ratio_text
 
+_IN_A_ROW = 4  # rings that are named in one row of a table
 DRAWER_HEADS = (
     "weave", "ring", "wire_mm", "inside_mm", "ar", "answer", "why", "rings", "pieces", "units",
     "too_few",
@@ -108,8 +109,20 @@ def _doubtful(held: Sequence[Held]) -> Sheet:
             ring = f"{choice_words(h)} ({ratio_text(h.aspect, 2)})"
             key = h.weaving.name, h.said.answer, h.said.rule, alone
             found.setdefault(key, []).append(ring)
-    rows = [(name, answer, ", ".join(r), why) for (name, answer, why, _), r in found.items()]
-    return Sheet("Tight, loose or not known", ("weave", "it is", "rings (AR)", "why"), tuple(rows))
+    rows = [
+        row
+        for (name, answer, why, _), rings in found.items()
+        for row in _in_rows((name, answer), rings, why)
+    ]
+    heads = ("weave", "it is", "rings (AR)", "why")
+    return Sheet("Tight, loose or not known", heads, tuple(rows))
+
+
+def _in_rows(first: tuple[str, ...], rings: list[str], why: str) -> Iterator[tuple[str, ...]]:
+    """Some rings in each row, what holds for all of them in the first."""
+    for at in range(0, len(rings), _IN_A_ROW):
+        told = ", ".join(rings[at : at + _IN_A_ROW])
+        yield (*first, told, why) if not at else (*("" for _ in first), told, "")
 
 
 def _not(held: Sequence[Held]) -> Sheet:
@@ -117,7 +130,9 @@ def _not(held: Sequence[Held]) -> Sheet:
     for h in held:
         if h.said.answer == "cannot":
             found.setdefault((h.weaving.name, h.said.rule), []).append(h.ring.name)
-    rows = tuple((name, ", ".join(rings), why) for (name, why), rings in found.items())
+    rows = tuple(
+        row for (name, why), rings in found.items() for row in _in_rows((name,), rings, why)
+    )
     notes = (
         "the smallest found is computed with rigid round rings; that there is none smaller is not"
         " proven, and real rings bend: where makers speak of less, a sample decides",
