@@ -93,8 +93,8 @@ def _made(held: Sequence[Held]) -> Sheet:
         "pieces: as the recipe has it, all rings of it from the drawer; units: how far the rings go"
         " in one piece; of a sheet, without the rings that its edges lack",
         "fits: in the range that the recipe states; else rigid round rings go together, even if"
-        f" the wire is {THICKER_MM} mm thicker than its label. The closer to the smallest AR, the"
-        " stiffer: work a sample",
+        f" the wire is {THICKER_MM} mm thicker than its label. Near the smallest AR"
+        " a piece is stiff, far above it limp: work a sample",
     )
     heads = ("weave", "rings", "AR", "pieces", "units")
     return Sheet("Can be made", heads, tuple(rows), frozenset((2, 3, 4)), notes)

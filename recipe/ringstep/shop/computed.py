@@ -22,6 +22,7 @@ from ringstep.weave.repeats import repeating
 #: Mean diameter (from wire middle to wire middle) and wire of each size of ring, largest ring
 #: first, whose mean diameter is 1: these just go together.
 Point = tuple[tuple[float, float], ...]
+_STEP = 0.87  # from one proportion computed to the next
 _EVEN = 1e-6  # a ring this much smaller than one that just goes together goes as well
 
 
@@ -67,6 +68,10 @@ class Computed:
         A ring that is wider, or of thinner wire, than one that goes together goes together too.
         """
         return any(_over(point, rings) >= 1 - _EVEN for point in self.points)
+
+    def near(self, rings: Point) -> bool:
+        """True where these rings are hardly smaller for their wires than some that go together."""
+        return _over(self.nearest(rings), rings) >= _STEP
 
     def beyond(self, rings: Point) -> bool:
         """True where a smaller ring is wider against the largest than in any of several points."""

@@ -14,7 +14,9 @@ sizes beside that, the best ones in the drawer are chosen. The rule, in this ord
 - not known: nothing is stated and nothing, or no such proportion, was computed.
 
 Where rings of two sizes are linked they are held against pairs computed in several proportions,
-and a ring that is wider or of thinner wire than one that goes together goes together too.
+and a ring that is wider or of thinner wire than one that goes together goes together too. Pairs
+that are neither sure to go nor sure to jam are tight within one step of the proportions computed,
+0.87 of the size, and not known beyond it.
 """
 
 from __future__ import annotations
@@ -338,7 +340,9 @@ def _computed(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
         words = f"{small} wider against {pairs[0][0].label} than in any proportion computed"
         yield Said("loose" if goes else "not known", words, words)
     elif not goes:
-        yield Said("tight", *_words(weaving, pairs, "tight"))
+        near = len(pairs) == 1 or computed.near(rings_of(0))
+        how: Answer = "tight" if near else "not known"
+        yield Said(how, *_words(weaving, pairs, how))
     elif loose is not None and aspect >= loose:
         yield Said("loose", *(f"from AR {loose:.2f} {LOOSE[computed.why]} (computed)",) * 2)
     else:
@@ -378,6 +382,8 @@ def _words(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str) 
     rule = {
         "under": "the rings are too small for their wires (computed)",
         "tight": "near the sizes that were found to go: a sample decides (computed)",
+        "not known": "smaller for their wires than any that were found to go (computed)",
         "over": "wider than the sizes that were found to go (computed)",
     }[how]
-    return (f"{found}; in between a sample decides" if how == "tight" else found), rule
+    more = {"tight": "; so near them a sample decides", "not known": "; one of these is much smaller"}
+    return found + more.get(how, ""), rule
