@@ -261,6 +261,13 @@ def test_a_recipe_of_which_nothing_is_known(tmp_path: Path, table: str, capsys: 
     assert "never under AR 3.00" in out  # six wires go through B: packing of six circles
 
 
+def test_no_range_is_promised_where_none_can_be_computed(table: str, capsys: Out) -> None:
+    main(["sizes", str(EXAMPLES / "y_necklace.weave"), "--stock", table])
+    out = " ".join(capsys.readouterr().out.split())
+    assert "none can be computed: its strands are unlike or not alone" in out
+    assert "computes one" not in out
+
+
 def test_what_a_fit_found_is_the_range_of_a_recipe_of_ones_own() -> None:
     own = view(NEW)
     found = fit(laid_out(own).cell, effort=0)

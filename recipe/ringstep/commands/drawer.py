@@ -29,6 +29,7 @@ from ringstep.shop.computed import Computed, fitted_sizes, shipped_sizes
 from ringstep.shop.drawer import hold
 from ringstep.shop.needs import Weaving, weaving_of
 from ringstep.shop.tables import MOST_BYTES, read_stock
+from ringstep.space.fit_cell import NoFit, laid_out
 
 
 def weaving(name: str, seen: View) -> Weaving:
@@ -36,16 +37,20 @@ def weaving(name: str, seen: View) -> Weaving:
     same links, or kept by 'ringstep fit'. Raises `Refused`."""
     computed = shipped_sizes(seen)
     if computed is None:
-        fit = known_fit(seen)
-        return weaving_of(name, seen, fitted_sizes(seen, fit) if fit else None)
+        fit, hint = known_fit(seen), f"'ringstep fit {name}' computes one"
+        try:
+            laid_out(seen)
+        except NoFit as fault:
+            hint = f"none can be computed: {fault}"
+        return weaving_of(name, seen, fitted_sizes(seen, fit) if fit else None, hint=hint)
     return weaving_of(name, seen, computed, _like(computed))
 
 
 def _like(computed: Computed) -> View:
-    """The shipped recipe that was computed, one that states a range where there is one."""
+    """The simplest shipped recipe that was computed, one that states a range if there is one."""
     paths = shipped_weaves()
     views = [shipped_view(name, paths[name]) for name in computed.weaves if name in paths]
-    return next((view for view in views if view.recipe.ranges), views[0])
+    return min(views, key=lambda v: (not v.recipe.ranges, len(v.recipe.source.lines)))
 
 
 def run(args: argparse.Namespace) -> int:

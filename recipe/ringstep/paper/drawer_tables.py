@@ -47,8 +47,7 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
     if computed is None:
         floors = [(need, floor_under(weaving, need)) for need in weaving.needs]
         never = [f"{need.label} never under AR {ar:.2f}" for need, ar in floors if ar]
-        hint = f"'ringstep fit {weaving.name}' computes one"
-        return "; ".join(("not known", *never)), hint
+        return "; ".join(("not known", *never)), weaving.hint
     linked = [need for need in weaving.needs if need.linked is not None]
     if len(linked) > 1:
         own = point_of(tuple((need.wire, need.inside) for need in linked))

@@ -385,5 +385,8 @@ def _words(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str) 
         "not known": "smaller for their wires than any that were found to go (computed)",
         "over": "wider than the sizes that were found to go (computed)",
     }[how]
-    more = {"tight": "; so near them a sample decides", "not known": "; one of these is much smaller"}
+    more = {
+        "tight": "; so near them a sample decides",
+        "not known": "; one of these is much smaller",
+    }
     return found + more.get(how, ""), rule

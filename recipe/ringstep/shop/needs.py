@@ -76,7 +76,7 @@ class Weaving:
     name: as one asks for it; needs: the size of the largest linked ring first. computed: at which
     sizes its linked rings just go together. by: the shipped recipe whose range holds, "" for its
     own. counted: whether it is known how many rings a piece takes. repeats: whether units follow
-    one another, and units: how many of them a piece has.
+    one another, and units: how many of them a piece has. hint: how a range can be had.
     """
 
     name: str
@@ -87,14 +87,20 @@ class Weaving:
     counted: bool
     repeats: bool
     units: int
+    hint: str = ""
 
 
 def weaving_of(
-    name: str, view: View, computed: Computed | None, like: View | None = None
+    name: str,
+    view: View,
+    computed: Computed | None,
+    like: View | None = None,
+    hint: str = "",
 ) -> Weaving:
     """A recipe as what it needs of rings.
 
     like: the shipped recipe with the same links, whose stated range holds where it has none.
+    hint: how a range can be had where none is known.
     Raises `Refused` where a ring has no size, or several.
     """
     if any(kind.along for kind in view.recipe.rings):
@@ -129,7 +135,7 @@ def weaving_of(
     repeats = view.weave.repeat is not None
     layout = view.weave.layout
     units = layout.units * (layout.rows if layout.flat else 1)
-    return Weaving(name, title, needs, computed, by, layout.known, repeats, units)
+    return Weaving(name, title, needs, computed, by, layout.known, repeats, units, hint)
 
 
 def _rings(view: View) -> list[Name]:
