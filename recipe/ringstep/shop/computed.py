@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cache
-from math import log
+from math import inf, log
 from typing import Any
 
 from ringstep.checks.view import View
@@ -88,8 +88,10 @@ class Computed:
 
 def _over(point: Point, rings: Point) -> float:
     """By which factor a point can be made larger than its wires ask for, to be those rings yet."""
-    wires = max(ring[1] / own[1] for own, ring in zip(point, rings, strict=True))
-    return min(ring[0] / own[0] for own, ring in zip(point, rings, strict=True)) / wires
+    wide, thick = inf, 0.0
+    for (mean, wire), (own_mean, own_wire) in zip(rings, point, strict=True):
+        wide, thick = min(wide, mean / own_mean), max(thick, wire / own_wire)
+    return wide / thick
 
 
 def linked_sizes(view: View) -> dict[tuple[float, float], list[tuple[str, int]]]:
