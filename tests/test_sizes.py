@@ -303,9 +303,9 @@ def test_the_openings_for_a_recipe_and_a_wire(capsys: Out) -> None:
 
 def test_the_shipped_stock_list(capsys: Out) -> None:
     out = " ".join(sizes(capsys, *LINKED, "--stock", str(EXAMPLES / "stock.csv")).split())
-    assert "fit: bin 1, bin 5 and bin 6; only if the label is right: bin 2 and bin 3" in out
-    assert "too loose, over 5.8" in out
-    assert "too tight, under 5.6" in out
+    assert "bin 1 5.83" in out
+    assert "loose bin 4 (6.51), bin 8 (5.87) over AR 5.8 (common practice no source)" in out
+    assert "tight bin 2 (5.54), bin 3 (5.53) under AR 5.6 (common practice no source)" in out
 
 
 def test_what_the_recipe_has_and_what_no_range_says(capsys: Out) -> None:
@@ -332,16 +332,18 @@ def test_a_ring_that_does_not_fit_ends_with_1(capsys: Out) -> None:
 
 
 def test_sizes_as_json(capsys: Out) -> None:
-    data = json.loads(sizes(capsys, *LINKED, "--stock", str(EXAMPLES / "stock.csv"), "--json"))
+    wires = ("--wire", "1.2 mm", "--wire", "14 awg")
+    asked = [*LINKED, *wires, "--inside", "7 mm", "--inside", "9 mm", "--json"]
+    data = json.loads(sizes(capsys, *asked))
     (kind,) = data["kinds"]
     assert kind["range"] == {
         "low": 5.6, "high": 5.8, "origin": "common practice no source", "decimals": 1,
     }  # fmt: skip
     assert kind["floor"]["rings"] == 7
-    verdicts = {(r["ring"], r["sold_as"]): r["verdict"] for r in data["rings"]}
-    assert verdicts[("bin 1", False)] == "fits"
-    assert verdicts[("bin 3", True)] == "fits"
-    assert verdicts[("bin 3", False)] == "too tight"
+    verdicts = {(r["wire"], r["inside"], r["sold_as"]): r["verdict"] for r in data["rings"]}
+    assert verdicts[("1.2 mm", "7 mm", False)] == "fits"
+    assert verdicts[("14 AWG", "9 mm", True)] == "fits"
+    assert verdicts[("14 AWG", "9 mm", False)] == "too tight"
 
 
 def test_sizes_as_csv_are_safe_in_a_spreadsheet(
@@ -349,10 +351,10 @@ def test_sizes_as_csv_are_safe_in_a_spreadsheet(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("s.csv").write_text(
-        "ring,wire,inside,material\n=1+1,1.2 mm,7 mm,@SUM(A1)\n", encoding="utf-8"
+        "ring,wire,inside,material\n=1+1,1.2 mm,7 mm,copper\n", encoding="utf-8"
     )
     out = sizes(capsys, *LINKED, "--stock", "s.csv", "--csv")
-    assert out.splitlines()[1].startswith("'=1+1,'@SUM(A1),")
+    assert ",'=1+1,1.2,7.0," in out.splitlines()[1]
     data = json.loads(sizes(capsys, *LINKED, "--stock", "s.csv", "--json"))
     assert data["rings"][0]["ring"] == "=1+1"
 

@@ -57,6 +57,7 @@ COMMANDS = [
     ["sizes", "library/persian_linked.weave"],
     ["sizes", "library/persian_linked.weave", "--wire", "16 swg"],
     ["sizes", "examples/graduated_strand.weave", "--stock", "examples/stock.csv"],
+    ["sizes", "library/japanese_square.weave", "--stock", "examples/stock.csv"],
     ["explain"],
     ["explain", "neighbour-count"],
     ["explain", "picks"],

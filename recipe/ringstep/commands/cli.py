@@ -21,7 +21,8 @@ _DESCRIPTION = "Check ring weaves written step by step, print their step lists a
 #: Files of this folder that are no command, but what the commands stand on.
 _NO_COMMANDS = frozenset(
     {
-        *("__init__", "cli", "fit_store", "leftovers", "price_lists", "recipe_folder", "rim"),
+        *("__init__", "cli", "drawer", "fit_store", "leftovers", "price_lists", "recipe_folder"),
+        "rim",
         "sample_store",
         "table_worker",
     }

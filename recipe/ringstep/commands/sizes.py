@@ -1,14 +1,17 @@
 """Tell which rings fit: aspect ratios, the openings that suit a wire, what is in stock.
 
-With a recipe, rings are held against its working range ('AR 5.6 to 5.8' under 'expect:'). The
-stock list is a table as a spreadsheet saves it, with the columns ring, wire, inside and, if wanted,
-material, colour and count, under these headings or the shop's own.
+With a recipe, rings are held against its working range ('AR 5.6 to 5.8' under 'expect:'). With
+--stock alone, recipes, folders of them, or all shipped ones are held against the rings in stock:
+which can be made of them, and how many. The stock list is a table as a spreadsheet saves it, with
+the columns ring, wire, inside and, if wanted, material, colour and count, under these headings or
+the shop's own.
 """
 
 from __future__ import annotations
 
 import argparse
 from itertools import product
+from os.path import isdir
 from typing import TYPE_CHECKING, Any
 
 from ringstep.commands.price_lists import column_option, stock_in
@@ -21,6 +24,7 @@ from ringstep.commands.rim import (
     put,
     put_data,
     size_option,
+    view,
 )
 from ringstep.language.source import Refused
 
@@ -39,7 +43,12 @@ _NO_SIZES = "the recipe places no ring whose size is given"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What can be typed after `ringstep sizes`."""
-    parser.add_argument("file", metavar="FILE", nargs="?", help="a recipe to fit rings to")
+    parser.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="*",
+        help="a recipe; with --stock also several, folders, or none for all shipped",
+    )
     parser.add_argument(
         "--wire",
         metavar="SIZE",
@@ -47,12 +56,21 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="'1.2 mm', '16 swg'; more than once for a list",
     )
     parser.add_argument("--inside", metavar="SIZE", action="append", help="'5 mm', '5/16 in'")
-    parser.add_argument("--stock", metavar="FILE.csv", help="rings in stock")
+    parser.add_argument(
+        "--stock", metavar="FILE.csv", help="rings in stock: which weaves can be made of them"
+    )
     column_option(parser)
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")
     size_option(parser)
     data_forms(parser, "the sizes", "the judged rings")
+
+
+def _graded(files: list[str]) -> bool:
+    """True for one recipe whose rings change size along the piece: it is judged kind by kind."""
+    if len(files) != 1 or isdir(files[0]) or files[0] == "-":
+        return False
+    return any(kind.along for kind in view(files[0]).recipe.rings)
 
 
 def _typed(option: str, texts: list[str] | None) -> list[Measure]:
@@ -158,6 +176,13 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.paper.size_tables import CSV_HEADS, judged_data, part_data, sizes_page, use_data
 
+    if args.stock and not (args.wire or args.inside or args.ring or _graded(args.files)):
+        from ringstep.commands import drawer
+
+        return drawer.run(args)
+    if len(args.files) > 1:
+        raise Stop("several recipes are held against a stock list; add --stock, or name one recipe")
+    args.file = args.files[0] if args.files else None
     wires, insides = _typed("wire", args.wire), _typed("inside", args.inside)
     asked = _asked(args, wires, insides)
     uses, notes, title, weave = _uses(args)

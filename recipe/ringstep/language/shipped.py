@@ -7,6 +7,9 @@ from pathlib import Path
 #: The folder of the package itself.
 _HERE = Path(__file__).resolve().parents[1]
 
+#: The file in the library that holds what was computed of its weaves.
+COMPUTED = "computed_sizes.json"
+
 
 def shipped(folder: str) -> Path:
     """The folder `grammar` or `library`: inside an installed wheel, or beside the package.
@@ -55,3 +58,8 @@ def starters() -> dict[str, str]:
     """The texts that `ringstep new` begins from, by what they make, in order."""
     found = sorted((_HERE / "language" / "starters").glob("*.weave"))
     return {path.stem: path.read_text(encoding="utf-8") for path in found}
+
+
+def computed_sizes() -> str:
+    """At which sizes the rings of shipped weaves just go together, as JSON."""
+    return (shipped("library") / COMPUTED).read_text(encoding="utf-8")

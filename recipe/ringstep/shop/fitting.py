@@ -102,7 +102,7 @@ class RingUse:
         The other kinds keep the wire that the recipe gives them. None where nothing goes through.
         """
         own = self.wire if wire is None else wire
-        floors = [_floor(c, own) for c in self.crowds if c.own or c.others]
+        floors = [floor_of(c, own) for c in self.crowds if c.own or c.others]
         return max(floors, key=lambda f: f.inside, default=None)
 
     def verdict(self, wire: float, inside: float) -> Verdict:
@@ -120,7 +120,7 @@ def _as_written(size: Size | None, mm: float, *, wire: bool) -> Measure:
         return Measure(f"{mm:g} mm", mm)
 
 
-def _floor(crowd: Crowd, own: float) -> Floor:
+def floor_of(crowd: Crowd, own: float) -> Floor:
     """Packing of equal circles where all wires are equal, else the weak bound for mixed wire."""
     wires = [own] * crowd.own + list(crowd.others)
     n, kinds = len(wires), tuple(sorted(set(wires)))

@@ -46,7 +46,7 @@ def form_of(found: Regular, second: Second, hang: bool = True, push: bool = True
         )
         fine = replace(held, samples=FINE)
         floor, steps = at_room * (1 + HAIR), _MEASURED if push else _SHOWN
-        ends = [partial(_end, fine, best, way, floor, *steps) for way in (1, -1)[: 1 + push]]
+        ends = [partial(end_of, fine, best, way, floor, *steps) for way in (1, -1)[: 1 + push]]
         pulled, *rest = second.in_order(iter(ends))
         pushed = rest[0] if rest else None
         if pulled is not None:
@@ -71,7 +71,7 @@ def form_of(found: Regular, second: Second, hang: bool = True, push: bool = True
     )
 
 
-def _end(
+def end_of(
     fine: Shape, form: Regular, way: int, floor: float, steps: int, rounds: int, finest: float
 ) -> Layout | None:
     """The unit pulled (way +1) or pushed (-1), wires `floor` times the recipe's, or None.

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import combinations
 from math import gcd
@@ -90,6 +90,37 @@ def weave_mark(weave: Weave) -> WeaveMark | None:
     return WeaveMark(
         links_mark, *(_short(_coloured(net, ways, each, stops=True), 4) for each in (lays, other))
     )
+
+
+def made_mark(weave: Weave, told: Callable[[str, int], str]) -> str:
+    """The mark of a weave in which it counts as well which rings are folded back, and what is told
+    of each ring by its role and number; "" where there is none.
+    """
+    weave = repeating(weave)
+    mark, repeat = weave_mark(weave), weave.repeat
+    if mark is None:
+        return ""
+    if repeat is None:
+        met = {ring: list(others) for ring, others in weave.work.links.items()}
+        words = {ring: told(ring.role, ring.index) for ring in met}
+        return f"{mark.links}-{_short(_finite(met, words), 8)}"
+    back = {
+        repeat.class_of(*ring)
+        for act in repeat.acts
+        if act.step.kind == "fold back"
+        for ring in act.handled
+    }
+    said = [[told(c.role, c.index), str(c in back)] for c in repeat.classes]
+    net = cycle_of(repeat)
+    ways = _ways(net)
+    if net.flat:
+        ways, turns = _angles(net, ways)
+        found = _coloured(net, ways, [[*a, *b] for a, b in zip(said, turns, strict=True)])
+    else:
+        other = [{to: (0, -way[1] % _PRIME) for to, way in each.items()} for each in ways]
+        found = min(_coloured(net, ways, said), _coloured(net, other, said))
+    lay = min(mark.lay, mark.mirror)
+    return "-".join(part for part in (mark.links, lay, _short(found, 8)) if part)
 
 
 def cycle_of(repeat: Repeat) -> Net:
@@ -227,10 +258,12 @@ def _shares(colours: Iterable[str]) -> list[str]:
     return [f"{colour}*{n // whole}" for colour, n in sorted(counts.items())]
 
 
-def _finite(met: dict[Ring, list[Ring]]) -> str:
+def _finite(met: dict[Ring, list[Ring]], words: dict[Ring, str] | None = None) -> str:
     """What the rings of a piece that does not repeat come to, each told by how many stand how far
-    from it, and by its neighbours again and again."""
-    colours = {ring: _digest(*_distances(met, ring)) for ring in met}
+    from it, by what is said of it, and by its neighbours again and again."""
+    colours = {
+        ring: _digest(*_distances(met, ring), *([words[ring]] if words else [])) for ring in met
+    }
     for _ in range(_ROUNDS):
         colours = {
             ring: _digest(colours[ring], *sorted(colours[other] for other in others))
