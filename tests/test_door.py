@@ -100,7 +100,8 @@ def test_a_kit_for_a_price_list(tmp_path: Path) -> None:
     prices = tmp_path / "prices.csv"
     prices.write_text("ring,pack,price,currency\nA,100,4.00,EUR\n", encoding="utf-8")
     kit = ringstep.read(text=SIMPLE).kit(pieces=2, spares=5, prices=prices)
-    assert (str(kit.cost), kit.currency) == ("4.00", "EUR")
+    assert kit.bill is not None
+    assert (str(kit.bill.cost), kit.bill.currency) == ("4.00", "EUR")
 
 
 @pytest.mark.parametrize("text", ["", "nonsense", "unit:\n  ad A\n", "\ud800", "weave\n" * 5])
