@@ -240,7 +240,20 @@ def test_json_has_exactly_the_designed_shape(folder: Path, capsys: Out) -> None:
                         "message": "'throuhg' is not a word of the language here",
                         "help": "the nearest word is 'through'",
                         "labels": [],
-                        "mends": [],
+                        "mends": [
+                            {
+                                "says": "write 'through'",
+                                "edits": [
+                                    {
+                                        "line": 9,
+                                        "column": 9,
+                                        "end_line": 9,
+                                        "end_column": 16,
+                                        "text": "through",
+                                    }
+                                ],
+                            }
+                        ],
                     }
                 ],
             },

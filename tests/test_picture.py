@@ -252,7 +252,7 @@ def test_a_price_list_has_its_line_for_each_colour(tmp_path: Path, capsys: Out) 
     assert data["cost"] == "6.00", "2 packs of 5 for 9 grey, 2 packs of 5 for 6 red"
     prices.write_text("ring,pack,price,currency\nA gray,5,1.00,EUR\n", "utf-8")
     assert main(["kit", str(recipe), "--prices", str(prices), "--json"]) == 2
-    assert "the nearest is 'A grey'" in capsys.readouterr().err
+    assert "the nearest is line 2, 'A gray'" in capsys.readouterr().err
 
 
 def page_of(text: str, folder: Path, *more: str) -> str:

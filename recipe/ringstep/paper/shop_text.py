@@ -43,8 +43,6 @@ def size_known(view: View, kit: Kit) -> str:
             " computed, not measured"
         )
     told = length_words(view)
-    if told and not length.origin:
-        told += "; the recipe does not say whether it was measured lying or pulled"
     return "; ".join((told, *length.origin)) if told else ""
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import get_args
 
 from ringstep.language.screen import safe
-from ringstep.language.syntax import StepKind
+from ringstep.language.syntax import PLACING, StepKind
 from ringstep.language.words import listed, or_nearest
 from ringstep.shop.wish import NoKit, Reader
 
@@ -36,10 +36,11 @@ class Pace:
     def seconds(self, kind: str, placed: int, moved: int) -> Decimal | None:
         """What a step takes once; None where no pace was given for it.
 
-        placed, moved: its rings. A step that names none counts as one.
+        placed, moved: its rings. A step that moves what is no ring counts as one; parts that are
+        only picked up take no time.
         """
         if kind in self.kinds:
-            return self.kinds[kind] * (placed or moved or 1)
+            return self.kinds[kind] * (placed or moved or int(kind not in PLACING))
         return self.ring * placed if placed and self.ring is not None else None
 
 
