@@ -346,6 +346,18 @@ def test_a_price_leaves_the_margin_and_not_a_step_more(
     assert (lower - each) * 100 < Fraction(percent) * lower
 
 
+def test_a_shops_own_list_and_the_cheapest_packs(capsys: Out) -> None:
+    """312 A: 1 pack of 500 at 15.00, cheaper than 4 of 100 at 3.80; 2 x 1.20 and 6.50 as before:
+    23.90, an eighth is 2.9875; half of it on top 4.48125, so 4.49."""
+    prices = str(EXAMPLES / "workshop_prices.csv")
+    asked = ["lesson", str(CLASP_FILE), "--students", "8", "--spares", "5", "--prices", prices]
+    assert main([*asked, "--margin", "50 % on top"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "A 1 pack of 500 × 15.00 15.00" in told
+    assert "cost a kit 23.90 / 8 2.9875 with the margin 2.9875 × 1.5" in told
+    assert "price of a kit rounded up to a multiple of 0.01 4.49" in told
+
+
 def test_no_price_is_made_of_a_cost_that_is_not_the_whole(capsys: Out, tmp_path: Path) -> None:
     prices = tmp_path / "p.csv"
     prices.write_text("ring,pack,price,currency\nA,100,3.80,EUR\ntail,10,1.20,EUR\n")

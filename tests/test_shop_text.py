@@ -92,6 +92,11 @@ def test_the_page_obeys_nothing_that_a_recipe_says() -> None:
     assert "\u202e" not in page
 
 
+def test_a_picture_is_found_whatever_its_file_is_called() -> None:
+    page = shop_page(shop_text(view(SIMPLE), kit(SIMPLE)), "chain #1 50%.svg")
+    assert 'src="chain%20%231%2050%25.svg"' in page
+
+
 def test_three_files_that_belong_together(tmp_path: Path, capsys: Out) -> None:
     assert main(["lesson", str(CLASP_FILE), "--shop-text", str(tmp_path)]) == 0
     names = {path.name for path in tmp_path.iterdir()}

@@ -7,6 +7,7 @@ with the picture of the finished piece. What neither recipe nor kit says is left
 from __future__ import annotations
 
 from collections.abc import Iterator
+from urllib.parse import quote
 
 from ringstep.checks.view import View, with_size
 from ringstep.language.measures import text_mm
@@ -99,6 +100,7 @@ def shop_text(view: View, kit: Kit) -> Printed:
 def shop_page(text: Printed, picture: str) -> str:
     """The text as an HTML page. picture: the file of the finished piece beside it, or ""."""
     words = escaped(f"{text.title}, a stretch of the finished piece")
-    shown = Html(f'<p><img src="{escaped(picture)}" alt="{words}"></p>') if picture else Html("")
+    where = escaped(quote(picture, errors="replace"))
+    shown = Html(f'<p><img src="{where}" alt="{words}"></p>') if picture else Html("")
     style = "img { max-width: 100%; height: auto; }\n"
     return whole_page(Frame(text.title), joined((as_html(text), shown)), style)
