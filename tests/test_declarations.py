@@ -80,14 +80,14 @@ def test_a_kit_asks_once_for_all_its_rings_and_parts() -> None:
     page = " ".join(as_plain(kit_page(made)).split())
     assert page.count("ASK YOUR SUPPLIER FOR A DECLARATION OF") == 1
     assert kit_data(made)["ask_supplier_for"] == told
-    slip = packing_slip(order_of([made]), ())
+    slip = packing_slip(order_of((made,)), ())
     assert slip.count("Brass: lead, below 0.05 % by weight") == 1
 
 
 def test_a_kit_of_copper_asks_for_nothing() -> None:
     made = kit(SIMPLE)
     assert "SUPPLIER" not in as_plain(kit_page(made))
-    assert "Ask your supplier" not in packing_slip(order_of([made]), ())
+    assert "Ask your supplier" not in packing_slip(order_of((made,)), ())
     assert kit_data(made)["ask_supplier_for"] == []
 
 
