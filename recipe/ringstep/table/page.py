@@ -126,6 +126,8 @@ class Page:
             return
         self._asked, self._checked = text, None
         self._settled.clear()
+        self._rings.drop()
+        self._asked_rings = None
         self._ring_panel.waiting("The rings are of the text as it was; it is looked at anew.")
         self._words.ask(about="findings", text=text, name=self._name)
 

@@ -67,8 +67,8 @@ def serve(answer: Answer, mishap: Callable[[Exception], str]) -> None:
     signal.signal(signal.SIGINT, newest.drop)  # Ctrl-C in the terminal ends the page, which ends us
     threading.Thread(target=newest.listen, args=(sys.stdin,), daemon=True).start()
     while (question := newest.waiting.get()) is not None:
-        if question["number"] != newest.number:
-            continue
+        if question["number"] != newest.number or len(question) == 1:
+            continue  # one that asks nothing only ends what was asked before
         number = question["number"]
         answers = _told(answer, question, mishap)
         with suppress(_Dropped):
@@ -135,6 +135,11 @@ class Worker:
                 return
         self._process = self._start()
         self._tell(self._process, line)
+
+    def drop(self) -> None:
+        """Have nothing answered any more, where something still is."""
+        if self._process is not None:
+            self.ask()
 
     @staticmethod
     def _tell(process: subprocess.Popen[str], line: str) -> None:
