@@ -10,6 +10,8 @@ from at_the_table import Browser, Table, until
 from conftest import CHAIN
 from selenium.webdriver import Keys
 
+from ringstep.language.shipped import shipped_weaves
+
 # -- typing --------------------------------------------------------------------------------------
 
 #: 200 keys.
@@ -56,6 +58,26 @@ def test_from_a_slip_to_a_clean_recipe(browser: Browser, recipe: Path) -> None:
     assert browser.text == CHAIN
     assert not browser.all(".recipe .wrong")
     assert recipe.read_text(encoding="utf-8") == CHAIN  # nothing is written before it is saved
+
+
+def test_a_broken_persian_chain_is_mended_by_buttons_alone(
+    browser: Browser, table: Table, recipe: Path
+) -> None:
+    """A word misspelt, a ring missed, a count that is wrong: three presses, and it is as it was."""
+    right = shipped_weaves()["persian_6"].read_text(encoding="utf-8")
+    broken = right.replace("take out first H", "take out frist H")
+    broken = broken.replace("add 2 M through prev S picks 2", "add 2 M through prev S1 picks 2")
+    broken = broken.replace("prev M picks 4", "prev M picks 3")
+    recipe.write_text(broken, encoding="utf-8")
+    browser.open(table, recipe.name)
+    for _ in range(3):
+        before = browser.text
+        until("a mend", lambda: browser.all(".mend button"))
+        browser.all(".mend button")[0].click()
+        until("another text", lambda before=before: browser.text != before)
+        until("all is told", lambda: "looking" not in browser.words(".state"))
+    browser.is_clean()
+    assert browser.text == right
 
 
 def test_a_place_in_a_finding_leads_to_its_line(browser: Browser, recipe: Path) -> None:
