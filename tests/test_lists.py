@@ -166,6 +166,14 @@ LIST_TEXT = st.text(
 )
 
 
+def test_numbers_name_rings_where_nothing_else_does() -> None:
+    cells = "1,2 mm;4,2 mm;Kupfer"
+    (one,) = read_stock(f"Nr;Draht;innen;Metall\nR03;{cells}\n".encode(), "s.csv")
+    assert one.name == "R03"
+    (one,) = read_stock(f"Nr;Bezeichnung;Draht;innen;Metall\n3;fine;{cells}\n".encode(), "s.csv")
+    assert one.name == "fine"
+
+
 @given(st.one_of(st.binary(max_size=200), LIST_TEXT.map(lambda t: t.encode("utf-8"))))
 def test_any_bytes_are_a_list_or_are_refused_in_words(data: bytes) -> None:
     for read in (price_table, stock_table):

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from ringstep.language.screen import safe
 from ringstep.language.words import listed, nearest, or_nearest
-from ringstep.shop.list_words import HEADINGS, OUTSIDE
+from ringstep.shop.list_words import HEADINGS, NUMBERED, OUTSIDE
 from ringstep.shop.rows import FIRST_LINES, BadTable, Line, plain_words
 
 PRICES = ("ring", "size", "wire", "inside", "material", "colour", "pack", "price", "currency")
@@ -168,6 +168,7 @@ def columns_of(
         if what in given:
             continue
         found = [i for i, m in enumerate(meant) if m[0] == what and i not in places.values()]
+        found = [i for i in found if not NUMBERED & set(plain_words(heads[i]))] or found
         whole = [i for i in found if meant[i][1]]
         best = whole if len(whole) == 1 else found
         if len(best) == 1:

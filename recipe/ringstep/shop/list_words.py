@@ -33,8 +33,10 @@ HEADINGS = {
     " taille, dimension, medida, medidas, tamano",
     "ring": "ring, rings, name, item, article, product, description, bin, artikel, bezeichnung,"
     " artikelbezeichnung, beschreibung, produkt, anneau, anneaux, produit, designation, anilla,"
-    " anillas, articulo, descripcion, producto",
+    " anillas, articulo, descripcion, producto, nr, no, number, nummer, fach, numero",
 }  # fmt: skip
+#: Headings of mere numbers, by which rings are called where no other column names them.
+NUMBERED = _set("nr no number nummer fach numero")
 #: A heading with one of these is of a size that is not asked for.
 OUTSIDE = _set(
     "outside outer od external aussen aussendurchmesser exterieur externe exterior externo"
