@@ -168,8 +168,9 @@ def columns_of(
         if what in given:
             continue
         found = [i for i, m in enumerate(meant) if m[0] == what and i not in places.values()]
-        named = [i for i in found if not NUMBERED & set(plain_words(heads[i]))]
-        found = named or (found if known == STOCK else [])  # a number is no name to buy by
+        if what == "ring":
+            named = [i for i in found if not NUMBERED & set(plain_words(heads[i]))]
+            found = named or (found if known == STOCK else [])  # a number is no name to buy by
         whole = [i for i in found if meant[i][1]]
         best = whole if len(whole) == 1 else found
         if len(best) == 1:
