@@ -348,9 +348,14 @@ def test_two_rings_in_an_eye_need_ar_2() -> None:
     assert point_of(((1.2, 5.0),)) == ((1.0, pytest.approx(1.2 / 6.2)),)
 
 
+#: One of each sort that is soon computed; `python tests/computed_sizes.py` computes all anew, which
+#: takes many minutes, and writes the same file.
+SOON = ("box_chain", "byzantine", "linked_pairs", "persian_6", "two_and_one")
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(shipped_weaves()))
-def test_all_shipped_figures_are_what_is_computed(name: str) -> None:
+@pytest.mark.parametrize("name", SOON)
+def test_shipped_figures_are_what_is_computed(name: str) -> None:
     seen = shipped(name)
     computed = shipped_sizes(seen)
     assert computed is not None
