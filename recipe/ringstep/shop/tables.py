@@ -113,8 +113,9 @@ def _table(
     rows = []
     for line in lines[columns.heading + 1 :]:
         words = plain_words(next(c for c in line.cells if c))
-        if words and words[0] in TOTALS:
-            continue
+        sized = any(columns.cell(line, what) for what in ("wire", "inside", "size"))
+        if words and words[0] in TOTALS and not sized:
+            continue  # a sum has no size; a ring may be called anything
         rows.append(line)
     if not rows:
         raise BadTable(f"{safe(name)} has a heading and no line under it")
