@@ -223,8 +223,8 @@ def first_words() -> bool:
 
     runs = [first(at) for at, line in enumerate(lines) if line.strip()]
     worst = max(runs, key=lambda run: min(_seconds(run), _seconds(run)))
-    one, other = side_by_side(worst, whole, 9, 2.0)
-    return _told("first words of a cuff less a line (worst) : its whole check", one, other, 2.0)
+    one, other = side_by_side(worst, whole, 9, 4.0)
+    return _told("first words of a cuff less a line (worst) : its whole check", one, other, 4.0)
 
 
 def main() -> int:

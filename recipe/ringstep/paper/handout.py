@@ -51,9 +51,9 @@ from ringstep.weave.marks import text_mark, weave_mark
 
 DRAFT = "UNCHECKED DRAFT: not for work, it may hold mistakes"
 _KEY = (
-    "Dark: the rings of the step. Grey: those they go through. Pale: all others. A red arrow shows"
-    " where the open ring goes (of several new rings, one of them), or where rings are moved; it is"
-    " dashed, and its head white, where it runs behind other rings."
+    "Dark: the rings of the step. Grey: those they go through. Pale: all others. Red arrow: where"
+    " the open ring goes (one of several), or rings are moved; dashed, with a white head, behind"
+    " rings."
 )
 _COUNT = f" Beside a count a circle is a ring and a line a link. {COMPUTED}"
 RINGS_KEY = (
