@@ -59,14 +59,14 @@ def test_what_a_metal_calls_for(metal: str, what: dict[str, tuple[str, ...]]) ->
 def test_figures_and_their_rules() -> None:
     """REACH Annex XVII: entry 27 (0.5 and 0.2 µg/cm² a week, coatings two years; tested to EN
     1811:2023), entry 63 (0.05 % by weight, Regulation 836/2012); the alloy C26000 permits 0.07 %
-    lead, which is more; entry 23 from memory, as is printed."""
+    lead, which is more; entry 23: ECHA, questions and answers, no. 158."""
     nickel, lead, cadmium = (ask.what for ask in declarations(["steel", "brass"]))
     assert "at most 0.5 µg/cm² a week on the skin, below 0.2 for posts in pierced ears" in nickel
     assert "entry 27, tested to EN 1811:2023" in nickel
     assert "two years" not in nickel
     assert "below 0.05 % by weight (EU REACH entry 63)" in lead
     assert "C26000 may hold up to 0.07 %" in lead
-    assert "entry 23, figure from memory" in cadmium
+    assert "below 0.01 % by weight (EU REACH entry 23)" in cadmium
     assert "C26000" not in declarations(["bronze"])[0].what
     assert "two years" in declarations(["nickel plated steel"])[0].what
 

@@ -313,7 +313,7 @@ def test_which_mandrel_for_a_recipe(capsys: Out) -> None:
     assert "4.25 mm 1.2 mm, hard brass 4.41 4.26 3.55 3.40 to 3.70 fits, but not with" in out
     assert "3/16 in (4.76 mm) 1.2 mm, hard brass 4.96 4.80 4.00 3.84 to 4.18 fits" in out
     assert "Wear eye protection when you wind" in out
-    assert "typical only (from memory)" in out
+    assert "typical only, and spools" in out
     rows = json.loads(mandrel(capsys, path, *words, "--json"))["rings"]
     assert {row["verdict"] for row in rows} == {"fits"}
     assert rows[0]["mandrel"] == "4.25 mm"

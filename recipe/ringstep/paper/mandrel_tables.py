@@ -113,7 +113,7 @@ def _notes(task: Task) -> list[str]:
             notes += _coil_notes(spool, task)
     if not all(isinstance(spool, Coil) for spool in spools):
         notes.append(
-            "how far a metal and temper springs open is typical only (from memory), and spools of"
+            "how far a metal and temper springs open is typical only, and spools of"
             " one name differ: wind one coil, measure it before it is sawn, and type what came of"
             " it for --metal: --coil '8 mm, inside 8.4 mm'"
         )

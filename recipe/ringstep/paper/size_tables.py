@@ -193,7 +193,7 @@ def _change_sheet(use: RingUse | None, wire: float, inside: float) -> Sheet:
         verdicts = [use.verdict(change.wire, change.inside) for change in changes]
         columns["verdict"] = [verdict_words(verdict, use) for verdict in verdicts]
     notes = (
-        "how far a metal springs open is typical only, from memory: 'ringstep mandrel' tells it of"
+        "how far a metal springs open is typical only: 'ringstep mandrel' tells it of"
         " any mandrel, also by a coil you measured; by how much wire is off its label is common"
         " practice, no source: measure",
     )

@@ -1,7 +1,7 @@
 """Which declarations to ask a supplier for, by the metals of a kit. A caution, no advice.
 
 Comes in: what an author calls the materials. Goes out: frozen `Ask`s, only where a metal calls for
-one. Figures marked 'from memory' were not read again in print.
+one.
 """
 
 from __future__ import annotations
@@ -35,8 +35,9 @@ _COATED = "for a plated ring the coating has to keep that for two years"
 _LEAD = "lead, below 0.05 % by weight (EU REACH entry 63)"
 # The standard composition of C26000 permits lead up to 0.07 %.
 _C26000 = "brass sold as C26000 may hold up to 0.07 %, which is more"
-# Entry 23: the number is from memory.
-_CADMIUM = "cadmium, below 0.01 % by weight (EU REACH entry 23, figure from memory)"
+# Entry 23, paragraph 10, Regulation (EU) 494/2011: not 0.01 % or more of the metal of each part
+# (ECHA, questions and answers on entry 23, no. 158).
+_CADMIUM = "cadmium, below 0.01 % by weight (EU REACH entry 23)"
 
 # Which metals may hold what: nickel in stainless steel and nickel silver and lead in brass by their
 # standard compositions; the rest common practice, no source. 'carbon steel' is what plain 'steel'

