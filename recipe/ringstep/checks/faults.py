@@ -288,6 +288,7 @@ def off_counts(weave: Weave) -> list[Count]:
         alike = (ring.role, ring.index, *sorted(met.items()), *sorted(places.items()))
         if alike in told:
             continue
+        told.add(alike)
         block = work.acts[work.placed_by[ring]].block
         unit = ring.unit if own_place(ring) or weave.layout.kind == "loop" else 0
         name, there = weave.name(ring), dict(places)
@@ -296,7 +297,6 @@ def off_counts(weave: Weave) -> list[Count]:
         count = Count(name, *ring[:2], block, unit, dict(met), promise, there, where, by)
         if not count.off():
             continue
-        told.add(alike)
         if unit or not any(c.unit == 0 and (c.role, c.index) == alike[:2] for c in found):
             found.append(count)
     return found

@@ -15,7 +15,7 @@ from functools import cached_property
 
 from ringstep.language.syntax import Block, Ref, Step
 from ringstep.language.tree import Tree
-from ringstep.weave.layout import Layout, Place, lay_out, refs_of
+from ringstep.weave.layout import Layout, Place, refs_of
 
 #: What is wrong with where a joining step goes.
 NO_PIECE, WHICH_PIECE, WHICH_PLACE, NO_EDGE, UNLIKE = (
@@ -120,17 +120,11 @@ class Joined(Layout):
         found = []
         for ref in step.through:
             if ref.of and ref.of.edge and self._copy(ref) is copy:
-                places = self._edges.setdefault(
-                    (copy.made, ref), edge_places(copy.layout, ref) or []
-                )
+                places = edge_places(copy.layout, ref) or []
                 if place in places:
                     by = ref.places.count("next") - ref.places.count("prev")
                     found.append((ref.of.edge, places.index(place) + 1 - by))
         return found
-
-    @cached_property
-    def _edges(self) -> dict[tuple[int, Ref], list[Place]]:
-        return {}
 
     def look(self, ref: Ref, row: int, unit: int) -> Place | str | None:
         """The place that an item of a joining step looks at; see `places.look`."""
@@ -201,9 +195,15 @@ def edges_had(layout: Layout) -> tuple[str, ...]:
 
 def edge_places(layout: Layout, ref: Ref) -> list[Place] | None:
     """The places along an edge at which such a ring stands, from left to right or from the first
-    row on; None where the piece has no such edge."""
+    row on; None where the piece has no such edge. Looked up once for each piece."""
     assert ref.of is not None
-    edge = ref.of.edge
+    key = (ref.of.edge, ref.of.backwards, ref.name.role, ref.name.index)
+    if key not in layout.along_edges:
+        layout.along_edges[key] = _along_edge(layout, ref, ref.of.edge, ref.of.backwards)
+    return layout.along_edges[key]
+
+
+def _along_edge(layout: Layout, ref: Ref, edge: str, backwards: bool) -> list[Place] | None:
     if edge not in edges_had(layout):
         return None
     if edge == "every unit":
@@ -215,7 +215,7 @@ def edge_places(layout: Layout, ref: Ref) -> list[Place] | None:
         side = edge == "right edge"
         found = [(row, layout.ends(row)[side]) for row in range(1, layout.rows + 1)]
     places = _standing(layout, ref, found)
-    return places[::-1] if ref.of.backwards else places
+    return places[::-1] if backwards else places
 
 
 def place_of(layout: Layout, ref: Ref, nth: int) -> Place | str | None:
@@ -261,12 +261,14 @@ def edges_of(layout: Layout, row: int, unit: int) -> set[str]:
     return found & set(edges_had(layout))
 
 
-def lay_joined(recipe: Tree) -> Joined:
-    """Work out where each piece that is made first stands among the others."""
+def lay_joined(recipe: Tree, layouts: tuple[Layout, ...]) -> Joined:
+    """Work out where each piece that is made first stands among the others.
+
+    layouts: of each of these pieces alone.
+    """
     copies: list[Copy] = []
     at = 0
-    for which, made in enumerate(recipe.made):
-        layout = lay_out(made.tree)
+    for which, (made, layout) in enumerate(zip(recipe.made, layouts, strict=True)):
         for number in range(1, made.times + 1):
             called = f"{made.name.value} {number}" if made.times > 1 else f"the {made.name.value}"
             copies.append(Copy(which, number, layout, at, called))

@@ -49,6 +49,11 @@ class Layout:
     shape: Shape | None = None
 
     @cached_property
+    def along_edges(self) -> dict[tuple[str, bool, str, int | None], list[Place] | None]:
+        """What was looked up of its edges; see `joined.edge_places`."""
+        return {}
+
+    @cached_property
     def units(self) -> int:
         """How many units are laid out here (a window may hold fewer than the piece)."""
         return self._begins_along[-1] - 1

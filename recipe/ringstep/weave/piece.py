@@ -66,7 +66,9 @@ class Weave:
     @cached_property
     def layout(self) -> Layout:
         """The whole piece: which block stands where."""
-        return lay_joined(self.recipe) if self.recipe.made else lay_out(self.recipe)
+        if self.recipe.made:
+            return lay_joined(self.recipe, tuple(piece.layout for piece in self.made))
+        return lay_out(self.recipe)
 
     @cached_property
     def work(self) -> Work:

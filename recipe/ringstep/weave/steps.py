@@ -7,13 +7,13 @@ through and handles, and a `Snag` for each thing a maker could not do. Nothing i
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal, NamedTuple
 
 from ringstep.language.syntax import OPENING, PLACING, Block, Hand, Ref, Side, Step, joined
 from ringstep.language.tree import Tree, Variant
-from ringstep.weave.joined import NO_EDGE, NO_PIECE, WHICH_PIECE, WHICH_PLACE, Copy, Joined
+from ringstep.weave.joined import NO_EDGE, NO_PIECE, WHICH_PIECE, WHICH_PLACE, Joined
 from ringstep.weave.layout import Layout
 from ringstep.weave.places import UNTOLD, Place, places_in_order, places_of, places_seen
 
@@ -176,6 +176,16 @@ class Work:
         gone = self._undone.get(ring, ())
         return made + [(other, n) for other, n, undone in gone if n <= act < undone]
 
+    def moved(self, units: int) -> Work:
+        """The same so many units further on, as a copy among others; worked out once for each."""
+        if units not in self._moved:
+            self._moved[units] = _moved(self, units)
+        return self._moved[units]
+
+    @cached_property
+    def _moved(self) -> dict[int, Work]:
+        return {}
+
     @cached_property
     def _undone(self) -> dict[Ring, list[tuple[Ring, int, int]]]:
         """For each ring that lost a link, the other, and the acts that made and undid it."""
@@ -184,6 +194,31 @@ class Work:
             found.setdefault(a, []).append((b, made, undone))
             found.setdefault(b, []).append((a, made, undone))
         return found
+
+
+def _moved(work: Work, units: int) -> Work:
+    def moved(ring: Ring) -> Ring:
+        return ring._replace(unit=ring.unit + units)
+
+    def each(rings: Iterable[Ring]) -> tuple[Ring, ...]:
+        return tuple(map(moved, rings))
+
+    acts = tuple(
+        act._replace(
+            unit=act.unit + units, new=each(act.new), through=each(act.through),
+            held=each(act.held), handled=each(act.handled), stops=tuple(map(each, act.stops)),
+            every=Gathered((moved(ring), often) for ring, often in act.every.items()),
+        )
+        for act in work.acts
+    )  # fmt: skip
+    links = {
+        moved(ring): {moved(other): n for other, n in others.items()}
+        for ring, others in work.links.items()
+    }
+    held = tuple((moved(a), moved(b)) for a, b in work.held)
+    placed_by = {moved(ring): n for ring, n in work.placed_by.items()}
+    removed = tuple((moved(a), moved(b), made, undone) for a, b, made, undone in work.removed)
+    return replace(work, acts=acts, links=links, held=held, placed_by=placed_by, removed=removed)
 
 
 def role_indexes(blocks: tuple[Block, ...]) -> dict[str, tuple[int, ...]]:
@@ -357,34 +392,17 @@ class _Bench:
                 found[ring] = None
         return tuple(found)
 
-    def lay_ready(self, copy: Copy, work: Work) -> None:
+    def lay_ready(self, work: Work) -> None:
         """Lay a piece ready that was made first: its acts, rings and links."""
-        before, by = len(self.acts), copy.first
-
-        def moved(ring: Ring) -> Ring:
-            return ring._replace(unit=ring.unit + by)
-
-        def each(rings: Iterable[Ring]) -> tuple[Ring, ...]:
-            return tuple(map(moved, rings))
-
-        for act in work.acts:
-            rings = (act.new, act.through, act.held, act.handled)
-            new, through, held, handled = map(each, rings)
-            every = Gathered((moved(ring), often) for ring, often in act.every.items())
-            stops = tuple(map(each, act.stops))
-            self.acts.append(
-                act._replace(
-                    unit=act.unit + by, new=new, through=through, held=held, handled=handled,
-                    stops=stops, every=every,
-                )
-            )  # fmt: skip
+        before = len(self.acts)
+        self.acts += work.acts
         for ring, others in work.links.items():
-            self.links[moved(ring)] = {moved(o): n + before for o, n in others.items()}
-        self.placed_by |= {moved(ring): n + before for ring, n in work.placed_by.items()}
-        self.held += [(moved(a), moved(b)) for a, b in work.held]
+            self.links[ring] = {o: n + before for o, n in others.items()}
+        self.placed_by |= {ring: n + before for ring, n in work.placed_by.items()}
+        self.held += work.held
         for a, b, made, undone in work.removed:
-            self.removed.append((moved(a), moved(b), made + before, undone + before))
-        self.out |= {moved(r) for r in work.placed_by if r not in work.links}
+            self.removed.append((a, b, made + before, undone + before))
+        self.out |= {r for r in work.placed_by if r not in work.links}
 
     # -- acts ------------------------------------------------------------------------------------
 
@@ -533,7 +551,7 @@ def join(layout: Joined, works: tuple[Work, ...], variant: Variant | None = None
     """Carry out the steps that join pieces made first. works: each of these carried out, once."""
     bench = _Bench(layout, variant)
     for copy in layout.copies:
-        bench.lay_ready(copy, works[copy.made])
+        bench.lay_ready(works[copy.made].moved(copy.first))
     block = layout.block_of_joining
     for row, step in enumerate(layout.joining, 1):
         assert block is not None
