@@ -79,5 +79,5 @@ def run(args: argparse.Namespace) -> int:
     rows = [drawer_data(h) for h in held]
     data = {"weaves": [weaving_data(w) for w in found], "rings": rows, "left_out": left_out}
     if not put_data(args, data, DRAWER_HEADS, rows):
-        put(drawer_page(held, left_out))
+        put(drawer_page(held, left_out, args.every_ring or len(found) == 1))
     return OK if any(h.said.answer == "fits" for h in held) else ERRORS

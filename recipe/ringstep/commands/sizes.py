@@ -59,6 +59,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--stock", metavar="FILE.csv", help="rings in stock: which weaves can be made of them"
     )
+    parser.add_argument(
+        "--every-ring",
+        action="store_true",
+        help="with --stock: how each ring in stock does for each weave, with the reason",
+    )
     column_option(parser)
     parser.add_argument("--ring", metavar="NAME", help="only this ring kind of the recipe")
     parser.add_argument("--variant", metavar="NAME", help="the variant that is made")

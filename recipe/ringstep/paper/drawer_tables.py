@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from ringstep.language.words import listed, plural
+from ringstep.language.measures import text_mm
+from ringstep.language.words import listed
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.size_tables import range_words
+from ringstep.shop.best_rings import Best, best_rings
 from ringstep.shop.computed import point_of
 from ringstep.shop.drawer import LOOSE, Held, floor_under
 from ringstep.shop.fitting import THICKER_MM
 from ringstep.shop.needs import Weaving
-from ringstep.weave.working_range import ratio_text
+from ringstep.shop.tables import StockRing
+from ringstep.weave.working_range import ratio, ratio_text
 
 _IN_A_ROW = 4  # rings that are named in one row of a table
 DRAWER_HEADS = (
@@ -53,8 +56,8 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
         own = point_of(tuple((need.wire, need.inside) for need in linked))
         least = [mean / wire - 1 for mean, wire in computed.proportioned(own)]
         words = [f"{need.label} AR from {ar:.2f}" for need, ar in zip(linked, least, strict=True)]
-        many = f"computed for {plural(len(computed.points), 'proportion')} of the two"
-        return " with ".join(words), f"{many}, this nearest to the recipe's; no upper bound{like}"
+        known = "computed for these two together, as the recipe has them; no upper bound"
+        return " with ".join(words), known + like
     low = f"AR from {computed.least:.2f}"
     if computed.loose_from is not None:
         span = f"{low} to under {computed.loose_from:.2f}"
@@ -63,12 +66,17 @@ def range_of(weaving: Weaving) -> tuple[str, str]:
     return low, f"computed, no upper bound{held}{like}"
 
 
-def drawer_page(held: Sequence[Held], left_out: Iterable[str]) -> Printed:
-    """What can be made, what is tight or loose, what cannot be, and the ranges behind it.
+def drawer_page(held: Sequence[Held], left_out: Iterable[str], every_ring: bool) -> Printed:
+    """What can be made and of which rings, what lacks rings, and what cannot be made of them.
 
+    every_ring: also how each ring of the drawer does for each weave, and the ranges behind that.
     left_out: recipes that could not be held against rings, each with the reason.
     """
-    sheets = [s for s in (_made(held), _doubtful(held), _not(held), _ranges(held)) if s.rows]
+    best = best_rings(held)
+    sheets = [_best(best, every_ring), _too_few(best), _none_fits(best)]
+    if every_ring:
+        sheets += [_made(held), _doubtful(held), _not(held), _ranges(held)]
+    sheets = [sheet for sheet in sheets if sheet.rows]
     notes = (*(f"left out: {words}" for words in left_out),)
     if notes:
         sheets.append(Sheet("Left out", notes=notes))
@@ -79,24 +87,100 @@ def _number(count: int | None) -> str:
     return "" if count is None else f"{count:,}"
 
 
+def _called(weaving: Weaving) -> str:
+    """The name of a weave, with the variant that it is made as."""
+    return f"{weaving.name}, {weaving.variant}" if weaving.variant else weaving.name
+
+
+def _set_rows(held: Held) -> list[tuple[str, str, str]]:
+    """A ring of a set in each row: its name and what it is for, its size and metal, its AR."""
+    chosen: dict[StockRing, list[str]] = {}
+    for need, rings in zip(held.weaving.needs, held.chosen or ((held.ring,),), strict=False):
+        for look, ring in zip(need.looks, rings, strict=False):
+            chosen.setdefault(ring, []).extend(look.roles)
+    rows = []
+    for ring, roles in chosen.items():
+        name = f"{ring.name} for {listed(roles)}" if len(chosen) > 1 else ring.name
+        metal = f"{ring.colour} {ring.material}".strip()
+        size = f"{text_mm(ring.wire.mm)} × {text_mm(ring.inside.mm)} mm"
+        what = f"{size}, {metal}" if metal else size
+        rows.append((name, what, ratio_text(ratio(ring.wire.mm, ring.inside.mm), 2)))
+    return rows
+
+
+def _best_rows(best: Best, *last: str) -> Iterator[tuple[str, ...]]:
+    """The rows of one weave; what is said of the whole set stands in the first."""
+    for at, row in enumerate(_set_rows(best.held)):
+        if at:
+            yield ("", *row, *("" for _ in last))
+        else:
+            yield (_called(best.held.weaving), *row, *last)
+
+
+def _best(best: Iterable[Best], every_ring: bool) -> Sheet:
+    rows = tuple(
+        row
+        for one in best
+        if one.fits and one.enough
+        for row in _best_rows(one, _number(one.held.pieces), _number(one.others or None))
+    )
+    more = "stand below" if every_ring else "are told by --every-ring, with the reasons"
+    notes = (
+        "AR is the inside of a ring divided by its wire; of the rings that fit, those stand here"
+        f" whose AR is nearest the recipe's and that are enough for a piece; the others {more}",
+        "pieces: as long as the recipe has it, all its rings out of the drawer",
+    )
+    heads = ("weave", "rings", "wire × inside", "AR", "pieces", "other sets")
+    return Sheet("Can be made", heads, rows, frozenset((3, 4, 5)), notes)
+
+
+def _too_few(best: Iterable[Best]) -> Sheet:
+    rows = tuple(
+        row
+        for one in best
+        if one.fits and not one.enough
+        for row in _best_rows(one, one.held.short)
+    )
+    heads = ("weave", "rings", "wire × inside", "AR", "missing for one")
+    return Sheet("Fits, but there are too few", heads, rows, frozenset((3,)))
+
+
+def _none_fits(best: Iterable[Best]) -> Sheet:
+    """The weaves that none of the rings fits, each with the ring that comes nearest."""
+    rows = []
+    for one in best:
+        if not one.fits:
+            rings = ", ".join(f"{name} ({aspect})" for name, _, aspect in _set_rows(one.held))
+            said = one.held.said
+            rows.append((_called(one.held.weaving), rings, said.answer, said.rule))
+    heads = ("weave", "nearest (AR)", "it is", "why")
+    return Sheet("No ring fits", heads, tuple(rows))
+
+
 def _made(held: Sequence[Held]) -> Sheet:
     rows: list[tuple[str, ...]] = []
     before = ""
     for h in held:
         if h.said.answer == "fits":
-            name = h.weaving.name if h.weaving.name != before else ""
+            name = _called(h.weaving) if h.weaving.name != before else ""
+            aspects = " and ".join(aspect for _, _, aspect in _set_rows(h))
             counts = _number(h.pieces), _number(h.units)
-            rows.append((name, choice_words(h), ratio_text(h.aspect, 2), *counts))
+            rows.append((name, choice_words(h), aspects, *counts))
             before = h.weaving.name
     notes = (
-        "pieces: as the recipe has it, all rings of it from the drawer; units: how far the rings go"
-        " in one piece; of a sheet, without the rings that its edges lack",
+        "units: how far the rings go in one piece; of a sheet those of all rows together, as if it"
+        " had no edges",
         "fits: in the range that the recipe states; else rigid round rings go together, even if"
         f" the wire is {THICKER_MM} mm thicker than its label. Near the smallest AR"
         " a piece is stiff, far above it limp: work a sample",
     )
+    if any(len(h.weaving.needs) > 1 for h in held):
+        notes += (
+            "rings of two sizes are held against pairs that were computed: a smaller large ring may"
+            " go where the small one beside it is smaller too",
+        )
     heads = ("weave", "rings", "AR", "pieces", "units")
-    return Sheet("Can be made", heads, tuple(rows), frozenset((2, 3, 4)), notes)
+    return Sheet("Every set that fits", heads, tuple(rows), frozenset((2, 3, 4)), notes)
 
 
 def _doubtful(held: Sequence[Held]) -> Sheet:
@@ -106,7 +190,7 @@ def _doubtful(held: Sequence[Held]) -> Sheet:
         if h.said.answer in ("tight", "loose", "not known"):
             alone = "" if len(h.weaving.needs) == 1 else h.ring.name
             ring = f"{choice_words(h)} ({ratio_text(h.aspect, 2)})"
-            key = h.weaving.name, h.said.answer, h.said.rule, alone
+            key = _called(h.weaving), h.said.answer, h.said.rule, alone
             found.setdefault(key, []).append(ring)
     rows = [
         row
@@ -128,7 +212,7 @@ def _not(held: Sequence[Held]) -> Sheet:
     found: dict[tuple[str, str], list[str]] = {}
     for h in held:
         if h.said.answer == "cannot":
-            found.setdefault((h.weaving.name, h.said.rule), []).append(h.ring.name)
+            found.setdefault((_called(h.weaving), h.said.rule), []).append(h.ring.name)
     rows = tuple(
         row for (name, why), rings in found.items() for row in _in_rows((name,), rings, why)
     )
@@ -140,9 +224,13 @@ def _not(held: Sequence[Held]) -> Sheet:
 
 
 def _ranges(held: Sequence[Held]) -> Sheet:
-    weavings = {h.weaving.name: h.weaving for h in held}
+    weavings = {_called(h.weaving): h.weaving for h in held}
     rows = tuple((name, *range_of(weaving)) for name, weaving in weavings.items())
-    return Sheet("Good to make at", ("weave", "AR", "known from"), rows)
+    notes = (
+        "where it was computed, a ring fits from so much over the least AR told that even wire"
+        f" {THICKER_MM} mm thicker than its label goes; nearer to it, it is tight",
+    )
+    return Sheet("Good to make at", ("weave", "AR", "known from"), rows, notes=notes)
 
 
 def drawer_data(one: Held) -> dict[str, Any]:
@@ -167,6 +255,7 @@ def weaving_data(weaving: Weaving) -> dict[str, Any]:
     words, origin = range_of(weaving)
     return {
         "weave": weaving.name,
+        "variant": weaving.variant or None,
         "title": weaving.title,
         "good_at": words,
         "known_from": origin,

@@ -41,6 +41,7 @@ Answer = Literal["fits", "tight", "loose", "not known", "cannot"]
 #: Best first.
 ANSWERS: tuple[Answer, ...] = ("fits", "tight", "loose", "not known", "cannot")
 _SLACK = 1e-9
+_NEAR = 0.2  # sizes and wires within some 20 % of one another are near enough for another metal
 _NO_RANGE = "no range is stated, and none was computed yet"
 
 
@@ -67,7 +68,7 @@ class Held:
 
     chosen: for each need its rings, one for each look of them; empty where none would do.
     pieces, units: how many the rings in the drawer make; None where it does not say how many there
-    are, or the recipe does not say how many it takes. short: what there are too few of for a piece.
+    are, or the recipe does not say how many it takes. short: what is missing for one piece.
     """
 
     weaving: Weaving
@@ -132,19 +133,22 @@ def _liking(
     weaving: Weaving, number: int, first: StockRing, said: Said, ring: StockRing
 ) -> tuple[object, ...]:
     """Least for the ring that one would take: the best answer, enough of it for a piece, another
-    one than the first ring, the recipe's metal, nearest to the recipe's proportions."""
+    one than the first ring, near the recipe's proportions, the first ring's metal where the recipe
+    has one metal for both or else the recipe's, nearest to its proportions."""
     need, lead = weaving.needs[number], weaving.needs[0]
     grown = (first.wire.mm + first.inside.mm) / (lead.wire + lead.inside)
     mean = (ring.wire.mm + ring.inside.mm) / (need.wire + need.inside) / grown
     wire = ring.wire.mm / need.wire / grown
     short = ring.count is not None and ring.count < sum(look.piece for look in need.looks)
-    metal = ring.material.casefold() not in {look.material for look in need.looks}
+    metals = {look.material for look in need.looks}
+    if metals == {look.material for look in lead.looks}:
+        metals = {first.material.casefold()}
     return (
         said.rank,
         short,
         ring is first,
-        round(hypot(log(mean), log(wire)), 1),
-        metal,
+        round(hypot(log(mean), log(wire)) / _NEAR),
+        ring.material.casefold() not in metals,
         hypot(log(mean), log(wire)),
         ring.name,
     )
@@ -170,7 +174,7 @@ def _of_looks(need: Need, ring: StockRing, drawer: Sequence[StockRing]) -> tuple
 def _counted(
     weaving: Weaving, chosen: tuple[tuple[StockRing, ...], ...]
 ) -> tuple[int | None, int | None, str]:
-    """How many pieces and units the chosen rings make, and what there are too few of."""
+    """How many pieces and units the chosen rings make, and what is missing for one piece."""
     pieces: dict[str, int] = {}
     units: dict[str, Fraction] = {}
     there: dict[str, int | None] = {}
@@ -186,7 +190,8 @@ def _counted(
     short = ""
     if weaving.counted:
         many = min((counts[n] // takes for n, takes in pieces.items() if takes), default=None)
-        short = listed([f"{takes:,} of {n}" for n, takes in pieces.items() if counts[n] < takes])
+        lack = {n: takes - counts[n] for n, takes in pieces.items() if counts[n] < takes}
+        short = listed([f"{more:,} {n}" for n, more in lack.items()])
     if weaving.repeats:
         # What begins and ends a piece, and edges that lack rings, are left out for a sheet.
         of_ends = {
@@ -363,9 +368,10 @@ def _words(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str) 
     if len(pairs) == 1:
         least = f"{computed.least:.2f}"
         told = {
-            "under": f"under AR {least}, the smallest found (computed)",
-            "tight": f"at the smallest AR found, {least} (computed): {text_mm(THICKER_MM)} mm more"
-            " or less of wire decides",
+            "under": f"under AR {least}, the smallest found (computed), even if the wire is"
+            f" {text_mm(THICKER_MM)} mm thinner than its label",
+            "tight": f"so near AR {least}, the smallest found (computed), that"
+            f" {text_mm(THICKER_MM)} mm more or less of wire decides",
             "over": f"over AR {least}, the smallest found (computed)",
         }[how]
         return told, told

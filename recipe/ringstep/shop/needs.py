@@ -73,7 +73,8 @@ class Need:
 class Weaving:
     """One recipe to hold rings against.
 
-    name: as one asks for it; needs: the size of the largest linked ring first. computed: at which
+    name: as one asks for it, variant: as it is made, "" where that is no question; needs: the size
+    of the largest linked ring first. computed: at which
     sizes its linked rings just go together. by: the shipped recipe whose range holds, "" for its
     own. counted: whether it is known how many rings a piece takes. repeats: whether units follow
     one another, and units: how many of them a piece has. hint: how a range can be had.
@@ -88,6 +89,7 @@ class Weaving:
     repeats: bool
     units: int
     hint: str = ""
+    variant: str = ""
 
 
 def weaving_of(
@@ -135,7 +137,8 @@ def weaving_of(
     repeats = view.weave.repeat is not None
     layout = view.weave.layout
     units = layout.units * (layout.rows if layout.flat else 1)
-    return Weaving(name, title, needs, computed, by, layout.known, repeats, units, hint)
+    made = view.chosen.name if view.chosen else ""
+    return Weaving(name, title, needs, computed, by, layout.known, repeats, units, hint, made)
 
 
 def _rings(view: View) -> list[Name]:
