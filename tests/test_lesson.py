@@ -216,6 +216,14 @@ def test_no_break_stands_at_the_end_of_the_work() -> None:
     ]  # fmt: skip
 
 
+def test_one_break_in_the_middle() -> None:
+    """31 rings of 60 s: 16 minutes before the break and 15 behind it."""
+    made = lesson(SIMPLE, paced(60, rest=5)).timetable
+    assert [(s.what, s.first, s.last, s.rings) for s in made] == [
+        ("work", 0, 16, (1, 16)), ("break", 16, 21, None), ("work", 21, 36, (17, 31)),
+    ]  # fmt: skip
+
+
 @given(pace=st.decimals("0.5", "300", places=1), every=st.integers(5, 90))
 def test_rings_done_at_each_break(pace: Decimal, every: int) -> None:
     """With one pace for all rings: as many as whole paces went by."""
@@ -250,6 +258,7 @@ def test_times_as_they_are_typed(text: str, minutes: int) -> None:
 
 def test_breaks_and_clocks_as_they_are_typed() -> None:
     assert read_break("10 min every 1 h") == (10, 60)
+    assert read_break("10 min in the middle") == read_break("10 min") == (10, 0)
     assert read_clock("18:30") == (18 * 60 + 30, False)
     assert read_clock("12:05 am") == (5, True)
     assert read_clock("6:30 PM") == (18 * 60 + 30, True)
@@ -260,7 +269,7 @@ def test_breaks_and_clocks_as_they_are_typed() -> None:
     [
         (["--break", "10 min every 60 min"], "--break: without a pace there are no times"),
         (["--begin", "18:30"], "--begin: without a pace there are no times"),
-        (["--pace", "20", "--break", "10 min"], "does not say how often; write it as in --break"),
+        (["--pace", "20", "--break", "10 min daily"], "as in --break '10 min in the middle'"),
         (["--pace", "20", "--break", "10 every 60"], "'10' is no time; write whole minutes"),
         (["--pace", "20", "--begin", "25:00"], "'25:00' is no time of the day"),
         (["--pace", "20", "--begin", "13:00 pm"], "is no time of the day"),

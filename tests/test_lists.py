@@ -433,10 +433,17 @@ def test_a_name_that_two_weaves_have_for_other_rings_is_not_guessed() -> None:
         order_of(kits, read_prices(b"ring,pack,price,currency\nA,1,1,EUR\n", "p.csv"), "p.csv")
 
 
-def test_a_length_belongs_to_one_weave(folder: Path, capsys: Out) -> None:
+def test_a_length_holds_for_every_weave_of_an_order(folder: Path, capsys: Out) -> None:
+    """190 mm less 14: 44 units of 4 mm with 1 ring before them, 36 of 5 mm (35.2) with 1."""
     Path("b.weave").write_text(SIMPLE, encoding="utf-8")
-    assert main(["kit", "a.weave", "b.weave", "--length", "19 cm"]) == 2
-    assert "of several recipes each has its own length" in capsys.readouterr().err
+    Path("a.weave").write_text(SIMPLE + "  sample 10 units = 40 mm\n", encoding="utf-8")
+    words = ["kit", "a.weave=2", "b.weave", "--length", "19 cm", "--clasp", "14 mm"]
+    assert main(words) == 2
+    assert capsys.readouterr().err.startswith("ringstep: b.weave: the recipe has no sample")
+    Path("b.weave").write_text(SIMPLE + "  sample 10 units = 50 mm\n", encoding="utf-8")
+    assert main([*words, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert [thing["all_kits"] for thing in data["to_buy"]] == [2 * 45 + 37]
     assert main(["kit", "a.weave=x"]) == 2
     assert "--pieces: 'x' is not a plain number" in capsys.readouterr().err
 
@@ -445,3 +452,16 @@ def test_words_of_a_recipe_start_no_formula_in_the_order(folder: Path, capsys: O
     Path("b.weave").write_text(SIMPLE.replace("copper", "@SUM"), encoding="utf-8")
     assert main(["kit", "a.weave", "b.weave", "--csv"]) == 0
     assert ",'@SUM," in capsys.readouterr().out
+
+
+def test_bare_sizes_that_can_be_nothing_but_mm() -> None:
+    """As a workshop writes them: no unit anywhere. Inches and gauges could be meant elsewhere."""
+    listed = "Bezeichnung;Draht Ø;Innen Ø;VE;Preis EUR\n{0};100;4,50\n"
+    (one,) = read_prices(listed.format("Ringe;1,2;5").encode(), "p.csv")
+    assert one.wire is not None
+    assert one.inside is not None
+    assert (one.wire.mm, one.inside.mm, one.faults, one.unsized) == (1.2, 5.0, (), "")
+    for bare in ("Ringe;16;5", "Ringe;0,05;0,2", "Ringe;1;5"):
+        (other,) = read_prices(listed.format(bare).encode(), "p.csv")
+        assert other.wire is None
+        assert "write '" in other.unsized

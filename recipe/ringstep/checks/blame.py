@@ -47,7 +47,7 @@ from ringstep.weave.steps import Act, role_indexes
 
 #: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
 #: measured instead. Counted, not timed, so that the same recipe always says the same.
-MOST_WORK = 16_000
+MOST_WORK = 12_000
 #: More independent slips than this in one recipe are mended one after the other.
 MOST_CAUSES = 4
 
@@ -144,8 +144,9 @@ class _Search:
         self.at_fault = _steps_at_fault(self.faults)
         work = self.weave.work
         self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
-        if self.weave.recipe.made:  # the pieces are not carried out again
-            self.cost = 10 + 2 * sum(act.row < 0 for act in work.acts)
+        if self.weave.recipe.made:  # the pieces are not carried out again, but all is counted
+            links = sum(map(len, work.links.values()))
+            self.cost = 10 + 2 * sum(act.row < 0 for act in work.acts) + links // 16
         self.unmade = {
             f.step.number
             for f in self.faults

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from dataclasses import replace
 
 from ringstep.checks.view import View
 from ringstep.commands.check import recipes_in
@@ -23,10 +24,12 @@ from ringstep.paper.drawer_tables import (
     DRAWER_HEADS,
     drawer_data,
     drawer_page,
+    range_of,
     weaving_data,
 )
 from ringstep.shop.computed import Computed, fitted_sizes, shipped_sizes
 from ringstep.shop.drawer import hold
+from ringstep.shop.fitting import RingUse
 from ringstep.shop.needs import Weaving, weaving_of
 from ringstep.space.fit_cell import NoFit, laid_out
 
@@ -43,6 +46,18 @@ def weaving(name: str, seen: View) -> Weaving:
             hint = f"none can be computed: {fault}"
         return weaving_of(name, seen, fitted_sizes(seen, fit) if fit else None, hint=hint)
     return weaving_of(name, seen, computed, _like(computed))
+
+
+def with_known(name: str, seen: View, uses: tuple[RingUse, ...]) -> tuple[RingUse, ...]:
+    """The ring kinds of a recipe with the range known from elsewhere, where it states none."""
+    if any(use.range for use in uses):
+        return uses
+    try:
+        words, known_from = range_of(weaving(name, seen))
+    except Refused:
+        return uses
+    known = "" if "not known" in words else f"{words} ({known_from})"
+    return tuple(replace(use, known=known) for use in uses)
 
 
 def _like(computed: Computed) -> View:

@@ -98,15 +98,10 @@ def run(args: argparse.Namespace) -> int:
     from ringstep.paper.tools import tools_of
     from ringstep.shop.kit import kit_of
     from ringstep.shop.order import order_of
-    from ringstep.shop.wish import read_wish
+    from ringstep.shop.wish import NoKit, read_wish
 
     typed = [_recipe_and_pieces(file, args.pieces) for file in args.file]
     several = len(typed) > 1
-    if several and (args.length or args.clasp or args.ease):
-        raise Stop(
-            "--length, --clasp and --ease are those of one piece; of several recipes each has its"
-            " own length, which 'piece:' says"
-        )
     wishes = [
         read_wish(
             args.length, args.clasp, args.ease, pieces, args.spares, args.saw_cut, args.pace,
@@ -121,12 +116,13 @@ def run(args: argparse.Namespace) -> int:
     prices = prices_in(args.prices, args.column) if args.prices else None
     if args.column and not args.prices:
         raise Stop("--column names a column of a price list; name the list with --prices")
-    kits = [
-        kit_of(
-            seen, wish, None if several else prices, args.prices or "", computed_length(seen, wish)
-        )
-        for seen, wish in zip(views, wishes, strict=True)
-    ]
+    kits = []
+    for file, seen, wish in zip(files, views, wishes, strict=True):
+        own = None if several else prices
+        try:
+            kits.append(kit_of(seen, wish, own, args.prices or "", computed_length(seen, wish)))
+        except NoKit as fault:
+            raise Stop(f"{file}: {fault}" if several else str(fault)) from None
     order = order_of(kits, prices, args.prices or "")
     if args.slip:
         tools = dict.fromkeys(tool for seen in views for tool in tools_of(seen.recipe))

@@ -54,7 +54,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="your own seconds a ring: 20; for one kind of step 'fold back=5'; repeatable",
     )
-    parser.add_argument("--break", metavar="TIME", dest="pause", help="'10 min every 60 min'")
+    parser.add_argument(
+        "--break",
+        metavar="TIME",
+        dest="pause",
+        help="'10 min every 60 min', or '10 min in the middle'",
+    )
     parser.add_argument("--set-up", metavar="TIME", help="before the work: '15 min'")
     parser.add_argument("--closing", metavar="TIME", help="after the work: '10 min'")
     parser.add_argument("--begin", metavar="CLOCK", help="when it begins: 18:30")

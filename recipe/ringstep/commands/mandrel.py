@@ -108,6 +108,7 @@ def _range(text: str) -> Range:
 
 def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse | None, ...], str]:
     """The ring kinds asked for, None without a recipe, and the title."""
+    from ringstep.commands.drawer import with_known
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
 
@@ -123,7 +124,7 @@ def _uses(args: argparse.Namespace) -> tuple[tuple[RingUse | None, ...], str]:
     chosen = tuple(u for u in uses if not args.ring or args.ring in names_of((u,)))
     if not chosen:
         raise Stop(no_such_ring(args.ring, uses))
-    return chosen, seen.recipe.title or "Ring weave"
+    return with_known(args.file, seen, chosen), seen.recipe.title or "Ring weave"
 
 
 def _spools(args: argparse.Namespace, use: RingUse | None, wire: float) -> tuple[Spool, ...]:

@@ -71,6 +71,8 @@ def _opened(
             asked = True
             continue
         break
+    if table.unit:
+        _tell(f"{path}: sizes without a unit are taken as {table.unit}")
     if asked:
         beside = Path(f"{path}.columns")
         text = remembered_text(path, table.columns, given, known)

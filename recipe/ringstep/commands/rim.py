@@ -257,7 +257,10 @@ def words_of(module: Any) -> str:
 
 
 def own_fault(fault: Exception) -> Stop:
-    """Words for a mishap that nobody thought of: a fault of this program, not of the recipe."""
+    """Words for a mishap that nobody thought of: a fault of this program, not of the recipe. That
+    memory runs out is nobody's."""
+    if isinstance(fault, MemoryError):
+        return Stop("there is not enough memory for this; close other programs and try again")
     at = fault.__traceback__
     while at is not None and at.tb_next is not None:
         at = at.tb_next

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringstep.commands.rim import (
+    CANNOT,
     OK,
     Stop,
     data_forms,
@@ -90,6 +91,8 @@ def _add(args: argparse.Namespace, file: str) -> int:
     add_sample(path, entry)
     each = f"{entry.mm / entry.units:.2f} mm a unit"
     say(safe(f"wrote {path}: {entry.measured}, {entry.state}, {each}"))
+    if ends := _ends(seen):
+        say(f"that is for units alone: measured with {ends}, it would make every length too short")
     why = why_not(seen, entry)
     used = {e.text for e in in_use(seen, read_samples(path).entries)}
     if not why and not args.variant and (held := _computed(seen, entry)):
@@ -122,6 +125,14 @@ def _entry(args: argparse.Namespace, seen: View) -> Entry:
     )  # fmt: skip
 
 
+def _ends(seen: View) -> str:
+    """The rings of the start and the finish, which are no part of any unit."""
+    from ringstep.language.words import listed, plural
+    from ringstep.shop.kit_length import rings_of_ends
+
+    return listed([f"the {plural(n, 'ring')} of the {kind}" for kind, n in rings_of_ends(seen)])
+
+
 def _computed(seen: View, entry: Entry) -> tuple[float, float] | None:
     """What 'ringstep fit' kept of the length of a unit, where units are all alike."""
     from ringstep.commands.fit_store import fitted_length
@@ -130,7 +141,8 @@ def _computed(seen: View, entry: Entry) -> tuple[float, float] | None:
 
 
 def _list(args: argparse.Namespace) -> int:
-    """List the samples of the recipes named, or of all in this folder."""
+    """List the samples of the recipes named, or of all in this folder; what cannot be read is told
+    of, and the others are listed."""
     from ringstep.commands.sample_store import ENDING, log_of
     from ringstep.language.screen import safe
     from ringstep.paper.sample_words import CSV_HEADS, samples_page
@@ -145,26 +157,29 @@ def _list(args: argparse.Namespace) -> int:
     if not logs:
         found = sorted(p for p in Path().glob(f"*{ENDING}") if p.is_file())
         logs = [(p, str(p.with_suffix(".weave"))) for p in found]
-    rows = [row for path, recipe in logs for row in _rows(path, recipe)]
+    rows, status = [], OK
+    for path, recipe in logs:
+        try:
+            rows += _rows(path, recipe)
+        except Stop as fault:
+            tell(fault)
+            status = CANNOT
     if put_data(args, rows, CSV_HEADS, rows):
-        return OK
-    if not rows:
+        return status
+    if rows:
+        put(samples_page([safe(str(path)) for path, _ in logs], rows))
+    elif status == OK:
         say("no samples here yet; 'ringstep sample add FILE --units 10 --measured …' keeps one")
-        return OK
-    put(samples_page([safe(str(path)) for path, _ in logs], rows))
-    return OK
+    return status
 
 
 def _rows(path: Path, recipe: str) -> list[dict[str, Any]]:
-    """The samples of one recipe as plain data, the newest first, with what each is used for."""
+    """The samples of one recipe as plain data, the newest first, with what each is used for.
+    Raises `Stop` where they cannot be read."""
     from ringstep.commands.sample_store import read_samples
     from ringstep.paper.sample_words import sample_rows
 
-    try:
-        entries = read_samples(path).entries
-    except Stop as fault:
-        tell(fault)
-        return []
+    entries = read_samples(path).entries
     seen: View | None = None
     try:
         seen = must_be_clean(recipe, own_samples=False)

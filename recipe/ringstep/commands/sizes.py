@@ -92,6 +92,7 @@ def _uses(
 ) -> tuple[tuple[RingUse, ...], tuple[str, ...], str, Weave | None]:
     """The ring kinds asked for, what the recipe says of sizes, its title, and the piece itself
     where all of it is asked for."""
+    from ringstep.commands.drawer import with_known
     from ringstep.paper.size_tables import names_of, no_such_ring
     from ringstep.shop.fitting import ring_uses
 
@@ -110,6 +111,7 @@ def _uses(
         uses = chosen
     notes = tuple(n.text for n in seen.recipe.notes if n.topic == "sizes")
     weave = None if args.ring else seen.weave
+    uses = with_known(args.file, seen, uses)
     return uses, notes, seen.recipe.title or "Ring weave", weave
 
 

@@ -167,7 +167,7 @@ def _made(held: Sequence[Held]) -> Sheet:
             counts = _number(h.pieces), _number(h.units)
             rows.append((name, choice_words(h), aspects, *counts))
             before = h.weaving.name
-    notes = (
+    notes: tuple[str, ...] = (
         "units: how far the rings go in one piece; of a sheet those of all rows together, as if it"
         " had no edges",
         "fits: in the range that the recipe states; else rigid round rings go together, even if"

@@ -49,8 +49,19 @@ def comes_to(kit: Kit) -> tuple[str, ...]:
         told += f", without {ends}; every mm more is a size more"
     else:
         told += "; a size is 1 mm round"
+    closed = (
+        ()
+        if length.kind == "loop" or length.clasp
+        else (
+            "these rings make an open chain: what joins its ends to a round is not counted; a"
+            " recipe whose piece is a 'loop' counts it",
+        )
+    )
     return (
         told,
+        *closed,
+        "measure the thickness on some worked units laid round the finger: it is seldom that of one"
+        " ring",
         "computed for a band whose middle keeps its length when it is bent round: try it on a ring"
         " stick before you close it",
     )

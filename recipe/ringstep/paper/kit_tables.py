@@ -87,7 +87,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
             return (*words, *_computed_words(length, *length.computed))
         words.append(
             f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
-            f" {text_mm(length.woven)} mm"
+            f" {text_mm(length.woven)} mm{_one_less(length) if up else ''}"
         )
         words += comes_to(kit)
     elif length.runs:
@@ -249,6 +249,15 @@ def _part_sheet(kit: Kit) -> Sheet:
     if kit.wish.pieces > 1:
         columns[kits_word(kit)] = [f"{p.in_class:,}" for p in kit.parts]
     return Sheet.of_columns("Parts", columns, 2)
+
+
+def _one_less(length: Length) -> str:
+    """What one unit fewer measures, for who would sooner have the piece a little shorter."""
+    if length.units < 2:
+        return ""
+    fewer = length.units - 1
+    mm = text_mm(fewer * length.sample / length.sample_units)
+    return f"; {plural(fewer, 'unit')} would measure {mm} mm"
 
 
 def _sum_words(kit: Kit, bill: Bill) -> list[str]:

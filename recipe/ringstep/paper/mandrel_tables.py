@@ -19,7 +19,7 @@ from ringstep.paper.size_tables import range_words, verdict_in
 from ringstep.shop.fitting import RingUse
 from ringstep.shop.mandrel import Coil
 from ringstep.shop.mandrel_steps import Choice, Wire, Wound
-from ringstep.weave.working_range import Range, Verdict, ratio_text
+from ringstep.weave.working_range import Range, Verdict, ratio, ratio_text
 
 #: By how many mm a reading of callipers may well be off: common practice, no source.
 _MISREAD_MM = 0.05
@@ -80,8 +80,24 @@ def _sheet(task: Task, notes: Iterable[str]) -> Sheet:
     asked = "Which mandrel" if task.choices else "From mandrel to ring"
     of = f": {task.use.label}" if task.use else ""
     answers = [f"{one.spool.words} takes one of {_exactly(one)}" for one in task.choices]
-    intro = f"For {_wanted(task)} {listed(answers)}." if answers else ""
+    intro = f"For {_wanted(task)} {listed(answers)}.{_to_buy(task)}" if answers else ""
     return replace(Sheet.of_columns(f"{asked}{of}", columns, 2, notes), intro=intro)
+
+
+def _to_buy(task: Task) -> str:
+    """Of the mandrels on sale the one whose rings come nearest to what is wanted, if one is."""
+    own = task.use.own_ratio if task.use else None
+    if task.inside is not None:
+        own = ratio(task.wire.size.mm, task.inside)
+    elif task.range and task.range.high is not None:
+        middle = (task.range.low + task.range.high) / 2
+        own = own if own and task.range.verdict(own) == "fits" else middle
+    fit = [one for one in task.rings if task.verdict(one) in ("fits", "no range")]
+    if own is None or not fit:
+        return ""
+    best = min(fit, key=lambda one: abs(one.ratio - own))
+    places = (task.range.places if task.range else 1) + 1
+    return f" Nearest on sale: {best.mandrel.words}, AR {ratio_text(best.ratio, places)}."
 
 
 def _verdict_words(task: Task, ring: Wound, span: Range) -> str:
@@ -97,9 +113,11 @@ def _notes(task: Task) -> list[str]:
     notes = []
     if task.choices and task.use and not task.range and task.inside is None:
         notes.append(
-            f"the recipe gives no working range for {task.use.label}, so the AR of its own rings is"
+            f"the recipe states no range for {task.use.label}, so the AR of its own rings is"
             " looked for; say another with --ar '4 to 5' or --inside '5 mm'"
         )
+        if task.use.known:
+            notes.append(f"the weave is good to make at {task.use.known}")
     if task.choices:
         steps = listed([*dict.fromkeys(s for choice in task.choices for s in choice.steps)])
         notes.append(f"mandrels are named by {steps}; a size between them does as well")

@@ -143,6 +143,12 @@ def _fit_words(rings: Iterable[Judged]) -> str:
 def _range_notes(use: RingUse, sizes: Iterable[str]) -> tuple[str, ...]:
     """What the recipe says of the range of a ring kind, and how its ends are compared."""
     span = use.range
+    if span is None and use.known:
+        return (
+            f"the recipe states no range; it is good to make at {use.known};"
+            " 'ringstep sizes FILE --stock LIST.csv' judges your rings by it",
+            *(f"the recipe says of sizes: {words}" for words in sizes),
+        )
     if span is None:
         return (
             f"the recipe gives no working range for {use.label}; when you know one, add to"

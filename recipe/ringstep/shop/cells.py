@@ -29,6 +29,7 @@ _TWO_SIZES = re.compile(
     re.I,
 )
 _SIZE = re.compile(rf"[ø⌀]?\s*(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?", re.I)
+_BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _INCH = dict.fromkeys(('"', "''", "″", "”", "“"), "in")
 
 
@@ -166,6 +167,22 @@ def size(text: str, head: str, *, wire: bool = False) -> Measure:
         return read_size(text, wire=wire)
     unit = found["unit"] or unit_in(head)
     return _measure(found["number"], unit, wire)
+
+
+def must_be_mm(sizes: Iterable[tuple[str, str]]) -> bool:
+    """True where the bare numbers of wires and insides can be nothing but mm.
+
+    A wire of 0.3 inch is no wire, and gauges have no decimals.
+
+    >>> must_be_mm([("1,2", "5"), ("1", "4,5")]), must_be_mm([("0.05", "0.2")])
+    (True, False)
+    >>> must_be_mm([("16", "5"), ("18", "4.5")])
+    False
+    """
+    bare = [(one, two) for one, two in sizes if _BARE.fullmatch(one) and _BARE.fullmatch(two)]
+    numbers = [(float(a.replace(",", ".")), float(b.replace(",", "."))) for a, b in bare]
+    broken = any("," in wire or "." in wire for wire, _ in bare)
+    return broken and all(0.3 <= wire <= 5 and inside > wire for wire, inside in numbers)
 
 
 def _measure(number: str, unit: str, wire: bool) -> Measure:

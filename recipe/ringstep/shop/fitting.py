@@ -57,7 +57,8 @@ class RingUse:
     """One kind of ring of a recipe with the range that holds for it.
 
     name: the kind as the recipe lists it; roles: the rings it is used for.
-    wire, inside: its sizes in mm.
+    wire, inside: its sizes in mm. known: in words, the range known from elsewhere where the recipe
+    states none.
     """
 
     name: str
@@ -67,6 +68,7 @@ class RingUse:
     inside: float
     range: Range | None
     crowds: tuple[Crowd, ...]
+    known: str = ""
 
     @property
     def own(self) -> tuple[Measure, Measure]:

@@ -206,7 +206,7 @@ def sized(
         )
     length = Length(
         wanted, clasp, ease, sample[0], sample[1], units, units * sample[1] / sample[0],
-        _ends(view), _origin(view, [piece.sample]), piece.kind, own, computed,
+        rings_of_ends(view), _origin(view, [piece.sample]), piece.kind, own, computed,
         measured=(piece.sample,) if piece.sample else (), held=held,
     )  # fmt: skip
     return view, length
@@ -264,7 +264,7 @@ def _in_runs(
     woven = sum(count * long[label] for label, count in runs)
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
     return view, Length(
-        wanted, clasp, ease, sum(counts), woven, sum(counts), woven, _ends(view),
+        wanted, clasp, ease, sum(counts), woven, sum(counts), woven, rings_of_ends(view),
         _origin(view, measured), piece.kind, own, runs=runs, measured=measured,
     )  # fmt: skip
 
@@ -308,7 +308,7 @@ def _of_strands(view: View, piece: Piece) -> Length | None:
     long = [n * (s.size.mm or 0.0) / s.units for n, s in zip(counts, found, strict=True) if s]
     units, woven = sum(counts), sum(long)
     return Length(
-        None, 0.0, 0.0, units, woven, units, woven, _ends(view),
+        None, 0.0, 0.0, units, woven, units, woven, rings_of_ends(view),
         _origin(view, measured), piece.kind, units, measured=measured,
         strands=tuple(zip(names, counts, long, strict=True)),
     )  # fmt: skip
@@ -321,7 +321,7 @@ def _origin(view: View, samples: Iterable[Sample | None]) -> tuple[str, ...]:
     return tuple(n.text for n in view.recipe.notes if n.topic == "sample")
 
 
-def _ends(view: View) -> tuple[tuple[str, int], ...]:
+def rings_of_ends(view: View) -> tuple[tuple[str, int], ...]:
     """Rings that the start and the finish place."""
     parts = view.recipe.part_roles
     found = Counter[str]()

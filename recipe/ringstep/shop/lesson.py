@@ -110,7 +110,7 @@ def _timetable(ends: list[Decimal], seconds: Decimal, wish: LessonWish) -> Itera
     now = 0
     if wish.set_up:
         yield Slot("set-up", 0, now := wish.set_up)
-    stretch = wish.every or work
+    stretch = wish.every or (-(-work // 2) if wish.rest else work)
     if stretch and -(-work // stretch) - 1 > MOST_BREAKS:
         raise NoKit(
             f"the work takes {work:,} minutes; with a break every {wish.every} there are more than"

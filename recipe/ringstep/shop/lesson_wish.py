@@ -46,7 +46,8 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class LessonWish:
-    """Times in whole minutes. rest, every: a break of so many after each so many of work.
+    """Times in whole minutes. rest, every: a break of so many after each so many of work; for 0
+    one break, in the middle of the work.
 
     begin: minutes after midnight. half_days: the clock is read in am and pm.
     """
@@ -124,12 +125,13 @@ def read_minutes(option: str, text: str, example: str = "15 min") -> int:
 
 
 def read_break(text: str) -> tuple[int, int]:
-    """How long a break is and after how much work, from '10 min every 60 min'. Raises `NoKit`."""
-    rest, every, work = text.partition(" every ")
-    if not every:
-        told = f"'{safe(text[:24])}' does not say how often"
-        raise _READ.refusal("break", f"{told}; write it as in --break '10 min every 60 min'")
+    """How long a break is and after how much work, from '10 min every 60 min'; after 0 minutes
+    for one break in the middle, from '10 min' or '10 min in the middle'. Raises `NoKit`."""
     example = "10 min every 60 min"
+    words = " ".join(text.casefold().split())
+    rest, every, work = words.removesuffix(" in the middle").partition(" every ")
+    if not every:
+        return read_minutes("break", rest, "10 min in the middle"), 0
     return read_minutes("break", rest, example), read_minutes("break", work, example)
 
 

@@ -21,9 +21,11 @@ from ringstep.shop.cells import (
     currency_in,
     decimal_mark,
     money,
+    must_be_mm,
     read_currency,
     size,
     two_sizes,
+    unit_in,
 )
 from ringstep.shop.columns import PRICES, STOCK, Columns, columns_of
 from ringstep.shop.list_words import PER, SINGLY, TOTALS
@@ -70,7 +72,8 @@ class Price:
 class Table:
     """A list with its columns told: its lines below the heading, without those of sums.
 
-    parted: by what its cells are. mark: its decimal mark, empty where it shows none.
+    parted: by what its cells are. mark: its decimal mark, empty where it shows none. unit: of
+    sizes that name none, neither in their cell nor in their heading; empty where it cannot be told.
     """
 
     name: str
@@ -78,6 +81,7 @@ class Table:
     parted: str
     mark: str
     lines: tuple[Line, ...]
+    unit: str = ""
 
     def uneven(self, line: Line) -> str:
         """What is said of a line with more cells than the heading; empty where it has not."""
@@ -120,7 +124,11 @@ def _table(
     if not rows:
         raise BadTable(f"{safe(name)} has a heading and no line under it")
     numbers = [columns.cell(x, w) for x in rows for w in ("price", "wire", "inside", "size")]
-    return Table(name, columns, parted, decimal_mark(numbers) or "." * (parted == ","), tuple(rows))
+    mark = decimal_mark(numbers) or "." * (parted == ",")
+    sizes = [(columns.cell(x, "wire"), columns.cell(x, "inside")) for x in rows]
+    named = unit_in(columns.head("wire")) or unit_in(columns.head("inside"))
+    in_mm = columns.has("wire") and columns.has("inside") and not named and must_be_mm(sizes)
+    return Table(name, columns, parted, mark, tuple(rows), "mm" if in_mm else "")
 
 
 def stock_table(
@@ -338,10 +346,10 @@ class _Reader:
         """Wire and inside, out of two cells, or of one; of the name where there is none."""
         columns = self.table.columns
         if columns.has("wire") and (needed or self.says("wire") or self.says("inside")):
-            head = columns.head
+            head, unit = columns.head, self.table.unit
             return (
-                self.take("wire", lambda t: size(t, head("wire"), wire=True)),
-                self.take("inside", lambda t: size(t, head("inside"))),
+                self.take("wire", lambda t: size(t, unit or head("wire"), wire=True)),
+                self.take("inside", lambda t: size(t, unit or head("inside"))),
             )
         what = "size" if columns.has("size") else "ring"
         try:

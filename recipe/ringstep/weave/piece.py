@@ -207,6 +207,8 @@ class Weave:
             return act.every.get(other, 1)
         far = abs(act.unit - ring.unit) > layout.reach
         far_down = abs(act.row - ring.row) > layout.row_reach
+        if not far and not far_down:
+            return 1
         along, down = layout.stand_for_each(act.row, act.unit)
         return (along if far else 1) * (down if far_down else 1)
 
