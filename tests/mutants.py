@@ -1,0 +1,335 @@
+"""Small wrong changes of the program, one after the other, and whether any test notices.
+
+    python tests/mutants.py --reach                    once: which test reaches which function
+    python tests/mutants.py                            every change there is (for nights)
+    python tests/mutants.py --each 30 --seed 7         30 of each folder, by chance
+    python tests/mutants.py --changed [REV]            those in functions changed since REV (HEAD)
+    python tests/mutants.py checks/blame.py shop       those of some files or folders
+
+Needs the extra `nightly`. The changes are mutmut's; changes of words alone (strings, and what is
+said in them) are left out. Each is put into a forked process that has all test modules imported,
+and the tests that reach its function run there, the quickest first, till one fails or a minute is
+over. Nothing is written but what `--reach` found, in the cache folder. Printed are the changes that
+no test noticed and, for each folder, how many of a hundred were noticed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import functools
+import gc
+import importlib
+import os
+import pickle
+import random
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import redirect_stdout
+from dataclasses import dataclass
+from itertools import islice, zip_longest
+from pathlib import Path
+from types import CodeType, FunctionType
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PROGRAM = ROOT / "recipe" / "ringstep"
+sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
+REACH = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "ringstep-reach"
+#: Seconds that the tests of one change may take; one that is still running then hangs.
+MOST_SECONDS = 40
+#: Tests that are asked of one change, of those that reach it.
+MOST_TESTS = 300
+
+
+@dataclass(frozen=True)
+class Change:
+    """One function of a file as it is after a change, and how the change reads."""
+
+    file: str
+    name: str
+    line: int
+    words: str
+    code: str
+
+
+# -- which tests reach what ------------------------------------------------------------------------
+
+
+def reach() -> None:
+    """Run the quick tests once, keep which functions each of them enters and how long it is, and
+    print how many of a hundred branches they take, folder by folder."""
+    import coverage
+
+    seconds: dict[str, float] = {}
+    measured = coverage.Coverage(data_file=None, branch=True, source=[str(PROGRAM)])
+
+    class Watch:
+        @pytest.hookimpl(hookwrapper=True)
+        def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+            measured.switch_context(item.nodeid)
+            begin = time.perf_counter()
+            yield
+            seconds[item.nodeid] = time.perf_counter() - begin
+            measured.switch_context("")
+
+    words = ["-q", "-o", "addopts=", "-m", "not slow", "-p", "no:cacheprovider", "tests"]
+    measured.start()
+    pytest.main([*words, "--ignore=tests/outside"], [Watch()])
+    measured.stop()
+    found: dict[tuple[str, str], set[str]] = {}
+    folders: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    data = measured.get_data()
+    for path in sorted(PROGRAM.rglob("*.py")):
+        file = str(path.relative_to(PROGRAM))
+        tests = data.contexts_by_lineno(str(path))
+        for name, first, last in _functions(path):
+            # the line of 'def' itself is run where the module is imported
+            inside = (tests.get(line, ()) for line in range(first + 1, last + 1))
+            found[file, name] = {test for each in inside for test in each} & seconds.keys()
+        numbers = measured._analyze(str(path)).numbers
+        folder = folders[file.rpartition("/")[0]]
+        folder[0] += numbers.n_executed_branches + numbers.n_executed
+        folder[1] += numbers.n_branches + numbers.n_statements
+        print(f"{file:<44} {numbers.pc_covered:6.1f} %")
+    for folder, (taken, all_) in folders.items():
+        share = 100 * taken / max(1, all_)
+        print(f"{folder or 'ringstep':<12} {share:5.1f} % of lines and branches")
+    REACH.parent.mkdir(parents=True, exist_ok=True)
+    REACH.write_bytes(pickle.dumps((found, seconds)))
+
+
+# -- changes ---------------------------------------------------------------------------------------
+
+
+def changes_of(path: Path) -> list[Change]:
+    """Every change of a file that is none of words alone."""
+    import libcst as cst
+    from mutmut.mutation.file_mutation import create_mutations
+
+    strings = cst.SimpleString | cst.FormattedString | cst.ConcatenatedString
+    module, mutations, *_ = create_mutations(str(path), path.read_text(encoding="utf-8"))
+    homes = {}
+    for node in module.body:
+        inner = node.body.body if isinstance(node, cst.ClassDef) else [node]
+        for one in inner:
+            if isinstance(one, cst.FunctionDef):
+                owner = f"{node.name.value}." if isinstance(node, cst.ClassDef) else ""
+                homes[id(one)] = owner + one.name.value
+    lines = {
+        node.name: node.lineno
+        for node in ast.walk(ast.parse(module.code))
+        if isinstance(node, ast.FunctionDef)
+    }
+    found = []
+    for mutation in mutations:
+        old, new = mutation.original_node, mutation.mutated_node
+        home = mutation.contained_by_top_level_function
+        if home is None or id(home) not in homes or isinstance(old, strings):
+            continue
+        if isinstance(old, cst.Call) and isinstance(new, cst.Call):
+            kept = [a.value for a in new.args]
+            gone = [a.value for a in old.args if not any(a.value is k for k in kept)]
+            if any(isinstance(value, strings) for value in gone):
+                continue
+        name = homes[id(home)]
+        whole = module.deep_replace(old, new).code
+        before, after = (
+            " ".join(cst.Module(body=[]).code_for_node(node).split()) for node in (old, new)
+        )
+        line = lines.get(name.rpartition(".")[2], 0)
+        found.append(
+            Change(str(path.relative_to(PROGRAM)), name, line, f"{before}  ->  {after}", whole)
+        )
+    return found
+
+
+def changed_since(revision: str) -> dict[str, set[str]]:
+    """The functions in which a line was changed since a revision, file by file."""
+    told = subprocess.run(
+        ["git", "diff", "-U0", revision, "--", str(PROGRAM)],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    ).stdout  # fmt: skip
+    found: dict[str, set[str]] = defaultdict(set)
+    file, spans = "", []
+    for line in told.splitlines():
+        if line.startswith("+++ b/recipe/ringstep/"):
+            file = line.removeprefix("+++ b/recipe/ringstep/")
+            spans = list(_functions(PROGRAM / file)) if file.endswith(".py") else []
+        elif (at := re.match(r"@@ -\S+ \+(\d+)(?:,(\d+))?", line)) and file:
+            first, many = int(at[1]), int(at[2] or 1)
+            touched = range(first, first + max(many, 1))
+            found[file] |= {name for name, a, b in spans if touched[0] <= b and a <= touched[-1]}
+    return found
+
+
+def _functions(path: Path) -> Iterator[tuple[str, int, int]]:
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        if isinstance(node, ast.FunctionDef):
+            yield node.name, node.lineno, node.end_lineno or node.lineno
+        elif isinstance(node, ast.ClassDef):
+            for one in node.body:
+                if isinstance(one, ast.FunctionDef):
+                    yield f"{node.name}.{one.name}", one.lineno, one.end_lineno or one.lineno
+
+
+# -- one change ------------------------------------------------------------------------------------
+
+
+def code_in(code: CodeType, name: str) -> CodeType | None:
+    """The code of a function within that of its module."""
+    first, _, rest = name.partition(".")
+    inner = next(
+        (c for c in code.co_consts if isinstance(c, CodeType) and c.co_name == first), None
+    )
+    return code_in(inner, rest) if inner and rest else inner
+
+
+def function_at(module: object, name: str) -> FunctionType | None:
+    """The function itself, without what decorates it."""
+    first, _, rest = name.partition(".")
+    held = vars(module).get(first)
+    if rest and isinstance(held, type):
+        return function_at(held, rest)
+    for inside in ("__func__", "fget", "func", "__wrapped__"):
+        held = getattr(held, inside, held) if not isinstance(held, FunctionType) else held
+    while hasattr(held, "__wrapped__"):
+        held = held.__wrapped__
+    return held if isinstance(held, FunctionType) else None
+
+
+def put_in(change: Change) -> bool:
+    """Change the function in this process; False where that cannot be done."""
+    name = "ringstep." + change.file.removesuffix(".py").replace("/", ".")
+    function = function_at(importlib.import_module(name.removesuffix(".__init__")), change.name)
+    whole = compile(change.code, str(PROGRAM / change.file), "exec", dont_inherit=True)
+    code = code_in(whole, change.name)
+    if function is None or code is None or code.co_freevars != function.__code__.co_freevars:
+        return False
+    function.__code__ = code
+    for held in gc.get_objects():  # what was worked out before hides the change
+        if isinstance(held, functools._lru_cache_wrapper):
+            held.cache_clear()
+    return True
+
+
+def asked(reaching: Iterable[str], seconds: dict[str, float]) -> list[str]:
+    """The tests to ask: the quickest of each file in turn, so that all sorts of them are asked."""
+    files: dict[str, list[str]] = defaultdict(list)
+    for test in sorted(reaching, key=seconds.__getitem__):
+        files[test.partition("::")[0]].append(test)
+    turns = zip_longest(*files.values())
+    return list(islice((test for turn in turns for test in turn if test), MOST_TESTS))
+
+
+class Trials:
+    """Instead of running the tests that pytest collected, tries changes and asks some of them."""
+
+    def __init__(self, tried: Callable[[Callable[[Change, list[str]], str]], bool]) -> None:
+        self.tried = tried
+        self.failed = False
+        self.low = False
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Hear of a test that failed."""
+        self.failed |= report.failed
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Try every change, each in a fork of this process, which has all tests imported."""
+        for path in PROGRAM.rglob("*.py"):
+            if path.name not in ("__main__.py", "__init__.py"):
+                path = path.relative_to(PROGRAM.parent).with_suffix("")
+                importlib.import_module(".".join(path.parts))
+        items = {item.nodeid: item for item in session.items}
+
+        def noticed(change: Change, tests: list[str]) -> str:
+            if child := os.fork():
+                _, status = os.waitpid(child, 0)
+                if os.WIFSIGNALED(status):
+                    return "hangs" if os.WTERMSIG(status) == signal.SIGALRM else "noticed"
+                return {0: "missed", 1: "noticed"}.get(os.WEXITSTATUS(status), "not tried")
+            signal.alarm(MOST_SECONDS)
+            quiet = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(quiet, 1)
+            os.dup2(quiet, 2)
+            if not put_in(change):
+                os._exit(99)
+            chosen = [items[test] for test in tests if test in items]
+            for item, after in zip(chosen, [*chosen[1:], None], strict=True):
+                item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+                if self.failed:
+                    os._exit(1)
+            os._exit(0)
+
+        self.low = self.tried(noticed)
+        return True
+
+
+def main() -> int:
+    """Try the changes that were asked for and print what came of them; 1 where many were missed."""
+    words = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    words.add_argument("paths", nargs="*", help="files or folders below recipe/ringstep")
+    words.add_argument("--reach", action="store_true")
+    words.add_argument("--each", type=int, help="so many of each folder")
+    words.add_argument("--seed", type=int, default=7)
+    words.add_argument("--changed", nargs="?", const="HEAD", metavar="REV")
+    args = words.parse_args()
+    os.chdir(ROOT)
+    if args.reach:
+        reach()
+        return 0
+    chosen = chosen_changes(args.paths, changed_since(args.changed) if args.changed else None)
+    reached, seconds = pickle.loads(REACH.read_bytes())
+    out = os.fdopen(os.dup(1), "w")
+
+    def tried(noticed: Callable[[Change, list[str]], str]) -> bool:
+        low = False
+        for folder, changes in chosen.items():
+            sample = random.Random(args.seed).sample(changes, min(args.each or 10**9, len(changes)))
+            tally: dict[str, int] = defaultdict(int)
+            for change in sorted(sample, key=lambda c: (c.file, c.line)):
+                tests = asked(reached.get((change.file, change.name), ()), seconds)
+                came = noticed(change, tests) if tests else "not reached"
+                tally[came] += 1
+                if came not in ("noticed", "hangs"):
+                    print(came, change.file, change.name, change.words[:160], sep=": ", file=out)
+                    out.flush()
+            known = sum(tally.values()) - tally["not tried"]
+            score = 100 * (tally["noticed"] + tally["hangs"]) / max(1, known)
+            low |= score < 85
+            told = f"{folder}: {score:.1f} % of {known}; {len(changes)} in all"
+            print(told, dict(tally), file=out)
+            out.flush()
+        return low
+
+    trials = Trials(tried)
+    words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider", "-m", "not slow"]
+    with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
+        pytest.main([*words, "--ignore=tests/outside", "tests"], [trials])
+    return int(trials.low)
+
+
+def chosen_changes(
+    paths: Sequence[str], only: dict[str, set[str]] | None
+) -> dict[str, list[Change]]:
+    """The changes of some files and folders, or of all, by folder. only: functions by file."""
+    chosen: dict[str, list[Change]] = defaultdict(list)
+    for path in map(PROGRAM.joinpath, paths or [""]):
+        for file in sorted(path.rglob("*.py")) if path.is_dir() else [path]:
+            name = str(file.relative_to(PROGRAM))
+            if only is not None and name not in only:
+                continue
+            for change in changes_of(file):
+                if only is None or change.name in only[name]:
+                    chosen[name.rpartition("/")[0]].append(change)
+    return chosen
+
+
+if __name__ == "__main__":
+    sys.exit(main())
