@@ -51,6 +51,9 @@ RUNS: tuple[tuple[str, ...], ...] = (
     ("draw", "FILE", "--format", "dot", "--to", "OUT"),
     ("handout", "FILE", "--pictures", "none", "--to", "OUT/page.html"),
     ("handout", "FILE", "--pictures", "none", "--draft", "--teacher", "--to", "OUT/draft.html"),
+    ("handout", "FILE", "--rings", "none", "--screen", "--to", "OUT/follow.html"),
+    ("sizes", "FILE", "FILE", "--stock", str(ROOT / "examples" / "stock.csv"), "--json"),
+    ("kit", "FILE=2", "FILE", "--prices", str(ROOT / "examples" / "prices.csv")),
     ("tidy", "--show", "FILE"),
     ("tidy", "--check", "FILE"),
 )
@@ -68,7 +71,12 @@ _SIDES = ("front", "back", "varies")
 _OTHER = ("weave", "meets", "hint", "wire", "units", "rows of", "if there", "mm", "swg", "AR")
 WORDS = (*VERBS, *OPTIONS, *PLACES, *PIECE_WORDS, *_SIDES, *_OTHER)
 NAMES = ("A", "B", "M1", "S2", "core", "core 1", "Ä", "輪", "all", "2 A")
-SHIPPED = tuple(p.read_text(encoding="utf-8") for p in sorted((ROOT / "library").glob("*.weave")))
+#: Recipes with every section of the language, which those of the library do not all have.
+SHIPPED = tuple(
+    path.read_text(encoding="utf-8")
+    for folder in ("library", "examples", "tests/cases")
+    for path in sorted((ROOT / folder).glob("*.weave"))
+)
 WHOLE = (SIMPLE, DOUBLED, BYZANTINE, SPIRAL, SPIRAL_LOOP, FLOWERS, *SHIPPED)
 _TOKEN = re.compile(r"\w+|[^\w\n]|\n")
 #: Marks that steer a terminal or turn the direction of a text.

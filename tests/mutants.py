@@ -32,9 +32,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice, zip_longest
 from pathlib import Path
 from types import CodeType, FunctionType
+from typing import Any
 
 import pytest
 
@@ -50,13 +52,13 @@ MOST_TESTS = 300
 
 @dataclass(frozen=True)
 class Change:
-    """One function of a file as it is after a change, and how the change reads."""
+    """A function of a file, how a change of it reads, and the whole file after the change."""
 
     file: str
     name: str
     line: int
     words: str
-    code: str
+    whole: Callable[[], str]
 
 
 # -- which tests reach what ------------------------------------------------------------------------
@@ -139,7 +141,7 @@ def changes_of(path: Path) -> list[Change]:
             if any(isinstance(value, strings) for value in gone):
                 continue
         name = homes[id(home)]
-        whole = module.deep_replace(old, new).code
+        whole = partial(_after, module, old, new)
         before, after = (
             " ".join(cst.Module(body=[]).code_for_node(node).split()) for node in (old, new)
         )
@@ -148,6 +150,11 @@ def changes_of(path: Path) -> list[Change]:
             Change(str(path.relative_to(PROGRAM)), name, line, f"{before}  ->  {after}", whole)
         )
     return found
+
+
+def _after(module: Any, old: Any, new: Any) -> str:
+    """The text of a module with one node in place of another."""
+    return str(module.deep_replace(old, new).code)
 
 
 def changed_since(revision: str) -> dict[str, set[str]]:
@@ -208,7 +215,7 @@ def put_in(change: Change) -> bool:
     """Change the function in this process; False where that cannot be done."""
     name = "ringstep." + change.file.removesuffix(".py").replace("/", ".")
     function = function_at(importlib.import_module(name.removesuffix(".__init__")), change.name)
-    whole = compile(change.code, str(PROGRAM / change.file), "exec", dont_inherit=True)
+    whole = compile(change.whole(), str(PROGRAM / change.file), "exec", dont_inherit=True)
     code = code_in(whole, change.name)
     if function is None or code is None or code.co_freevars != function.__code__.co_freevars:
         return False

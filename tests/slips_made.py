@@ -16,7 +16,7 @@ from ringstep.checks.pipeline import view_of
 from ringstep.language.source import source_from_text
 from ringstep.language.syntax import OPENING, Block, Name, Ref, Step, joined
 from ringstep.language.tree import Tree
-from ringstep.weave.steps import role_indexes
+from ringstep.weave.work import role_indexes
 
 KINDS = (
     "ring dropped", "ring added", "ring replaced", "step dropped", "step doubled",

@@ -27,7 +27,7 @@ from ringstep.draw.pictures import (
     distinct_labels,
     label_lines,
 )
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 SHEET = """\
 weave "Rows in turn"

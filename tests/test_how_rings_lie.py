@@ -19,7 +19,7 @@ from ringstep.weave.likeness import compare
 from ringstep.weave.parts import PartSize
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import period_of
-from ringstep.weave.steps import Act
+from ringstep.weave.work import Act
 
 Out = pytest.CaptureFixture[str]
 

@@ -28,7 +28,7 @@ from ringstep.paper.steps_text import step_list
 from ringstep.space.fit_cell import NoFit, laid_out
 from ringstep.space.states import NoStates, states_of
 from ringstep.weave.joined import Joined
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 Out = pytest.CaptureFixture[str]
 CUBE, STRIPS, ROSETTES = (

@@ -23,7 +23,8 @@ from ringstep.shop.tally import count_piece
 from ringstep.weave.layout import lay_out
 from ringstep.weave.repeats import period_of, smaller_unit
 from ringstep.weave.ring_graph import pieces, ring_graph
-from ringstep.weave.steps import Ring, Work, carry_out
+from ringstep.weave.steps import carry_out
+from ringstep.weave.work import Ring, Work
 
 TEXTS = shipped_recipes()
 RADIUS = 5

@@ -30,7 +30,8 @@ from ringstep.language.words import (
     VERBS,
 )
 from ringstep.weave.ring_graph import ring_graph
-from ringstep.weave.steps import Work, carry_out
+from ringstep.weave.steps import carry_out
+from ringstep.weave.work import Work
 
 PAGE = ROOT / "grammar" / "words.md"
 

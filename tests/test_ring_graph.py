@@ -34,7 +34,8 @@ from hypothesis import strategies as st
 
 from ringstep.weave import steps
 from ringstep.weave.ring_graph import Class, Repeat, ring_graph
-from ringstep.weave.steps import Ring, carry_out
+from ringstep.weave.steps import carry_out
+from ringstep.weave.work import Ring
 
 # -- made-up recipes ------------------------------
 

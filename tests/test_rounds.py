@@ -28,7 +28,7 @@ from ringstep.space.states import NoStates, states_of
 from ringstep.weave.effort import within_bounds
 from ringstep.weave.ring_graph import ring_graph
 from ringstep.weave.shape import Shape
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 HEXAGON = (EXAMPLES / "hexagon_plate.weave").read_text("utf-8")
 THIMBLE = (EXAMPLES / "thimble.weave").read_text("utf-8")

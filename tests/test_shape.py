@@ -21,7 +21,7 @@ from ringstep.paper.steps_text import step_list
 from ringstep.space.rows import work_rows
 from ringstep.space.states import NoStates, states_of
 from ringstep.weave.effort import within_bounds
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 HEAD = """\
 rings:

@@ -29,7 +29,8 @@ from helpers import (
 
 from ringstep.checks.view import View
 from ringstep.weave.ring_graph import ring_graph
-from ringstep.weave.steps import Ring, Work, carry_out
+from ringstep.weave.steps import carry_out
+from ringstep.weave.work import Ring, Work
 
 
 def worked(text: str, units: int | None = None, rows: int | None = None) -> Work:

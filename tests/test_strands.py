@@ -23,7 +23,7 @@ from ringstep.language.source import source_from_text
 from ringstep.language.tidy import tidy
 from ringstep.paper.steps_text import step_list
 from ringstep.shop.tally import explicit
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 Out = pytest.CaptureFixture[str]
 CASES = Path(__file__).parent / "cases"

@@ -11,7 +11,7 @@ import numpy as np
 from depth import axes
 
 from ringstep.space.state import Round, State
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: One unit each of five shipped weaves as `ringstep fit` with the least effort lays it, mm: how far
 #: and by how many radians units repeat (a chain) or two shifts (a sheet); for each ring its centre,

@@ -80,9 +80,7 @@ def _as_before(cache: Path) -> None:
 
 def held(folder: Path) -> dict[str, bytes]:
     """Every file below a folder."""
-    return {
-        str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()
-    }
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
 @pytest.mark.parametrize("name", RUNS)

@@ -20,7 +20,7 @@ from ringstep.space.recheck import crossings, distance
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, Shown, State
 from ringstep.space.states import NoStates, states_of
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 # the wires of a picture may run into one another by no more than this share of a wire
 OVERLAP = 0.005

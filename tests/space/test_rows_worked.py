@@ -20,7 +20,7 @@ from ringstep.space.rows_cell import from_the_middle
 from ringstep.space.state import Round, State
 from ringstep.space.states import states_of
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 
 def text_of(name: str, wire: float | None = None, inside: float | None = None) -> str:

@@ -16,7 +16,7 @@ from ringstep.space.state import Jam, State, Worked
 from ringstep.space.states import _shown, states_of
 from ringstep.space.worked import work_piece
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 UNITS = 2
 

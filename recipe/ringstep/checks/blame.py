@@ -43,7 +43,7 @@ from ringstep.checks.trial import Trial
 from ringstep.language.syntax import Ref
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import places_seen
-from ringstep.weave.steps import Act, role_indexes
+from ringstep.weave.work import Act, role_indexes
 
 #: Blame is for people waiting at a screen; past so many acts carried out in trials it says what it
 #: measured instead. Counted, not timed, so that the same recipe always says the same.

@@ -17,7 +17,7 @@ from ringstep.language.syntax import Block, PartKind, RingKind, Step
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import Near, by_place, off, places_of
-from ringstep.weave.steps import Ring, Snag, role_indexes
+from ringstep.weave.work import Ring, Snag, role_indexes
 
 if TYPE_CHECKING:
     from ringstep.weave.siblings import Difference

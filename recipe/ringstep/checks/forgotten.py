@@ -13,7 +13,7 @@ from ringstep.language.syntax import Block, Ref, Step, joined
 from ringstep.language.words import nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.piece import Weave, is_for_all
-from ringstep.weave.steps import role_indexes
+from ringstep.weave.work import role_indexes
 
 #: Sections whose steps are worked at each place of a row.
 ROWS = ("row", "first row", "last row")

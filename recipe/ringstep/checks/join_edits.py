@@ -21,7 +21,7 @@ from ringstep.language.syntax import OPENING, Name, OfPiece, Ref, Step
 from ringstep.weave.joined import Joined, edges_had
 from ringstep.weave.piece import Weave
 from ringstep.weave.promises import lacking
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 
 def join_edits(weave: Weave) -> Iterator[Edit]:

@@ -14,7 +14,7 @@ from ringstep.language.parse import HINT_LINE
 from ringstep.language.syntax import Block, Step
 from ringstep.language.words import listed
 from ringstep.weave.lie import Lying, Slip
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 if TYPE_CHECKING:
     from ringstep.checks.wording import Offer

@@ -10,7 +10,7 @@ from dataclasses import replace
 from ringstep.checks.view import View
 from ringstep.language.syntax import Name, Ref, joined
 from ringstep.language.words import PLACES, listed, nearest, or_nearest
-from ringstep.weave.steps import Snag
+from ringstep.weave.work import Snag
 
 _Told = tuple[str, tuple[str, ...]]
 

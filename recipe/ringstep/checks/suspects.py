@@ -29,7 +29,8 @@ from ringstep.language.syntax import OPENING, Block, Name, Ref, Step
 from ringstep.weave.piece import Weave
 from ringstep.weave.places import Place, places_seen
 from ringstep.weave.promises import ANY, lacking, places_of
-from ringstep.weave.steps import Act, Ring, carry_out
+from ringstep.weave.steps import carry_out
+from ringstep.weave.work import Act, Ring
 
 
 @dataclass(frozen=True)

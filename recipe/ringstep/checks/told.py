@@ -38,7 +38,7 @@ from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref,
 from ringstep.language.words import PLACES, nearest
 from ringstep.weave.layout import refs_of
 from ringstep.weave.places import look
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from ringstep.checks.diagnosis import Diagnosis
 from ringstep.checks.edits import Edit
 from ringstep.checks.faults import Fault
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 Error = tuple[str, int]
 

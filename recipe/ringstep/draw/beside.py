@@ -16,7 +16,7 @@ from ringstep.language.source import Refused
 from ringstep.language.syntax import Ref, Step
 from ringstep.weave.joined import Copy, Joined
 from ringstep.weave.layout import refs_of
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: Rings of a piece made first, and of all, that are drawn one by one.
 MOST_RINGS = 2_000

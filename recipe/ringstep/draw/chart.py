@@ -17,7 +17,7 @@ from ringstep.language.screen import safe
 from ringstep.weave.layout import Layout
 from ringstep.weave.picture import Colours
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Work
+from ringstep.weave.work import Work
 
 #: Points: the side of a cell, and the room for numbers around the cells.
 CELL, RIM = 12, 26

@@ -27,7 +27,7 @@ from ringstep.draw.pictures import (
     Diagram,
     text_width,
 )
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 #: How much larger than its room a step's picture may be before far rings are set at its edge.
 LARGER = 1.6

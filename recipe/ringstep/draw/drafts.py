@@ -29,7 +29,7 @@ from ringstep.draw.positions import seat
 from ringstep.draw.rounds import seat_rounds
 from ringstep.draw.tellings import Teller, seen_side
 from ringstep.language.syntax import Side
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 #: The band below a picture that holds the names of the units.
 BAND = 13.0

@@ -13,7 +13,7 @@ from functools import cache, cached_property
 from math import ceil, hypot, sqrt
 
 from ringstep.draw.geometry import cross, segment_distance
-from ringstep.weave.steps import Ring, Work, role_indexes
+from ringstep.weave.work import Ring, Work, role_indexes
 
 Named = tuple[str, int]
 Link = tuple[Ring, Ring]

@@ -33,7 +33,7 @@ from ringstep.draw.tellings import Teller, seen_side
 from ringstep.language.syntax import Ref, Step
 from ringstep.weave.joined import Copy
 from ringstep.weave.layout import refs_of
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 #: Free room between two pieces, in points: a ring of the seam stands in it.
 APART = 56.0

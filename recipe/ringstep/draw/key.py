@@ -19,7 +19,7 @@ from ringstep.draw.pictures import (
     text_width,
 )
 from ringstep.language.syntax import Side
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: A mark, its meaning, its look in words; whether it is a part, and a ring shown again.
 _NODES: tuple[tuple[NodeMark, str, str, bool, bool], ...] = (

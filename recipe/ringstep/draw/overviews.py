@@ -19,9 +19,9 @@ from ringstep.draw.pictures import (
     Caption,
     Diagram,
 )
-from ringstep.weave.steps import Ring
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
+from ringstep.weave.work import Ring
 
 #: Stands for units or rows left out, in a gap of so many points.
 DOTS, GAP = "· · ·", 40.0

@@ -15,7 +15,7 @@ from typing import Literal
 from ringstep.draw.geometry import Path, Point
 from ringstep.language.screen import safe
 from ringstep.language.syntax import Side
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: new: placed (or opened again) in this step; through: gone through; handled: moved without a new
 #: link; out: taken out; other: the rest.

@@ -18,7 +18,7 @@ from ringstep.draw.geometry import Point
 from ringstep.draw.grid import Link, Named, Plan, RingBlock, Scene, Taken, ring_block
 from ringstep.draw.scene import scene_of
 from ringstep.language.syntax import PLACING, Block
-from ringstep.weave.steps import Ring, Work
+from ringstep.weave.work import Ring, Work
 
 #: Looks at single pairs and triples the search may take; bounds the time of large units.
 MOST_LOOKS = 3_000_000

@@ -25,7 +25,7 @@ from ringstep.draw.strands import ARCS, Floats, Strand, scene
 from ringstep.language.screen import safe
 from ringstep.space.result import PlacedRing
 from ringstep.space.state import Round, State
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _ACROSS = 92.0  # px, the largest ring's outside where no scale is given
 _TEXT = 15.0  # px

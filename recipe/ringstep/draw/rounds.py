@@ -18,7 +18,7 @@ from ringstep.draw.geometry import Point
 from ringstep.draw.grid import Link, Named, links_made, rings_ever
 from ringstep.draw.positions import Seats
 from ringstep.weave.shape import Shape
-from ringstep.weave.steps import Ring, Work
+from ringstep.weave.work import Ring, Work
 
 #: Free room between rings, in points, and how much a picture is drawn out at most to make room.
 FREE, MOST_DRAWN_OUT = 9.0, 4.0

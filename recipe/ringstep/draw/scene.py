@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ringstep.draw.grid import Link, Named, Plan, Scene
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: Bounds on what one price looks at, for units of hundreds of rings.
 MOST_LINKS, MOST_TERMS = 300, 20_000

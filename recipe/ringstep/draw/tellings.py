@@ -10,7 +10,7 @@ from ringstep.language.syntax import Ref, Side
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import end_phrase, piece_phrase, place_phrase, rings_phrase
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 _DONE = {
     "fold back": "folded back",

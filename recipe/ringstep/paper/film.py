@@ -34,7 +34,7 @@ from ringstep.paper.sentences import Speaker, sentence
 from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Round, Shown, State
 from ringstep.weave.promises import place_words, places_of
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 #: How wide the largest ring is drawn, px, in every picture of a set.
 _AHEAD = 4  # pictures begun beyond the next

@@ -17,7 +17,7 @@ from ringstep.language.measures import text_mm
 from ringstep.paper.film import ACROSS
 from ringstep.paper.page import Html, escaped
 from ringstep.space.state import Round
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _LONG, _BROAD = 7.0, 4.5  # of the widest ring: how much of the work the large picture shows
 _STRIP, _DEEP = 60.0, 34.0  # mm, of the work at true size

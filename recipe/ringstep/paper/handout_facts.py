@@ -21,8 +21,8 @@ from ringstep.paper.page import Html, bullets, escaped, table
 from ringstep.paper.sample_words import measured_words, noted
 from ringstep.paper.steps_text import Need, finished_lines
 from ringstep.weave.repeats import period_of
-from ringstep.weave.steps import Ring, ring_name
 from ringstep.weave.strands import strand_counts, strand_mm
+from ringstep.weave.work import Ring, ring_name
 
 
 def fact_rows(view: View, several: bool) -> list[tuple[str, str]]:

@@ -13,8 +13,8 @@ from ringstep.language.words import listed, plural
 from ringstep.paper.shape_words import MEANT, row_words, shape_words
 from ringstep.weave.layout import Layout, refs_of
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act
 from ringstep.weave.stretches import Stretch
+from ringstep.weave.work import Act
 
 #: A list of turns longer than this is told in runs: '12 half, middle, 12 half'.
 _LONG = 6

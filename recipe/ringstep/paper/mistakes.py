@@ -17,7 +17,7 @@ from ringstep.language.syntax import OPENING, Block, Ref, Step
 from ringstep.language.words import listed, plural
 from ringstep.paper.sentences import Speaker
 from ringstep.weave.phrases import number_word
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 MOST = 8
 #: A trace that more steps than this may have left points nowhere.

@@ -26,7 +26,7 @@ from ringstep.weave.phrases import (
     piece_phrase,
     place_phrase,
 )
-from ringstep.weave.steps import Act, Ring, pattern_from
+from ringstep.weave.work import Act, Ring, pattern_from
 
 _EDGE = " At the edge, where there is nothing to go through, leave this step out."
 #: What is said of a step that makes no link: of the rings it handles, and 'it' or 'them'.

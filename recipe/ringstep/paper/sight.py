@@ -23,7 +23,7 @@ from ringstep.weave.phrases import (
     place_phrase,
 )
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 #: A ring as a step names it: its words of place ('new' for one it places), role and number, and
 #: which it is of several places that one place shares.

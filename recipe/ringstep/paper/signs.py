@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ringstep.paper.page import Html, element, escaped
-from ringstep.weave.steps import Act
+from ringstep.weave.work import Act
 
 SignName = Literal["front", "back", "fold", "spread", "turn", "times", "again"]
 

@@ -13,7 +13,7 @@ from ringstep.language.syntax import Block
 from ringstep.paper.headings import numbers_words
 from ringstep.paper.page import Html, element, escaped, joined
 from ringstep.paper.printed import Sheet
-from ringstep.weave.steps import pattern_from
+from ringstep.weave.work import pattern_from
 
 #: More boxes than this to tick, one for each unit or row, are a wall and no help.
 MOST_BOXES = 60

@@ -19,7 +19,7 @@ from ringstep.shop.kit import Kit
 from ringstep.shop.lesson_wish import LessonWish
 from ringstep.shop.wish import NoKit
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act
+from ringstep.weave.work import Act
 
 #: Rings of one piece, which are all placed one by one; breaks of one lesson.
 MOST_RINGS, MOST_BREAKS = 20_000, 50

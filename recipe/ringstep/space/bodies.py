@@ -15,7 +15,7 @@ import numpy as np
 from ringstep.space.near import Floats, across, cross, link_sign, vector
 from ringstep.space.state import Ball, Bar, Round, State
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _POINTS = 120  # on a ring, and half as many along a bar
 _PLACES = 36  # along the ring that holds a part; ways in which a bar may point

@@ -23,7 +23,7 @@ from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Move, Round, Shown, State
 from ringstep.space.table import Table, X
 from ringstep.weave.resolved import Resolved
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 _UNITS = 2  # every step is shown in so many units
 _APART = 0.9  # wires by which the tips of rings are spread

@@ -18,7 +18,7 @@ from ringstep.space.result import Form, copies
 from ringstep.space.state import Round
 from ringstep.space.units import Multiple
 from ringstep.weave.resolved import Resolved
-from ringstep.weave.steps import Ring, Work
+from ringstep.weave.work import Ring, Work
 
 NO_SIZE = "the size of {rings} is not known; give its wire and inside under 'rings:'"
 

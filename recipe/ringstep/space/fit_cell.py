@@ -17,7 +17,7 @@ from ringstep.space.fit_laid import Laid
 from ringstep.weave.repeats import period_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.ring_graph import Class, FoldedLink
-from ringstep.weave.steps import Act, Ring, ring_name
+from ringstep.weave.work import Act, Ring, ring_name
 
 #: More rings than this in one cycle would take the search hours.
 MOST_RINGS = 60

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 
 def lanes(weave: Weave, unit: float) -> dict[Ring, float]:

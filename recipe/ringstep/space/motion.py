@@ -15,7 +15,7 @@ from ringstep.space.circles import Bools
 from ringstep.space.near import Circles, Floats, Ints, across, cross, link_sign, near_places
 from ringstep.space.state import Jam, Round
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 _SAMPLES = 40
 _STIFF, _STIFFEST = 600.0, 4000.0

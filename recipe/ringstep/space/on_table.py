@@ -14,7 +14,7 @@ import numpy as np
 
 from ringstep.space.circles import Bools
 from ringstep.space.near import Floats
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 _GAP = 1.02  # of the mean wire, between wires that touch
 _OPEN, _REACH = 0.04, 2.0  # how strongly, and within how many touches, heaps are spread apart

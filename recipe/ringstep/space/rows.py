@@ -19,7 +19,7 @@ from ringstep.space.on_table import Table, table_of
 from ringstep.space.set_in import Drawn, exact, put_in, room
 from ringstep.space.state import Jam, State, Worked
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 _PITCH = 1.05  # of rings on a rod
 _ROOMY = 1.25  # wires between neighbours on the rod

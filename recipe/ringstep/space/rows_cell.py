@@ -18,7 +18,7 @@ from ringstep.space.rows import few_rows, work_rows
 from ringstep.space.state import Round
 from ringstep.space.tighten import Tight, thicken
 from ringstep.space.units import Multiple
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _PLACES = 2  # of the middle that are tried
 _COARSE = (40, 1e-3)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ringstep.space.result import Vector
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 Move = Literal["fold", "spread", "turn"]
 

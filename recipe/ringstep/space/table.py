@@ -14,7 +14,7 @@ from ringstep.space.near import Floats, rim, vector
 from ringstep.space.nudge import Pull, Swing, links_right, overlap, pulled
 from ringstep.space.set_in import Wanted, find, put_in
 from ringstep.space.state import Round
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _TRIES, _ROUNDS = 6, 60
 _LIGHT = 0.1  # pull away from what the ring goes through

@@ -18,7 +18,7 @@ from ringstep.space.near import Floats, crossing, rim
 from ringstep.space.set_in import Drawn, Flat, Wanted, exact, find, put_in
 from ringstep.space.state import Jam, Move, State, Worked
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 _TRIES = 4
 _AGAIN = 16  # how often what jams is undone and worked once more

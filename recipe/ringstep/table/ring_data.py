@@ -26,7 +26,7 @@ from ringstep.space.result import Fit, Vector
 from ringstep.space.second import ALONE, Second
 from ringstep.space.state import Ball, Round, Shown, State
 from ringstep.space.states import states_of
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 _NO_PROGRAM = (
     "Link diagrams are missing as well, since no drawing program is here: 'pip install"

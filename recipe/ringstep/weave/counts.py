@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from ringstep.weave.steps import Ring, Work
+from ringstep.weave.work import Ring, Work
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from ringstep.language.tree import Tree
 from ringstep.weave.joined import Joined, edges_of, joined_on
 from ringstep.weave.layout import Layout, reach_of
 from ringstep.weave.meeting import Meeting
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from ringstep.language.tree import Tree
 from ringstep.weave.layout import lay_out, refs_of
 from ringstep.weave.resolved import Resolved
 from ringstep.weave.shape import MOST_SHAPED
-from ringstep.weave.steps import role_indexes
+from ringstep.weave.work import role_indexes
 
 #: Steps of one recipe.
 MOST_STEPS = 2_000

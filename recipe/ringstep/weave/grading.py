@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from ringstep.language.syntax import RingKind, joined
 from ringstep.language.tree import Tree
 from ringstep.weave.layout import Layout
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 #: Rings placed open, placed closed and taken out.
 Counts = tuple[int, int, int]

@@ -16,7 +16,7 @@ from ringstep.weave.phrases import place_phrase
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import repeating
 from ringstep.weave.ring_graph import Class, Repeat, Shift
-from ringstep.weave.steps import Ring, ring_name
+from ringstep.weave.work import Ring, ring_name
 
 #: Longer cycles than this, in rings, have too many links that could be tried.
 MOST_RINGS = 12

@@ -15,7 +15,7 @@ from typing import Literal
 
 from ringstep.language.syntax import Block, Hand
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 Way = Literal["hangs", "folded", "shown", "locked"]
 Move = Literal["fold back", "spread"]

@@ -22,7 +22,7 @@ from ringstep.weave.net import Net, mirrored, net_of
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import repeating
 from ringstep.weave.ring_graph import Repeat, Shift
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: Letters and figures that are not mistaken for one another.
 _SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"

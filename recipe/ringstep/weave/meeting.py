@@ -8,9 +8,9 @@ from functools import cached_property
 
 from ringstep.weave.layout import Layout
 from ringstep.weave.ring_graph import Near, Repeat
-from ringstep.weave.steps import Act, Ring, Work
 from ringstep.weave.strands import Strands
 from ringstep.weave.stretches import Stretch
+from ringstep.weave.work import Act, Ring, Work
 
 #: Sections that stand in for the repeating block and owe its links.
 STANDING_IN = frozenset({"start", "first row", "last row", "row end", "finish"})

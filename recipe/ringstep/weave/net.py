@@ -12,7 +12,7 @@ from itertools import product
 
 from ringstep.language.syntax import Hand, Side
 from ringstep.weave.ring_graph import Class, Repeat, Shift
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 #: How a ring lies: its lay, the side it was laid to, the side it was folded to.
 Lies = tuple[Side | None, Hand | None, Hand | None]

@@ -11,7 +11,7 @@ from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import NUMBER_WORDS, PLACES, listed, plural
 from ringstep.weave.layout import Layout
 from ringstep.weave.promises import Near, near_of
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 #: The words of place that lists and promises use; any other is the name of a strand.
 PLACE_WORDS = frozenset({*PLACES, "below", "new"})

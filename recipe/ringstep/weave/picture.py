@@ -15,7 +15,7 @@ from itertools import groupby
 from ringstep.language.syntax import RingKind
 from ringstep.language.tree import KeyLine, Picture, Tree
 from ringstep.weave.layout import Layout
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 #: Blocks whose rings stand at the places of a row.
 ALONG = frozenset({"first row", "row", "last row", "again", "extra place", "shared place"})

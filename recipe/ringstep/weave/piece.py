@@ -24,8 +24,9 @@ from ringstep.weave.meeting import Meeting, Owed
 from ringstep.weave.parts import PartShape, PartSize, rim_of, shape_of, size_of
 from ringstep.weave.picture import Colours, Lot, fits, pictured_roles
 from ringstep.weave.ring_graph import Repeat, fold, pieces
-from ringstep.weave.steps import Act, Ring, Snag, Work, carry_out, join, ring_name, role_indexes
+from ringstep.weave.steps import carry_out, join
 from ringstep.weave.stretches import Stretch
+from ringstep.weave.work import Act, Ring, Snag, Work, ring_name, role_indexes
 
 
 def is_for_all(meets: Meets) -> bool:

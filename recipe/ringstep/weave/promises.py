@@ -15,7 +15,7 @@ from typing import TypeVar
 from ringstep.language.promised import ByPlace, ByRole, CountOf, InAll, Lies, Meets, Wanted
 from ringstep.language.syntax import Block
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Ring, role_indexes
+from ringstep.weave.work import Ring, role_indexes
 
 T = TypeVar("T")
 #: Rings as seen from one of them: role, rows further down, units on in working direction.

@@ -12,7 +12,7 @@ from typing import Literal
 from ringstep.language.syntax import Stated
 from ringstep.language.tree import Piece
 from ringstep.weave.piece import Weave
-from ringstep.weave.steps import Act, Ring
+from ringstep.weave.work import Act, Ring
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from typing import NamedTuple
 import networkx as nx
 
 from ringstep.weave.layout import Layout
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 Shift = tuple[int, int]
 #: A neighbour as seen from a ring: role, number, rows on, units on.

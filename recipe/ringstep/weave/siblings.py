@@ -14,7 +14,7 @@ from typing import Literal
 from ringstep.language.syntax import Block, Step
 from ringstep.language.tree import Tree
 from ringstep.weave.layout import reach_of
-from ringstep.weave.steps import Act, Ring, Work
+from ringstep.weave.work import Act, Ring, Work
 
 #: A link as seen from its unit: own ring, other ring, how many units back the other stands.
 UnitLink = tuple[tuple[str, int], tuple[str, int], int]

@@ -8,7 +8,7 @@ no group.
 
 from __future__ import annotations
 
-from ringstep.weave.steps import Ring, Work
+from ringstep.weave.work import Ring, Work
 
 
 def groups_of(work: Work, number: int) -> tuple[frozenset[Ring], ...]:

@@ -43,7 +43,7 @@ from ringstep.checks.faults import LINKING
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
 from ringstep.language.words import listed, nearest
-from ringstep.weave.steps import Snag
+from ringstep.weave.work import Snag
 
 RULE = Rule("move-on-nothing", "error")
 

@@ -54,7 +54,7 @@ from ringstep.language.syntax import OfPiece, Ref
 from ringstep.language.words import listed, plural
 from ringstep.weave.joined import Joined, edges_had
 from ringstep.weave.layout import refs_of
-from ringstep.weave.steps import Snag
+from ringstep.weave.work import Snag
 
 RULE = Rule("join-place", "error")
 

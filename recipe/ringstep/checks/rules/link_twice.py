@@ -42,7 +42,7 @@ from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed
 from ringstep.weave.phrases import list_span, new_phrase, stands_phrase
-from ringstep.weave.steps import Snag
+from ringstep.weave.work import Snag
 
 RULE = Rule("link-twice", "error")
 

@@ -44,7 +44,7 @@ from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import Step, joined
 from ringstep.language.words import listed
-from ringstep.weave.steps import Snag
+from ringstep.weave.work import Snag
 
 RULE = Rule("name-twice", "error")
 

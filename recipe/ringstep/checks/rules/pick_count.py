@@ -52,7 +52,7 @@ from ringstep.weave.phrases import (
     rings_phrase,
     rings_word,
 )
-from ringstep.weave.steps import Ring
+from ringstep.weave.work import Ring
 
 if TYPE_CHECKING:
     from ringstep.checks.edits import ChangePicks

@@ -57,8 +57,8 @@ from ringstep.language.source import Span
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import list_span, ref_phrase
-from ringstep.weave.steps import Ring
 from ringstep.weave.together import groups_of
+from ringstep.weave.work import Ring
 
 RULE = Rule("places-unsaid", "note")
 

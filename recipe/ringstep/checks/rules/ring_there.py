@@ -50,7 +50,7 @@ from ringstep.language.read_shape import line_words
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import number_word, piece_phrase, place_phrase
-from ringstep.weave.steps import Ring, Snag, role_indexes
+from ringstep.weave.work import Ring, Snag, role_indexes
 
 if TYPE_CHECKING:
     from ringstep.checks.edits import RenamePlaced

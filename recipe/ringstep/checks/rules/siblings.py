@@ -51,7 +51,7 @@ from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.syntax import OPENING, PLACING, Block, Step
 from ringstep.language.words import listed, plural
 from ringstep.weave.phrases import list_span, place_phrase
-from ringstep.weave.steps import Ring, ring_name, role_indexes
+from ringstep.weave.work import Ring, ring_name, role_indexes
 
 if TYPE_CHECKING:
     from ringstep.weave.siblings import Difference, UnitLink

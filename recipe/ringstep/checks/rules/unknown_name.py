@@ -47,7 +47,7 @@ from ringstep.language.syntax import Stated
 from ringstep.language.words import listed, nearest
 from ringstep.weave.phrases import word_span
 from ringstep.weave.piece import is_for_all
-from ringstep.weave.steps import Ring, ring_name
+from ringstep.weave.work import Ring, ring_name
 
 RULE = Rule("unknown-name", "error")
 
