@@ -18,6 +18,7 @@ from ringstep.commands.rim import (
     Stop,
     called,
     own_fault,
+    reason,
     report_of,
     say,
     show,
@@ -128,8 +129,8 @@ def run(args: argparse.Namespace) -> int:
             continue
         states = [check(one) for one in inner]
         for one in closed:
-            reason = Stop(f"{one.filename} cannot be read: {one.strerror or one}")
-            status = cannot(str(one.filename), reason)
+            fault = Stop(f"{one.filename} cannot be read: {reason(one)}")
+            status = cannot(str(one.filename), fault)
         status = max(status, *states, OK)
         if not args.json and states:
             say(_folder_line(path, states))

@@ -141,8 +141,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         sys.stderr.write("\nringstep: stopped\n")
     except OSError as fault:
-        reason = fault.strerror or str(fault)
-        tell(Stop(f"{fault.filename}: {reason}" if isinstance(fault.filename, str) else reason))
+        tell(own_fault(fault))
         _give_up_printing()
     except Exception as fault:
         tell(own_fault(fault))

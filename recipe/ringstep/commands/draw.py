@@ -18,6 +18,7 @@ from ringstep.commands.rim import (
     not_a_source,
     printable,
     ready_to_compute,
+    reason,
     say,
     size_option,
     stem_of,
@@ -84,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
         try:
             path.unlink()
         except OSError as fault:
-            raise Stop(f"{path} cannot be removed: {fault.strerror or fault}") from None
+            raise Stop(f"{path} cannot be removed: {reason(fault)}") from None
     say(f"{len(pictures)} pictures in {safe(str(folder))}:")
     for diagram in diagrams:
         say(f"  {diagram.name}  {safe(diagram.title)}")

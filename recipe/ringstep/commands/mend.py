@@ -15,6 +15,7 @@ from ringstep.commands.rim import (
     ERRORS,
     OK,
     Stop,
+    bytes_of,
     recipe_bytes,
     report_of,
     say,
@@ -80,7 +81,7 @@ def kept_beside(path: Path, data: bytes) -> Path:
         if not before.exists():
             write_aside(before, data)
             return before
-        if before.is_file() and before.read_bytes() == data:
+        if before.is_file() and bytes_of(str(before), len(data), "recipe") == data:
             return before
     raise Stop(f"there are too many old texts beside {path}; take some away")
 

@@ -19,7 +19,14 @@ from threading import Lock
 from unicodedata import category, normalize
 
 from ringstep.commands.mend import kept_beside
-from ringstep.commands.rim import Stop, not_a_source, recipe_bytes, write_aside, write_new
+from ringstep.commands.rim import (
+    Stop,
+    not_a_source,
+    reason,
+    recipe_bytes,
+    write_aside,
+    write_new,
+)
 from ringstep.language.source import Refused, source_from_bytes
 from ringstep.language.tidy import written_like
 from ringstep.table.files import ChangedMeanwhile, Draft, Opened
@@ -256,5 +263,4 @@ def _in_words(what: str) -> Iterator[None]:
     except UnicodeError:
         raise Stop(f"{what} is no text") from None
     except (OSError, RuntimeError) as fault:  # RuntimeError: links in a circle
-        reason = getattr(fault, "strerror", None) or fault
-        raise Stop(f"{what} cannot be reached: {reason}") from None
+        raise Stop(f"{what} cannot be reached: {reason(fault)}") from None

@@ -5,6 +5,7 @@ Commands use these; nothing behind the rim touches a file.
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import stat
@@ -31,9 +32,28 @@ MOST_PRINTED = 1_000
 #: Letters of one line of such a message.
 MOST_TOLD = 1_000
 
+#: What to do about what a machine refuses.
+ADVICE = {
+    errno.ENOSPC: "make room on that disk and try again",
+    errno.EDQUOT: "make room on that disk and try again",
+    errno.EACCES: "make sure that you may read and write there, or name another place",
+    errno.EPERM: "make sure that you may read and write there, or name another place",
+    errno.EROFS: "name another place; nothing can be written there",
+    errno.EIO: "try again; if it comes back, the disk or the way to it is failing",
+}
+
 
 class Stop(Refused):
     """A command that cannot go on; its text says why and what to do."""
+
+
+def reason(fault: Exception) -> str:
+    """Why a file cannot be read or written, and what to do where that is known."""
+    told = str(getattr(fault, "strerror", None) or fault)
+    if getattr(fault, "winerror", None) in (5, 32):  # Windows: access denied, sharing violation
+        return f"{told}; another program may hold it open, so close it there and try again"
+    advice = ADVICE.get(getattr(fault, "errno", None) or 0)
+    return f"{told}; {advice}" if advice else told
 
 
 def bytes_of(path: str, most: int, what: str) -> bytes:
@@ -58,8 +78,7 @@ def bytes_of(path: str, most: int, what: str) -> bytes:
     except Stop:
         raise
     except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or fault
-        raise Stop(f"{path} cannot be read: {reason}") from None
+        raise Stop(f"{path} cannot be read: {reason(fault)}") from None
 
 
 def _shipped_hint(path: str) -> str:
@@ -81,7 +100,7 @@ def recipe_bytes(path: str) -> bytes:
         try:
             size = os.path.getsize(path)
         except OSError as fault:  # gone in between
-            raise Stop(f"{path} cannot be read: {fault.strerror or fault}") from None
+            raise Stop(f"{path} cannot be read: {reason(fault)}") from None
         if size <= MOST_BYTES:  # a pipe, or a file that grows
             raise Stop(f"{path} does not end; a recipe has at most {MOST_BYTES:,} bytes")
         raise Stop(f"{path} holds {size:,} bytes; a recipe has at most {MOST_BYTES:,}")
@@ -113,9 +132,10 @@ def view(path: str) -> View:
 def shipped_view(name: str, path: Path) -> View:
     """A shipped recipe, ready to look at."""
     from ringstep.checks.pipeline import view_of
+    from ringstep.language.shipped import shipped_bytes
     from ringstep.language.source import source_from_bytes
 
-    return view_of(source_from_bytes(path.read_bytes(), name))
+    return view_of(source_from_bytes(shipped_bytes(path), name))
 
 
 def stem_of(path: str) -> str:
@@ -149,13 +169,17 @@ def not_a_source(target: Path, *sources: str | None) -> None:
     """Raises `Stop` where writing `target` would take the place of something that was not made.
 
     sources: the files the command reads, the recipe first. Any recipe is left as it is, wherever
-    it lies.
+    it lies. Where that cannot be told of a file that is there, it is left as it is as well.
     """
     recipe = target.suffix.lower() == ".weave"
     for at, source in enumerate(sources):
         same = False
-        with suppress(OSError, ValueError):
+        try:
             same = source not in (None, "-") and target.samefile(str(source))
+        except (FileNotFoundError, NotADirectoryError, ValueError):
+            pass  # one of them is not there
+        except OSError as fault:
+            raise Stop(f"{target} cannot be written: {reason(fault)}") from None
         if at and same and not recipe:
             raise Stop(f"{target} is read from, so it is not written over; name another")
         recipe = recipe or same
@@ -193,7 +217,7 @@ def write_aside(path: Path, data: bytes) -> None:
     except Stop:
         raise
     except (OSError, ValueError) as fault:
-        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
+        raise Stop(f"{path} cannot be written: {reason(fault)}") from None
     finally:  # also where Ctrl-C came in between
         with suppress(OSError):
             aside.unlink()
@@ -213,17 +237,9 @@ def write_new(path: Path, data: bytes) -> None:
         if made:
             with suppress(OSError):
                 path.unlink()
-        raise Stop(f"{path} cannot be written: {_reason(fault)}") from None
+        raise Stop(f"{path} cannot be written: {reason(fault)}") from None
     except ValueError as fault:
         raise Stop(f"a file cannot be called that: {fault}") from None
-
-
-def _reason(fault: Exception) -> str:
-    """Why a file cannot be written."""
-    reason = str(getattr(fault, "strerror", None) or fault)
-    if getattr(fault, "winerror", None) in (5, 32):  # Windows: access denied, sharing violation
-        return f"{reason}; another program may hold it open, so close it there and try again"
-    return reason
 
 
 def write_all(folder: Path, files: dict[str, bytes], *sources: str) -> None:
@@ -258,9 +274,13 @@ def words_of(module: Any) -> str:
 
 def own_fault(fault: Exception) -> Stop:
     """Words for a mishap that nobody thought of: a fault of this program, not of the recipe. That
-    memory runs out is nobody's."""
+    memory runs out is nobody's, and what a machine refuses is its own."""
     if isinstance(fault, MemoryError):
         return Stop("there is not enough memory for this; close other programs and try again")
+    if isinstance(fault, OSError):
+        if fault.filename is None:  # every file is read and written by functions that name it
+            return Stop(f"what is printed cannot be written: {reason(fault)}")
+        return Stop(f"{fault.filename} cannot be used: {reason(fault)}")
     at = fault.__traceback__
     while at is not None and at.tb_next is not None:
         at = at.tb_next

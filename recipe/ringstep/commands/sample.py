@@ -155,7 +155,7 @@ def _list(args: argparse.Namespace) -> int:
             )
             raise Stop(f"{what}; 'ringstep sample add {word} --units 10 --measured …' keeps one")
     if not logs:
-        found = sorted(p for p in Path().glob(f"*{ENDING}") if p.is_file())
+        found = sorted(p for p in Path().iterdir() if p.name.endswith(ENDING) and p.is_file())
         logs = [(p, str(p.with_suffix(".weave"))) for p in found]
     rows, status = [], OK
     for path, recipe in logs:

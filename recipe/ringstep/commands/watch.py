@@ -15,7 +15,18 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringstep.commands.rim import OK, Stop, printable, read, report_of, say, show, tell, write_aside
+from ringstep.commands.rim import (
+    OK,
+    Stop,
+    printable,
+    read,
+    reason,
+    report_of,
+    say,
+    show,
+    tell,
+    write_aside,
+)
 from ringstep.language.source import Refused
 
 if TYPE_CHECKING:
@@ -73,7 +84,7 @@ class _Watch:
         except (Stop, Refused) as fault:
             return str(fault)
         except OSError as fault:
-            return f"{self.path} cannot be read: {fault.strerror or fault}"
+            return f"{self.path} cannot be read: {reason(fault)}"
 
     def write(self, watching: bool) -> None:
         """Make the page of what was seen last. Raises `Stop` where it cannot be written."""

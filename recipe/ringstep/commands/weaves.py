@@ -20,7 +20,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the command; see the module."""
     from ringstep.language.screen import safe
-    from ringstep.language.shipped import shipped_weaves
+    from ringstep.language.shipped import shipped_bytes, shipped_weaves
     from ringstep.language.words import or_nearest
 
     shipped = shipped_weaves()
@@ -36,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     if name not in shipped:
         near = or_nearest(name, shipped, "'ringstep weaves' lists them")
         raise Stop(f"no recipe '{wanted}' is shipped{near}")
-    data = shipped[name].read_bytes()
+    data = shipped_bytes(shipped[name])
     if args.show:
         sys.stdout.write(data.decode("utf-8"))
         return OK

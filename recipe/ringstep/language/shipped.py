@@ -29,37 +29,55 @@ def made_by() -> str:
     return f"ringstep {version('ringstep')}"
 
 
+def shipped_bytes(path: Path) -> bytes:
+    """A shipped file. Raises OSError with its name, which a machine leaves out."""
+    try:
+        return path.read_bytes()
+    except OSError as fault:
+        fault.filename = str(path)
+        raise
+
+
+def _text(path: Path) -> str:
+    return shipped_bytes(path).decode("utf-8")
+
+
 def grammar_text() -> str:
     """The grammar of one recipe line, for Lark."""
-    return (shipped("grammar") / "weave.lark").read_text(encoding="utf-8")
+    return _text(shipped("grammar") / "weave.lark")
 
 
 def words_text() -> str:
     """The page of all words of the language."""
-    return (shipped("grammar") / "words.md").read_text(encoding="utf-8")
+    return _text(shipped("grammar") / "words.md")
 
 
 def colours_text() -> str:
     """The patterns by which editors colour a recipe, as JSON."""
-    return (shipped("grammar") / "weave.tmLanguage.json").read_text(encoding="utf-8")
+    return _text(shipped("grammar") / "weave.tmLanguage.json")
+
+
+def _recipes_in(folder: Path) -> dict[str, Path]:
+    """The recipes in a folder by name, in order. Raises OSError, which a glob would not."""
+    return {path.stem: path for path in sorted(folder.iterdir()) if path.suffix == ".weave"}
 
 
 def shipped_weaves() -> dict[str, Path]:
     """The shipped recipes by name (the file name without its ending), in order."""
-    return {path.stem: path for path in sorted(shipped("library").glob("*.weave"))}
+    return _recipes_in(shipped("library"))
 
 
 def shipped_text(name: str) -> str:
     """The text of a shipped recipe."""
-    return shipped_weaves()[name].read_text(encoding="utf-8")
+    return _text(shipped_weaves()[name])
 
 
 def starters() -> dict[str, str]:
     """The texts that `ringstep new` begins from, by what they make, in order."""
-    found = sorted((_HERE / "language" / "starters").glob("*.weave"))
-    return {path.stem: path.read_text(encoding="utf-8") for path in found}
+    found = _recipes_in(_HERE / "language" / "starters")
+    return {name: _text(path) for name, path in found.items()}
 
 
 def computed_sizes() -> str:
     """At which sizes the rings of shipped weaves just go together, as JSON."""
-    return (shipped("library") / COMPUTED).read_text(encoding="utf-8")
+    return _text(shipped("library") / COMPUTED)
