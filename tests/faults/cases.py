@@ -35,6 +35,7 @@ class Case:
     files: dict[str, str] = field(default_factory=dict)
     answers: str | None = None
     fresh: bool = False
+    slow: bool = False
 
     def all_files(self) -> dict[str, str]:
         """Every file there is before the command runs."""
@@ -56,11 +57,11 @@ CASES = [
     Case("steps it.weave"),
     Case("steps it.weave --markdown"),
     Case("count it.weave --json"),
-    Case("alike it.weave"),
+    Case("alike it.weave", slow=True),
     Case("alike it.weave b.weave", {"b.weave": BYZANTINE}),
     Case("explain pick-count"),
     Case("completion bash"),
-    Case("weaves"),
+    Case("weaves", slow=True),
     Case("weaves --show byzantine"),
     Case("weaves --copy byzantine"),
     Case("weaves --copy byzantine --to new/b.weave"),
@@ -87,10 +88,10 @@ CASES = [
         "q.csv": ASKED.replace(" es ", "_es_").replace("was ", "was_")
     }),
     Case("lesson it.weave --students 4 --prices p.csv --sheet s.html", _LISTS),
-    Case("lesson it.weave --shop-text shop"),
-    Case("lesson it.weave --shop-text shop --json", {"shop/it-shop.txt": OLD_PAGE}),
+    Case("lesson it.weave --shop-text shop", slow=True),
+    Case("lesson it.weave --shop-text shop --json", {"shop/it-shop.txt": OLD_PAGE}, slow=True),
     Case("sizes it.weave --stock s.csv", {"s.csv": STOCK}),
-    Case("sizes --stock s.csv", {"s.csv": STOCK}),
+    Case("sizes --stock s.csv", {"s.csv": STOCK}, slow=True),
     Case("sizes all --stock s.csv", {"s.csv": STOCK, "all/a.weave": SIMPLE}),
     Case("mandrel it.weave"),
     Case("mandrel it.weave --json", _LOG),
@@ -98,12 +99,12 @@ CASES = [
     Case("draw it.weave --to pics", {"pics/mine.txt": OLD_PAGE}),
     Case("draw it.weave --rings"),
     Case("draw it.weave --rings --film --to pics"),
-    Case("handout it.weave", _LOG),
+    Case("handout it.weave", slow=True),
     Case("handout it.weave --pictures none --rings none", {"it.html": OLD_PAGE}),
-    Case("handout it.weave --screen"),
-    Case("handout it.weave --pictures none --rings none --pdf"),
-    Case("handout b.weave --draft --pictures none --rings none", {"b.weave": MISSED}),
-    Case("fit it.weave --effort 0"),
+    Case("handout it.weave --screen", slow=True),
+    Case("handout it.weave --pictures none --rings none --pdf", slow=True),
+    Case("handout b.weave --draft --pictures none --rings none", {"b.weave": MISSED}, slow=True),
+    Case("fit it.weave --effort 0", slow=True),
     Case("watch it.weave"),
     Case("watch b.weave --to b.html", {"b.weave": WRONG}),
 ]  # fmt: skip

@@ -121,6 +121,7 @@ def run(
         parse.parser.cache_clear()
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
+        patch.setenv("COLUMNS", "1000")
         patch.setenv("RINGSTEP_CACHE", str(folder / "cache"))
         patch.setattr(sys, "stdin", Screen(case.answers or "", tty=case.answers is not None))
         patch.setattr(watch, "time", SimpleNamespace(strftime=lambda _: "12:00:00"))
@@ -142,6 +143,7 @@ def _main(case: Case, fails: Disk | Memory | None) -> int:
         sys.setprofile(before)
 
 
-def _ended(_: object) -> None:
-    """One round of watching, then Ctrl-C."""
+def _ended(watching: watch._Watch) -> None:
+    """One more look, since a mishap is told where it lasts for two; then Ctrl-C."""
+    watching.once()
     raise KeyboardInterrupt

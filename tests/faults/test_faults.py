@@ -19,10 +19,13 @@ from runs import PACKAGE, SHIPPED, Run, Screen, files_in, once_only, prepare, ru
 from ringstep.commands.rim import ADVICE, CANNOT
 
 #: What is named in a message that is of no file of the user.
-_NO_MEMORY = "ringstep: there is not enough memory for this; close other programs and try again"
+_NO_MEMORY = "there is not enough memory for this; close other programs and try again"
 
 
-@pytest.fixture(params=CASES, ids=lambda case: case.words)
+@pytest.fixture(
+    params=[pytest.param(c, marks=pytest.mark.slow) if c.slow else c for c in CASES],
+    ids=lambda case: case.words,
+)
 def case(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Case:
     """One command, of which what takes long is worked out once."""
     once_only(monkeypatch)
@@ -42,9 +45,15 @@ def must_be_whole(case: Case, got: Run, well: Run, folder: Path) -> None:
     before = {name: text.encode() for name, text in case.all_files().items()}
     for name, data in got.files.items():
         assert name in before or name in well.files, f"{name} is left over"
-        assert data in (before.get(name), well.files.get(name)), f"{name} is not whole"
+        whole = data in (before.get(name), well.files.get(name)) or _a_page_watched(case, data)
+        assert whole, f"{name} is not whole"
     assert before.keys() <= got.files.keys(), "a file is lost"
     assert not [p for p in folder.rglob("*") if p.name.endswith(".part")], "a half file is left"
+
+
+def _a_page_watched(case: Case, data: bytes) -> bool:
+    """True for a whole page of 'watch', which tells as well that the recipe cannot be read."""
+    return case.words.startswith("watch") and data.endswith(b"</html>\n")
 
 
 def must_be_told(case: Case, got: Run, well: Run, names: list[str], where: str) -> None:
@@ -54,20 +63,30 @@ def must_be_told(case: Case, got: Run, well: Run, names: list[str], where: str) 
     assert "fault of ringstep" not in got.err, where
     if got.files == well.files and got.out == well.out and got.code == well.code and not told:
         return
-    assert told, (where, got)
+    if not told:  # it stands in the report, or on the page of what goes on being watched
+        told = [line for line in got.out.splitlines() if line not in well.out.splitlines()]
+        assert any(n in line and _advised(line) for line in told for n in names), (where, got.out)
+        assert got.code or case.words.startswith("watch"), where
+        return
+    assert len(set(told)) == len(told), (where, told)
     for line in told:
         assert any(name in line for name in names), (where, line)
-        assert any(words in line for words in ADVICE.values()), (where, line)
+        assert _advised(line) or "is no plain file" in line, (where, line)
     # what was measured or remembered is left out and told of; else there is nothing to go by
-    optional = "not remembered" in told[0] or (
-        "it.samples cannot be" in told[0] and not case.words.startswith("sample")
-    )
+    samples = case.words.startswith("sample")
+    left_out = "it.weave cannot be" if samples else "it.samples cannot be"
+    optional = "not remembered" in told[0] or left_out in told[0]
     assert optional or got.code == CANNOT, (where, got.code, told[0])
+
+
+def _advised(line: str) -> bool:
+    return any(words in line for words in ADVICE.values())
 
 
 @pytest.mark.parametrize("full", [False, True], ids=["one thing fails", "the disk is full"])
 def test_a_disk_that_fails(case: Case, full: bool, tmp_path: Path) -> None:
     folder = tmp_path / "box"
+    run(case, folder)  # what is worked out once a process is there from now on
     disk = Disk((folder, *SHIPPED))
     well = run(case, folder, disk)
     assert not well.err or case.answers or well.code
@@ -80,24 +99,25 @@ def test_a_disk_that_fails(case: Case, full: bool, tmp_path: Path) -> None:
         where = f"{number}: {disk.hit}"
         must_be_whole(case, got, well, folder)
         must_be_told(case, got, well, _names(case, disk.hit[1], well), where)
-        assert full or len(complaints(got, well)) < 2, (where, got.err)  # full: a line a file
+        assert len(complaints(got, well)) <= max(1, case.words.count(".weave")), (where, got.err)
     assert run(case, folder) == well, "and the next run is as any other"
 
 
 def _names(case: Case, path: str, well: Run) -> list[str]:
     """What is named in the message: the file, or what was to be made there."""
-    name = os.path.basename(path)
-    if path.endswith(tuple(case.all_files())):
+    name, before = os.path.basename(path), case.all_files()
+    made = [one for one, data in well.files.items() if before.get(one, "").encode() != data]
+    if name in before and name not in made:
         return [name]
-    return [name, *(os.path.basename(made) for made in well.files if made not in case.all_files())]
+    return [name, *map(os.path.basename, made)]
 
 
 def test_a_screen_that_cannot_be_written(case: Case, tmp_path: Path) -> None:
     folder, screen = tmp_path / "box", Screen()
     well = run(case, folder, screen=screen)
     writings = screen.writings
-    assert writings
-    for number in sorted({*range(1, min(writings, 12) + 1), writings}):
+    assert writings or well.code == CANNOT
+    for number in sorted({*range(1, min(writings, 12) + 1), writings} - {0}):
         got = run(case, folder, screen=Screen(fails=number))
         must_be_whole(case, got, well, folder)
         told = complaints(got, well)
@@ -108,6 +128,7 @@ def test_a_screen_that_cannot_be_written(case: Case, tmp_path: Path) -> None:
 
 def test_memory_that_runs_out(case: Case, tmp_path: Path) -> None:
     folder, memory = tmp_path / "box", Memory(PACKAGE)
+    run(case, folder)
     well = run(case, folder, memory)
     number, calls = 1, memory.calls
     while number <= calls:
@@ -117,10 +138,12 @@ def test_memory_that_runs_out(case: Case, tmp_path: Path) -> None:
         told = complaints(got, well)
         assert "Traceback" not in got.err
         if told or (got.files, got.out, got.code) != (well.files, well.out, well.code):
+            if "--json" in case.words and not told:  # it stands in the report
+                told = [line.rstrip('",') for line in got.out.splitlines() if _NO_MEMORY in line]
             assert len(told) == 1, (number, got.err)
-            assert told[0].endswith(_NO_MEMORY.removeprefix("ringstep: ")), (number, told[0])
+            assert told[0].endswith(_NO_MEMORY), (number, told[0])
             assert got.code == CANNOT
-        number += 1 + number // 3
+        number += 1 + number // 2 if number < 3_000 else number
     assert run(case, folder) == well, "and the next run is as any other"
 
 

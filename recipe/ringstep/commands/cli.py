@@ -121,10 +121,10 @@ def program() -> int:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    words = list(sys.argv[1:] if argv is None else argv)
-    _open_streams()
-    first = words[0] if words else ""
     try:
+        words = list(sys.argv[1:] if argv is None else argv)
+        _open_streams()
+        first = words[0] if words else ""
         if first and not first.startswith("-") and first not in command_names():
             from ringstep.language.words import or_nearest
 

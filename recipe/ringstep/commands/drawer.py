@@ -11,12 +11,16 @@ from ringstep.commands.check import recipes_in
 from ringstep.commands.fit_store import known_fit
 from ringstep.commands.price_lists import stock_in
 from ringstep.commands.rim import (
+    CANNOT,
     ERRORS,
     OK,
+    Stop,
     must_be_clean,
     put,
     put_data,
+    reason,
     shipped_view,
+    tell,
 )
 from ringstep.language.shipped import shipped_weaves
 from ringstep.language.source import Refused
@@ -82,8 +86,10 @@ def run(args: argparse.Namespace) -> int:
                 raise
             left_out.append(f"{path}: {fault}")
 
+    unread: list[OSError] = []
     for path in args.files:
-        inner = recipes_in(path)[0] if os.path.isdir(path) else None
+        inner, closed = recipes_in(path) if os.path.isdir(path) else (None, [])
+        unread += closed
         for one in inner or [path]:
             take(one, inner is not None or len(args.files) > 1)
     if not args.files:
@@ -95,4 +101,8 @@ def run(args: argparse.Namespace) -> int:
     data = {"weaves": [weaving_data(w) for w in found], "rings": rows, "left_out": left_out}
     if not put_data(args, data, DRAWER_HEADS, rows):
         put(drawer_page(held, left_out, args.every_ring or len(found) == 1))
+    for fault in unread:
+        tell(Stop(f"{fault.filename} cannot be read: {reason(fault)}"))
+    if unread:
+        return CANNOT
     return OK if any(h.said.answer == "fits" for h in held) else ERRORS

@@ -179,7 +179,7 @@ def not_a_source(target: Path, *sources: str | None) -> None:
         except (FileNotFoundError, NotADirectoryError, ValueError):
             pass  # one of them is not there
         except OSError as fault:
-            raise Stop(f"{target} cannot be written: {reason(fault)}") from None
+            raise own_fault(fault) from None
         if at and same and not recipe:
             raise Stop(f"{target} is read from, so it is not written over; name another")
         recipe = recipe or same

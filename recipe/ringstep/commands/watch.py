@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ringstep.commands.rim import (
+    CANNOT,
     OK,
     Stop,
     printable,
@@ -185,10 +186,15 @@ def run(args: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         if sys.stdout.isatty():
             sys.stdout.write("\n")  # behind the '^C' that a terminal shows
-    with suppress(Stop, KeyboardInterrupt):
-        watch.write(watching=False)
+    status = OK
+    try:
+        with suppress(KeyboardInterrupt):
+            watch.write(watching=False)
+    except Stop as fault:  # the page goes on saying that it is watched
+        tell(fault)
+        status = CANNOT
     say(f"no longer watching {name}")
-    return OK
+    return status
 
 
 def _open(page: Path) -> None:
