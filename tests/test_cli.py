@@ -160,7 +160,10 @@ def test_a_file_that_may_not_be_read(
 
     monkeypatch.setattr("builtins.open", refuse)
     assert main(["check", "clean.weave"]) == 2
-    assert capsys.readouterr().err == "ringstep: clean.weave cannot be read: Permission denied\n"
+    assert capsys.readouterr().err == (
+        "ringstep: clean.weave cannot be read: Permission denied; make sure that you may read and"
+        " write there, or name another place\n"
+    )
 
 
 def test_a_shipped_name_is_pointed_to(folder: Path, capsys: Out) -> None:

@@ -98,6 +98,9 @@ def test_a_folder_that_cannot_be_read_hides_no_other(
     assert main(["check", str(tmp_path)]) == 2
     told = capsys.readouterr()
     assert told.out.count("checks clean\n") == 2
-    assert told.err == f"ringstep: {tmp_path}/shut cannot be read: Permission denied\n"
+    assert told.err == (
+        f"ringstep: {tmp_path}/shut cannot be read: Permission denied; make sure that you may read"
+        " and write there, or name another place\n"
+    )
     assert main(["check", "--json", str(tmp_path)]) == 2
     assert "shut cannot be read" in capsys.readouterr().out

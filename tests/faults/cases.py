@@ -1,9 +1,11 @@
-"""Every command in the ways in which it reads or writes files, each in a small folder of its own."""
+"""Every command in the ways in which it reads or writes files, each in a folder of its own."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
+import pytest
 from helpers import BYZANTINE, EXAMPLES, SIMPLE
 
 #: A chain that checks clean, with a sample to tell lengths by.
@@ -29,6 +31,7 @@ class Case:
     """One command as typed. files: what lies in the folder, beside a clean recipe 'it.weave'.
 
     answers: what is typed when it asks. fresh: the parser is made or read from the cache anew.
+    slow: its tests take long.
     """
 
     words: str
@@ -40,6 +43,11 @@ class Case:
     def all_files(self) -> dict[str, str]:
         """Every file there is before the command runs."""
         return {"it.weave": CHAIN} | self.files
+
+
+def marked(cases: list[Case]) -> list[Any]:
+    """The cases as parameters of tests, the slow ones marked."""
+    return [pytest.param(one, marks=[pytest.mark.slow] if one.slow else []) for one in cases]
 
 
 _LOG = {"it.samples": SAMPLES}
@@ -97,8 +105,8 @@ CASES = [
     Case("mandrel it.weave --json", _LOG),
     Case("draw it.weave --format dot"),
     Case("draw it.weave --to pics", {"pics/mine.txt": OLD_PAGE}),
-    Case("draw it.weave --rings"),
-    Case("draw it.weave --rings --film --to pics"),
+    Case("draw it.weave --rings", slow=True),
+    Case("draw it.weave --rings --film --to pics", slow=True),
     Case("handout it.weave", slow=True),
     Case("handout it.weave --pictures none --rings none", {"it.html": OLD_PAGE}),
     Case("handout it.weave --screen", slow=True),

@@ -1,4 +1,4 @@
-"""One command run here, in this process, in a folder made for it: what it printed and left behind."""
+"""One command run in this process, in a folder made for it: what it printed and left behind."""
 
 from __future__ import annotations
 

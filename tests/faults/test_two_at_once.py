@@ -8,16 +8,16 @@ import sys
 from pathlib import Path
 
 import pytest
-from cases import PRICES, UNTIDY, Case
+from cases import PRICES, UNTIDY, Case, marked
 from runs import files_in, prepare
 
 CASES = [
-    Case("check it.weave"),
     Case("handout it.weave --pictures none --rings none"),
-    Case("draw it.weave --format dot"),
-    Case("kit it.weave --prices p.csv --slip slip.html", {"p.csv": PRICES}),
     Case("tidy b.weave", {"b.weave": UNTIDY}),
-    pytest.param(Case("fit it.weave --effort 0"), marks=pytest.mark.slow),
+    Case("check it.weave", slow=True),
+    Case("draw it.weave --format dot", slow=True),
+    Case("kit it.weave --prices p.csv --slip slip.html", {"p.csv": PRICES}, slow=True),
+    Case("fit it.weave --effort 0", slow=True),
 ]
 
 
@@ -39,7 +39,7 @@ def together(case: Case, folder: Path, many: int) -> list[tuple[int, str, str]]:
     return [(one.returncode, *words) for one, words in zip(runs, told, strict=True)]
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.words)
+@pytest.mark.parametrize("case", marked(CASES), ids=lambda case: case.words)
 def test_two_at_once_come_to_the_same_as_one(case: Case, tmp_path: Path) -> None:
     folder = tmp_path / "box"
     ((_, out, _),) = together(case, folder, 1)
@@ -55,4 +55,5 @@ def test_two_at_once_come_to_the_same_as_one(case: Case, tmp_path: Path) -> None
 
 def cached(folder: Path) -> dict[str, bytes]:
     """What lies in the cache, by name."""
-    return {path.name: path.read_bytes() for path in (folder / "cache").rglob("*") if path.is_file()}
+    found = (path for path in (folder / "cache").rglob("*") if path.is_file())
+    return {path.name: path.read_bytes() for path in found}

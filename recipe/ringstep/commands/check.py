@@ -129,8 +129,8 @@ def run(args: argparse.Namespace) -> int:
             continue
         states = [check(one) for one in inner]
         for one in closed:
-            fault = Stop(f"{one.filename} cannot be read: {reason(one)}")
-            status = cannot(str(one.filename), fault)
+            why = Stop(f"{one.filename} cannot be read: {reason(one)}")
+            status = cannot(str(one.filename), why)
         status = max(status, *states, OK)
         if not args.json and states:
             say(_folder_line(path, states))
