@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import builtins
 import errno
+import inspect
 import io
 import os
 from collections.abc import Callable, Sequence
@@ -190,8 +191,9 @@ class Memory:
 
     def __call__(self, frame: Any, event: str, _: object) -> None:
         code = frame.f_code
-        # before `main` has begun nobody can catch anything
-        if event == "call" and code.co_filename.startswith(self.package) and code.co_name != "main":
+        # before `main` has begun nobody can catch anything, nor where a generator is thrown away
+        left_out = code.co_name == "main" or code.co_flags & inspect.CO_GENERATOR
+        if event == "call" and code.co_filename.startswith(self.package) and not left_out:
             self.calls += 1
             if self.calls == self.fails:
                 raise MemoryError
