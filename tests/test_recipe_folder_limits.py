@@ -250,7 +250,8 @@ def test_each_mishap_of_the_disk_leaves_whole_files(
             assert cuff(bench) == SIMPLE.encode()
     assert len(told) == fails_at - 1
     assert told or (writer, what) == ("new", "replace")
-    assert all(words.endswith(": No space left on device") for words in told)
+    full = "No space left on device; make room on that disk and try again"
+    assert all(words.endswith(f": {full}") for words in told)
 
 
 def _opens_counted(counted: Counted) -> Callable[..., Any]:
