@@ -235,10 +235,15 @@ def asked(reaching: Iterable[str], seconds: dict[str, float]) -> list[str]:
     return list(islice((test for turn in turns for test in turn if test), MOST_TESTS))
 
 
+#: What comes of a change, by some tests or all slow ones, within so many seconds: 'noticed',
+#: 'hangs', 'missed' or 'not tried'.
+Noticed = Callable[[Change, list[str] | None, int], str]
+
+
 class Trials:
     """Instead of running the tests that pytest collected, tries changes and asks some of them."""
 
-    def __init__(self, tried: Callable[[Callable[[Change, list[str]], str]], bool]) -> None:
+    def __init__(self, tried: Callable[[Noticed], bool]) -> None:
         self.tried = tried
         self.failed = False
         self.low = False
@@ -255,19 +260,22 @@ class Trials:
                 importlib.import_module(".".join(path.parts))
         items = {item.nodeid: item for item in session.items}
 
-        def noticed(change: Change, tests: list[str]) -> str:
+        slow = [item.nodeid for item in session.items if item.get_closest_marker("slow")]
+        random.Random(7).shuffle(slow)
+
+        def noticed(change: Change, tests: list[str] | None, most: int) -> str:
             if child := os.fork():
                 _, status = os.waitpid(child, 0)
                 if os.WIFSIGNALED(status):
                     return "hangs" if os.WTERMSIG(status) == signal.SIGALRM else "noticed"
                 return {0: "missed", 1: "noticed"}.get(os.WEXITSTATUS(status), "not tried")
-            signal.alarm(MOST_SECONDS)
+            signal.alarm(most)
             quiet = os.open(os.devnull, os.O_WRONLY)
             os.dup2(quiet, 1)
             os.dup2(quiet, 2)
             if not put_in(change):
                 os._exit(99)
-            chosen = [items[test] for test in tests if test in items]
+            chosen = [items[test] for test in (slow if tests is None else tests) if test in items]
             for item, after in zip(chosen, [*chosen[1:], None], strict=True):
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
                 if self.failed:
@@ -285,6 +293,7 @@ def main() -> int:
     words.add_argument("--reach", action="store_true")
     words.add_argument("--each", type=int, help="so many of each folder")
     words.add_argument("--seed", type=int, default=7)
+    words.add_argument("--slow", action="store_true", help="ask the slow tests of what is missed")
     words.add_argument("--changed", nargs="?", const="HEAD", metavar="REV")
     args = words.parse_args()
     os.chdir(ROOT)
@@ -295,14 +304,16 @@ def main() -> int:
     reached, seconds = pickle.loads(REACH.read_bytes())
     out = os.fdopen(os.dup(1), "w")
 
-    def tried(noticed: Callable[[Change, list[str]], str]) -> bool:
+    def tried(noticed: Noticed) -> bool:
         low = False
         for folder, changes in chosen.items():
             sample = random.Random(args.seed).sample(changes, min(args.each or 10**9, len(changes)))
             tally: dict[str, int] = defaultdict(int)
             for change in sorted(sample, key=lambda c: (c.file, c.line)):
                 tests = asked(reached.get((change.file, change.name), ()), seconds)
-                came = noticed(change, tests) if tests else "not reached"
+                came = noticed(change, tests, MOST_SECONDS) if tests else "not reached"
+                if args.slow and came in ("missed", "not reached"):
+                    came = noticed(change, None, 15 * MOST_SECONDS)
                 tally[came] += 1
                 if came not in ("noticed", "hangs"):
                     print(came, change.file, change.name, change.words[:160], sep=": ", file=out)
@@ -316,7 +327,8 @@ def main() -> int:
         return low
 
     trials = Trials(tried)
-    words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider", "-m", "not slow"]
+    words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider"]
+    words += [] if args.slow else ["-m", "not slow"]
     with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
         pytest.main([*words, "--ignore=tests/outside", "tests"], [trials])
     return int(trials.low)

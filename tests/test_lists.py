@@ -25,6 +25,7 @@ from ringstep.language.source import Refused
 from ringstep.paper.kit_tables import kit_page
 from ringstep.paper.printed import as_plain
 from ringstep.shop.buying import cheapest
+from ringstep.shop.cells import plain, two_sizes
 from ringstep.shop.columns import Untold, read_remembered
 from ringstep.shop.kit import kit_of
 from ringstep.shop.order import order_of
@@ -465,3 +466,29 @@ def test_bare_sizes_that_can_be_nothing_but_mm() -> None:
         (other,) = read_prices(listed.format(bare).encode(), "p.csv")
         assert other.wire is None
         assert "write '" in other.unsized
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("1'234.50", "1234.50"), ("1 234,5", "1234.5"), ("1.234,50", "1234.50"), ("1,234.5", "1234.5"),
+     ("1.234.567", "1234567"), ("0.250", "0.250")],
+)  # fmt: skip
+def test_numbers_with_parted_thousands(text: str, number: str) -> None:
+    assert plain(text, "") == number
+
+
+@pytest.mark.parametrize(
+    ("text", "wire", "inside"),
+    [("5 x 1.2 mm", 1.2, 5.0), ("1.2 x 5 mm", 1.2, 5.0), ("18 swg x 1 mm", 1.2192, 1.0)],
+)
+def test_the_thinner_of_two_sizes_is_the_wire_but_for_a_gauge(
+    text: str, wire: float, inside: float
+) -> None:
+    found = two_sizes(text, "")
+    assert found is not None
+    assert [one.mm for one in found] == pytest.approx([wire, inside])
+
+
+def test_a_size_that_cannot_be_is_told_with_its_line_and_column() -> None:
+    with pytest.raises(BadTable, match=r"s\.csv, line 3, column 'Size': .*0"):
+        read_stock(b"Ring;Size\nA;1.2 x 5 mm\nB;0 x 5 mm\n", "s.csv")
