@@ -147,6 +147,12 @@ def read_again(lines: Iterable[str]) -> View:
     return View(*parse(source_from_text("\n".join(lines))))
 
 
+def with_typed(view: View, edits: tuple[TextEdit, ...]) -> View | None:
+    """The recipe with a change typed in; None while another change is tried, for then no mend of
+    what that leaves is asked for."""
+    return None if view.on_trial else read_again(typed_in(view.recipe.source.lines, edits))
+
+
 def comes_right(
     view: View, edits: tuple[TextEdit, ...], check: Callable[[View], Iterator[object]] | None = None
 ) -> bool:
@@ -154,9 +160,8 @@ def comes_right(
 
     While one change is tried no other is: then it is False.
     """
-    if view.on_trial:
+    if (tried := with_typed(view, edits)) is None:
         return False
-    tried = read_again(typed_in(view.recipe.source.lines, edits))
     tried.on_trial = True
     fits = all(one.fits for one in (tried, *tried.pieces))
     whole = not tried.troubles and fits and not any(f.weight for f in tried.every_fault)

@@ -9,6 +9,7 @@ and metal are bought together; 'a.weave=8 b.weave=6' says how many of each.
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -123,6 +124,11 @@ def run(args: argparse.Namespace) -> int:
             kits.append(kit_of(seen, wish, own, args.prices or "", computed_length(seen, wish)))
         except NoKit as fault:
             raise Stop(f"{file}: {fault}" if several else str(fault)) from None
+    titles = [kit.title for kit in kits]
+    kits = [
+        replace(kit, title=f"{kit.title} ({file})") if titles.count(kit.title) > 1 else kit
+        for file, kit in zip(files, kits, strict=True)
+    ]
     order = order_of(kits, prices, args.prices or "")
     if args.slip:
         tools = dict.fromkeys(tool for seen in views for tool in tools_of(seen.recipe))

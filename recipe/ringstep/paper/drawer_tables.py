@@ -128,7 +128,8 @@ def _best(best: Iterable[Best], every_ring: bool) -> Sheet:
     notes = (
         "AR is the inside of a ring divided by its wire; of the rings that fit, those stand here"
         f" whose AR is nearest the recipe's and that are enough for a piece; the others {more}",
-        "pieces: as long as the recipe has it, all its rings out of the drawer",
+        "pieces: of as many units as the recipe has, all their rings out of the drawer; of larger"
+        " or smaller rings a piece is longer or shorter",
     )
     heads = ("weave", "rings", "wire × inside", "AR", "pieces", "other sets")
     return Sheet("Can be made", heads, rows, frozenset((3, 4, 5)), notes)
@@ -154,7 +155,7 @@ def _none_fits(best: Iterable[Best]) -> Sheet:
             said = one.held.said
             rows.append((_called(one.held.weaving), rings, said.answer, said.rule))
     heads = ("weave", "nearest (AR)", "it is", "why")
-    return Sheet("No ring fits", heads, tuple(rows))
+    return Sheet("No ring is sure to fit", heads, tuple(rows))
 
 
 def _made(held: Sequence[Held]) -> Sheet:

@@ -12,8 +12,9 @@ from ringstep.language.words import listed, plural
 from ringstep.paper.bill_tables import bought_cells, bought_data, money_sheet, sum_text
 from ringstep.paper.kit_tables import grams_text, kit_data, kits_word, ring_words
 from ringstep.paper.printed import Printed, Sheet
+from ringstep.shop.money import money_text
 from ringstep.shop.offers import Thing
-from ringstep.shop.order import Order
+from ringstep.shop.order import Order, shares
 
 
 def thing_words(thing: Thing) -> str:
@@ -37,7 +38,12 @@ def order_page(order: Order) -> Printed:
     }
     sheets = [Sheet.of_columns("In all", columns, 2)]
     if order.bill:
-        sheets.append(money_sheet(things, order.bill, [f"all together: {sum_text(order.bill)}"]))
+        words = [f"all together: {sum_text(order.bill)}"]
+        words += [
+            f"a kit of {kit.title}: {money_text(each, order.bill.currency)}, its share by count"
+            for kit, each in zip(order.kits, shares(order), strict=False)
+        ]
+        sheets.append(money_sheet(things, order.bill, words))
     return Printed(f"Order for {plural(len(order.kits), 'weave')}", (order_intro(order),),
                    tuple(sheets))  # fmt: skip
 

@@ -187,8 +187,8 @@ def sized(
         sample = (1, computed[0])
     else:
         raise NoKit(
-            f"the recipe has no sample to turn a length into units: {how_to_measure(piece)};"
-            " or run 'ringstep fit FILE' first, which computes a range"
+            "the recipe has no sample to turn a length into units: run 'ringstep fit FILE' once,"
+            f" which computes a range, or better {how_to_measure(piece)}"
         )
     clasp, ease = (m.mm if m else 0.0 for m in (wish.clasp, wish.ease))
     own = units = view.weave.layout.units

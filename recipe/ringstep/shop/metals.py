@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ringstep.shop.list_words import METALS
+
 
 @dataclass(frozen=True, slots=True)
 class Density:
@@ -176,9 +178,9 @@ def density_of(words: str) -> Density | None:
 
 
 def _heard(words: str) -> list[str]:
-    """The words of a text in one spelling."""
+    """The words of a text in one spelling, those of other tongues in English."""
     heard = "".join(c if c.isalnum() else " " for c in words.casefold()).split()
-    return [_OTHER_SPELLING.get(word, word) for word in heard]
+    return " ".join(_OTHER_SPELLING.get(w, METALS.get(w, w)) for w in heard).split()
 
 
 def _rank(name: str) -> tuple[bool, int]:

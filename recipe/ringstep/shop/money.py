@@ -28,7 +28,7 @@ def smallest_coin(currency: str) -> Decimal:
     return Decimal(1).scaleb(-_digits(currency))
 
 
-def share(cost: Decimal, pieces: int, currency: str) -> Decimal:
+def share(cost: Decimal | Fraction, pieces: int, currency: str) -> Decimal:
     """A kit's share of the cost, rounded up to the smallest coin, so that the shares cover it.
 
     >>> share(Decimal("10.00"), 3, "EUR"), share(Decimal("10"), 3, "JPY")

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
 
 from ringstep.language.words import listed
 from ringstep.shop.buying import Bill, bill_of
 from ringstep.shop.kit import Kit
+from ringstep.shop.money import share
 from ringstep.shop.offers import Thing
 from ringstep.shop.tables import Price
 
@@ -25,6 +28,27 @@ class Order:
     kits: tuple[Kit, ...]
     things: tuple[Thing, ...]
     bill: Bill | None
+
+
+def shares(order: Order) -> tuple[Decimal, ...]:
+    """What one kit of each weave costs: of each thing that is bought its share by count, rounded up
+    to the smallest coin. Nothing where something has no price."""
+    bill = order.bill
+    if bill is None or bill.unpriced:
+        return ()
+    found = []
+    bought = {
+        _same(thing): (buy.cost, thing.needed)
+        for thing, buy in zip(order.things, bill.purchases, strict=True)
+        if buy is not None
+    }
+    for kit in order.kits:
+        cost = Fraction(0)
+        for thing in kit.things:
+            whole, needed = bought[_same(thing)]
+            cost += Fraction(whole) * thing.needed / needed
+        found.append(share(cost, kit.wish.pieces, bill.currency))
+    return tuple(found)
 
 
 def order_of(

@@ -39,8 +39,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, with_typed
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.syntax import Along, RingKind
 from ringstep.language.words import listed, plural
 
@@ -58,8 +58,8 @@ def check(view: View) -> Iterator[Finding]:
         mends = []
         for was, meant in changes:
             edits = (instead(was.span, str(meant)),)
-            after = read_again(typed_in(view.recipe.source.lines, edits))
-            if len(list(_all(after))) < len(told):
+            after = with_typed(view, edits)
+            if after and len(list(_all(after))) < len(told):
                 mends.append(Mend(f"write '{meant}' for '{was}'", edits))
         yield replace(found, mends=tuple(mends))
 

@@ -50,8 +50,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, with_typed
+from ringstep.language.findings import Finding, Mend, Rule, instead
 from ringstep.language.source import Span
 from ringstep.language.words import listed, plural
 
@@ -101,6 +101,7 @@ def _mends(view: View, letter: str, other: str) -> tuple[Mend, ...]:
         text = recipe.source.lines[row.span.line - 1][row.span.column - 1 : row.span.end - 1]
         if letter in text:
             edits.append(instead(row.span, text.replace(letter, other)))
-    tried = read_again(typed_in(recipe.source.lines, tuple(edits))).recipe.picture
+    after = with_typed(view, tuple(edits))
+    tried = after.recipe.picture if after else None
     gone = tried and all(letter != each for row in tried.rows for _, each in row.runs)
     return (Mend(f"write '{other}' for '{letter}'", tuple(edits)),) if gone else ()

@@ -51,8 +51,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Label, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, with_typed
+from ringstep.language.findings import Finding, Label, Mend, Rule, instead
 from ringstep.language.size_sets import sized_names, spoken
 from ringstep.language.source import Span
 from ringstep.language.syntax import joined
@@ -86,13 +86,13 @@ def check(view: View) -> Iterator[Finding]:
         starts = [line.span for line in recipe.sizes if line.size == size]
         typed = [Span(s.line, s.column, s.column + len(size)) for s in starts]
         mend = Mend(f"write '{near}' for '{size}'", tuple(instead(s, near) for s in typed))
-        after = read_again(typed_in(recipe.source.lines, mend.edits))
+        after = with_typed(view, mend.edits)
         yield Finding(
             RULE,
             typed[0],
             f"'{size}' is a set of its own, and '{near}' lacks what it has",
             help=(f"write '{near}', if that set is meant",),
-            mends=() if list(check(after)) else (mend,),
+            mends=() if after is None or list(check(after)) else (mend,),
         )
     for size, mine in have.items():
         if size in split or size in split.values() or not _placed(view, mine):

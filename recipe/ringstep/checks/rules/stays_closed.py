@@ -46,9 +46,9 @@ import re
 from collections.abc import Iterator
 
 from ringstep.checks.faults import Snagged
-from ringstep.checks.view import View, read_again
+from ringstep.checks.view import View, with_typed
 from ringstep.checks.wording import Offer
-from ringstep.language.findings import Finding, Label, Mend, Rule, TextEdit, instead, typed_in
+from ringstep.language.findings import Finding, Label, Mend, Rule, TextEdit, instead
 from ringstep.language.syntax import RingKind, Step
 from ringstep.language.words import listed
 from ringstep.weave.phrases import ref_phrase
@@ -81,12 +81,11 @@ def check(view: View) -> Iterator[Finding]:
 
 def _offer(view: View, kind: RingKind, faults: list[Snagged], step: Step) -> Offer:
     """What to type: only what, tried, leaves no more than the other faults."""
-    before = view.recipe.source.lines
     others = sum(f.weight > 0 for f in view.faults if f not in faults)
     mends = []
     for mend in _mends(view, kind, step):
-        after = read_again(typed_in(before, mend.edits))
-        if not after.troubles and sum(f.weight > 0 for f in after.faults) <= others:
+        after = with_typed(view, mend.edits)
+        if after and not after.troubles and sum(f.weight > 0 for f in after.faults) <= others:
             mends.append(mend)
     if len(mends) == 1:
         return Offer((f"to mend: {mends[0].says}",), tuple(mends))

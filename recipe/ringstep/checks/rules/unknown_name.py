@@ -39,8 +39,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ringstep.checks.faults import each_fault
-from ringstep.checks.view import View, read_again
-from ringstep.language.findings import Finding, Mend, Rule, instead, typed_in
+from ringstep.checks.view import View, with_typed
+from ringstep.language.findings import Finding, Mend, Rule, instead
 from ringstep.language.promised import Lies, Meets
 from ringstep.language.source import Span
 from ringstep.language.syntax import Stated
@@ -181,7 +181,8 @@ def _unknown(
 def _comes_right(view: View, mend: Mend) -> bool:
     """True where the recipe with the mend typed in has no fault that it did not have before, and no
     name is promised twice."""
-    after = read_again(typed_in(view.recipe.source.lines, mend.edits))
+    if (after := with_typed(view, mend.edits)) is None:
+        return False
     names = [str(p.name) for p in after.recipe.promises if not isinstance(p, Lies)]
     if len(after.troubles) > len(view.troubles) or len(set(names)) < len(names):
         return False
