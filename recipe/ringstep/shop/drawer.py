@@ -5,7 +5,8 @@ sizes beside that, the best ones in the drawer are chosen. The rule, in this ord
 
 - cannot: a wire finds no room by the packing of circles, a ring that lies around others does not
   slip over them, rings told apart by their wire alone do not differ so; or rings lie below the
-  smallest sizes found by computation even if their wire is 0.05 mm thinner than its label.
+  smallest sizes found by computation even if their wire is 0.05 mm thinner than its label and,
+  where a range is stated, even rounded as that range asks.
 - a range that the recipe states decides: inside it a ring fits, below it is tight, above it loose.
 - else the computed sizes decide: a ring fits where it goes together even if its wire is 0.05 mm
   thicker than its label, and is tight where that decides. From the AR at which folds no longer lock
@@ -32,10 +33,11 @@ from ringstep.language.measures import text_mm
 from ringstep.language.typed_size import Measure
 from ringstep.language.words import listed, plural
 from ringstep.shop.computed import Point
-from ringstep.shop.fitting import THICKER_MM, Crowd, floor_of
+from ringstep.shop.drawer_words import LOOSE, computed_words, off_label
+from ringstep.shop.fitting import Crowd, floor_of
 from ringstep.shop.needs import Need, Weaving
 from ringstep.shop.tables import StockRing
-from ringstep.weave.working_range import ratio, ratio_text
+from ringstep.weave.working_range import exact, ratio, ratio_text, rounded
 
 Answer = Literal["fits", "tight", "loose", "not known", "cannot"]
 #: Best first.
@@ -251,18 +253,6 @@ def _by_wire_alone(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Sai
             yield Said("cannot", why, rule)
 
 
-def floor_under(weaving: Weaving, need: Need) -> float | None:
-    """The AR that rings of a need can never be under, with the wires of the recipe; None where
-    nothing goes through them."""
-    found = []
-    for role, through in need.crowds:
-        wires = [weaving.needs[n].wire for n, many in through for _ in range(many)]
-        own = sum(w == need.wire for w in wires)
-        others = tuple(w for w in wires if w != need.wire)
-        found.append(floor_of(Crowd(role, own, others), need.wire).inside / need.wire)
-    return max(found, default=None)
-
-
 def _around(
     weaving: Weaving, need: Need, ring: StockRing, rings: Sequence[StockRing]
 ) -> Iterator[Said]:
@@ -327,72 +317,39 @@ def _computed(weaving: Weaving, rings: Sequence[StockRing]) -> Iterator[Said]:
     if len(pairs) < ranks:  # the others are not chosen yet
         return
 
-    def rings_of(more: float) -> Point:
-        mm = [(r.wire.mm + more, r.inside.mm) for _, r in pairs]
+    def rings_of(times: int) -> Point:
+        mm = [(r.wire.mm + times * off_label(r.wire.mm), r.inside.mm) for _, r in pairs]
         return tuple((wire + inside, wire) for wire, inside in mm)
 
-    if computed.barred(rings_of(-THICKER_MM)):
-        yield Said("cannot", *_words(weaving, pairs, "under"))
+    if computed.barred(rings_of(-1)) and not _counts_as_least(weaving, pairs):
+        yield Said("cannot", *computed_words(weaving, pairs, "under"))
         return
     if stated:
         return
     lead = pairs[0][1]
     aspect = lead.inside.mm / lead.wire.mm
     loose = computed.loose_from
-    goes = computed.goes(rings_of(THICKER_MM))
+    goes = computed.goes(rings_of(1))
     if computed.beyond(rings_of(0)):
         small = pairs[-1][0].label
-        words = f"{small} wider against {pairs[0][0].label} than in any proportion computed"
+        words = f"{small} larger beside {pairs[0][0].label} than in any pair of sizes computed"
         yield Said("loose" if goes else "not known", words, words)
     elif not goes:
         near = len(pairs) == 1 or computed.near(rings_of(0))
         how: Answer = "tight" if near else "not known"
-        yield Said(how, *_words(weaving, pairs, how))
+        yield Said(how, *computed_words(weaving, pairs, how))
     elif loose is not None and aspect >= loose:
         yield Said("loose", *(f"from AR {loose:.2f} {LOOSE[computed.why]} (computed)",) * 2)
     else:
-        yield Said("fits", *_words(weaving, pairs, "over"))
+        yield Said("fits", *computed_words(weaving, pairs, "over"))
 
 
-#: Why a chain with folds is loose.
-LOOSE = {
-    "slips": "a fold slips open when the chain is pulled or pushed",
-    "play": "a unit can be pushed together to half its pulled length, so folds do not lock it",
-}
-
-
-def _words(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]], how: str) -> tuple[str, str]:
-    """The reason that computed sizes give, and the same for all rings."""
-    computed = weaving.computed
-    assert computed is not None
-    if len(pairs) == 1:
-        least = f"{computed.least:.2f}"
-        told = {
-            "under": f"under AR {least}, the smallest found (computed), even if the wire is"
-            f" {text_mm(THICKER_MM)} mm thinner than its label",
-            "tight": f"so near AR {least}, the smallest found (computed), that"
-            f" {text_mm(THICKER_MM)} mm more or less of wire decides",
-            "over": f"over AR {least}, the smallest found (computed)",
-        }[how]
-        return told, told
-    rings: Point = tuple((r.wire.mm + r.inside.mm, r.wire.mm) for _, r in pairs)
-    point = computed.nearest(rings)
-    scale = max(ring[1] / own[1] for own, ring in zip(point, rings, strict=True))
-    needed = listed(
-        [
-            f"{text_mm(scale * own[0] - ring[1])} mm for {need.label}"
-            for own, ring, (need, _) in zip(point, rings, pairs, strict=True)
-        ]
-    )
-    found = f"with these wires, insides of {needed} were found to go (computed)"
-    rule = {
-        "under": "the rings are too small for their wires (computed)",
-        "tight": "near the sizes that were found to go: a sample decides (computed)",
-        "not known": "smaller for their wires than any that were found to go (computed)",
-        "over": "wider than the sizes that were found to go (computed)",
-    }[how]
-    more = {
-        "tight": "; so near them a sample decides",
-        "not known": "; one of these is much smaller",
-    }
-    return found + more.get(how, ""), rule
+def _counts_as_least(weaving: Weaving, pairs: Sequence[tuple[Need, StockRing]]) -> bool:
+    """True where a range is stated for the one size of ring, and the ring, rounded as that range
+    asks, is no smaller than the least computed: so `sizes --wire` takes it as well."""
+    (need, ring), computed = pairs[0], weaving.computed
+    if len(pairs) > 1 or need.span is None or computed is None:
+        return False
+    places = need.span.places
+    aspect = ratio(ring.wire.mm, ring.inside.mm)
+    return rounded(aspect, places) >= rounded(exact(computed.least), places)

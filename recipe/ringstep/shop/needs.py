@@ -73,8 +73,8 @@ class Need:
 class Weaving:
     """One recipe to hold rings against.
 
-    name: as one asks for it, variant: as it is made, "" where that is no question; needs: the size
-    of the largest linked ring first. computed: at which
+    name: as one asks for it, variant: as it is made, "" where that is no question, others: as it
+    could be made instead; needs: the size of the largest linked ring first. computed: at which
     sizes its linked rings just go together. by: the shipped recipe whose range holds, "" for its
     own. counted: whether it is known how many rings a piece takes. repeats: whether units follow
     one another, and units: how many of them a piece has. hint: how a range can be had.
@@ -90,6 +90,7 @@ class Weaving:
     units: int
     hint: str = ""
     variant: str = ""
+    others: tuple[str, ...] = ()
 
 
 def weaving_of(
@@ -138,7 +139,9 @@ def weaving_of(
     layout = view.weave.layout
     units = layout.units * (layout.rows if layout.flat else 1)
     made = view.chosen.name if view.chosen else ""
-    return Weaving(name, title, needs, computed, by, layout.known, repeats, units, hint, made)
+    others = tuple(v.name for v in view.recipe.variants if v.name != made)
+    known = layout.known
+    return Weaving(name, title, needs, computed, by, known, repeats, units, hint, made, others)
 
 
 def _rings(view: View) -> list[Name]:
