@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from helpers import LIBRARY
-from test_drawer import Out, held, ring, rows_of, shipped
+from helpers import LIBRARY, view
+from test_drawer import NEW, Out, held, ring, rows_of, shipped
 
+from ringstep.commands import drawer
 from ringstep.commands.cli import main
 from ringstep.shop.fitting import ring_uses
+from ringstep.space.fit import fit
+from ringstep.space.fit_cell import laid_out
 
 
 def test_each_ring_of_two_sizes_stands_beside_the_least_ar_of_that_pair(
@@ -27,7 +31,7 @@ def test_each_ring_of_two_sizes_stands_beside_the_least_ar_of_that_pair(
     assert row[1:4] == ["R02 for flat, R08 for across and down", "3.50, 3.50", "2.85, 3.12"]
     words = " ".join(out.split())
     assert "flat (1.6 × 8 mm) AR from 4.08 with across and down (1.2 × 4 mm) AR from 2.67" in words
-    assert "the least AR of each depends on the other" in words
+    assert "how small the AR of one may be depends on the other" in words
 
 
 def test_a_tight_ring_is_told_what_its_wire_may_make_of_its_ar(tmp_path: Path, capsys: Out) -> None:
@@ -94,3 +98,13 @@ def test_the_same_links_laid_otherwise_have_another_range(tmp_path: Path, capsys
     assert main(["sizes", path, "--stock", str(stock)]) == 1
     assert "alone, with --variant calm or mirror" in " ".join(capsys.readouterr().out.split())
     assert main(["sizes", path, "--stock", str(stock), "--variant", "calm"]) == 0
+
+
+def test_a_fit_that_found_nothing_is_not_asked_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    own = view(NEW)
+    found = fit(laid_out(own).cell, effort=0)
+    assert drawer.weaving("new", own).hint == "'ringstep fit new' computes one"
+    none = replace(found, forms=tuple(replace(form, as_said=False) for form in found.forms))
+    monkeypatch.setattr(drawer, "known_fit", lambda _: none)
+    hint = drawer.weaving("new", own).hint
+    assert hint == "'ringstep fit' found no form that lies as the steps say: work a sample"

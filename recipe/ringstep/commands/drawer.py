@@ -44,11 +44,14 @@ def weaving(name: str, seen: View) -> Weaving:
     computed = shipped_sizes(seen)
     if computed is None:
         fit, hint = known_fit(seen), f"'ringstep fit {name}' computes one"
+        fitted = fitted_sizes(seen, fit) if fit else None
+        if fit and fitted is None:
+            hint = "'ringstep fit' found no form that lies as the steps say: work a sample"
         try:
             laid_out(seen)
         except NoFit as fault:
             hint = f"none can be computed: {fault}"
-        return weaving_of(name, seen, fitted_sizes(seen, fit) if fit else None, hint=hint)
+        return weaving_of(name, seen, fitted, hint=hint)
     return weaving_of(name, seen, computed, _like(computed))
 
 

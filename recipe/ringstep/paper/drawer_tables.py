@@ -22,8 +22,9 @@ from ringstep.shop.tables import StockRing
 from ringstep.weave.working_range import ratio, ratio_text
 
 _TWO_SIZES = (
-    "where rings of two sizes are linked, the least AR of each depends on the other: beside a small"
-    " ring of thin wire, a large one goes at a smaller AR than beside one of thick wire"
+    "where rings of two sizes are linked, how small the AR of one may be depends on the other: a"
+    " large ring may go under the AR told for the recipe's sizes where the small one beside it is"
+    " of thinner wire; every pair of yours is held against pairs that were computed"
 )
 DRAWER_HEADS = (
     "weave", "ring", "wire_mm", "inside_mm", "ar", "answer", "why", "rings", "pieces", "units",
@@ -209,8 +210,8 @@ def _made(held: Sequence[Held]) -> Sheet:
             rows.append((name, choice_words(h), _aspects(h), _least(h), *counts))
             before = h.weaving.name
     notes: tuple[str, ...] = (
-        "from: the least AR that the recipe states, or that was computed; ? where nothing is said"
-        " of a ring by itself",
+        "from: the least AR that the recipe states, or the smallest found (computed), of two sizes"
+        " that of a pair most like this one; ? where nothing is said of a ring by itself",
         "units: how often the unit of the recipe could be worked in one long piece; of a sheet its"
         " places, all rows together (6 rows of 8 are 48), as if it had no edges",
         "near the smallest AR a piece is stiff, far above it limp: work a sample",
