@@ -183,10 +183,11 @@ def test_counts_of_a_sheet_of_two_sizes_by_hand() -> None:
     )
 
 
-def test_rings_of_one_size_and_two_metals_are_taken_by_metal() -> None:
+@pytest.mark.parametrize("metals", [("brass", "copper"), ("Messing", "Kupfer")])
+def test_rings_of_one_size_and_two_metals_are_taken_by_metal(metals: tuple[str, str]) -> None:
     """The strip: 2 brass and 1 copper ring a unit."""
-    brass = ring("b", "1.6 mm", "7 mm", 200, "brass")
-    copper = ring("c", "1.6 mm", "7 mm", 30, "copper")
+    brass = ring("b", "1.6 mm", "7 mm", 200, metals[0])
+    copper = ring("c", "1.6 mm", "7 mm", 30, metals[1])
     first, second = held("european_4_strip", brass, copper)
     looks = first.weaving.needs[0].looks
     taken = {look.roles: r.name for look, r in zip(looks, first.chosen[0], strict=True)}

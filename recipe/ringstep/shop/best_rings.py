@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import log
 
 from ringstep.shop.drawer import Held
+from ringstep.shop.list_words import metal_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,6 @@ def _liking(held: Held) -> tuple[object, ...]:
     lead = held.weaving.needs[0]
     far = abs(log(float(held.aspect) / (lead.inside / lead.wire)))
     few = held.pieces is not None and held.pieces < 1
-    metals = {ring.material.casefold() for rings in held.chosen for ring in rings}
+    metals = {metal_name(ring.material) for rings in held.chosen for ring in rings}
     asked = {look.material for need in held.weaving.needs for look in need.looks}
     return held.said.rank, few, len(metals) > len(asked), round(far, 3), -(held.pieces or 0)

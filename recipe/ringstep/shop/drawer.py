@@ -35,6 +35,7 @@ from ringstep.language.words import listed, plural
 from ringstep.shop.computed import Point
 from ringstep.shop.drawer_words import LOOSE, computed_words, off_label
 from ringstep.shop.fitting import Crowd, floor_of
+from ringstep.shop.list_words import metal_name
 from ringstep.shop.needs import Need, Weaving
 from ringstep.shop.tables import StockRing
 from ringstep.weave.working_range import exact, ratio, ratio_text, rounded
@@ -144,13 +145,13 @@ def _liking(
     short = ring.count is not None and ring.count < sum(look.piece for look in need.looks)
     metals = {look.material for look in need.looks}
     if metals == {look.material for look in lead.looks}:
-        metals = {first.material.casefold()}
+        metals = {metal_name(first.material)}
     return (
         said.rank,
         short,
         ring is first,
         round(hypot(log(mean), log(wire)) / _NEAR),
-        ring.material.casefold() not in metals,
+        metal_name(ring.material) not in metals,
         hypot(log(mean), log(wire)),
         ring.name,
     )
@@ -166,7 +167,7 @@ def _of_looks(need: Need, ring: StockRing, drawer: Sequence[StockRing]) -> tuple
         right = [
             r
             for r in alike
-            if r.material.casefold() == look.material
+            if metal_name(r.material) == look.material
             and (not look.colour or r.colour.casefold() == look.colour)
         ]
         found.append(ring if alone or not right else right[0])

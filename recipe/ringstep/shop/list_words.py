@@ -83,3 +83,12 @@ TREATED = _set(
 #: Rings that cannot be opened; those that are stretched over instead.
 CLOSED = _set("closed welded soldered solid geschlossen verlotet soude soldado")
 ELASTIC = _set("rubber silicone epdm gummi silikon")
+
+
+def metal_name(words: str) -> str:
+    """A metal in lower case, in English where it is known in another tongue.
+
+    >>> metal_name("Messing"), metal_name("red gold")
+    ('brass', 'red gold')
+    """
+    return METALS.get(words.casefold(), words.casefold())

@@ -15,6 +15,7 @@ from ringstep.checks.view import View
 from ringstep.language.source import Refused
 from ringstep.language.words import listed
 from ringstep.shop.computed import Computed, linked_sizes
+from ringstep.shop.list_words import metal_name
 from ringstep.weave.working_range import Range, range_for
 
 Name = tuple[str, int]
@@ -182,7 +183,7 @@ def _looks(view: View, at: dict[Name, int]) -> list[list[Look]]:
         ring = lot.role, lot.index
         if ring not in at or lot.kind is None:
             continue
-        look = lot.kind.material.casefold(), lot.kind.colour.casefold()
+        look = metal_name(lot.kind.material), lot.kind.colour.casefold()
         name = view.weave.bought_name(*ring)
         share = Fraction(units[ring], places)
         found[at[ring]].setdefault(look, []).append((name, lot.opened + lot.closed, share))
