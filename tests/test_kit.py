@@ -195,10 +195,10 @@ def test_the_way_to_the_length_is_told_with_what_comes_on_top() -> None:
 NO_LENGTH = {
     "no sample": (
         SIMPLE, {"length": mm(190)},
-        "the recipe has no sample to turn a length into units: work 10 units with these rings, lay"
-        " the piece flat without pulling, measure them in mm, and add to 'piece:' the line"
-        " 'sample 10 units = … mm', or keep it with 'ringstep sample add'; the sample belongs to"
-        " one size of ring; or run 'ringstep fit FILE' first, which computes a range",
+        "the recipe has no sample to turn a length into units: run 'ringstep fit FILE' once, which"
+        " computes a range, or better work 10 units with these rings, lay the piece flat without"
+        " pulling, measure them in mm, and add to 'piece:' the line 'sample 10 units = … mm', or"
+        " keep it with 'ringstep sample add'; the sample belongs to one size of ring",
     ),
     "a sheet": (
         JAPANESE, {"length": mm(190)},

@@ -434,8 +434,11 @@ def test_a_name_that_two_weaves_have_for_other_rings_is_not_guessed() -> None:
         order_of(kits, read_prices(b"ring,pack,price,currency\nA,1,1,EUR\n", "p.csv"), "p.csv")
 
 
-def test_a_length_holds_for_every_weave_of_an_order(folder: Path, capsys: Out) -> None:
+def test_a_length_holds_for_every_weave_of_an_order(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """190 mm less 14: 44 units of 4 mm with 1 ring before them, 36 of 5 mm (35.2) with 1."""
+    monkeypatch.setenv("RINGSTEP_CACHE", str(folder / "cache"))  # no fit of it is kept there
     Path("b.weave").write_text(SIMPLE, encoding="utf-8")
     Path("a.weave").write_text(SIMPLE + "  sample 10 units = 40 mm\n", encoding="utf-8")
     words = ["kit", "a.weave=2", "b.weave", "--length", "19 cm", "--clasp", "14 mm"]
@@ -447,6 +450,18 @@ def test_a_length_holds_for_every_weave_of_an_order(folder: Path, capsys: Out) -
     assert [thing["all_kits"] for thing in data["to_buy"]] == [2 * 45 + 37]
     assert main(["kit", "a.weave=x"]) == 2
     assert "--pieces: 'x' is not a plain number" in capsys.readouterr().err
+
+
+def test_each_weave_of_an_order_has_its_share_by_count(folder: Path, capsys: Out) -> None:
+    """62 rings for two kits and 31 for one, of one product in one pack of 8.40: 2.80 a kit."""
+    for name in ("a", "b"):
+        Path(f"{name}.weave").write_text(SIMPLE, encoding="utf-8")
+    Path("p.csv").write_text("ring,size,pack,price EUR\nA,1.2 x 5 mm,100,8.40\n", "utf-8")
+    assert main(["kit", "a.weave=2", "b.weave", "--prices", "p.csv"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "all together: 8.40 EUR" in out
+    assert "a kit of Simple chain (a.weave): 2.80 EUR, its share by count" in out
+    assert "a kit of Simple chain (b.weave): 2.80 EUR, its share by count" in out
 
 
 def test_words_of_a_recipe_start_no_formula_in_the_order(folder: Path, capsys: Out) -> None:

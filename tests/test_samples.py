@@ -279,6 +279,16 @@ def test_every_paper_goes_by_the_sample(chain: Path, capsys: Out) -> None:
     assert main(["kit", "chain.weave", "--size", "small"]) == 2
 
 
+@pytest.mark.parametrize(("mm", "doubted"), [("48 mm", False), ("49 mm", True)])
+def test_a_sample_longer_than_rings_can_hang_is_doubted(
+    chain: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch, mm: str, doubted: bool
+) -> None:
+    """4.2 mm a unit, pulled straight, and 15 % on top are 4.83."""
+    monkeypatch.setattr("ringstep.commands.fit_store.fitted_length", lambda _: (3.6, 4.2))
+    said = printed(capsys, "sample", "add", "chain.weave", "--units", "10", "--measured", mm)
+    assert ("do not hang so long: count the units again" in said) is doubted
+
+
 def test_a_computed_length_says_how_each_number_is_measured(
     chain: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:

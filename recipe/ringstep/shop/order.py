@@ -37,9 +37,14 @@ def shares(order: Order) -> tuple[Decimal, ...]:
     if bill is None or bill.unpriced:
         return ()
     found = []
+    groups: dict[tuple[object, ...], bool] = {}
+    for kit in order.kits:
+        groups.update({_same(thing): thing.kind is None for thing in kit.things})
     bought = {
-        _same(thing): (buy.cost, thing.needed)
-        for thing, buy in zip(order.things, bill.purchases, strict=True)
+        same: (buy.cost, thing.needed)
+        for same, thing, buy in zip(
+            sorted(groups, key=lambda same: groups[same]), order.things, bill.purchases, strict=True
+        )
         if buy is not None
     }
     for kit in order.kits:
