@@ -180,7 +180,9 @@ def labels(page: str) -> list[str]:
 def test_labels_by_hand() -> None:
     """Of the same class: 41 rings of 0.19650 g are 8.06 g, two tails of 0.29158 g are 0.58 g."""
     text = CLASP.replace("chain 180 mm", "chain 38 units")
-    ring, tail = labels(page_of(kit(text, pieces=8, spares=Decimal(5))))
+    every = labels(page_of(kit(text, pieces=8, spares=Decimal(5))))
+    ring, tail = every[:2]
+    assert every == [ring, tail] * 8  # for the bags of eight kits
     assert ring == (
         "Simple chain with a clasp A rings 1.2 × 5 mm wire 1.2 mm, inside 5 mm, copper"
         " 41 rings (39 and 2 spare), about 8.06 g"
@@ -220,9 +222,16 @@ def test_every_kind_has_one_label_that_weighs_what_its_rings_do(name: str) -> No
     )
 
 
+def test_labels_of_very_many_kits_are_made_once() -> None:
+    page = page_of(kit(SHAGGY, pieces=121))
+    assert len(labels(page)) == 2
+    assert "print the labels once for each kit" in page
+
+
 def test_labels_count_what_is_in_a_kit() -> None:
     """40 units of a core and six tufts; 10 % on top are 4 and 24."""
-    core, tuft = labels(page_of(kit(SHAGGY, spares=Decimal(10), pieces=3)))
+    core, tuft, *others = labels(page_of(kit(SHAGGY, spares=Decimal(10), pieces=3)))
+    assert others == [core, tuft] * 2
     assert "core rings" in core
     assert "44 rings (40 and 4 spare)" in core
     assert "264 rings (240 and 24 spare)" in tuft

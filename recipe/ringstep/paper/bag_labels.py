@@ -1,4 +1,4 @@
-"""Labels for the bags of a kit, one for each kind of ring, to be cut out along dashed lines.
+"""Labels for the bags of all kits, one for each kind of ring, to be cut out along dashed lines.
 
 Comes in: a `Kit`. Goes out: `Html`, a part of the page with the packing slip.
 """
@@ -11,6 +11,9 @@ from ringstep.paper.kit_tables import grams_text
 from ringstep.paper.page import Html, element, escaped, heading, joined, paragraph
 from ringstep.paper.sentences import size_words
 from ringstep.shop.kit import Kit, KitLine
+
+#: Labels of one page; of more only those of one kit are made, to be printed often.
+MOST_LABELS = 240
 
 
 def rings_called(kit: Kit, line: KitLine) -> str:
@@ -44,12 +47,17 @@ def _label(kit: Kit, line: KitLine) -> Html:
 
 
 def bag_labels(kit: Kit) -> Html:
-    """All labels, on paper of their own."""
-    often = "Print the labels once for each kit. " if kit.wish.pieces > 1 else ""
-    intro = f"One label for each kind of ring of a kit. {often}Cut along the dashed lines."
+    """All labels, kit after kit, on paper of their own; of very many kits those of one."""
+    kits = kit.wish.pieces
+    if all_ := kits * len(kit.lines) <= MOST_LABELS:
+        often = f", for {plural(kits, 'kit')}" if kits > 1 else ""
+    else:
+        often = "; print the labels once for each kit"
+    intro = f"One label for each kind of ring of a kit{often}. Cut along the dashed lines."
+    lines = kit.lines * (kits if all_ else 1)
     told = (
         heading(2, "Labels for the bags"),
         paragraph(intro),
-        element("div", joined(_label(kit, line) for line in kit.lines), "labels"),
+        element("div", joined(_label(kit, line) for line in lines), "labels"),
     )
     return element("section", joined(told), "sheet")
