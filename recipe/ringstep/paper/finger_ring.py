@@ -49,17 +49,20 @@ def comes_to(kit: Kit) -> tuple[str, ...]:
         told += f", without {ends}; every mm more is a size more"
     else:
         told += "; a size is 1 mm round"
+    return told, *advice(kit)
+
+
+def advice(kit: Kit) -> tuple[str, ...]:
+    """What is not known of a finger ring that is only reckoned; nothing where none is wanted."""
+    length = kit.length
+    if length is None or not isinstance(kit.wish.length, RingSize):
+        return ()
     closed = (
-        ()
-        if length.kind == "loop" or length.clasp
-        else (
-            "these rings make an open chain: what joins its ends to a round is not counted; a"
-            " recipe whose piece is a 'loop' counts it",
-        )
+        "these rings make an open chain: what joins its ends to a round is not counted; a recipe"
+        " whose piece is a 'loop' counts it",
     )
     return (
-        told,
-        *closed,
+        *(() if length.kind == "loop" or length.clasp else closed),
         "measure the thickness on some worked units laid round the finger: it is seldom that of one"
         " ring",
         "computed for a band whose middle keeps its length when it is bent round: try it on a ring"

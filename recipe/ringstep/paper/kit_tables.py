@@ -13,7 +13,7 @@ from ringstep.language.syntax import RingKind
 from ringstep.language.words import listed, plural
 from ringstep.paper.bill_tables import bought_cells, bought_data, money_sheet, sum_text
 from ringstep.paper.cautions import ASK, asked_words
-from ringstep.paper.finger_ring import comes_to, ring_size_of, round_finger
+from ringstep.paper.finger_ring import advice, comes_to, ring_size_of, round_finger
 from ringstep.paper.printed import Printed, Sheet
 from ringstep.paper.sample_words import computed_words, held_words, length_data, measured_words
 from ringstep.paper.sentences import short_kind
@@ -84,7 +84,7 @@ def length_words(kit: Kit, on_paper: bool = False) -> tuple[str, ...]:
         rounded = abs(length.exact_units - length.units) > 1e-6
         up = f"{length.exact_units:.2f} units, rounded up to {length.units:,}" if rounded else ""
         if length.computed:
-            return (*words, *_computed_words(length, *length.computed))
+            return (*words, *_computed_words(length, *length.computed), *advice(kit))
         words.append(
             f"{sample}, so it takes {up or plural(length.units, 'unit')}, which measure"
             f" {text_mm(length.woven)} mm{_one_less(length) if up else ''}"
