@@ -1,6 +1,6 @@
 """Small wrong changes of the program, one after the other, and whether any test notices.
 
-    python tests/mutants.py --reach                    once: which test reaches which function
+    python tests/mutants.py --reach                    once: which test reaches which line
     python tests/mutants.py                            every change there is (for nights)
     python tests/mutants.py --each 30 --seed 7         30 of each folder, by chance
     python tests/mutants.py --changed [REV]            those in functions changed since REV (HEAD)
@@ -8,9 +8,11 @@
 
 Needs the extra `nightly`. The changes are mutmut's; changes of words alone (strings, and what is
 said in them) are left out. Each is put into a forked process that has all test modules imported,
-and the tests that reach its function run there, the quickest first, till one fails or a minute is
-over. Nothing is written but what `--reach` found, in the cache folder. Printed are the changes that
-no test noticed and, for each folder, how many of a hundred were noticed.
+and the tests that reach its line run there, the likeliest first, till one fails or their time
+is over, and then the change was missed. Only a test that takes far longer than it did without the
+change hangs, and so notices it. Nothing is written but what `--reach` found, in the cache folder.
+Printed are the changes that no test noticed and, for each folder, how many of a hundred were
+noticed.
 """
 
 from __future__ import annotations
@@ -29,11 +31,11 @@ import subprocess
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import partial
-from itertools import islice, zip_longest
+from itertools import chain, islice, zip_longest
 from pathlib import Path
 from types import CodeType, FunctionType
 from typing import Any
@@ -44,8 +46,13 @@ ROOT = Path(__file__).resolve().parent.parent
 PROGRAM = ROOT / "recipe" / "ringstep"
 sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
 REACH = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "ringstep-reach"
-#: Seconds that the tests of one change may take; one that is still running then hangs.
+#: Seconds of CPU that the tests of one change may take together; what no test noticed by then is
+#: missed. Seconds that tell nothing where others use the machine are not counted.
 MOST_SECONDS = 40
+#: A test hangs that takes so many times the seconds it took without the change, and some more.
+TIMES, MORE = 10, 5
+#: Seconds on the clock after which whatever waits without using the CPU hangs.
+MOST_WAITED = 600
 #: Tests that are asked of one change, of those that reach it.
 MOST_TESTS = 300
 
@@ -65,7 +72,7 @@ class Change:
 
 
 def reach() -> None:
-    """Run the quick tests once, keep which functions each of them enters and how long it is, and
+    """Run the quick tests once, keep which lines each of them takes and how long it is, and
     print how many of a hundred branches they take, folder by folder."""
     import coverage
 
@@ -85,16 +92,16 @@ def reach() -> None:
     measured.start()
     pytest.main([*words, "--ignore=tests/outside"], [Watch()])
     measured.stop()
-    found: dict[tuple[str, str], set[str]] = {}
+    number = {test: n for n, test in enumerate(seconds)}
+    found: dict[str, dict[int, int]] = {}
     folders: dict[str, list[int]] = defaultdict(lambda: [0, 0])
     data = measured.get_data()
     for path in sorted(PROGRAM.rglob("*.py")):
         file = str(path.relative_to(PROGRAM))
-        tests = data.contexts_by_lineno(str(path))
-        for name, first, last in _functions(path):
-            # the line of 'def' itself is run where the module is imported
-            inside = (tests.get(line, ()) for line in range(first + 1, last + 1))
-            found[file, name] = {test for each in inside for test in each} & seconds.keys()
+        found[file] = {
+            line: sum(1 << number[test] for test in tests if test in number)
+            for line, tests in data.contexts_by_lineno(str(path)).items()
+        }
         numbers = measured._analyze(str(path)).numbers
         folder = folders[file.rpartition("/")[0]]
         folder[0] += numbers.n_executed_branches + numbers.n_executed
@@ -124,11 +131,7 @@ def changes_of(path: Path) -> list[Change]:
             if isinstance(one, cst.FunctionDef):
                 owner = f"{node.name.value}." if isinstance(node, cst.ClassDef) else ""
                 homes[id(one)] = owner + one.name.value
-    lines = {
-        node.name: node.lineno
-        for node in ast.walk(ast.parse(module.code))
-        if isinstance(node, ast.FunctionDef)
-    }
+    lines = {name: first for name, first, _ in _functions(path)}
     found = []
     for mutation in mutations:
         old, new = mutation.original_node, mutation.mutated_node
@@ -145,7 +148,7 @@ def changes_of(path: Path) -> list[Change]:
         before, after = (
             " ".join(cst.Module(body=[]).code_for_node(node).split()) for node in (old, new)
         )
-        line = lines.get(name.rpartition(".")[2], 0)
+        line = lines[name]
         found.append(
             Change(str(path.relative_to(PROGRAM)), name, line, f"{before}  ->  {after}", whole)
         )
@@ -226,13 +229,36 @@ def put_in(change: Change) -> bool:
     return True
 
 
-def asked(reaching: Iterable[str], seconds: dict[str, float]) -> list[str]:
-    """The tests to ask: the quickest of each file in turn, so that all sorts of them are asked."""
-    files: dict[str, list[str]] = defaultdict(list)
-    for test in sorted(reaching, key=seconds.__getitem__):
-        files[test.partition("::")[0]].append(test)
-    turns = zip_longest(*files.values())
-    return list(islice((test for turn in turns for test in turn if test), MOST_TESTS))
+class Reach:
+    """Which tests take which line, as `--reach` found it.
+
+    seconds: how long each test is. lines: file by file, line by line, one bit for each of them.
+    """
+
+    def __init__(self) -> None:
+        self.lines, self.seconds = pickle.loads(REACH.read_bytes())
+        self.tests = list(self.seconds)
+
+    def asked(self, change: Change) -> list[str]:
+        """The tests to ask of a change: those that take its line, first the ones called as its
+        file is, then the quickest of each file of tests in turn."""
+        lines, text = self.lines.get(change.file, {}), (PROGRAM / change.file).read_text("utf-8")
+        pairs = zip(text.splitlines(), change.whole().splitlines(), strict=False)
+        at = next((n for n, (one, two) in enumerate(pairs, 1) if one != two), change.line)
+        # a line within a statement may have no entry of its own; that of 'def' is the import's
+        at = next((n for n in range(at, change.line, -1) if lines.get(n)), change.line)
+        stem = Path(change.file).stem
+        files: dict[str, list[str]] = defaultdict(list)
+        reaching = (self.tests[n] for n in _bits(lines.get(at, 0)) if at > change.line)
+        for test in sorted(reaching, key=lambda test: (stem not in test, self.seconds[test])):
+            files["" if stem in test else test.partition("::")[0]].append(test)
+        own = files.pop("", [])
+        turns = zip_longest(*files.values())
+        return list(islice(chain(own, (t for turn in turns for t in turn if t)), MOST_TESTS))
+
+
+def _bits(number: int) -> Iterator[int]:
+    return (n for n, bit in enumerate(reversed(f"{number:b}")) if bit == "1")
 
 
 #: What comes of a change, by some tests or all slow ones, within so many seconds: 'noticed',
@@ -243,8 +269,9 @@ Noticed = Callable[[Change, list[str] | None, int], str]
 class Trials:
     """Instead of running the tests that pytest collected, tries changes and asks some of them."""
 
-    def __init__(self, tried: Callable[[Noticed], bool]) -> None:
+    def __init__(self, tried: Callable[[Noticed], bool], seconds: dict[str, float]) -> None:
         self.tried = tried
+        self.seconds = seconds
         self.failed = False
         self.low = False
 
@@ -267,16 +294,22 @@ class Trials:
             if child := os.fork():
                 _, status = os.waitpid(child, 0)
                 if os.WIFSIGNALED(status):
-                    return "hangs" if os.WTERMSIG(status) == signal.SIGALRM else "noticed"
+                    late = os.WTERMSIG(status) in (signal.SIGALRM, signal.SIGPROF)
+                    return "hangs" if late else "noticed"
                 return {0: "missed", 1: "noticed"}.get(os.WEXITSTATUS(status), "not tried")
-            signal.alarm(most)
+            signal.alarm(MOST_WAITED + most)
             quiet = os.open(os.devnull, os.O_WRONLY)
             os.dup2(quiet, 1)
             os.dup2(quiet, 2)
             if not put_in(change):
                 os._exit(99)
             chosen = [items[test] for test in (slow if tests is None else tests) if test in items]
+            begin = time.process_time()
             for item, after in zip(chosen, [*chosen[1:], None], strict=True):
+                if time.process_time() - begin > most:
+                    break
+                may = TIMES * self.seconds.get(item.nodeid, MOST_SECONDS) + MORE
+                signal.setitimer(signal.ITIMER_PROF, may)
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
                 if self.failed:
                     os._exit(1)
@@ -301,7 +334,7 @@ def main() -> int:
         reach()
         return 0
     chosen = chosen_changes(args.paths, changed_since(args.changed) if args.changed else None)
-    reached, seconds = pickle.loads(REACH.read_bytes())
+    reach_of = Reach()
     out = os.fdopen(os.dup(1), "w")
 
     def tried(noticed: Noticed) -> bool:
@@ -310,7 +343,7 @@ def main() -> int:
             sample = random.Random(args.seed).sample(changes, min(args.each or 10**9, len(changes)))
             tally: dict[str, int] = defaultdict(int)
             for change in sorted(sample, key=lambda c: (c.file, c.line)):
-                tests = asked(reached.get((change.file, change.name), ()), seconds)
+                tests = reach_of.asked(change)
                 came = noticed(change, tests, MOST_SECONDS) if tests else "not reached"
                 if args.slow and came in ("missed", "not reached"):
                     came = noticed(change, None, 15 * MOST_SECONDS)
@@ -326,7 +359,7 @@ def main() -> int:
             out.flush()
         return low
 
-    trials = Trials(tried)
+    trials = Trials(tried, reach_of.seconds)
     words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider"]
     words += [] if args.slow else ["-m", "not slow"]
     with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):

@@ -244,6 +244,14 @@ def test_more_breaks_than_a_lesson_has_are_refused() -> None:
         lesson(SIMPLE, paced(600, rest=1, every=1))
 
 
+def test_as_many_breaks_as_a_lesson_has_are_not_too_many() -> None:
+    """31 rings of 98 s are 51 minutes, so 50 breaks; of 100 s they are 52."""
+    slots = lesson(SIMPLE, paced(98, rest=1, every=1)).timetable
+    assert sum(slot.what == "break" for slot in slots) == 50
+    with pytest.raises(NoKit, match="more than 50 breaks"):
+        lesson(SIMPLE, paced(100, rest=1, every=1))
+
+
 def test_rings_more_than_a_lesson_has_are_refused() -> None:
     with pytest.raises(NoKit, match="at most 20,000; 'ringstep kit' packs pieces of any size"):
         lesson(SIMPLE.replace("30 units", "20000 units"), paced(20))

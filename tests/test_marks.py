@@ -263,6 +263,26 @@ def test_near_kin(one: str, other: str, told: str) -> None:
     assert near_kin(shipped()[one], shipped()[other]) == told
 
 
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ("prev A if there", "the link between A and A of the unit before"),
+        ("above next next A if there", "the link between A and A of the row above"),
+        ("above prev A if there, prev A if there", ""),  # two links away
+    ],
+)
+def test_near_kin_of_a_sheet(more: str, told: str) -> None:
+    """A ring more in the list of a row is a link more for every place."""
+    cloth = (
+        'weave "Cloth"\nrings:\n  all  wire 1.2 mm, inside 6 mm, brass\nfirst row:\n  close A\n'
+        "row:\n  add A through above A, above next A if there\npiece:\n  sheet 6 rows of 8 units\n"
+    )
+    plain, other = view(cloth).weave, view(cloth.replace("\npiece", f", {more}\npiece")).weave
+    assert near_kin(plain, other) == (f"without {told}" if told else "")
+    linked = near_kin(other, plain)
+    assert (linked.startswith("with A and A of "), linked.endswith(" linked")) == (bool(told),) * 2
+
+
 def test_alike_prints_marks_and_kin(capsys: Out, tmp_path: object) -> None:
     paths = {n: str(p) for n, p in shipped_weaves().items()}
     assert main(["alike", paths["persian_linked"]]) == 0

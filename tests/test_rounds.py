@@ -100,6 +100,24 @@ def errors_of_rule(text: str, rule: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
+    ("place", "other", "on"),
+    [
+        ((2, 3), (2, 3), 0), ((2, 3), (2, 4), 1), ((2, 4), (2, 3), -1), ((2, 3), (2, 8), 5),
+        ((2, 3), (2, 10), -6),  # as many ahead, but for the ring that closes the round
+        ((2, 1), (2, 12), -2), ((2, 12), (2, 1), 2),  # the closing ring stands between them
+        ((2, 1), (1, 1), 0), ((2, 2), (1, 1), 0), ((2, 3), (1, 1), -1), ((2, 3), (1, 3), 1),
+        ((2, 1), (1, 6), -1), ((1, 6), (2, 1), 1), ((1, 1), (2, 3), 1), ((3, 1), (1, 6), -1),
+        ((2, 1), (0, 1), 0), ((4, 1), (2, 3), 0),  # no rounds
+    ],
+)  # fmt: skip
+def test_how_far_on_a_place_stands_in_rounds(
+    place: tuple[int, int], other: tuple[int, int], on: int
+) -> None:
+    """Rounds of 6, 12 and 18 places: places 1 and 2 of the second go with place 1 of the first."""
+    assert view(hexagon(3)).weave.layout.round_on(place, other) == on
+
+
+@pytest.mark.parametrize(
     ("over", "wide", "above"),
     # counted by hand: place k of the longer goes with place k × shorter / longer, rounded up
     [
