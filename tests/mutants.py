@@ -53,6 +53,9 @@ MOST_SECONDS = 40
 TIMES, MORE = 10, 5
 #: Seconds on the clock after which whatever waits without using the CPU hangs.
 MOST_WAITED = 600
+#: Tests that are never asked: those in a browser, and those that take the disk and the memory from
+#: the process in which the others are counted.
+LEFT_OUT = ("--ignore=tests/outside", "--ignore=tests/faults")
 #: Tests that are asked of one change, of those that reach it.
 MOST_TESTS = 300
 
@@ -90,7 +93,7 @@ def reach() -> None:
 
     words = ["-q", "-o", "addopts=", "-m", "not slow", "-p", "no:cacheprovider", "tests"]
     measured.start()
-    pytest.main([*words, "--ignore=tests/outside"], [Watch()])
+    pytest.main([*words, *LEFT_OUT], [Watch()])
     measured.stop()
     number = {test: n for n, test in enumerate(seconds)}
     found: dict[str, dict[int, int]] = {}
@@ -363,7 +366,7 @@ def main() -> int:
     words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider"]
     words += [] if args.slow else ["-m", "not slow"]
     with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
-        pytest.main([*words, "--ignore=tests/outside", "tests"], [trials])
+        pytest.main([*words, *LEFT_OUT, "tests"], [trials])
     return int(trials.low)
 
 

@@ -192,6 +192,61 @@ def test_a_ring_that_is_tightened_may_be_spread_again() -> None:
     assert about_lying(again) == []
 
 
+LINKS = """\
+weave "Links with a folded ring"
+rings:
+  all  wire 1.2 mm, inside 5 mm, brass
+start:
+  close A
+  add B through A
+  fold back B
+  spread A
+unit:
+  add C through prev B, prev A
+  add A through C
+  add B through A
+  fold back B
+  spread A
+piece:
+  chain 6 units
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("", "", []),
+        # Both moves left out of the start: step 3 finds B hanging and A close only there.
+        ("  fold back B\n  spread A\nunit", "unit",
+         [("forgotten", "fold back", "B0", 3), ("forgotten", "spread", "A0", 3)]),
+        # Of two rings that hang on A the one that is folded elsewhere is meant.
+        ("  fold back B\n  spread A\nunit", "  add D through A\n  spread A\nunit",
+         [("shows nothing", None, "B0", 4)]),
+        # C is let go and A stays as it was: still apart.
+        ("prev A\n  add A", "prev A\n  spread C\n  tighten C\n  spread prev A\n  add A",
+         [("shows nothing", None, "C1 C2 C3 C4 C5 C6", 6),
+          ("spread already", None, "A0 A1 A2 A3 A4 A5", 8)]),
+    ],
+)  # fmt: skip
+def test_what_is_told_of_which_rings(
+    old: str, new: str, told: list[tuple[str, str | None, str, int]]
+) -> None:
+    lying = follow(view(LINKS.replace(old, new) if old else LINKS).weave)
+    found = [
+        (s.kind, s.move, " ".join(f"{r.role}{r.unit}" for r in s.rings), s.act.step.number)
+        for s in lying.slips
+    ]
+    assert found == told
+    assert [str(s.where) for s in lying.slips if s.move] == ["start"] * sum(
+        bool(t[1]) for t in told
+    )
+    begun = {} if "fold back B" in old else {0: "locked"}
+    ways = {**begun, **dict.fromkeys(range(1, 6), "locked"), 6: "shown"}
+    assert {(r.role, r.unit): way for r, way in lying.ways.items()} == {
+        ("B", unit): way for unit, way in ways.items()
+    }
+
+
 def test_what_is_told_of_moves_waits_for_the_links() -> None:
     """A ring missed elsewhere does not hide a fold forgotten, and brings no second message."""
     text = RECIPES["persian"].replace("through M, prev M picks 4", "through M, prev M1 picks 4")
