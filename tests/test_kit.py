@@ -35,6 +35,7 @@ from ringstep.shop.kit import Kit, kit_of, with_spares
 from ringstep.shop.money import share
 from ringstep.shop.tables import read_prices
 from ringstep.shop.wish import NoKit, Wish
+from ringstep.weave.marks import text_mark
 
 Out = pytest.CaptureFixture[str]
 CLASP_FILE = LIBRARY / "chain_with_clasp.weave"
@@ -324,6 +325,25 @@ def test_a_price_may_call_a_ring_by_its_line_or_by_its_role() -> None:
     for name in ("all", "M"):
         made = kit(PERSIAN, f"ring,pack,price,currency\n{name},100,4.00,EUR\n".encode())
         assert made.bill.cost == Decimal("8.00")
+
+
+def test_a_ring_listed_by_its_number_is_not_called_by_its_name_alone() -> None:
+    """M1 and M2 are two products, so 'M' is neither."""
+    text = PERSIAN.replace(
+        "  all  wire",
+        "  M1  wire 1.2 mm, inside 7 mm, brass\n  M2  wire 1.2 mm, inside 8 mm, brass\n  all  wire",
+    )
+    called = [set(line.names) for line in kit(text).lines]
+    assert [names & {"M", "M1", "M2"} for names in called] == [{"M1"}, {"M2"}, set()]
+
+
+def test_a_part_keeps_its_size_and_a_batch_the_mark_of_its_text() -> None:
+    text = CLASP.replace("claw, brass", "claw, brass, 12 mm by 6 mm, hole 2 mm")
+    made = kit(text, batch="7")
+    (clasp,) = made.parts
+    assert clasp.size is not None
+    assert clasp.size == view(text).weave.part_size("clasp")
+    assert made.trace == f"Batch 7, text mark {text_mark(view(text).recipe.source)}"
 
 
 def test_a_line_of_nothing_in_the_recipe_is_left_aside_and_counted() -> None:
