@@ -136,6 +136,8 @@ def test_edges_and_ends_lead_to_the_rings_that_are_meant() -> None:
     assert met("panel 1 last row first A") == {(4, 1)}
     assert met("panel 1 last A") == {(4, 4)}
     assert met("panel 1 last prev A") == {(4, 3)}
+    assert met("panel 1 first prev A if there") == set()  # before the first there is none
+    assert met("panel 1 last next A if there") == set()
     assert met("panel 1 A along left edge") == {(row, 1) for row in (1, 2, 3, 4)}
     assert met("panel 1 A along right edge") == {(row, 4) for row in (1, 2, 3, 4)}
     assert met("panel 1 A along last row") == {(4, unit) for unit in (1, 2, 3, 4)}

@@ -24,6 +24,7 @@ from ringstep.language.tidy import tidy
 from ringstep.paper.printed import as_plain
 from ringstep.paper.steps_text import step_list
 from ringstep.space.states import NoStates, states_of
+from ringstep.weave.grading import even_at
 from ringstep.weave.piece import Weave
 
 Out = pytest.CaptureFixture[str]
@@ -75,6 +76,17 @@ def counted(text: str) -> dict[str, int]:
         assert lot.kind is not None
         found[str(lot.kind.along or "all else")] += lot.placed
     return dict(found)
+
+
+@pytest.mark.parametrize(("place", "mm"), [(1, 1.0), (8, 1.0), (9, 1.2), (16, 1.2), (17, 1.0)])
+def test_the_piece_as_if_all_of_it_were_as_one_place(place: int, mm: float) -> None:
+    """Of the lines of A one holds at each place, also where the last has no units of its own."""
+    rest = STRAND.replace("A units 17 to 24  wire 1 mm", "A wire 1 mm")
+    guards = rest.replace("expect:", "  B  wire 3 mm, inside 9 mm, brass\nexpect:")
+    for text, others in ((STRAND, []), (rest, []), (guards, [3.0])):
+        rings = even_at(view(text).recipe, place).rings
+        assert [kind.mm[0] for kind in rings] == [mm, *others]
+        assert not any(kind.along for kind in rings)
 
 
 def test_rings_are_counted_by_the_units_in_which_they_stand(strand: str, capsys: Out) -> None:
