@@ -145,7 +145,10 @@ def test_a_captive_ring_slips_over_the_small_ring_and_not_over_the_large_one() -
     weaving = weaving_of("captive_ring", seen, shipped_sizes(seen))
     for inside, answer in (("6.4 mm", "cannot"), ("7 mm", "fits"), ("11.2 mm", "cannot")):
         captive = ring("captive", "1.2 mm", inside)
-        assert judged(weaving, [large, small, captive]).answer == answer, inside
+        said = judged(weaving, [large, small, captive])
+        assert said.answer == answer, inside
+        across = {"6.4 mm": "over small, 6.4 mm", "11.2 mm": "over large, 11.2 mm"}.get(inside)
+        assert across is None or f"{across} across" in said.why
     first, *_ = held("captive_ring", large, small, ring("captive", "1.2 mm", "7 mm"))
     assert [r.name for (r,) in first.chosen] == ["large", "small", "captive"]
 

@@ -327,6 +327,16 @@ def test_a_price_may_call_a_ring_by_its_line_or_by_its_role() -> None:
         assert made.bill.cost == Decimal("8.00")
 
 
+def test_of_two_metals_none_is_chosen_where_the_recipe_names_none() -> None:
+    text = SIMPLE.replace(", copper", "")
+    listed = "ring,pack,price,currency\n1.2 x 5 mm copper,{},4,EUR\n1.2 x 5 mm {},50,3,EUR\n"
+    with pytest.raises(NoKit, match="names no metal, and several fit"):
+        kit(text, listed.format(100, "brass").encode())
+    bill = kit(text, listed.format(100, "copper").encode()).bill
+    assert bill is not None
+    assert bill.cost == Decimal(3)  # 31 rings of the one metal there is, the smaller pack
+
+
 def test_a_ring_listed_by_its_number_is_not_called_by_its_name_alone() -> None:
     """M1 and M2 are two products, so 'M' is neither."""
     text = PERSIAN.replace(
