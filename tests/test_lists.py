@@ -507,3 +507,23 @@ def test_the_thinner_of_two_sizes_is_the_wire_but_for_a_gauge(
 def test_a_size_that_cannot_be_is_told_with_its_line_and_column() -> None:
     with pytest.raises(BadTable, match=r"s\.csv, line 3, column 'Size': .*0"):
         read_stock(b"Ring;Size\nA;1.2 x 5 mm\nB;0 x 5 mm\n", "s.csv")
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("B;1.2 mm;5 mm;7", "s.csv, line 3: 4 cells where the heading has 3 (Ring, Wire, Inside);"),
+        ("B;1.2 mm;", "s.csv, line 3, column 'Inside': this cell is empty;"),
+        ("B;1.2 mm;zz", "s.csv, line 3, column 'Inside': 'zz' is not a size;"),
+        ("B;9 mm;5 mm", "s.csv, line 3, column 'Inside': 5 mm is no wider than the wire, 9 mm;"),
+    ],
+)
+def test_a_line_of_a_stock_that_cannot_be_is_told_with_its_place(line: str, told: str) -> None:
+    with pytest.raises(BadTable) as fault:
+        read_stock(f"Ring;Wire;Inside\nA;1.2 mm;5 mm\n{line}\n".encode(), "s.csv")
+    assert str(fault.value).startswith(told)
+
+
+def test_a_size_that_is_no_size_is_told_with_its_place() -> None:
+    with pytest.raises(BadTable, match=r"^s\.csv, line 3, column 'Size': '?thick'?"):
+        read_stock(b"Ring;Size\nA;1.2 x 5 mm\nB;thick\n", "s.csv")
