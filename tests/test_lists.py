@@ -411,7 +411,7 @@ def test_rings_of_one_product_are_bought_together_for_all_weaves(folder: Path, c
     page = Path("slip.html").read_text(encoding="utf-8")
     assert page.count("<h1>Packing slip: ") == 2
     assert page.count("<h2>Shopping list</h2>") == 1
-    assert page.count('<section class="label">') == 8 * 2 + 5  # A and tail of the one, A of the other
+    assert page.count('<section class="label">') == 8 * 2 + 5  # two of one, one of the other
     assert page.count('<section class="kit"') == 13
     assert "5 of 100" in page
     assert "EUR" not in page
