@@ -155,4 +155,4 @@ def test_without_a_kept_fit_it_says_how_to_get_one(
     bare.write_text(BARE, encoding="utf-8")
     assert main(["kit", str(bare), "--length", "188 mm"]) == 2
     said = " ".join(capsys.readouterr().err.split())
-    assert "or run 'ringstep fit FILE' first, which computes a range" in said
+    assert "run 'ringstep fit FILE' once, which computes a range" in said

@@ -238,6 +238,8 @@ def _plan(layout: Layout, along: tuple[Stretch, ...], what: str, block: Block) -
     behind = next((b for k in kinds if (b := layout.block(k))), None)
     stop = f"{_BEHIND[behind.kind]} ({steps_words(behind)})" if behind else "stop"
     places = [(first, last) for run, first, last in runs if run is block]
+    if not places:  # in a draft, where another section has the same name
+        return "This section is worked nowhere in the piece."
     begins = next(run for run, _, _ in runs if not isinstance(run.label, int))
     if block is not begins:
         once = ", once" if len(places) == 1 and places[0][0] == places[0][1] else ""
