@@ -1,6 +1,6 @@
 """Small wrong changes of the program, one after the other, and whether any test notices.
 
-    python tests/mutants.py --reach                    once: which test reaches which line
+    python tests/reached.py                            once: which test takes which line
     python tests/mutants.py                            every change there is (for nights)
     python tests/mutants.py --each 30 --seed 7         30 of each folder, by chance
     python tests/mutants.py --changed [REV]            those in functions changed since REV (HEAD)
@@ -8,11 +8,10 @@
 
 Needs the extra `nightly`. The changes are mutmut's; changes of words alone (strings, and what is
 said in them) are left out. Each is put into a forked process that has all test modules imported,
-and the tests that reach its line run there, the likeliest first, till one fails or their time
+and the tests that take its line run there, the likeliest first, till one fails or their time
 is over, and then the change was missed. Only a test that takes far longer than it did without the
-change hangs, and so notices it. Nothing is written but what `--reach` found, in the cache folder.
-Printed are the changes that no test noticed and, for each folder, how many of a hundred were
-noticed.
+change hangs, and so notices it. Nothing is written. Printed are the changes that no test noticed
+and, for each folder, how many of a hundred were noticed.
 """
 
 from __future__ import annotations
@@ -23,7 +22,6 @@ import functools
 import gc
 import importlib
 import os
-import pickle
 import random
 import re
 import signal
@@ -35,17 +33,13 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import partial
-from itertools import chain, islice, zip_longest
 from pathlib import Path
 from types import CodeType, FunctionType
 from typing import Any
 
 import pytest
+from reached import PROGRAM, ROOT, WORDS, Reach
 
-ROOT = Path(__file__).resolve().parent.parent
-PROGRAM = ROOT / "recipe" / "ringstep"
-sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
-REACH = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "ringstep-reach-lines"
 #: Seconds of CPU that the tests of one change may take together; what no test noticed by then is
 #: missed. Seconds that tell nothing where others use the machine are not counted.
 MOST_SECONDS = 40
@@ -53,9 +47,6 @@ MOST_SECONDS = 40
 TIMES, MORE = 10, 5
 #: Seconds on the clock after which whatever waits without using the CPU hangs.
 MOST_WAITED = 600
-#: Tests that are never asked: those in a browser, and those that take the disk and the memory from
-#: the process in which the others are counted.
-LEFT_OUT = ("--ignore=tests/outside", "--ignore=tests/faults")
 #: Tests that are asked of one change, of those that reach it.
 MOST_TESTS = 300
 
@@ -70,51 +61,13 @@ class Change:
     words: str
     whole: Callable[[], str]
 
-
-# -- which tests reach what ------------------------------------------------------------------------
-
-
-def reach() -> None:
-    """Run the quick tests once, keep which lines each of them takes and how long it is, and
-    print how many of a hundred branches they take, folder by folder."""
-    import coverage
-
-    seconds: dict[str, float] = {}
-    measured = coverage.Coverage(data_file=None, branch=True, source=[str(PROGRAM)])
-
-    class Watch:
-        @pytest.hookimpl(hookwrapper=True)
-        def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
-            measured.switch_context(item.nodeid)
-            begin = time.perf_counter()
-            yield
-            seconds[item.nodeid] = time.perf_counter() - begin
-            measured.switch_context("")
-
-    words = ["-q", "-o", "addopts=", "-m", "not slow", "-p", "no:cacheprovider", "tests"]
-    measured.start()
-    pytest.main([*words, *LEFT_OUT], [Watch()])
-    measured.stop()
-    number = {test: n for n, test in enumerate(seconds)}
-    found: dict[str, dict[int, int]] = {}
-    folders: dict[str, list[int]] = defaultdict(lambda: [0, 0])
-    data = measured.get_data()
-    for path in sorted(PROGRAM.rglob("*.py")):
-        file = str(path.relative_to(PROGRAM))
-        found[file] = {
-            line: sum(1 << number[test] for test in tests if test in number)
-            for line, tests in data.contexts_by_lineno(str(path)).items()
-        }
-        numbers = measured._analyze(str(path)).numbers
-        folder = folders[file.rpartition("/")[0]]
-        folder[0] += numbers.n_executed_branches + numbers.n_executed
-        folder[1] += numbers.n_branches + numbers.n_statements
-        print(f"{file:<44} {numbers.pc_covered:6.1f} %")
-    for folder, (taken, all_) in folders.items():
-        share = 100 * taken / max(1, all_)
-        print(f"{folder or 'ringstep':<12} {share:5.1f} % of lines and branches")
-    REACH.parent.mkdir(parents=True, exist_ok=True)
-    REACH.write_bytes(pickle.dumps((found, seconds)))
+    @property
+    def lines(self) -> range:
+        """The lines of the function up to the one that is changed."""
+        text = (PROGRAM / self.file).read_text(encoding="utf-8")
+        pairs = zip(text.splitlines(), self.whole().splitlines(), strict=False)
+        at = next((n for n, (one, two) in enumerate(pairs, 1) if one != two), self.line)
+        return range(self.line + 1, at + 1)
 
 
 # -- changes ---------------------------------------------------------------------------------------
@@ -236,41 +189,8 @@ def put_in(change: Change) -> bool:
     return True
 
 
-class Reach:
-    """Which tests take which line, as `--reach` found it.
-
-    seconds: how long each test is. lines: file by file, line by line, one bit for each of them.
-    """
-
-    def __init__(self) -> None:
-        self.lines, self.seconds = pickle.loads(REACH.read_bytes())
-        self.tests = list(self.seconds)
-
-    def asked(self, change: Change) -> list[str]:
-        """The tests to ask of a change: those that take its line, first the ones called as its
-        file is, then the quickest of each file of tests in turn."""
-        lines, text = self.lines.get(change.file, {}), (PROGRAM / change.file).read_text("utf-8")
-        pairs = zip(text.splitlines(), change.whole().splitlines(), strict=False)
-        at = next((n for n, (one, two) in enumerate(pairs, 1) if one != two), change.line)
-        # a line within a statement may have no entry of its own; that of 'def' is the import's
-        at = next((n for n in range(at, change.line, -1) if lines.get(n)), change.line)
-        stem = Path(change.file).stem
-        files: dict[str, list[str]] = defaultdict(list)
-        reaching = (self.tests[n] for n in _bits(lines.get(at, 0)) if at > change.line)
-        for test in sorted(reaching, key=lambda test: (stem not in test, self.seconds[test])):
-            files["" if stem in test else test.partition("::")[0]].append(test)
-        own = files.pop("", [])
-        turns = zip_longest(*files.values())
-        return list(islice(chain(own, (t for turn in turns for t in turn if t)), MOST_TESTS))
-
-
-def _bits(number: int) -> Iterator[int]:
-    return (n for n, bit in enumerate(reversed(f"{number:b}")) if bit == "1")
-
-
-#: What comes of a change, by some tests or all slow ones, within so many seconds: 'noticed',
-#: 'hangs', 'missed' or 'not tried'.
-Noticed = Callable[[Change, list[str] | None, int], str]
+#: What comes of a change by some tests: 'noticed', 'hangs', 'missed' or 'not tried'.
+Noticed = Callable[[Change, list[str]], str]
 
 
 class Trials:
@@ -294,26 +214,23 @@ class Trials:
                 importlib.import_module(".".join(path.parts))
         items = {item.nodeid: item for item in session.items}
 
-        slow = [item.nodeid for item in session.items if item.get_closest_marker("slow")]
-        random.Random(7).shuffle(slow)
-
-        def noticed(change: Change, tests: list[str] | None, most: int) -> str:
+        def noticed(change: Change, tests: list[str]) -> str:
             if child := os.fork():
                 _, status = os.waitpid(child, 0)
                 if os.WIFSIGNALED(status):
                     late = os.WTERMSIG(status) in (signal.SIGALRM, signal.SIGPROF)
                     return "hangs" if late else "noticed"
                 return {0: "missed", 1: "noticed"}.get(os.WEXITSTATUS(status), "not tried")
-            signal.alarm(MOST_WAITED + most)
+            signal.alarm(MOST_WAITED)
             quiet = os.open(os.devnull, os.O_WRONLY)
             os.dup2(quiet, 1)
             os.dup2(quiet, 2)
             if not put_in(change):
                 os._exit(99)
-            chosen = [items[test] for test in (slow if tests is None else tests) if test in items]
+            chosen = [items[test] for test in tests if test in items]
             begin = time.process_time()
             for item, after in zip(chosen, [*chosen[1:], None], strict=True):
-                if time.process_time() - begin > most:
+                if time.process_time() - begin > MOST_SECONDS:
                     break
                 may = TIMES * self.seconds.get(item.nodeid, MOST_SECONDS) + MORE
                 signal.setitimer(signal.ITIMER_PROF, may)
@@ -330,16 +247,11 @@ def main() -> int:
     """Try the changes that were asked for and print what came of them; 1 where many were missed."""
     words = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     words.add_argument("paths", nargs="*", help="files or folders below recipe/ringstep")
-    words.add_argument("--reach", action="store_true")
     words.add_argument("--each", type=int, help="so many of each folder")
     words.add_argument("--seed", type=int, default=7)
-    words.add_argument("--slow", action="store_true", help="ask the slow tests of what is missed")
     words.add_argument("--changed", nargs="?", const="HEAD", metavar="REV")
     args = words.parse_args()
     os.chdir(ROOT)
-    if args.reach:
-        reach()
-        return 0
     chosen = chosen_changes(args.paths, changed_since(args.changed) if args.changed else None)
     reach_of = Reach()
     out = os.fdopen(os.dup(1), "w")
@@ -350,10 +262,8 @@ def main() -> int:
             sample = random.Random(args.seed).sample(changes, min(args.each or 10**9, len(changes)))
             tally: dict[str, int] = defaultdict(int)
             for change in sorted(sample, key=lambda c: (c.file, c.line)):
-                tests = reach_of.asked(change)
-                came = noticed(change, tests, MOST_SECONDS) if tests else "not reached"
-                if args.slow and came in ("missed", "not reached"):
-                    came = noticed(change, None, 15 * MOST_SECONDS)
+                tests = reach_of.asked(change.file, change.lines, MOST_TESTS)
+                came = noticed(change, tests) if tests else "not reached"
                 tally[came] += 1
                 if came not in ("noticed", "hangs"):
                     print(came, change.file, change.name, change.words[:160], sep=": ", file=out)
@@ -367,10 +277,8 @@ def main() -> int:
         return low
 
     trials = Trials(tried, reach_of.seconds)
-    words = ["-q", "-o", "addopts=", "-p", "no:cacheprovider"]
-    words += [] if args.slow else ["-m", "not slow"]
     with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
-        pytest.main([*words, *LEFT_OUT, "tests"], [trials])
+        pytest.main([*WORDS, "--ignore=tests/outside", "tests"], [trials])
     return int(trials.low)
 
 
