@@ -146,7 +146,7 @@ class _Search:
         self.cost = 10 + len(work.acts) + sum(map(len, work.links.values())) // 4
         if self.weave.recipe.made:  # the pieces are not carried out again, but all is counted
             links = sum(map(len, work.links.values()))
-            self.cost = 10 + 2 * sum(act.row < 0 for act in work.acts) + links // 16
+            self.cost = 10 + 2 * sum(act.row < 0 for act in work.acts) + links // 12
         self.unmade = {
             f.step.number
             for f in self.faults

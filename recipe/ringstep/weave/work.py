@@ -188,7 +188,7 @@ class Work:
 
 def _moved(work: Work, units: int) -> Work:
     def moved(ring: Ring) -> Ring:
-        return ring._replace(unit=ring.unit + units)
+        return Ring(ring.role, ring.index, ring.row, ring.unit + units)
 
     def each(rings: Iterable[Ring]) -> tuple[Ring, ...]:
         return tuple(map(moved, rings))
