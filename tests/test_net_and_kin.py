@@ -193,7 +193,8 @@ CLOTH = (
          "without the link between B and A of the unit before"),
         (CLOTH.format(", above prev A if there"), CLOTH.format(""),
          "with A and A of the unit before in the row above linked",
-         "without the link between A and A of the unit before in the row above"),
+         # any two of three in a row will do
+         "without the link between A and A of the next unit in the row above"),
         (CLOTH.format(", prev A if there"), CLOTH.format(""),
          "with A and A of the unit before linked",
          "without the link between A and A of the unit before"),
