@@ -194,8 +194,8 @@ def test_pieces_that_are_joined_stand_one_behind_the_other() -> None:
         ("start:/close A/unit:/add A through prev A/finish:/add F through last A, last prev prev A,"
          " last prev A" + END, 3, [{"A1 1.4", "A1 1.3", "A1 1.2"}]),
         # what lies loose slides along by itself
-        ("start:/close A/unit:/add A through prev A/finish:/close B/add F through last A, B" + END, 4,
-         [{"A1 1.4"}]),
+        ("start:/close A/unit:/add A through prev A/finish:/close B/add F through last A, B" + END,
+         4, [{"A1 1.4"}]),
     ],
 )  # fmt: skip
 def test_rings_that_lie_together(body: str, number: int, groups: list[set[str]]) -> None:
