@@ -7,7 +7,16 @@ one reach and a unit; what lies between cycle and end is left out in whole cycle
 from __future__ import annotations
 
 import pytest
-from helpers import BYZANTINE, DOUBLED, EUROPEAN, PERSIAN_LINKED, SPIRAL_LOOP, TUBE, view
+from helpers import (
+    BYZANTINE,
+    DOUBLED,
+    EUROPEAN,
+    PERSIAN_LINKED,
+    SIMPLE,
+    SPIRAL_LOOP,
+    TUBE,
+    view,
+)
 from test_combinations import recipe
 
 PLAIN = "start:/close A/unit:/add A through prev A"
@@ -147,3 +156,27 @@ def test_which_rings_of_a_sheet_one_stands_for() -> None:
     }
     for (place, ring), numbers in told.items():
         assert tuple(map(list, layout.numbers_of(place, ring))) == numbers
+
+
+@pytest.mark.parametrize(
+    ("text", "more", "units", "rows"),
+    [
+        # a place more than the reach on each side: 2 × 2 + 1 + 3
+        (BYZANTINE, {"room": 1}, [*range(1, 5), 5, 18, 19, 20], [1]),
+        (BYZANTINE, {"room": 2}, [*range(1, 8), *range(17, 21)], [1]),
+        # so many cycles are left out at a time: of 25 that could be, 24 and 25
+        (SIMPLE, {"step": 4}, [1, 2, 3, 28, 29, 30], [1]),
+        (SIMPLE, {"step": 5}, [1, 2, 3, 29, 30], [1]),
+        (EUROPEAN, {"row_step": 2}, [1, 2, 3, 11, 12], list(range(1, 11))),  # 9 of 5 + 4
+        (EUROPEAN, {"room": 1}, [1, 2, 3, 4, 5, 10, 11, 12], list(range(1, 11))),
+        (TUBE, {"room": 1}, [1, 2, 3, 4, 5, 8, 9, 10], [1, 2, 3, 4, 5, 6, 29, 30]),
+        (TUBE, {"row_step": 2}, [1, 2, 3, 9, 10], [1, 2, 3, 4, 29, 30]),
+    ],
+)
+def test_windows_that_are_wider(
+    text: str, more: dict[str, int], units: list[int], rows: list[int]
+) -> None:
+    """The numbers of the units and rows that are worked out; those left out come behind a cycle."""
+    layout = view(text).weave.layout.window(**more)
+    assert [layout.number(u) for u in range(1, layout.units + 1)] == units
+    assert [layout.row_number(r) for r in range(1, layout.rows + 1)] == rows
