@@ -1,0 +1,149 @@
+"""What each ring would meet by its pattern, which are finished, and which links are owed, by hand.
+
+A ring that would stand off the piece is '-'; a finished ring has a star.
+"""
+
+from __future__ import annotations
+
+import pytest
+from helpers import view
+from test_combinations import recipe
+
+from ringstep.weave.piece import Weave
+from ringstep.weave.work import Ring
+
+BEGUN = "start:/close A/"
+TURNS = BEGUN + "unit a:/add A through prev A/unit b:/add A through prev A/add B through A/piece:/"
+PLAIN = BEGUN + "unit:/add A through prev A"
+CLOSED = "row:/close A/add B through prev A, A skip at edge/row end:/add B through last A{}/piece:/"
+HUNG = "add A through prev A/add B through A"
+
+
+def told(body: str, role: str = "") -> tuple[dict[str, str], list[str]]:
+    """What each ring would meet ('?' where no pattern tells), and the links that are owed."""
+    seen = view(recipe(body))
+    assert not seen.troubles
+    weave = Weave(seen.recipe, seen.chosen, True)
+    assert not weave.snags
+    flat, finished = weave.layout.flat, set(weave.finished)
+
+    def name(ring: Ring | None) -> str:
+        if ring is None:
+            return "-"
+        number = f"{ring.index}:" if ring.index > 1 else ""
+        return f"{ring.role}{number}{f'{ring.row}.' if flat else ''}{ring.unit}"
+
+    found = {}
+    for ring in weave.work.links:
+        meets = weave.meeting.would_meet(ring)
+        words = "?" if meets is None else " ".join(sorted(map(name, meets)))
+        if role in ("", ring.role):
+            found[name(ring)] = words + " *" * (ring in finished)
+    owed = [f"{name(o.ring)} {name(o.other)}, {o.act.step.number}" for o in weave.owed]
+    return found, owed
+
+
+CHAINS: list[tuple[str, list[str], list[str]]] = [
+    # runs: each by its own pattern, and a run of one by none
+    (TURNS + "chain of 3 a, b, 3 a",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: ? *", "B4: ? *", "A5: A4 A6 *",
+      "A6: A5 A7 *", "A7: - A6"], []),
+    (TURNS + "chain of 2 a, 2 b, a",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 B3 *", "B3: A3 *", "A4: A3 A5 B4 *",
+      "B4: A4 *", "A5: ?"], []),
+    (TURNS + "chain of b, 3 a",
+     ["A0: ?", "A1: ? *", "B1: ? *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: - A3"], []),
+    # a unit that has steps besides follows its siblings, one that is meant to differ does not
+    (PLAIN + "/unit 2 also:/add B through A/piece:/chain 4 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3", "B2: ? *", "A3: A2 A4 *", "A4: - A3"], []),
+    (PLAIN + "/unit 2 instead:/add A through prev A/add B through A/piece:/chain 5 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: ?", "B2: ? *", "A3: A2 A4 *", "A4: A3 A5 *", "A5: - A4"], []),
+    (PLAIN + "/unit 1:/add A through prev A/piece:/chain 4 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: - A3"], []),
+    (PLAIN + "/unit 4:/add A through prev A/finish:/add A through last A/add F through A/piece:"
+     "/chain 4 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: A3 A5 *", "A5: - A4",
+      "F5: ? *"], []),
+    # the finish owes the second link of a ring that stands for one of the unit
+    (PLAIN + ", prev prev A if there/finish:/add A through last A/piece:/chain 4 units",
+     ["A0: - - A1 A2", "A1: - A0 A2 A3", "A2: A0 A1 A3 A4 *", "A3: A1 A2 A4 A5 *",
+      "A4: - A2 A3 A5", "A5: - - A3 A4"], ["A5 A3, 3"]),
+    # written out: what most of a name meet
+    (BEGUN + "unit 1:/add A through prev A/unit 2:/add A through prev A/unit 3:/add A through prev"
+     " A/add B through A/piece:/chain 3 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: - A2", "B3: ?"], []),
+    (BEGUN + f"unit 1:/{HUNG}/unit 2:/{HUNG}/unit 3:/{HUNG}/finish:/add A through last A/piece:"
+     "/chain 3 units",
+     ["A0: - - A1", "A1: A0 A2 B1 *", "B1: A1 *", "A2: A1 A3 B2 *", "B2: A2 *", "A3: A2 A4 B3 *",
+      "B3: A3 *", "A4: - - A3"], []),
+    (BEGUN + f"unit 1:/add A through prev A/unit 2:/{HUNG}/unit 3:/add A through prev A/piece:"
+     "/chain 3 units", ["A0: ?", "A1: ? *", "A2: ? *", "B2: A2 *", "A3: ?"], []),
+    ("start:/close C/unit 1:/add A through prev C/add C through A/unit 2:/add A through prev C/add"
+     " C through A/unit 3:/add A through prev C/finish:/add F through last A/piece:/chain 3 units",
+     ["C0: - A1", "A1: C0 C1 *", "C1: A1 A2 *", "A2: C1 C2 *", "C2: A2 A3 *", "A3: - C2",
+      "F4: ? *"], []),
+    # loops: by a ring of the finish that is one of the unit, by none, by one of another name
+    (PLAIN + "/piece:/loop 4 units/finish:/add A through last A, first A",
+     ["A0: A1 A5 *", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: A3 A5 *", "A5: A0 A4 *"],
+     []),
+    (PLAIN + "/piece:/loop 4 units/finish:/add A through last A",
+     ["A0: A1 A5 *", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: A3 A5 *", "A5: A0 A4 *"],
+     ["A5 A0, 3"]),
+    (PLAIN + "/piece:/loop 4 units/finish:/add R through last A, first A",
+     ["A0: - A1 *", "A1: A0 A2 *", "A2: A1 A3 *", "A3: A2 A4 *", "A4: - A3 *", "R5: ? *"], []),
+    (PLAIN + ", prev prev A if there/piece:/loop 4 units/finish:/add A through last A, last prev A,"
+     " first A",
+     ["A0: A1 A2 A4 A5 *", "A1: A0 A2 A3 A5 *", "A2: A0 A1 A3 A4 *", "A3: A1 A2 A4 A5 *",
+      "A4: A0 A2 A3 A5 *", "A5: A0 A1 A3 A4 *"], ["A4 A0, 2", "A5 A1, 3"]),
+    # strands: the start stands before each, the finish behind the only one that places its like
+    (PLAIN + "/piece:/strands l 1 units, r 2 units",
+     ["A0: - A2", "A1: ?", "A2: A0 A3 *", "A3: - A2"], []),
+    (PLAIN + "/piece:/strands l 3 units, r 2 units/finish:/add A through last l A",
+     ["A0: - - A1 A4", "A1: A0 A2 *", "A2: A1 A3 *", "A3: - A2", "A4: A0 A5 *", "A5: - A4",
+      "A6: ?"], []),
+    (BEGUN + "unit l:/add A through prev A/add L through prev A, A/unit:/add A through prev A"
+     "/finish:/add L through last l A/piece:/strands l 3 units, r 2 units",
+     ["A0: - - - A1 A4 L1", "A1: A0 A2 L1 L2 *", "L1: A0 A1 *", "A2: A1 A3 L2 L3 *", "L2: A1 A2 *",
+      "A3: - A2 L3 L6", "L3: A2 A3 *", "A4: A0 A5 *", "A5: - A4", "L6: - A3"], []),
+]  # fmt: skip
+SHEETS: list[tuple[str, list[str], list[str]]] = [
+    ("first row:/close A/row:/add A through above A/last row:/add A through above A/piece:"
+     "/sheet 5 rows of 1 units",
+     ["A1.1: - A2.1", "A2.1: A1.1 A3.1 *", "A3.1: A2.1 A4.1 *", "A4.1: A3.1 A5.1 *",
+      "A5.1: - A4.1"], []),
+    ("first row:/close A/row x:/add A through above A/row y:/add A through above A/add B through A"
+     "/piece:/sheet 5 rows of 1 units/order x, y",
+     ["A1.1: - - A2.1", "A2.1: A1.1 A3.1 *", "A3.1: A2.1 A4.1 B3.1 *", "B3.1: A3.1 *",
+      "A4.1: A3.1 A5.1 *", "A5.1: - A4.1 B5.1", "B5.1: A5.1 *"], []),
+    ("start:/close S/first row:/add A through above S/row:/add A through above A/finish:/add F"
+     " through last A/piece:/sheet 3 rows of 1 units",
+     ["S0.0: ? *", "A1.1: - A2.1", "A2.1: A1.1 A3.1 *", "A3.1: - A2.1", "F4.0: ? *"], []),
+    (CLOSED.format("").replace("B through last", "E through last") + "sheet 1 rows of 3 units",
+     ["A1.1: - B1.2", "A1.2: B1.2 B1.3 *", "B1.2: A1.1 A1.2 *", "A1.3: - B1.3", "B1.3: A1.2 A1.3 *",
+      "E1.4: ? *"], []),
+    (CLOSED.format(", first A") + "tube 2 rows of 3 units",
+     [f"{each} *" if at != 1 else each for row in (1, 2) for at, each in enumerate((
+         f"A{row}.1: - B{row}.2", f"A{row}.2: B{row}.2 B{row}.3", f"B{row}.2: A{row}.1 A{row}.2",
+         f"A{row}.3: B{row}.3 B{row}.4", f"B{row}.3: A{row}.2 A{row}.3",
+         f"B{row}.4: A{row}.1 A{row}.3"), 1)], []),
+    (CLOSED.format("") + "tube 1 rows of 3 units",
+     ["A1.1: - B1.2", "A1.2: B1.2 B1.3 *", "B1.2: A1.1 A1.2 *", "A1.3: B1.3 B1.4 *",
+      "B1.3: A1.2 A1.3 *", "B1.4: A1.1 A1.3 *"], ["B1.4 A1.1, 3"]),
+    ("first row:/close A/row:/add A through above A, above next A/piece:/tube 3 rows of 3 units",
+     ["A1.1: - - A2.1 A2.3", "A1.2: - - A2.1 A2.2", "A1.3: - - A2.2 A2.3",
+      "A2.1: A1.1 A1.2 A3.1 A3.3 *", "A2.2: A1.2 A1.3 A3.1 A3.2 *", "A2.3: A1.1 A1.3 A3.2 A3.3 *",
+      "A3.1: - - A2.1 A2.2", "A3.2: - - A2.2 A2.3", "A3.3: - - A2.1 A2.3"], []),
+    # rounds that grow have no pattern but where those beside them are as wide
+    ("start:/close M/first row:/add A through above M/row:/add A through above A, above next A"
+     "/extra place:/add A through above A/piece:/tube 4 rows of 2 units/shape:/row 2  1 more",
+     ["M0.0: ? *", "A1.1: ?", "A1.2: ?", "A2.1: ? *", "A2.2: ? *", "A2.3: ? *",
+      "A3.1: A2.1 A2.2 A4.1 A4.3 *", "A3.2: A2.2 A2.3 A4.1 A4.2 *", "A3.3: A2.1 A2.3 A4.2 A4.3 *",
+      "A4.1: - - A3.1 A3.2", "A4.2: - - A3.2 A3.3", "A4.3: - - A3.1 A3.3"], []),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("body", "rings", "owed"), [*CHAINS, *SHEETS])
+def test_what_rings_would_meet(body: str, rings: list[str], owed: list[str]) -> None:
+    found, lacks = told(body)
+    assert [f"{ring}: {words}" for ring, words in found.items()] == rings
+    assert lacks == owed
