@@ -202,6 +202,17 @@ def test_what_cannot_be_joined(steps: tuple[str, ...], often: int, wrong: list[s
     assert len(rings.split(" / ")) == often
 
 
+def test_edges_of_two_places() -> None:
+    """One unit and its start: two A, so two J and two K."""
+    short = PIECES.replace("chain 4 units", "chain 1 units")
+    steps = f"  {ALONG}\n  add K through rail 2 A along every unit, J\n"
+    work = view(short + steps).weave.work
+    assert not work.snags
+    pairs = [[r for r in a.through if r.role == "J"] for a in work.acts if a.step.placed == (
+        ("K", 1),)]  # fmt: skip
+    assert pairs == [[Ring("J", 1, -1, 1)], [Ring("J", 1, -1, 2)]]
+
+
 def test_pieces_stand_one_behind_the_other() -> None:
     """Each has its start, its units, and one place for its finish besides; one is left between."""
     layout = view(PIECES + f"  {LAST}\n").weave.layout

@@ -105,6 +105,20 @@ CHAINS: list[tuple[str, list[str], list[str]]] = [
      "/finish:/add L through last l A/piece:/strands l 3 units, r 2 units",
      ["A0: - - - A1 A4 L1", "A1: A0 A2 L1 L2 *", "L1: A0 A1 *", "A2: A1 A3 L2 L3 *", "L2: A1 A2 *",
       "A3: - A2 L3 L6", "L3: A2 A3 *", "A4: A0 A5 *", "A5: - A4", "L6: - A3"], []),
+    # a ring of the start that serves several strands keeps no promise of one
+    ("start:/close A/add K through A/unit:/add A through prev K/add K through A/piece:/strands l 2"
+     " units, r 2 units",
+     ["A0: - - K0 K0", "K0: A0 A0 A1 A3", "A1: K0 K1 *", "K1: A1 A2 *", "A2: K1 K2 *", "K2: - A2",
+      "A3: K0 K3 *", "K3: A3 A4 *", "A4: K3 K4 *", "K4: - A4"], []),
+    # no second pass is worked at the start, so A1 may lack a ring of it
+    *((BEGUN + "unit 1:/add A through prev A/unit 2:/add A through prev A/add 2 C through A/unit 3:"
+       f"/add A through prev A/add D through A/unit 4:/{HUNG}/again:/add G through A{more}/piece:"
+       "/chain 4 units",
+       ["A0: ?", f"A1: ?{begun}", "A2: ? *", "C2: A2 *", "C2:2: A2 *", "A3: ? *", "D3: A3 *",
+        "A4: ?", "B4: ?", *each], [])
+      for more, begun, each in (
+          (", next A if there", "", ["G1: A1 A2 *", "G2: A2 A3 *", "G3: A3 A4 *", "G4: - A4"]),
+          ("", " *", ["G1: A1 *", "G2: A2 *", "G3: A3 *", "G4: A4 *"]))),
 ]  # fmt: skip
 SHEETS: list[tuple[str, list[str], list[str]]] = [
     ("first row:/close A/row:/add A through above A/last row:/add A through above A/piece:"

@@ -5,12 +5,15 @@ What each ring of a net meets is counted by hand; so are the words for the link 
 
 from __future__ import annotations
 
+import random
+from dataclasses import replace
+
 import pytest
 from helpers import EUROPEAN, JAPANESE, PERSIAN_LINKED, SHAGGY, SIMPLE, SPIRAL, TUBE, view
 from test_combinations import recipe
 
 from ringstep.weave.kin import near_kin
-from ringstep.weave.marks import cycle_of
+from ringstep.weave.marks import cycle_of, links_digest
 from ringstep.weave.matching import matches, turns_of
 from ringstep.weave.net import Net, bases, mirrored, net_of, shells_of
 from ringstep.weave.ring_graph import Repeat, Shift
@@ -166,6 +169,63 @@ def test_a_net_matches_itself_turned_round() -> None:
     two = net(TUBE, ((1, 0), (0, 2)))
     assert matches(two, two, (-1, 0, 0, -1), "none")
     assert not matches(two, two, (1, 1, 0, 1), "none")
+
+
+def renumbered(net: Net, rng: random.Random) -> Net:
+    """The same with other numbers for its rings, each of which is counted from another cell."""
+    size = len(net.near)
+    order = rng.sample(range(size), size)
+    off = [(rng.randint(-2, 2) * net.flat, rng.randint(-2, 2)) for _ in range(size)]
+
+    def to(ring: int, other: int, shift: Shift) -> tuple[int, Shift]:
+        down, along = (s + a - b for s, a, b in zip(shift, off[ring], off[other], strict=True))
+        return order[other], (down, along)
+
+    near: list[frozenset[tuple[int, Shift]]] = [frozenset()] * size
+    stops: list[dict[tuple[int, Shift], int]] = [{}] * size
+    lays, shells = list(net.lays), list(net.shells)
+    for ring in range(size):
+        near[order[ring]] = frozenset(to(ring, *link) for link in net.near[ring])
+        stops[order[ring]] = {to(ring, *link): n for link, n in net.stops[ring].items()}
+        lays[order[ring]], shells[order[ring]] = net.lays[ring], net.shells[ring]
+    return Net(net.flat, tuple(near), tuple(lays), tuple(stops), tuple(shells))
+
+
+def without_a_link(net: Net, rng: random.Random) -> Net:
+    """The same, in which one link leads to the ring of another cell."""
+    ring = rng.choice([i for i, each in enumerate(net.near) if each])
+    other, shift = rng.choice(sorted(net.near[ring]))
+    back, far = (ring, (-shift[0], -shift[1])), (shift[0], shift[1] + 7)
+    near = [set(each) for each in net.near]
+    near[ring] = near[ring] - {(other, shift)} | {(other, far)}
+    near[other] = near[other] - {back} | {(ring, (-far[0], -far[1]))}
+    return replace(net, near=tuple(map(frozenset, near)))
+
+
+NETS = [
+    (EUROPEAN, ((1, 0), (0, 1))), (TUBE, ((2, 1), (0, 2))), (JAPANESE, ((1, 0), (0, 1))),
+    (JAPANESE, ((2, 1), (0, 3))), (PERSIAN_LINKED, ((1, 0), (0, 1))), (SHAGGY, ((1, 0), (0, 2))),
+    (SPIRAL, ((1, 0), (0, 3))), (recipe(LADDER.format("", "") + " 9 units"), ((1, 0), (0, 2))),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "basis"), NETS)
+def test_a_net_is_known_again_however_its_rings_are_numbered(
+    text: str, basis: tuple[Shift, Shift]
+) -> None:
+    rng, plain = random.Random(1), net(text, basis)
+    plain = replace(plain, shells=(0,) * len(plain.near))
+    for _ in range(6):
+        other = renumbered(plain, rng)
+        assert matches(plain, other, (1, 0, 0, 1), "none")
+        assert matches(plain, other, (1, 0, 0, 1), "same")
+        assert matches(renumbered(other, rng), other, (1, 0, 0, 1), "same")
+        assert links_digest(other) == links_digest(plain)
+        if min(map(len, plain.near)) < 3:
+            continue  # where such a ring lies in the lattice, its links do not tell
+        broken = without_a_link(other, rng)
+        assert not matches(plain, broken, (1, 0, 0, 1), "none")
+        assert links_digest(broken) != links_digest(plain)
 
 
 CHAIN = "start:/close A/unit:/add A through {}/piece:/chain 30 units"

@@ -16,6 +16,7 @@ from ringstep.weave.piece import Weave
     # rim and hole of the part where rings go through it, and where none do
     [
         ("bead  glass, 4 mm", "ball", None, (4, -4)),
+        ("bead  glass, 1.5 mm", "ball", None, (1.5, -1.5)),
         ("tag  glass pearls, 4 mm", "ball", None, (4, -4)),
         ("tag  beaded glass, 4 mm", None, None, None),
         ("Ball  brass, 4 mm, hole 1 mm", "ball", (1.5, 1), (1.5, 1)),

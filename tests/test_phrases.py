@@ -158,6 +158,8 @@ def test_places_at_the_ends_of_strands() -> None:
 
 def test_places_in_a_sheet() -> None:
     assert ends(SHEET, "first row")["above S"][0] == "of the start"
+    begun = SHEET.replace("close S", "close S\n  add T through S")
+    assert ends(begun, "start") == {"S": ("", "")}
     # row 3 is worked from unit 1 on, row 4 back
     assert ends(SHEET, "row", 3) == {
         "above A": ("", "of the row above"),
