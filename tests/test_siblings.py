@@ -129,6 +129,10 @@ def test_links_that_differ(text: str, told: list[tuple[object, ...]]) -> None:
                " prev A"), [("lay", "3 / 1", 4, 2, "", "", 1, "")]),
         (units(*[PAIR + "/fold back A on the left"] * 2, PAIR + "/fold back A on the right"),
          [("lay", "3 / 1", 7, 3, "", "", 1, "")]),
+        # of two folds the first goes to another side
+        (units(*[PAIR + "/fold back A1 on the left/fold back A2 on the right"] * 2,
+               PAIR + "/fold back A1 on the right/fold back A2 on the right"),
+         [("lay", "3 / 1", 9, 3, "", "", 1, "")]),
         (units(*[PAIR + "/spread prev A"] * 2, PAIR + "/spread A"),
          [("moves", "3 / 1", 7, 3, "", "", 1, "")]),
         (units(*[PAIR + "/spread prev A"] * 2, PAIR), [("moves", "3 / 1", None, 3, "", "", 1, "")]),
