@@ -7,7 +7,7 @@ import pytest
 from helpers import view
 from test_joined_places import PIECES
 
-from ringstep.weave.joined import Joined, joined_on
+from ringstep.weave.joined import Joined, edges_of, joined_on
 from ringstep.weave.piece import Weave
 from ringstep.weave.work import Ring
 
@@ -134,3 +134,18 @@ def test_rings_of_a_piece_that_joining_steps_hang_on(
     alone = Weave(tree, None, True)
     waiting = alone.work.links.keys() - set(alone.finished)
     assert {Ring(role, index or 1, *at) for role, index, *at in rings} <= waiting
+
+
+def test_edges_of_a_piece_with_a_shape() -> None:
+    """Row 2 is worked back and one place narrower, so its left edge is place 2."""
+    begun = "start:\n  close S\n"
+    shaped = PIECES.replace(begun, f"shape:\n  row 2  1 less\n{begun}")
+    seen = view(shaped + f"  {LAST}\n")
+    assert not seen.troubles
+    assert isinstance(seen.weave.layout, Joined)
+    panel = seen.weave.layout.copies[2].layout
+    told = {at: edges_of(panel, *at) for at in ((1, 1), (2, 1), (2, 2), (2, 3), (2, 4), (3, 3))}
+    assert told == {
+        (1, 1): {"first row", "left edge"}, (2, 1): {"left edge"}, (2, 2): {"left edge"},
+        (2, 3): set(), (2, 4): {"right edge"}, (3, 3): {"last row"},
+    }  # fmt: skip

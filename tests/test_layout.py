@@ -143,6 +143,13 @@ def test_which_rings_of_the_piece_one_stands_for(
     assert tuple(map(list, found)) == (rows, list(units))
 
 
+def test_places_that_stand_for_two() -> None:
+    """Of twelve units in turns 5 stands for 5 and 7, and 6 for 6 and 8."""
+    layout = view(recipe(f"{TURNS}/piece:/chain 12 units")).weave.work.layout
+    told = {(6, 6): [6, 8], (6, 5): [5, 7], (5, 4): [4, 6], (6, 4): [4, 6], (7, 7): [9]}
+    assert {pair: list(layout.numbers_of((1, pair[0]), (1, pair[1]))[1]) for pair in told} == told
+
+
 def test_which_rings_of_a_sheet_one_stands_for() -> None:
     """Rows 1, 2, 3, 4 to 8 and 5 to 9 by twos, 10; units 1, 2, 3 to 10, 11, 12."""
     layout = view(EUROPEAN).weave.work.layout
