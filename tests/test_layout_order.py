@@ -118,6 +118,13 @@ def test_blocks_that_no_place_is_worked_by(body: str, idle: list[str]) -> None:
     assert [str(block) for block in layout(body).idle] == idle
 
 
+def test_a_unit_written_out_in_a_sheet_makes_it_no_wider() -> None:
+    laid = layout("row:/close A/unit 9:/close C/piece:/sheet 3 rows of 2 units")
+    assert (laid.units, laid.rows, laid.kind, laid.known) == (2, 3, "sheet", True)
+    chain = layout("unit 1:/close A/unit 3:/close A/piece:/chain 7 units")
+    assert (chain.units, chain.rows, chain.kind) == (3, 1, "chain")
+
+
 ROWS = "row x:/close A/row y:/close A"
 
 

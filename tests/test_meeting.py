@@ -161,3 +161,44 @@ def test_what_rings_would_meet(body: str, rings: list[str], owed: list[str]) -> 
     found, lacks = told(body)
     assert [f"{ring}: {words}" for ring, words in found.items()] == rings
     assert lacks == owed
+
+
+ROUNDS = (
+    "first row:/close A/row:/add A through above A, above next A/extra place:/add A through above"
+)
+ROUNDS += (
+    " A/row end:/add E through last A, first A/piece:/tube 3 rows of 2 units/shape:/row 2  1 more"
+)
+
+
+@pytest.mark.parametrize(
+    ("body", "role", "row", "places"),
+    # what stands at each unit, counted on beyond the last and back before the first
+    [
+        # rounds of two and of three; the ring that closes a round is the fourth of the widest
+        (ROUNDS, "A", 1, {-1: 1, 0: 2, 1: 1, 2: 2, 3: 1, 4: 2, 5: 1}),
+        (ROUNDS, "A", 2, {-1: 2, 0: 3, 1: 1, 3: 3, 4: 1, 5: 2, 6: 3, 7: 1}),
+        (ROUNDS, "E", 1, {-1: 4, 0: 4, 1: None, 2: None, 3: 4, 4: 4, 5: None}),
+        (ROUNDS, "E", 2, {-1: 4, 0: 4, 1: None, 3: None, 4: 4, 5: None}),
+        (ROUNDS, "A", 0, {0: None, 1: None}), (ROUNDS, "A", 4, {1: None}),
+        # a loop whose finish places one more of its ring, and one in which none is
+        (PLAIN + "/piece:/loop 4 units/finish:/add A through last A, first A", "A", 1,
+         {-2: 4, -1: 5, 0: 0, 4: 4, 5: 5, 6: 0, 7: 1}),
+        ("unit:/add A through prev A if there/piece:/loop 4 units/finish:/reopen last A through"
+         " first A", "A", 1, {-1: 3, 0: 4, 1: 1, 4: 4, 5: 1, 6: 2}),
+        (PLAIN + "/piece:/loop 4 units/finish:/reopen last A through first A", "A", 1,
+         {-1: 4, 0: 0, 4: 4, 5: 0, 6: 1}),
+        (PLAIN + "/piece:/chain 4 units", "A", 1, {-1: None, 0: 0, 4: 4, 5: None}),
+        # of a length that no sample counts it is not known where a loop is closed
+        (PLAIN + "/piece:/loop 90 mm", "A", 1, {-1: None, 0: 0, 5: 5, 6: None}),
+        ("row:/close A/piece:/sheet 2 rows of 3 units", "A", 1, {0: None, 1: 1, 4: None}),
+    ],
+)  # fmt: skip
+def test_which_ring_stands_at_a_place(
+    body: str, role: str, row: int, places: dict[int, int | None]
+) -> None:
+    seen = view(recipe(body))
+    meeting = Weave(seen.recipe, seen.chosen, True).meeting
+    found = {unit: meeting.there(role, 1, row, unit) for unit in places}
+    assert {unit: ring and ring.unit for unit, ring in found.items()} == places
+    assert all(ring is None or (ring.role, ring.row) == (role, row) for ring in found.values())
