@@ -127,23 +127,30 @@ def test_the_window_tells_what_the_whole_piece_has(name: str) -> None:
         assert cut.links == whole.links
         assert sum(map(cut.stands_for, cut.work.acts)) == len(whole.work.acts)
 
-        def place(ring: Ring, layout=layout) -> Ring:  # type: ignore[no-untyped-def]
+        def place(ring: Ring, layout=layout, whole=whole) -> Ring:  # type: ignore[no-untyped-def]
             """Where a ring of the window stands on the piece."""
-            if layout.strands:
-                return ring
+            unit = layout.number(ring.unit)
+            if mine := layout.strands:
+                own, its = mine.name_of(ring.unit), whole.layout.strands
+                behind = its.behind if ring.unit else 0
+                unit = its.spans[own].start + unit - 1 if own else behind
             row = layout.row_number(ring.row) if layout.flat else ring.row
-            return ring._replace(row=row, unit=layout.number(ring.unit))
+            return ring._replace(row=row, unit=unit)
 
         rings = {place(r): r for r in cut.work.links}
         assert len(rings) == len(cut.work.links)
-        if not layout.strands:
-            assert rings.keys() <= whole.work.links.keys()
-            done, all_done = {place(r) for r in cut.finished}, set(whole.finished)
-            assert done == all_done & rings.keys()
-            for at, ring in rings.items():
-                assert cut.met(ring) == whole.met(at)
-                mine, its = cut.meeting.near(ring), whole.meeting.near(at)
-                assert mine == its
+        assert rings.keys() <= whole.work.links.keys()
+        done, all_done = {place(r) for r in cut.finished}, set(whole.finished)
+        assert done == all_done & rings.keys()
+        for at, ring in rings.items():
+            assert cut.met(ring) == whole.met(at)
+            if not layout.strands:
+                assert cut.meeting.near(ring) == whole.meeting.near(at)
+            mine, its = cut.meeting.would_meet(ring), whole.meeting.would_meet(at)
+            assert (mine is None) == (its is None)
+            assert sorted(r.role if r else "" for r in mine or ()) == sorted(
+                r.role if r else "" for r in its or ()
+            )
         met = [{(r, i, *sorted(m.items())) for r, i, m in w.neighbourhoods} for w in (cut, whole)]
         assert met[0] == met[1]
         ways = [{(r.role, r.index, way) for r, way in follow(w).ways.items()} for w in (cut, whole)]

@@ -145,3 +145,19 @@ def test_a_bar_lies_along_the_whole_first_row() -> None:
     assert snags(f"{ended} bar/hold last bar/piece:/chain 3 units") == [
         ("unknown", 5, (1, 4), "last bar", (1, 3), "")
     ]
+
+
+def test_a_part_that_is_in_the_work_already_is_handled_where_it_lies() -> None:
+    text = "start:/close A/add B through A, bar/unit:/add A through prev A/finish:/hold bar/add F"
+    work = view(recipe(f"{text} through bar, last A/piece:/chain 3 units", RINGS)).weave.work
+    assert work.snags == ()
+    hold, last = work.acts[-2:]
+    assert [(r.role, r.unit) for r in hold.handled] == [("bar", 0)]
+    # gone through it is another one, picked up here
+    assert [(r.role, r.unit) for r in last.through] == [("bar", 4), ("A", 3)]
+    two = f"{text.replace('finish:', 'finish:/add C through bar, last A/take out C')} through last"
+    assert snags(f"{two} A/piece:/chain 3 units") == []
+    third = "start:/close A/add B through A, bar/unit:/add A through prev A, bar/finish:/hold bar"
+    assert snags(f"{third}/piece:/chain 3 units") == [
+        ("unknown", 4, (1, 4), "bar", (1, 4), "")  # which of four is not said
+    ]
