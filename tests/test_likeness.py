@@ -33,6 +33,16 @@ BODIES = {name: body + "/piece:/chain 30 units" for name, body in BODIES.items()
 BODIES |= {
     "sheet": "row:/add A through above A if there, above next A if there/piece:/sheet 9 rows of 9"
              " units",
+    "slanting": "row:/add A through {0} A if there, {0} next A if there/piece:/sheet 9 rows of 9"
+                " units".format("above next next next"),
+    "far slanting": "row:/add A through {0} A if there, {0} next A if there/piece:/sheet 9 rows of"
+                    " 9 units".format("above next next next next next"),
+    "two a unit": "row:/add A through above A if there, above B if there/add B through above B if"
+                  " there, above next A if there/piece:/sheet 9 rows of 9 units",
+    "upright": "row:/add A through above A if there, prev A if there/piece:/sheet 9 rows of 9"
+               " units",
+    "upright, two a unit": "row:/add A through above A if there, prev B if there/add B through"
+                           " above B if there, A/piece:/sheet 9 rows of 9 units",
     "rosette": "start:/add 5 P through one another/piece:/chain 1 units",
     "rosette, one by one": "start:/close P1/add P2 through P1/add P3 through P1, P2/add P4 through"
              " P1, P2, P3/add P5 through P1, P2, P3, P4/piece:/chain 1 units",
@@ -67,6 +77,10 @@ def weave(name: str) -> Weave:
         ("then", "then", "same", True), ("doubled", "then", "other", True),
         ("then", "at one place", "other", True),
         ("16", "16", "none", True),
+        # a sheet is the same however far it slants, and however its rings are cut into units
+        ("sheet", "slanting", "none", True), ("sheet", "far slanting", "none", True),
+        ("sheet", "two a unit", "none", True), ("slanting", "two a unit", "none", True),
+        ("sheet", "upright", "none", True), ("upright", "upright, two a unit", "none", True),
     ],
 )  # fmt: skip
 def test_the_same_links(one: str, other: str, lay: str, moves: bool) -> None:
@@ -90,8 +104,7 @@ def test_the_same_links(one: str, other: str, lay: str, moves: bool) -> None:
 )  # fmt: skip
 def test_not_the_same_links(one: str, other: str, why: str) -> None:
     for pair in ((one, other), (other, one)):
-        found = compare(*map(weave, pair))
-        assert (found.links, found.lay, found.why) == (False, "none", why)
+        assert compare(*map(weave, pair)) == Likeness(False, "none", True, why)
 
 
 def test_a_comparison_in_words() -> None:

@@ -112,6 +112,10 @@ def test_a_picture_of_a_shape() -> None:
     body = CLOTH + "/piece:/sheet 3 rows of 4 units/shape:/row 2  1 less" + KEY.format("")
     found = colours(body + "ggrr/rgg/rgr")
     assert found.rows == ("ggrr", "rgg ", "rgr ")
+    assert [list(row) for _, row in found.grid()] == [
+        [("g", 1), ("g", 1), ("r", 1), ("r", 1)], [("r", 1), ("g", 1), ("g", 1), (" ", 0)],
+        [("r", 1), ("g", 1), ("r", 1), (" ", 0)],
+    ]  # fmt: skip
     assert found.counts == {("A", 1, "g"): (3, 2, 0), ("A", 1, "r"): (3, 2, 0)}
     assert [run for _, _, run in found.runs()] == [
         [(2, "grey"), (2, "rust")], [(1, "rust"), (2, "grey")],
