@@ -95,6 +95,17 @@ def test_names_that_repeat(body: str, names: str) -> None:
     assert " ".join(sorted(f"{r}{i}" for r, i in weave(body).repeating)) == names
 
 
+def test_turns_worked_once_have_no_pattern_where_they_cannot_come_again() -> None:
+    """A second 'a' would look for an S in the unit before it, and there is none."""
+    body = "start:/close S/unit a:/add A through prev S/unit b:/add B through prev A{}/piece:"
+    once = weave(body.format("") + "/chain 2 units/order a, b")
+    assert (once.patterns, once.repeat) == ({}, None)
+    again = weave(body.format("/add S through B") + "/chain 2 units/order a, b")
+    assert [len(repeat.classes) for repeat in again.patterns.values()] == [3]
+    three = weave(body.format("/add S through B") + "/chain 3 units/order a, b")
+    assert len(three.patterns) == 1
+
+
 def test_which_promise_is_a_rings_own() -> None:
     body = "expect:/{}/start:/close 2 A/unit:/add 2 A through prev A/close B/piece:/chain 9 units"
 
