@@ -240,3 +240,19 @@ def test_how_far_apart_places_of_strands_stand() -> None:
     }  # fmt: skip
     assert {pair: strands.apart(*pair) for pair in told} == told
     assert [layout(PLAIN + "chain 9 units").apart(3, unit) for unit in (1, 3, 7)] == [-2, 0, 4]
+
+
+def test_rings_of_one_role_in_two_strands_are_told_apart_by_their_number() -> None:
+    body = "start:/close A1, A2/unit l:/add A1 through prev A1/unit r:/add A2 through prev A2"
+    strands = layout(f"{body}/piece:/strands l 2 units, r 3 units").strands
+    assert strands is not None
+    assert [strands.sole("A", n) for n in (None, 1, 2)] == ["", "l", "r"]
+    assert [strands.on(0, 1, "A", n) for n in (None, 1, 2)] == [None, 1, 3]
+    assert [strands.on(6, -1, "A", n) for n in (None, 1, 2)] == [None, 2, 5]
+    assert [strands.on(2, 1, "A", n) for n in (None, 1, 2)] == [None, 6, None]
+    assert [strands.at("r", 4, "A", n) for n in (None, 1, 2)] == [4, 4, 4]
+    assert [strands.at("r", 6, "A", n) for n in (None, 1, 2)] == [None, None, 6]
+    joined = f"{body}/finish:/add F through last A2, first next A1/piece:/strands l 2 units, r 3"
+    weave = view(recipe(f"{joined} units")).weave
+    assert not weave.snags
+    assert [(r.index, r.unit) for r in weave.work.acts[-1].through] == [(2, 5), (1, 1)]

@@ -50,6 +50,8 @@ def odd(text: str) -> list[tuple[object, ...]]:
               "add 2 A through prev A2 then prev A1"),
         # rings of the start may be called otherwise
         units("add 2 A through prev H", PAIR, PAIR, start="start:/close 2 H/"),
+        units("close C/add A through prev H, C", *["close C/add A through prev A, C"] * 2,
+              start="start:/close H/"),
         # where the piece begins there is nothing to go through
         units("close 2 A", PAIR, PAIR, start=""),
         units(PAIR, PAIR + ", prev prev A", PAIR + ", prev prev A"),
