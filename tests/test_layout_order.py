@@ -56,7 +56,7 @@ def layout(body: str) -> Layout:
          "row 1.1, row 1.2, row 1.3, row 1.4, row 2.4, row 2.3, row 2.2, row 3.1, row 3.3"),
     ],
 )  # fmt: skip
-def test_the_order_of_the_work(body: str, order: str) -> None:
+def test_places_in_the_order_of_the_work(body: str, order: str) -> None:
     laid = layout(body)
     assert ", ".join(f"{b} {row}.{unit}" for b, row, unit in places_in_order(laid)) == order
     # each block is one of those that stand at its place
@@ -158,7 +158,7 @@ def test_an_order_that_is_a_plan(
     assert [(s.first, s.count, s.goes_round) for s in found] == stretches
 
 
-def test_which_lists_are_plans() -> None:
+def test_plans_among_lists_of_stretches() -> None:
     x, y = layout(f"{TURNS}/piece:/chain 5 units").order
     plans = {"xy": False, "xxyy": False, "xyxy": False, "xxy": True, "xyx": True, "xxyxx": True,
              "x": False, "xxyyxx": True, "xxyxxy": True}  # fmt: skip
@@ -166,7 +166,7 @@ def test_which_lists_are_plans() -> None:
     assert told == plans
 
 
-def test_a_stretch_that_is_cut() -> None:
+def test_stretches_that_are_cut() -> None:
     x, y = layout(f"{TURNS}/piece:/chain 5 units").order
     whole = Stretch((x, y), 11, 40, turn=1)
     assert [whole.block(at) for at in (0, 1, 2)] == [y, x, y]
@@ -185,3 +185,42 @@ def test_a_stretch_that_is_cut() -> None:
     once = Stretch((x,), 1, 40, goes_round=False)
     assert once.shortened(4, 2, 3) is once
     assert Stretch((), 1, 3).block(1) is None
+
+
+@pytest.mark.parametrize(
+    ("more", "along"),
+    # the block of each stretch, its first place, how many, in which turn, whether it follows others
+    [
+        ("", [("xy", 1, 9, 0, "")]),
+        (f"/unit 1:/{UNIT}", [("1", 1, 1, 0, "fixed"), ("xy", 2, 8, 1, "")]),
+        (f"/unit 9:/{UNIT}", [("xy", 1, 8, 0, ""), ("9", 9, 1, 0, "fixed")]),
+        (f"/unit 4:/{UNIT}/unit 5:/{UNIT}",
+         [("xy", 1, 3, 0, ""), ("4", 4, 1, 0, "fixed"), ("5", 5, 1, 0, "fixed"),
+          ("xy", 6, 4, 1, "")]),
+        (f"/unit 4 instead:/{UNIT}", [("xy", 1, 3, 0, ""), ("4", 4, 1, 0, "once"),
+                                      ("xy", 5, 5, 0, "")]),
+        ("/unit 4 also:/close B", [("xy", 1, 3, 0, ""), ("xy", 4, 1, 1, "fixed"),
+                                   ("xy", 5, 5, 0, "")]),
+        ("/unit 1 also:/close B", [("xy", 1, 1, 0, "fixed"), ("xy", 2, 8, 1, "")]),
+        ("/unit 10 also:/close B", [("xy", 1, 9, 0, "")]),
+    ],
+)  # fmt: skip
+def test_units_of_their_own_number_part_the_stretches(
+    more: str, along: list[tuple[str, int, int, int, str]]
+) -> None:
+    laid = layout(f"{TURNS}{more}/piece:/chain 9 units/order x, y")
+    told = [
+        ("".join(str(b.label) for b in s.blocks), s.first, s.count, s.turn,
+         "" if s.goes_round else "fixed" if s.fixed else "once") for s in laid.along
+    ]  # fmt: skip
+    assert told == along
+    assert [s.first for s in laid.turning] == [first for _, first, _, _, how in along if not how]
+
+
+def test_runs_are_parted_by_units_of_their_own_number() -> None:
+    laid = layout(f"{TURNS}/unit 2 also:/close B/unit 6 also:/close B/piece:/chain of 3 x, y, 2 x")
+    assert [(s.first, s.count, s.goes_round, s.fixed) for s in laid.along] == [
+        (1, 1, True, False), (2, 1, False, True), (3, 1, True, False), (4, 1, False, False),
+        (5, 1, True, False), (6, 1, False, True),
+    ]  # fmt: skip
+    assert layout(f"{TURNS}/piece:/chain of x, x, y, 2 x, 3 x").along[-1].count == 5

@@ -43,7 +43,7 @@ def weave(body: str, rings: str = RINGS) -> Weave:
          [0, 1, 2, 28, 29, 30, 0], 30),
     ],
 )  # fmt: skip
-def test_a_ring_that_every_unit_hangs_on(body: str, after: list[int], links: int) -> None:
+def test_counts_of_a_ring_that_every_unit_hangs_on(body: str, after: list[int], links: int) -> None:
     found = weave(body)
     hub = Ring("H", 1, 1, 0)
     assert [found.met_after(hub, n) for n in range(len(found.work.acts))] == after

@@ -63,7 +63,7 @@ def spot(weave: Weave, ring: Ring) -> Spot:
 
 
 @pytest.mark.parametrize("name", [*DRAWN, *STRANDS])
-def test_links_acts_and_lays(name: str) -> None:
+def test_steps_links_and_lays(name: str) -> None:
     for weave in wholes(name):
         text, piece = opinion(name, weave)
         # Where in a sheet a part lies, of which only a step's list speaks, is said otherwise.
@@ -86,7 +86,7 @@ def test_links_acts_and_lays(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [*DRAWN, *STRANDS])
-def test_what_a_ring_would_meet_and_which_are_finished(name: str) -> None:
+def test_meeting_what_a_pattern_gives_and_done_rings(name: str) -> None:
     """What is told of a ring's pattern is the carrier's, who lets the piece grow on all sides; the
     rings of its steady middle are finished, and others only where no pattern tells of them."""
     weave = wholes(name)[0]
@@ -117,7 +117,7 @@ def test_what_a_ring_would_meet_and_which_are_finished(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [*DRAWN, *STRANDS, *FILES])
-def test_the_window_tells_what_the_whole_piece_has(name: str) -> None:
+def test_counts_and_done_rings_of_the_window_are_those_of_the_whole(name: str) -> None:
     for cut, whole in zip(weaves(name), wholes(name), strict=True):
         if cut.recipe.made or whole.layout.places > 3000:
             continue

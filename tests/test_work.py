@@ -65,7 +65,7 @@ def test_rings_that_an_item_names(
     assert named(body, number, place) == told
 
 
-def test_rings_through_one_another() -> None:
+def test_steps_whose_rings_go_through_one_another() -> None:
     """Each goes through all before it of its own place, and through the one named besides."""
     work = weave("start:/close A/unit:/add 4 P through one another, prev A/close A" + END).work
     acts = [a for a in work.acts if a.step.number == 2 and a.unit == 2]
@@ -80,7 +80,7 @@ def test_rings_through_one_another() -> None:
     ]  # fmt: skip
 
 
-def test_how_many_rings_of_the_piece_are_gathered() -> None:
+def test_steps_that_gather_rings_of_the_piece() -> None:
     """Of thirty units five are worked out, and one of these stands for 26."""
     body = "start:/close A/unit:/add A through prev A/finish:/add F through every A/add G through"
     work = weave(f"{body} last A, F/piece:/chain 30 units").work
