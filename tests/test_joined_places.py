@@ -166,6 +166,8 @@ def test_an_item_that_leads_nowhere(item: str, wrong: str) -> None:
         (("add J through prev J if there, rail 1 A along every unit",),
          " / ".join(["A1 1.0 of rail 1, -",
                      *(f"J1 -1.{n}, A1 1.{n} of rail 1" for n in (1, 2, 3, 4))])),
+        (("add Z through rail 1 last B1", ALONG, "add K through rail 2 A along every unit, J"),
+         " / ".join(f"A1 1.{n} of rail 2, J1 -2.{n + 1}" for n in range(5))),
         # one ring is the same for every place of an edge
         ((LAST, "add K through J, rail 2 A along every unit"),
          " / ".join(f"J1 -1.1, A1 1.{n} of rail 2" for n in range(5))),

@@ -164,6 +164,18 @@ def test_units_written_out_are_one_after_the_other() -> None:
     }  # fmt: skip
 
 
+def test_the_same_slip_in_units_written_out_is_told_once() -> None:
+    twice = UNIT.replace("fold back B", "fold back B/fold back B")
+    units = f"unit 1:/{twice}/unit 2:/{twice}/unit 3:/{twice}"
+    assert slips(lying(f"start:/{BEGUN}/{units}/piece:/chain 3 units")) == [
+        "folded already, 8 at 1: B1 B2 B3"
+    ]
+    turns = f"unit x:/{twice}/unit y:/{twice}"
+    assert slips(lying(f"start:/{BEGUN}/{turns}/piece:/chain 4 units/order x, y")) == [
+        "folded already, 8 at 1: B1 B3", "folded already, 13 at 2: B2 B4"
+    ]  # fmt: skip
+
+
 def test_where_nothing_moves_every_ring_hangs() -> None:
     found = lying("close A", "add A through prev A")
     assert (found.ways, found.hangs_on, found.bound, found.unbound, found.slips) == (

@@ -43,6 +43,9 @@ BODIES |= {
                " units",
     "upright, two a unit": "row:/add A through above A if there, prev B if there/add B through"
                            " above B if there, A/piece:/sheet 9 rows of 9 units",
+    **{f"laid {side}": "row:/add A1 through above A if there, above next A if there/add A2 through"
+       f" above A if there, above next A if there, A1 lay {side}/piece:/sheet 9 rows of 9 units"
+       for side in ("front", "back")},
     "rosette": "start:/add 5 P through one another/piece:/chain 1 units",
     "rosette, one by one": "start:/close P1/add P2 through P1/add P3 through P1, P2/add P4 through"
              " P1, P2, P3/add P5 through P1, P2, P3, P4/piece:/chain 1 units",
@@ -77,6 +80,7 @@ def weave(name: str) -> Weave:
         ("then", "then", "same", True), ("doubled", "then", "other", True),
         ("then", "at one place", "other", True),
         ("16", "16", "none", True),
+        ("laid front", "laid front", "same", True), ("laid front", "laid back", "mirror", True),
         # a sheet is the same however far it slants, and however its rings are cut into units
         ("sheet", "slanting", "none", True), ("sheet", "far slanting", "none", True),
         ("sheet", "two a unit", "none", True), ("slanting", "two a unit", "none", True),
