@@ -53,11 +53,11 @@ def held_against_alike(one: Weave, other: Weave) -> None:
             assert (a.lay, a.mirror) == (b.mirror, b.lay)
 
 
-@pytest.mark.parametrize("pair", list(combinations(sorted(shipped_weaves()), 2)), ids="-".join)
-def test_marks_of_the_library_say_what_alike_says(pair: tuple[str, str]) -> None:
-    ones, others = ([w for n, w in shipped().items() if n.split()[0] == name] for name in pair)
-    for one in ones:
-        for other in others:
+@pytest.mark.parametrize("name", sorted(shipped_weaves()))
+def test_marks_of_the_library_say_what_alike_says(name: str) -> None:
+    """Every weave against each that comes behind it."""
+    for one in (w for n, w in shipped().items() if n.split()[0] == name):
+        for other in (w for n, w in shipped().items() if n.split()[0] > name):
             held_against_alike(one, other)
 
 
