@@ -150,5 +150,12 @@ def test_written_out_units_become_a_repeat() -> None:
     assert [len(n) for n in two.repeat.neighbours.values()] == [4, 2, 3, 3]
     # the last two units are the cycle: PAIR and then SHORT
     assert [str(b.steps[0].through[0]) for b in two.layout.order] == ["prev A", "prev A1"]
+    laid = "variants:/calm  lay front/other  lay back/start:/close 2 A/"
+    unit = "add A1 through prev A/add A2 through prev A, A1 lay varies"
+    seen = written(unit, unit, start=laid)
+    for variant in seen.recipe.variants:
+        again = repeating(Weave(seen.recipe, variant))
+        assert again.variant is variant
+        assert {a.side for a in again.repeat.acts if a.step.lay} == {variant.sides[0]}
     alone = written(PAIR)
     assert repeating(alone).repeat is not None
