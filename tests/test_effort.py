@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import DOUBLED, EUROPEAN, PERSIAN_LINKED, SIMPLE, view
-from test_combinations import recipe
+from test_combinations import RINGS, recipe
 from test_joining import LADDER
 
 from ringstep.language.source import Refused
@@ -36,6 +36,9 @@ ROWS += " last A, first A/finish:/add F through last E/piece:/sheet 9 rows of 9 
          [2, 1 + 5 + 1 + 5 + 10, 2], 2 + 6 * (22 + 2) + 5 + 1),
         # what lies around or inside is named as well
         (recipe(f"{PLAIN}/close B around A/piece:/chain 30 units"), [2, 4, 4], 2 + 6 * 8 + 6),
+        # a name that no step places, such as a part, is one
+        (recipe(f"{PLAIN}, bar/piece:/chain 30 units", RINGS + "parts:\n  bar  brass\n"),
+         [2, 1 + 1 + 2 + 2], 2 + 6 * 6 + 6),
         # six rows of five places; five of five, the row's end once a row, start and finish once
         (EUROPEAN, [2, 1 + 1 + 2 + 2], 30 * (2 + 6) + 5 + 6),
         (recipe(ROWS), [2, 2, 4, 6, 4], 2 + 25 * (2 + 4) + 5 * 6 + 4 + 5 + 5),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import recipe
+from test_combinations import RINGS, recipe
 
 from ringstep.weave.piece import Weave
 from ringstep.weave.work import Ring
@@ -21,7 +21,7 @@ HUNG = "add A through prev A/add B through A"
 
 def told(body: str, role: str = "") -> tuple[dict[str, str], list[str]]:
     """What each ring would meet ('?' where no pattern tells), and the links that are owed."""
-    seen = view(recipe(body))
+    seen = view(recipe(body, RINGS + "parts:\n  bar  brass\n"))
     assert not seen.troubles
     weave = Weave(seen.recipe, seen.chosen, True)
     assert not weave.snags
@@ -155,8 +155,48 @@ SHEETS: list[tuple[str, list[str], list[str]]] = [
       "A4.1: - - A3.1 A3.2", "A4.2: - - A3.2 A3.3", "A4.3: - - A3.1 A3.3"], []),
 ]  # fmt: skip
 
+#: Rings that are finished though no pattern tells of them, or are not for what hangs on them.
+OTHERS: list[tuple[str, list[str], list[str]]] = [
+    # a bar stands for its row; what the finish takes up besides is another
+    ("first row:/add A through bar/row:/add A through above A/finish:/add F through bar, last A"
+     "/piece:/sheet 3 rows of 1 units",
+     ["bar1.0: ? *", "A1.1: - A2.1", "A2.1: A1.1 A3.1 *", "A3.1: - A2.1", "bar3.2: ? *",
+      "F4.0: ? *"], []),
+    # rounds: what no step goes through is finished at once, but for what it leaves out
+    ("start:/close M/first row:/add A through above M/row:/add A through above A, above next A/add"
+     " T through A/extra place:/add A through above A/piece:/tube 4 rows of 2 units/shape:/row 2"
+     "  1 more",
+     ["M0.0: ? *", "A1.1: ?", "A1.2: ?", "A2.1: ? *", "T2.1: ? *", "A2.2: ? *", "T2.2: ? *",
+      "A2.3: ? *", "A3.1: A2.1 A2.2 A4.1 A4.3 T3.1 *", "T3.1: A3.1 *",
+      "A3.2: A2.2 A2.3 A4.1 A4.2 T3.2 *", "T3.2: A3.2 *", "A3.3: A2.1 A2.3 A4.2 A4.3 T3.3 *",
+      "T3.3: A3.3 *", "A4.1: - - A3.1 A3.2 T4.1", "T4.1: A4.1 *", "A4.2: - - A3.2 A3.3 T4.2",
+      "T4.2: A4.2 *", "A4.3: - - A3.1 A3.3 T4.3", "T4.3: A4.3 *"], []),
+    # a start that is called as the rounds are is one of them
+    ("start:/close A/row:/add A through above A/add T through A, prev A skip at edge/extra place:"
+     "/add A through above A/piece:/tube 3 rows of 2 units/shape:/row 3  1 more",
+     ["A0.0: ?", "A1.1: - - A2.1 T1.2 *", "A1.2: - - A2.2 T1.2 *", "T1.2: A1.1 A1.2 *",
+      "A2.1: ? *", "A2.2: ? *", "T2.2: ? *", "A3.1: ?", "A3.2: ?", "T3.2: ? *", "A3.3: ?"], []),
+    # steps that reach two rows up: so many rounds on both sides
+    ("start:/close A/row:/add A through above above A if there, above A/extra place:/add A through"
+     " above A/piece:/tube 6 rows of 1 units/shape:/row 3  1 more",
+     ["A0.0: ?", "A1.1: ?", "A2.1: ? *", "A3.1: ? *", "A3.2: ? *", "A4.1: ? *", "A4.2: ? *",
+      "A5.1: - A3.1 A4.1 A6.1", "A5.2: - A3.2 A4.2 A6.2", "A6.1: - - A4.1 A5.1",
+      "A6.2: - - A4.2 A5.2"], []),
+    # what gathers the whole piece hangs on all alike; what hangs on one, or on one strand, does not
+    *((PLAIN + f"/finish:/add F through {items}/piece:/chain 4 units",
+       ["A0: - A1", f"A1: A0 A2{one}", "A2: A1 A3 *", "A3: A2 A4 *", "A4: - A3", "F5: ? *"], [])
+      for items, one in (("every A", " *"), ("last A, first next A", ""))),
+    (PLAIN + "/finish:/add F through every l A/piece:/strands l 3 units, r 2 units",
+     ["A0: - - A1 A4", "A1: A0 A2", "A2: A1 A3", "A3: - A2", "A4: A0 A5 *", "A5: - A4", "F6: ? *"],
+     []),
+    # a strand of one unit is worked once
+    (BEGUN + "unit l:/add A through prev A/unit:/add A through prev A/add B through A, prev A"
+     "/piece:/strands l 3 units, r 1 units",
+     ["A0: - A1", "A1: A0 A2 *", "A2: A1 A3 *", "A3: - A2", "A4: ?", "B4: ? *"], []),
+]  # fmt: skip
 
-@pytest.mark.parametrize(("body", "rings", "owed"), [*CHAINS, *SHEETS])
+
+@pytest.mark.parametrize(("body", "rings", "owed"), [*CHAINS, *SHEETS, *OTHERS])
 def test_what_rings_would_meet(body: str, rings: list[str], owed: list[str]) -> None:
     found, lacks = told(body)
     assert [f"{ring}: {words}" for ring, words in found.items()] == rings

@@ -83,7 +83,7 @@ GRADED = [
      {"A1": [("units 5 to 8", (4, 0, 0)), ("unit 29", (1, 0, 0)), ("", (25, 1, 0))]},
      [(1, 4, [("A", WIDE)]), (5, 8, [("A", SMALL)]), (9, 28, [("A", WIDE)]),
       (29, 29, [("A", SMALL)]), (30, 30, [("A", WIDE)])]),
-    (PLAIN.format(""), [f"A units 20 to 30  {SMALL}", f"A units 1 to 19  {WIDE}"],
+    (PLAIN.format("/fold back prev A"), [f"A units 20 to 30  {SMALL}", f"A units 1 to 19  {WIDE}"],
      {"A1": [("units 1 to 19", (19, 1, 0)), ("units 20 to 30", (11, 0, 0))]},
      [(1, 19, [("A", WIDE)]), (20, 30, [("A", SMALL)])]),
     # the finish goes with the last unit
