@@ -118,6 +118,23 @@ def test_blocks_that_no_place_is_worked_by(body: str, idle: list[str]) -> None:
     assert [str(block) for block in layout(body).idle] == idle
 
 
+@pytest.mark.parametrize(
+    ("body", "places"),
+    # carried out whole: the rows times the widest of them
+    [
+        ("row:/close A/piece:/sheet 3 rows of 4 units/shape:/row 2  1 less", 12),
+        ("row:/close A/piece:/tube 3 rows of 2 units/shape:/row 2  2 more", 12),
+    ],
+)
+def test_the_most_places_of_a_shape(
+    body: str, places: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ringstep.weave.layout.MOST_SHAPED", places)
+    assert layout(body).shape is not None
+    monkeypatch.setattr("ringstep.weave.layout.MOST_SHAPED", places - 1)
+    assert layout(body).shape is None
+
+
 def test_a_unit_written_out_in_a_sheet_makes_it_no_wider() -> None:
     laid = layout("row:/close A/unit 9:/close C/piece:/sheet 3 rows of 2 units")
     assert (laid.units, laid.rows, laid.kind, laid.known) == (2, 3, "sheet", True)

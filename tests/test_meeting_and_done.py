@@ -171,6 +171,13 @@ OTHERS: list[tuple[str, list[str], list[str]]] = [
       "A3.2: A2.2 A2.3 A4.1 A4.2 T3.2 *", "T3.2: A3.2 *", "A3.3: A2.1 A2.3 A4.2 A4.3 T3.3 *",
       "T3.3: A3.3 *", "A4.1: - - A3.1 A3.2 T4.1", "T4.1: A4.1 *", "A4.2: - - A3.2 A3.3 T4.2",
       "T4.2: A4.2 *", "A4.3: - - A3.1 A3.3 T4.3", "T4.3: A4.3 *"], []),
+    # a ring that closes a round stands behind the last of its own places
+    *((CLOSED.format(last) + "tube 2 rows of 3 units/shape:/row 2  1 more",
+       ["A1.1: - B1.2 *", "A1.2: B1.2 B1.3 *", "B1.2: A1.1 A1.2 *", "A1.3: B1.3 B1.5 *",
+        "B1.3: A1.2 A1.3 *", "B1.5: A1.1 A1.3 *", "A2.1: - B2.2 *", "A2.2: B2.2 B2.3 *",
+        "B2.2: A2.1 A2.2 *", "A2.3: B2.3 B2.4 *", "B2.3: A2.2 A2.3 *", "A2.4: B2.4 B2.5 *",
+        "B2.4: A2.3 A2.4 *", "B2.5: A2.1 A2.4 *"], owed)
+      for last, owed in ((", first A", []), ("", ["B1.5 A1.1, 3", "B2.5 A2.1, 3"]))),
     # a start that is called as the rounds are is one of them
     ("start:/close A/row:/add A through above A/add T through A, prev A skip at edge/extra place:"
      "/add A through above A/piece:/tube 3 rows of 2 units/shape:/row 3  1 more",
