@@ -162,6 +162,13 @@ OTHERS: list[tuple[str, list[str], list[str]]] = [
      "/piece:/sheet 3 rows of 1 units",
      ["bar1.0: ? *", "A1.1: - A2.1", "A2.1: A1.1 A3.1 *", "A3.1: - A2.1", "bar3.2: ? *",
       "F4.0: ? *"], []),
+    ("first row:/add A through bar/row:/add A through above A, bar/piece:/sheet 3 rows of 1 units",
+     ["bar1.0: - *", "A1.1: - - A2.1", "bar2.1: A2.1 *", "A2.1: A1.1 A3.1 bar2.1 *",
+      "bar3.1: A3.1 *", "A3.1: - A2.1 bar3.1"], []),
+    # a unit written out of which something is left out is not finished
+    ("unit 1:/add A through prev A if there/unit 2:/add A through prev A/add 2 C through A/unit 3:"
+     "/add A through prev A/add D through A/unit 4:/add A through prev A/piece:/chain 4 units",
+     ["A1: ?", "A2: ? *", "C2: A2 *", "C2:2: A2 *", "A3: ? *", "D3: A3 *", "A4: ?"], []),
     # rounds: what no step goes through is finished at once, but for what it leaves out
     ("start:/close M/first row:/add A through above M/row:/add A through above A, above next A/add"
      " T through A/extra place:/add A through above A/piece:/tube 4 rows of 2 units/shape:/row 2"

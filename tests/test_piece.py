@@ -130,7 +130,7 @@ def test_which_promise_is_a_rings_own() -> None:
 
 
 def test_names_sizes_and_kinds() -> None:
-    rings = RINGS + "  A2  wire 1 mm, inside 8 mm, copper\n  C  copper\nparts:\n"
+    rings = RINGS + "  A2  wire 1 mm, inside 8 mm, copper\n  C  wire 1 mm, copper\nparts:\n"
     rings += "  bar  brass, 12 mm by 6 mm, hole 2 mm\n  bead  glass, 4 mm\n  tag  brass\n"
     found = weave("start:/close 2 A, C/unit:/add 2 A through prev A, bar/close B/add B2 around bead"
                   "/hold tag if there/piece:/chain 3 units".replace("/hold tag if there", "")

@@ -56,6 +56,7 @@ def odd(text: str) -> list[tuple[object, ...]]:
         units("close 2 A", PAIR, PAIR, start=""),
         units(PAIR, PAIR + ", prev prev A", PAIR + ", prev prev A"),
         units(PAIR + "/spread prev A", PAIR + "/spread prev A", PAIR + "/spread prev A"),
+        units("close 2 A", PAIR + "/spread prev A", PAIR + "/spread prev A", start=""),
         # what is taken out is no move of the unit
         units(PAIR, PAIR, PAIR + "/take out prev A1"),
         # by the promise every second unit is otherwise

@@ -97,6 +97,13 @@ def test_each_kind_of_it_is_told() -> None:
         ("not yet", 3, (1, 1), "next A", (1, 2), "A1 1.2"),
         ("off the piece", 3, (1, 3), "next A", None, ""),
     ]
+    # each item once, and a ring that is linked three times
+    assert snags(UNIT.format("add A through prev Q, prev R")) == [
+        ("unknown", 2, (1, 1), "prev Q", (1, 0), ""), ("unknown", 2, (1, 1), "prev R", (1, 0), ""),
+    ]  # fmt: skip
+    assert snags(UNIT.format("add A through prev A, prev A, prev A")) == [
+        ("linked twice", 2, (1, 1), "prev A", None, "A1 1.0")
+    ]
     # rings of one step that are each linked twice
     assert snags(UNIT.format("add 2 A through prev A1, prev A2 if there")) == [
         ("unknown", 2, (1, 1), "prev A2 if there", (1, 0), "")
