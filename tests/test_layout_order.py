@@ -235,6 +235,11 @@ def test_units_of_their_own_number_part_the_stretches(
 
 
 def test_runs_are_parted_by_units_of_their_own_number() -> None:
+    plan = layout(f"{TURNS}/unit 2 also:/close B/piece:/chain 5 units/order x, x, x, y, x")
+    assert [(s.first, s.count, s.goes_round, s.fixed) for s in plan.along] == [
+        (1, 1, True, False), (2, 1, False, True), (3, 1, True, False), (4, 1, False, False),
+        (5, 1, False, False),
+    ]  # fmt: skip
     laid = layout(f"{TURNS}/unit 2 also:/close B/unit 6 also:/close B/piece:/chain of 3 x, y, 2 x")
     assert [(s.first, s.count, s.goes_round, s.fixed) for s in laid.along] == [
         (1, 1, True, False), (2, 1, False, True), (3, 1, True, False), (4, 1, False, False),

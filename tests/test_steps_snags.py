@@ -82,6 +82,8 @@ def test_one_thing_that_cannot_be_done(steps: str, told: Told) -> None:
         "add A through prev A/add B through prev prev A skip at edge",
         "close A/reopen prev A through bar",
         "add A around prev A",
+        "add A through prev A around prev prev A if there",
+        "add A through prev A inside prev prev A if there",
         "close A inside prev A",
         "add A through prev A if there/fold back prev A, A",
         "add 3 A through one another, prev A1",

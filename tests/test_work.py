@@ -52,6 +52,9 @@ STRANDS += " l A, every r B, last l B1/piece:/strands l 2 units, r 3 units"
          {"every l A": ["A1 1.1", "A1 1.2"],
           "every r B": [f"B{i} 1.{n}" for n in (3, 4, 5) for i in (1, 2)],
           "last l B1": ["B1 1.2"]}),
+        (STRANDS.replace("last l B1", "every l B"), 4, (1, 6),
+         {"every l A": ["A1 1.1", "A1 1.2"], "every l B": ["B1 1.1", "B2 1.1", "B1 1.2", "B2 1.2"],
+          "every r B": [f"B{i} 1.{n}" for n in (3, 4, 5) for i in (1, 2)]}),
         # a bar that the whole first row hangs from lies in none of its places
         ("first row:/add A through bar/row:/add A through above A/piece:/sheet 2 rows of 3 units",
          1, (1, 3), {"bar": ["bar1 1.0"]}),
