@@ -33,6 +33,7 @@ ENDS = [(1, 1), (2, 1)]
 EVERY_UNIT: list[tuple[str, list[tuple[int, int]]]] = [
     (recipe(f"{PLAIN}/piece:/chain 6 units"), [(n, 1) for n in range(1, 7)]),  # nothing to gain
     (recipe(f"{PLAIN}/piece:/chain 7 units"), [*ENDS, (3, 3), (6, 1), (7, 1)]),
+    (recipe("unit:/close A/piece:/chain 30 units"), [(1, 29), (30, 1)]),  # no step reaches back
     (DOUBLED, [*ENDS, (3, 43), (46, 1), (47, 1)]),  # 190 mm, of which ten units are 41
     (BYZANTINE, [*ENDS, (3, 16), (19, 1), (20, 1)]),
     # front and back in turns: two units a cycle; so is a unit that turns the work over

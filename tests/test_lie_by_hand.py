@@ -107,6 +107,10 @@ def test_ties_and_holds(
            " A", "", told) for more, told in (
                ("tighten A", []), ("tighten", []), ("tighten B", ["spread already, 7 at 1: A1 A2"
                                                                   " A3 A4"]))),
+        # both moves are forgotten in the start: each is told of its own rings
+        ("close A/add B through A", "add C through prev B, prev A/add A through C/add B through A"
+         "/fold back B/spread A", "B1 locked, B2 locked, B3 locked, B4 shown",
+         ["fold back forgotten, 3 at 1 in start: B0", "spread forgotten, 3 at 1 in start: A0"]),
         # to which side
         ("close A", PAIR.format("one to each side", "one to each side"), "", []),
         ("close A", PAIR.format("on the left", "on the left"), "", []),

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from helpers import PERSIAN_LINKED, view
 from test_combinations import RINGS, recipe
+from test_joined_places import PIECES
 from test_joining import LADDER
 
 from ringstep.weave.piece import Weave
@@ -167,6 +168,8 @@ def test_rings_by_name_in_strands_and_joined_pieces() -> None:
     ladder = view(LADDER).weave
     words = {(ladder.name(r), ladder.piece_words(r)) for r in ladder.work.links}
     assert words == {("A", "of rail 1"), ("A", "of rail 2"), ("rung", "of step 3")}
+    hung = view(PIECES + "  add J through rail 1 last A, hook\n").weave
+    assert {hung.name(r) for r in hung.work.links if r.row < 0} == {"J", "hook"}
     assert strands.piece_words(Ring("A", 1, 1, 0)) == ""
 
 

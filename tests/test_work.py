@@ -168,6 +168,10 @@ def test_pieces_that_are_joined_stand_one_behind_the_other() -> None:
             beside = [o.unit for o in others if o.row >= 0]
             assert all(abs(unit - ring.unit) == 1 for unit in beside)
             assert work.acts[work.placed_by[ring]].new == (ring,)
+    for act in work.acts:  # the items of a copy's steps lead to rings of that copy
+        assert [r for ref in act.step.through for r in act.named_by(ref, work.layout)] == list(
+            act.through
+        )
     acts = [n for n, a in enumerate(work.acts) if a.row < 0]
     assert acts == list(range(12, 18))
     assert all(work.acts[n].through for n in acts)
