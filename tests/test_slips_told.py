@@ -6,61 +6,15 @@ knows the recipes. What is offered must leave nothing wrong, and one of it make 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from pathlib import Path
-
 import pytest
 from helpers import findings, view
-from test_combinations import RINGS, recipe
+from slips_stored import stored_slips
 
 from ringstep.language.findings import Mend, typed_in
 from ringstep.language.source import source_from_text
 
-STORED = Path(__file__).parent / "stored" / "slips_told.txt"
-
-
-@dataclass(frozen=True)
-class Told:
-    """A slip. rule: of what is said; line: that is named; mends: what is offered."""
-
-    right: str
-    wrong: str
-    rule: str
-    line: str
-    mends: tuple[str, ...]
-
-
-def slips() -> Iterator[tuple[str, Told]]:
-    """Every slip of the file, with its name."""
-    for block in STORED.read_text(encoding="utf-8").split("\nrecipe ")[1:]:
-        head, *told = block.split("\n\nslip ")
-        name, *lines = head.split("\n")
-        rings = "".join(x.removeprefix("rings ") for x in lines if x.startswith("rings "))
-        body = "".join(x.strip() for x in lines if not x.startswith("rings "))
-        right = _lines(body, rings)
-        for one in told:
-            slip, rule, *mends = one.strip().split("\n")
-            old, _, new = slip.partition(" -> ")
-            assert old in body, slip
-            wrong = _lines(body.replace(old, new, 1), rings)
-            rule, _, line = rule.strip().partition(" @ ")
-            pairs = zip(right.split("\n"), wrong.split("\n"), strict=False)
-            line = line or next(b for a, b in pairs if a != b)
-            says = tuple(m.strip().removeprefix("- ") for m in mends)
-            yield f"{name}: {slip}", Told(right, wrong, rule, line.strip(), says)
-
-
-def _lines(body: str, rings: str) -> str:
-    """A recipe whose lines are parted by '/'."""
-    if not rings:
-        return recipe(body, RINGS)
-    lines = [f"{x}\n" if x[-1] == ":" else f"  {x}\n" for x in rings.split("/")]
-    return recipe(body, "".join(lines))
-
-
-ALL = dict(slips())
-RIGHT = {told.right: name.partition(":")[0] for name, told in ALL.items()}
+ALL = stored_slips("slips_told")
+RIGHT = {slip.right: name.partition(":")[0] for name, slip in ALL.items()}
 
 
 def typed(text: str, mend: Mend) -> str:
@@ -84,14 +38,15 @@ def test_the_recipes_are_right(text: str) -> None:
 
 @pytest.mark.parametrize("name", ALL)
 def test_a_slip_is_told_once_where_it_lies_and_mended_by_what_is_offered(name: str) -> None:
-    told = ALL[name]
-    (fault,) = (f for f in findings(told.wrong) if f.severity == "error")
-    line = told.wrong.split("\n")[fault.span.line - 1].strip()
-    assert (fault.rule.name, line) == (told.rule, told.line)
+    slip = ALL[name]
+    rule, _, line = slip.told[0].partition(" @ ")
+    (fault,) = (f for f in findings(slip.wrong) if f.severity == "error")
+    named = slip.wrong.split("\n")[fault.span.line - 1].strip()
+    assert (fault.rule.name, named) == (rule, line or slip.line)
     says = [m.says for m in fault.mends]
-    wanted = [f"write '{m}'" if m.startswith("through ") else m for m in told.mends]
-    assert says == wanted
-    after = [typed(told.wrong, mend) for mend in fault.mends]
+    mends = [m.removeprefix("- ") for m in slip.told[1:]]
+    assert says == [f"write '{m}'" if m.startswith("through ") else m for m in mends]
+    after = [typed(slip.wrong, mend) for mend in fault.mends]
     assert [errors(text) for text in after] == [[] for _ in after]
-    assert links(told.right) in [links(text) for text in after]
+    assert links(slip.right) in [links(text) for text in after]
     assert all(any(one in line for line in (fault.message, *fault.help)) for one in says)
