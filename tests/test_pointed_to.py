@@ -5,14 +5,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 
 import pytest
 from helpers import view
 from slips_stored import STORED, stored_slips
 
-from ringstep.checks.edits import ChangePromise
+from ringstep.checks.edits import ChangePromise, Edit
 from ringstep.checks.faults import Fault, OffPromise, Snagged
+from ringstep.checks.join_edits import join_edits
 from ringstep.checks.told import Told
 from ringstep.checks.wording import ONE_A_PLACE, to_type
 
@@ -34,9 +36,11 @@ def words_of(fault: Fault) -> str:
 def pointed(text: str) -> Iterator[str]:
     """The changes that the faults of a text point to, those of one rank and step in one line."""
     weave = view(text).weave
-    told = Told.of(weave)
-    ways = {"told": told.told, "renamed": told.renamed, "missing": told.missing_links,
-            "extra": told.extra_links}  # fmt: skip
+    ways: dict[str, Callable[[], Iterator[Edit]]] = {"joining": partial(join_edits, weave)}
+    if not weave.recipe.made:
+        told = Told.of(weave)
+        ways = {"told": told.told, "renamed": told.renamed, "missing": told.missing_links,
+                "extra": told.extra_links}  # fmt: skip
     for name, edits in ways.items():
         found: dict[tuple[tuple[int, ...], int], set[str]] = {}
         for edit in edits():
