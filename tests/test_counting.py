@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import networkx as nx
 import pytest
@@ -132,6 +133,56 @@ def test_the_count_as_printed(capsys: Out) -> None:
     assert "all                                    100              2     102" in out
     assert "taken out again before the piece is done: 1 H1 and 1 H2" in out
     assert "292 links in the finished piece" in out
+
+
+CHAIN_TAKEN_OUT = """weave "Taken out behind the cut"
+rings:
+  A              wire 1 mm, inside 6 mm, steel
+  H units 1 to 12  wire 1 mm, inside 6 mm, steel
+  H              wire 1 mm, inside 8 mm, steel
+piece:
+  chain 30 units
+start:
+  close A
+  close H
+unit:
+  add A through prev A
+  take out prev H
+  add H through A
+"""
+SHEET_TAKEN_OUT = """weave "Taken out below the cut"
+rings:
+  A              wire 1 mm, inside 6 mm, steel
+  L              wire 1 mm, inside 6 mm, steel
+  H rows 1 to 4  wire 1 mm, inside 6 mm, grey
+  H              wire 1 mm, inside 8 mm, rust
+piece:
+  sheet 9 rows of 12 units
+first row:
+  close A
+  add L 1 through A, prev A picks 2 skip at edge
+  add H through A
+row:
+  close A
+  add L 1 through A, prev A picks 2 skip at edge
+  add L 2 through A, above A picks 2
+  take out above H
+  add H through A
+"""
+
+
+# By hand: each H goes but the last one, or the last row; the start has the size of unit 1, so of 13
+# small ones all go and of 18 large ones 17, of 4 grey rows all and of 5 rust rows 4.
+@pytest.mark.parametrize(
+    ("text", "gone"), [(CHAIN_TAKEN_OUT, "13 H and 17 H"), (SHEET_TAKEN_OUT, "48 H and 48 H")]
+)
+def test_what_is_taken_out_has_the_size_of_its_own_place(
+    text: str, gone: str, folder: Path, capsys: Out
+) -> None:
+    (folder / "gone.weave").write_text(text, encoding="utf-8")
+    for way in ([], ["--explicit"]):
+        assert main(["count", "gone.weave", *way]) == 0
+        assert f"taken out again before the piece is done: {gone}\n" in capsys.readouterr().out
 
 
 def test_the_count_as_json_both_ways(capsys: Out) -> None:

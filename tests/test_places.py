@@ -104,3 +104,15 @@ def test_places_of_a_cloth(
 ) -> None:
     worked = ((2, 1), (2, 6), (3, 1), (3, 6))
     assert tuple(seen_from(text, item, *place) for place in worked) == places
+
+
+# Rows of three: row 1 ends at unit 3, row 2 comes back and ends at unit 1.
+@pytest.mark.parametrize("item", ["prev A", "last A"])
+def test_a_row_that_comes_back_ends_at_its_first_unit(item: str) -> None:
+    text = TURNED.replace("ITEM", "above A").replace("6 units", "3 units")
+    seen = view(text.replace("piece:", f"row end:\n  add E through {item}\npiece:"))
+    assert not seen.weave.snags
+    ends = {r.row: list(met) for r, met in seen.weave.work.links.items() if r.role == "E"}
+    assert {row: [(a.role, a.row, a.unit) for a in met] for row, met in ends.items()} == {
+        1: [("A", 1, 3)], 2: [("A", 2, 1)], 3: [("A", 3, 3)], 4: [("A", 4, 1)],
+    }  # fmt: skip

@@ -190,7 +190,10 @@ def guess(recipe: Tree, edit: Edit, told: Step | None) -> str:
         case edits.AddRing():
             words = f"{ref_phrase(edit.new)} is missing"
         case edits.RemoveRing():
-            words = f"{ref_phrase(edit.ref)} is too many"
+            # without strands no name behind a place is spoken of as if it were one
+            astray = edit.ref.strand and not (recipe.piece and recipe.piece.strands)
+            words = f"'{edit.ref}'" if astray else ref_phrase(edit.ref)
+            words += " is too many"
         case edits.ReplaceRing() if str(edit.new) == f"{edit.ref} if there":
             words = f"'{edit.ref}' is left out where the piece ends"
         case edits.ReplaceRing():

@@ -173,9 +173,10 @@ class Layout:
         """
         rows, units = self.numbers(*place)
         own_rows, own_units = self.numbers(*ring)
-        rows = _moved(rows, ring[0] - place[0]) if len(rows) > 1 else own_rows[:1]
-        units = _moved(units, ring[1] - place[1]) if len(units) > 1 else own_units[:1]
-        return rows, units
+        return (
+            _handled(rows, own_rows, ring[0] - place[0]),
+            _handled(units, own_units, ring[1] - place[1]),
+        )
 
     def spot(self, row: int, unit: int) -> tuple[Stretch, int] | None:
         """The stretch in which a place stands (of rows in a sheet, else of units) and where
@@ -393,8 +394,11 @@ class Layout:
         return replace(self, along=(Stretch((), 1, room),), down=down, shape=None)
 
 
-def _moved(numbers: range, by: int) -> range:
-    return range(numbers.start + by, numbers.stop + by, numbers.step)
+def _handled(numbers: range, own: range, by: int) -> range:
+    """The numbers of what places with these numbers handle, so many on: each its neighbour; what
+    stands alone is handled by the one that is laid out."""
+    moved = range(numbers.start + by, numbers.stop + by, numbers.step)
+    return moved if len(numbers) > 1 or moved[0] in own else own[:1]
 
 
 def turns_of(recipe: Tree, kind: BlockKind) -> tuple[Block, ...]:

@@ -92,7 +92,7 @@ def places_of(
     if block.kind == "finish" and layout.flat:
         row, way = layout.rows, layout.way(layout.rows)
         unit = layout.ends(row)[way > 0] + way
-    elif block.kind == "row end" and layout.shape:
+    elif block.kind == "row end":
         unit = layout.ends(row)[way > 0] + way
     last = unit  # beyond `unit` where several places above share one
     for at, word in enumerate(ref.places):

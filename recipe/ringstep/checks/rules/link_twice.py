@@ -41,7 +41,7 @@ from ringstep.checks.view import View
 from ringstep.checks.wording import likely_offer
 from ringstep.language.findings import Finding, Label, Rule
 from ringstep.language.words import listed
-from ringstep.weave.phrases import list_span, new_phrase, stands_phrase
+from ringstep.weave.phrases import list_span, new_phrase, place_phrase, stands_phrase
 from ringstep.weave.work import Snag
 
 RULE = Rule("link-twice", "error")
@@ -59,6 +59,8 @@ def check(view: View) -> Iterator[Finding]:
         row, unit = snag.place
         ring, step = snag.ring, snag.step.number
         where = stands_phrase(view.weave.work.layout, (row, unit), ring)
+        if snag.ref and {"first", "last"}.intersection(snag.ref.places):
+            where = place_phrase(snag.ref.places)  # how far off that is says nothing at an end
         name = f"{view.weave.name(ring)} {where}".strip()
         if snag.kind == "linked twice" and snag.ref is None:
             yield _again(view, snag, name)

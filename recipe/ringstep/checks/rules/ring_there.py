@@ -289,8 +289,8 @@ def _placing(view: View, role: str, index: int | None) -> list[tuple[int, int]]:
     ]
 
 
-def _later(view: View, snag: Snag) -> Step | None:
-    """The step of the same block that places the ring only after it is named."""
+def _placing_here(view: View, snag: Snag) -> Step | None:
+    """The step of the same block that places the ring, without which it is not in the work yet."""
     if snag.ref is None or snag.ref.places or snag.ring is None:
         return None
     placing = {number for number, _ in _placing(view, snag.ring.role, snag.ring.index)}
@@ -306,15 +306,23 @@ def _not_yet(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tu
         else ref.name
     )
     where = f" {place_phrase(ref.places)}" if ref.places else ""
-    if later := _later(view, snag):
+    here = _placing_here(view, snag)
+    if here and here.number < snag.step.number and here.skip_at_edge:
+        return (
+            f"step {snag.step.number} {_does(snag)} {name}, which step {here.number} leaves out at"
+            " the edge",
+            ("name a ring that is there at the edge as well",),
+            (Label(here.span, f"{name} is left out here"),),
+        )
+    if here and here.number >= snag.step.number:
         before = (
             f", or write 'prev {ref.name}' for the unit before" if snag.block.kind == "unit" else ""
         )
         return (
             f"step {snag.step.number} {_does(snag)} {name}, which is placed only in step"
-            f" {later.number}",
-            (f"move step {later.number} up{before}",),
-            (Label(later.span, f"{name} is placed here"),),
+            f" {here.number}",
+            (f"move step {here.number} up{before}",),
+            (Label(here.span, f"{name} is placed here"),),
         )
     return (
         f"step {snag.step.number} {_does(snag)} {name}{where}, which is not in the work yet",

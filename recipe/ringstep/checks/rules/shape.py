@@ -170,6 +170,8 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     mends = tuple(_sound(view, tries))
     told = [help] if help else []
     told += [f"{'or ' if at or help else ''}{mend.says}" for at, mend in enumerate(mends)]
+    if not told:  # one place is left, and no mend leaves the rest right
+        told = [f"make the {kind} wider" + (", or end a row earlier" if row > first else "")]
     return Finding(RULE, line.span, message, labels=labels, help=tuple(told), mends=mends)
 
 
