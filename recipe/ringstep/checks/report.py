@@ -15,6 +15,7 @@ from typing import Any
 from ringstep.language.findings import Finding, Label
 from ringstep.language.screen import breaks, columns, folded, safe
 from ringstep.language.source import Source, Span
+from ringstep.language.words import plural
 
 Piece = tuple[str, str]
 Line = list[Piece]
@@ -98,7 +99,7 @@ def file_lines(report: FileReport) -> list[Line]:
     counts = {
         s: sum(f.severity == s for f in report.findings) for s in ("error", "warning", "note")
     }
-    words = [f"{n} {s}{'s' if n > 1 else ''}" for s, n in counts.items() if n]
+    words = [plural(n, s) for s, n in counts.items() if n]
     if report.ok:
         tail = f" ({', '.join(words)})" if words else ""
         lines.append([(name, "bold"), (f": checks clean{tail}", "bold green")])
