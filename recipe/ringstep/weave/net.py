@@ -119,14 +119,12 @@ def net_of(repeat: Repeat, basis: tuple[Shift, Shift], shells: dict[Class, int])
     stops: list[dict[tuple[int, Shift], int]] = [{} for _ in range(size * a * d)]
     for cell in cells:
         for c, others in repeat.neighbours.items():
-            one, home = at(c, cell)
+            one, _ = at(c, cell)
             lays[one] = lay.get(c, (None, None, None))
             for other, (rows, units), nth in parted.get(c, ()):
-                two, away = at(other, (cell[0] + rows, cell[1] + units))
-                stops[one][two, (away[0] - home[0], away[1] - home[1])] = nth
+                stops[one][at(other, (cell[0] + rows, cell[1] + units))] = nth
             for other, (rows, units) in others:
-                two, away = at(other, (cell[0] + rows, cell[1] + units))
-                near[one].add((two, (away[0] - home[0], away[1] - home[1])))
+                near[one].add(at(other, (cell[0] + rows, cell[1] + units)))
     return Net(
         repeat.layout.flat,
         tuple(frozenset(n) for n in near),

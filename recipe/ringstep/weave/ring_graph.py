@@ -52,7 +52,7 @@ def ring_graph(work: Work) -> nx.Graph[Ring]:
     for ring, others in work.links.items():
         for other, act in others.items():
             if ring < other:
-                graph.add_edge(ring, other, step=work.acts[act].step.number, act=act)
+                graph.add_edge(ring, other, step=work.acts[act].step.number)
     return graph
 
 

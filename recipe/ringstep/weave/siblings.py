@@ -56,7 +56,6 @@ class _Unit:
     movers: tuple[Step, ...]
     rings: frozenset[tuple[str, int]]
     steps: dict[tuple[str, int], Step]
-    dropped: bool
     snagged: bool
     early: bool
     back: int
@@ -76,9 +75,7 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
     handling: list[Step] = []
     done: set[object] = set()
     steps: dict[tuple[str, int], Step] = {}
-    dropped = False
     for act in acts:
-        dropped = dropped or bool(act.dropped)
         for ring in act.movers:
             own = (ring.role, ring.index)
             steps[own] = act.step
@@ -115,7 +112,6 @@ def _unit(acts: list[Act], starts: bool, reach: int, last: int, snagged: frozens
         movers=tuple(handling),
         rings=rings,
         steps=steps,
-        dropped=dropped,
         snagged=acts[0].block in snagged,
         early=not starts and acts[0].unit <= reach,
         back=acts[0].unit - (not starts),
