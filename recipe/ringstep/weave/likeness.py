@@ -34,7 +34,7 @@ class Likeness:
     """How two weaves compare.
 
     links: whether they have the same links. lay: 'none' where neither leaves a choice of lay.
-    moves: whether their folds, spreads and turns are as many. why: a word where no answer is had.
+    moves: whether their folds and turns are as many. why: a word where no answer is had.
     """
 
     links: bool
@@ -60,7 +60,7 @@ def _pairs(one: Repeat, other: Repeat, times: int = 1) -> Iterator[tuple[Net, Ne
 
 
 def _moves(repeat: Repeat) -> Counter[tuple[str, int]]:
-    """Folds, spreads and turns, by how many rings they take, per ring of the cycle."""
+    """Folds and turns of a cycle, by how many rings they take."""
     found: Counter[tuple[str, int]] = Counter()
     for act in repeat.acts:
         if act.step.kind in ("fold back", "turn over"):

@@ -83,7 +83,7 @@ def _not_joined(view: View, layout: Joined, fault: FallsApart) -> Finding:
     block = layout.block_of_joining
     return Finding(
         RULE,
-        block.span if block else fault.step.span,
+        block.span if block and loose else fault.step.span,
         f"the piece falls apart into {number_word(fault.parts)}: nothing joins {names} to the rest",
         help=(
             f"add a step under 'join:' that goes through a ring of {listed(loose, 'or')}"
