@@ -205,7 +205,7 @@ def test_a_hundred_findings_are_told_and_the_rest_is_counted(folder: Path, capsy
     out = capsys.readouterr().out
     assert out.count("error: ") == MOST_TOLD
     assert "and 14,900 more; mend these first" in out
-    assert out.endswith("it.weave: 15000 errors\n")
+    assert out.endswith("it.weave: 15,000 errors\n")
     assert main(["check", "it.weave", "--json"]) == 1
     found = json.loads(capsys.readouterr().out)["files"][0]["findings"]
     assert len(found) == 15_000, "a program gets them all"
