@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 
 STORED = Path(__file__).parent / "stored"
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from helpers import PERSIAN_WRITTEN, view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.checks.changes import list_edits, replace_edits, step_edits
 from ringstep.checks.edits import (

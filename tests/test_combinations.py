@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from helpers import findings, report, view
+from small_recipes import recipe
 
 from ringstep.checks.summary import summary_lines
 from ringstep.commands.cli import main
@@ -17,14 +18,6 @@ from ringstep.shop.fitting import ring_uses
 from ringstep.shop.kit import kit_of
 from ringstep.shop.tally import count_piece
 from ringstep.shop.wish import Wish
-
-RINGS = "rings:\n  all  wire 1.2 mm, inside 6 mm, copper\n"
-
-
-def recipe(body: str, rings: str = RINGS) -> str:
-    """A recipe whose lines are parted by '/', two blanks before a line that is no heading."""
-    lines = [line.strip() for line in body.split("/")]
-    return 'weave "It"\n' + rings + "".join(f"{x}\n" if x[-1] == ":" else f"  {x}\n" for x in lines)
 
 
 def told(text: str, variant: str | None = None) -> dict[int, StepText]:

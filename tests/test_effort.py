@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import DOUBLED, EUROPEAN, PERSIAN_LINKED, SIMPLE, view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 from test_joining import LADDER
 
 from ringstep.language.source import Refused

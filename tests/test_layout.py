@@ -17,7 +17,7 @@ from helpers import (
     TUBE,
     view,
 )
-from test_combinations import recipe
+from small_recipes import recipe
 
 PLAIN = "start:/close A/unit:/add A through prev A"
 TURNS = "start:/close A/unit a:/add A through prev A/unit b:/add A through prev A, prev prev A"

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from helpers import view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.weave.layout import Layout
 from ringstep.weave.places import places_in_order
@@ -19,9 +18,7 @@ TUBE += " rows of 2 units/shape:/row 2  2 more/row 4  2 less"
 
 
 def layout(body: str) -> Layout:
-    seen = view(recipe(body))
-    assert not seen.troubles
-    return seen.weave.layout
+    return weave(body).layout
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.weave.lie import Lying, follow
 from ringstep.weave.work import Ring

@@ -5,8 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-from helpers import view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.weave.likeness import Likeness, compare, likeness_words
 from ringstep.weave.piece import Weave
@@ -54,10 +53,8 @@ BODIES |= {
 
 
 @cache
-def weave(name: str) -> Weave:
-    seen = view(recipe(BODIES[name]))
-    assert not seen.troubles
-    return seen.weave
+def named(name: str) -> Weave:
+    return weave(BODIES[name])
 
 
 @pytest.mark.parametrize(
@@ -89,7 +86,7 @@ def weave(name: str) -> Weave:
 )  # fmt: skip
 def test_the_same_links(one: str, other: str, lay: str, moves: bool) -> None:
     for pair in ((one, other), (other, one)):
-        assert compare(*map(weave, pair)) == Likeness(True, lay, moves)  # type: ignore[arg-type]
+        assert compare(*map(named, pair)) == Likeness(True, lay, moves)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -108,7 +105,7 @@ def test_the_same_links(one: str, other: str, lay: str, moves: bool) -> None:
 )  # fmt: skip
 def test_not_the_same_links(one: str, other: str, why: str) -> None:
     for pair in ((one, other), (other, one)):
-        assert compare(*map(weave, pair)) == Likeness(False, "none", True, why)
+        assert compare(*map(named, pair)) == Likeness(False, "none", True, why)
 
 
 def test_a_comparison_in_words() -> None:

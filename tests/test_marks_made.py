@@ -8,11 +8,10 @@ from functools import cache
 
 import pytest
 from helpers import LIBRARY, shipped_recipes, view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.shop.computed import size_mark
 from ringstep.weave.marks import WeaveMark, made_mark, weave_mark
-from ringstep.weave.piece import Weave
 
 SHIPPED = shipped_recipes()
 CHAIN = "start:/close 2 A/unit:/add 2 A through prev A{}/piece:/chain 9 units"
@@ -20,10 +19,6 @@ FIVE = "start:/add 5 P through one another/piece:/chain 1 units"
 SHEET = (
     "row:/add A through above A if there, above next A if there{}/piece:/sheet 9 rows of 9 units"
 )
-
-
-def weave(body: str) -> Weave:
-    return view(recipe(body)).weave
 
 
 def made(body: str, words: dict[int, str] | None = None, role: str = "") -> str:

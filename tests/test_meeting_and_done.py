@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 
 from ringstep.weave.piece import Weave
 from ringstep.weave.work import Ring

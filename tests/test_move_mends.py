@@ -6,7 +6,7 @@ from itertools import product
 
 import pytest
 from helpers import findings
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.checks.move_mends import _change
 from ringstep.language.findings import TextEdit, typed_in

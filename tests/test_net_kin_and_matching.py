@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 from helpers import EUROPEAN, JAPANESE, PERSIAN_LINKED, SHAGGY, SIMPLE, SPIRAL, TUBE, view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.weave.kin import near_kin
 from ringstep.weave.marks import cycle_of, links_digest

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 
 from ringstep.weave.grading import even_at
 from ringstep.weave.parts import PartSize, rim_of, shape_of, size_of

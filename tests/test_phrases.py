@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import BYZANTINE, PERSIAN_LINKED, SHAGGY, view
-from test_combinations import recipe
+from small_recipes import recipe
 from test_joined_places import PIECES
 
 from ringstep.language.promised import ByPlace, ByRole, CountOf, InAll

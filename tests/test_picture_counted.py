@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from helpers import view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.weave.picture import Colours, fits, pictured_roles
-from ringstep.weave.piece import Weave
 
 KEY = "/picture{}:/g = grey/r = rust/"
 SMALL = "/piece:/sheet 3 rows of 4 units{}" + KEY + "ggrr/rggr/rrrg"
 CLOTH = "first row:/close A/row:/add A through above A, above next A if there"
 SQUARE = "row:/close F/add K through prev F, F skip at edge/add D through above F, F skip at edge"
 GROWING = [f"{'gr'[n % 2]}" * (n + 3) + f"{'rg'[n % 2]}" * (9 - n) for n in range(9)]
-
-
-def weave(body: str) -> Weave:
-    seen = view(recipe(body))
-    assert not seen.troubles
-    return seen.weave
 
 
 def colours(body: str) -> Colours:

@@ -6,8 +6,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+import small_recipes
 from helpers import PERSIAN_LINKED, view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 from test_joined_places import PIECES
 from test_joining import LADDER
 
@@ -23,10 +24,9 @@ HUB = "start:/close H, A/unit:/add A through prev A"
 
 
 def weave(body: str, rings: str = RINGS) -> Weave:
-    seen = view(recipe(body, rings))
-    assert not seen.troubles
-    assert not seen.weave.snags
-    return seen.weave
+    made = small_recipes.weave(body, rings)
+    assert not made.snags
+    return made
 
 
 @pytest.mark.parametrize(

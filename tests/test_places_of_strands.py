@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.weave.places import UNTOLD, look, places_seen
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from helpers import view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.language.promised import ByPlace, ByRole, CountOf, InAll, Wanted
-from ringstep.weave.piece import Weave
 from ringstep.weave.promises import (
     by_place,
     contradictions,
@@ -27,12 +25,6 @@ from ringstep.weave.work import Ring
 CHAIN = "start:/close A/unit:/add A through prev A/piece:/{}"
 HOOPS = "row:/close F/add K through prev F, F skip at edge/row end:/add K through last F, first F"
 HOOPS += "/piece:/tube 2 rows of 4 units"
-
-
-def weave(body: str) -> Weave:
-    seen = view(recipe(body))
-    assert not seen.troubles
-    return seen.weave
 
 
 def near(body: str, role: str, place: tuple[int, int]) -> dict[tuple[str, int, int], int]:

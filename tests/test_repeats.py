@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import EUROPEAN, PERSIAN_LINKED, PERSIAN_WRITTEN, view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS, recipe
 
 from ringstep.weave.piece import Weave
 from ringstep.weave.repeats import Periods, period_of, repeating, smaller_unit

@@ -4,8 +4,7 @@ it stands in one cycle, by hand."""
 from __future__ import annotations
 
 import pytest
-from helpers import view
-from test_combinations import recipe
+from small_recipes import weave
 
 from ringstep.weave.piece import Weave
 from ringstep.weave.ring_graph import Repeat, pieces, ring_graph
@@ -16,12 +15,6 @@ SHEET = "row:/add A through {}/piece:/sheet 9 rows of 9 units"
 
 def items(*places: str) -> str:
     return ", ".join(f"{place} A if there" for place in places)
-
-
-def weave(body: str) -> Weave:
-    seen = view(recipe(body))
-    assert not seen.troubles
-    return seen.weave
 
 
 def repeat_of(body: str) -> Repeat:

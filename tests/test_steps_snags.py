@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import view
-from test_combinations import recipe
+from small_recipes import recipe
 
 UNIT = "start:/close A/unit:/{}/piece:/chain 3 units"
 RINGS = """\

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 from helpers import EXAMPLES, LIBRARY, view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.checks.summary import (
     finished_facts,

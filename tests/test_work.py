@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+import small_recipes
 from helpers import PERSIAN_LINKED, view
-from test_combinations import RINGS, recipe
+from small_recipes import RINGS
 from test_joining import LADDER
 
 from ringstep.weave.piece import Weave
@@ -15,10 +16,9 @@ END = "/piece:/chain 4 units"
 
 
 def weave(body: str) -> Weave:
-    seen = view(recipe(body, RINGS + "parts:\n  bar  brass\n"))
-    assert not seen.troubles
-    assert not seen.weave.snags
-    return seen.weave
+    made = small_recipes.weave(body, RINGS + "parts:\n  bar  brass\n")
+    assert not made.snags
+    return made
 
 
 def name(ring: Ring) -> str:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 from helpers import view
-from test_combinations import recipe
+from small_recipes import recipe
 
 from ringstep.weave.working_range import Range, exact, range_for, ratio, ratio_text, rounded
 
