@@ -4,8 +4,8 @@
     python tests/reached.py tests/test_x.py    these anew, put to what is kept
 
 Needs the extra `nightly`. What commands do in processes of their own is counted, but is of no
-test. Kept in the cache folder, for `mutants.py`; printed are the shares, file by file and folder
-by folder.
+test. Kept in the cache folder, for `mutants.py`; printed are the shares that the tests of this run
+take, file by file and folder by folder.
 """
 
 from __future__ import annotations
@@ -54,11 +54,14 @@ def count(paths: Sequence[str]) -> None:
             os.waitpid(child, 0)
         measured = coverage.Coverage(config_file=str(settings))
         measured.combine([folder])
+        ran: dict[str, float] = {}
         for half in (0, 1):
-            seconds |= pickle.loads(Path(folder, f"seconds{half}").read_bytes())
+            ran |= pickle.loads(Path(folder, f"seconds{half}").read_bytes())
+        seconds |= ran
+        anew = sum(1 << n for n, test in enumerate(seconds) if test in ran)
         for file, taken in _lines_taken(measured, list(seconds)).items():
             for line, tests in lines.get(file, {}).items():
-                taken[line] = taken.get(line, 0) | tests
+                taken[line] = taken.get(line, 0) | tests & ~anew
             lines[file] = taken
     KEPT.parent.mkdir(parents=True, exist_ok=True)
     KEPT.write_bytes(pickle.dumps((lines, seconds)))

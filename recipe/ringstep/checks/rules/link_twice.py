@@ -56,11 +56,11 @@ def check(view: View) -> Iterator[Finding]:
             continue
         span = snag.ref.span if snag.ref else list_span(snag.step)
         offer = likely_offer(view.recipe, cause, snag.step)
-        row, unit = snag.place
         ring, step = snag.ring, snag.step.number
-        where = stands_phrase(view.weave.work.layout, (row, unit), ring)
         if snag.ref and {"first", "last"}.intersection(snag.ref.places):
             where = place_phrase(snag.ref.places)  # how far off that is says nothing at an end
+        else:
+            where = stands_phrase(view.weave.work.layout, snag.place, ring)
         name = f"{view.weave.name(ring)} {where}".strip()
         if snag.kind == "linked twice" and snag.ref is None:
             yield _again(view, snag, name)
