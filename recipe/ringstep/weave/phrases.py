@@ -125,7 +125,7 @@ def piece_phrase(ref: Ref) -> str:
     """Where an item of a joining step looks: 'of panel 1', 'along the last row of panel 1'."""
     assert ref.of is not None
     by = ref.places.count("next") - ref.places.count("prev")
-    piece = f"of {ref.of}" if ref.of.number else f"of the {ref.of}"
+    piece = f"of the {ref.of}" if ref.of.number is None else f"of {ref.of}"
     if edge := ref.of.edge:
         there = "along the units" if edge == "every unit" else f"along the {edge}"
         back = " from its end on" if ref.of.backwards else ""

@@ -73,7 +73,8 @@ def check(view: View) -> Iterator[Finding]:
         ]
         if rings:
             acts = [weave.work.acts[weave.work.placed_by[r]] for r in rings]
-            blocks = list(dict.fromkeys(str(a.block) for a in acts))
+            where_placed = (a.block for a in acts)
+            blocks = list(dict.fromkeys(f"{'the ' * (b.label is None)}{b}" for b in where_placed))
             where = listed(blocks) if len(blocks) < 3 else f"{blocks[0]} and others"
             yield Finding(
                 RULE,
