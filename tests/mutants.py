@@ -140,12 +140,13 @@ def changed_since(revision: str) -> dict[str, set[str]]:
 
 
 def _functions(path: Path) -> Iterator[tuple[str, int, int]]:
+    function = ast.FunctionDef | ast.AsyncFunctionDef
     for node in ast.parse(path.read_text(encoding="utf-8")).body:
-        if isinstance(node, ast.FunctionDef):
+        if isinstance(node, function):
             yield node.name, node.lineno, node.end_lineno or node.lineno
         elif isinstance(node, ast.ClassDef):
             for one in node.body:
-                if isinstance(one, ast.FunctionDef):
+                if isinstance(one, function):
                     yield f"{node.name}.{one.name}", one.lineno, one.end_lineno or one.lineno
 
 
