@@ -5,13 +5,16 @@
     python tests/mutants.py --each 30 --seed 7         30 of each folder, by chance
     python tests/mutants.py --changed [REV]            those in functions changed since REV (HEAD)
     python tests/mutants.py checks/blame.py shop       those of some files or folders
+    python tests/mutants.py table --outside            what only a browser or an editor takes, too
 
 Needs the extra `nightly`. The changes are mutmut's; changes of words alone (strings, and what is
 said in them) are left out. Each is put into a forked process that has all test modules imported,
 and the tests that take its line run there, the likeliest first, till one fails or their time
 is over, and then the change was missed. Only a test that takes far longer than it did without the
-change hangs, and so notices it. Nothing is written. Printed are the changes that no test noticed
-and, for each folder, how many of a hundred were noticed.
+change hangs, and so notices it. Nothing is written. With `--outside` what they miss is put into a
+copy of the program, to which the tests talk that do so as an editor or a browser does; up to four
+minutes each. Printed are the changes that no test noticed and, for each folder, how many of a
+hundred were noticed.
 """
 
 from __future__ import annotations
@@ -24,9 +27,11 @@ import importlib
 import os
 import random
 import re
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
@@ -47,6 +52,8 @@ MOST_SECONDS = 40
 TIMES, MORE = 10, 5
 #: Seconds on the clock after which whatever waits without using the CPU hangs.
 MOST_WAITED = 600
+#: Files that only an editor's questions take.
+OF_EDITORS = ("table/editor_server.py", "commands/editor.py")
 #: Tests that are asked of one change, of those that reach it.
 MOST_TESTS = 300
 
@@ -190,6 +197,27 @@ def put_in(change: Change) -> bool:
     return True
 
 
+def noticed_outside(change: Change) -> str:
+    """What comes of a change by the tests that talk to the program as an editor or a browser does;
+    it is put into a copy, which they start."""
+    with tempfile.TemporaryDirectory() as folder:
+        for beside in ("grammar", "library", "examples"):
+            Path(folder, beside).symlink_to(ROOT / beside)
+        copy = shutil.copytree(PROGRAM, Path(folder, "recipe", "ringstep"))
+        (copy / change.file).write_text(change.whole(), encoding="utf-8")
+        of = "test_editor.py" if change.file in OF_EDITORS else "test_table*.py"
+        tests = map(str, sorted(ROOT.glob(f"tests/outside/{of}")))
+        words = [sys.executable, "-m", "pytest", *WORDS, "-x", *tests]
+        place = {**os.environ, "PYTHONPATH": str(copy.parent)}
+        try:
+            ran = subprocess.run(
+                words, cwd=ROOT, env=place, capture_output=True, timeout=MOST_WAITED
+            )
+        except subprocess.TimeoutExpired:
+            return "hangs"
+    return "noticed" if ran.returncode else "missed"
+
+
 #: What comes of a change by some tests: 'noticed', 'hangs', 'missed' or 'not tried'.
 Noticed = Callable[[Change, list[str]], str]
 
@@ -250,6 +278,7 @@ def main() -> int:
     words.add_argument("paths", nargs="*", help="files or folders below recipe/ringstep")
     words.add_argument("--each", type=int, help="so many of each folder")
     words.add_argument("--seed", type=int, default=7)
+    words.add_argument("--outside", action="store_true")
     words.add_argument("--changed", nargs="?", const="HEAD", metavar="REV")
     args = words.parse_args()
     os.chdir(ROOT)
@@ -265,6 +294,8 @@ def main() -> int:
             for change in sorted(sample, key=lambda c: (c.file, c.line)):
                 tests = reach_of.asked(change.file, change.lines, MOST_TESTS)
                 came = noticed(change, tests) if tests else "not reached"
+                if args.outside and came in ("missed", "not reached"):
+                    came = noticed_outside(change)
                 tally[came] += 1
                 if came not in ("noticed", "hangs"):
                     print(came, change.file, change.name, change.words[:160], sep=": ", file=out)

@@ -10,6 +10,7 @@ take, file by file and folder by folder.
 
 from __future__ import annotations
 
+import functools
 import os
 import pickle
 import sys
@@ -18,6 +19,7 @@ import time
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import chain, islice, zip_longest
+from operator import or_
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -131,13 +133,15 @@ class Reach:
 
     def asked(self, file: str, lines: range, most: int) -> list[str]:
         """The tests to ask of a change of a statement or what is in it, at most so many: those
-        that take its last line which any take; first the ones called as its file is, then the
-        quickest of each file of tests in turn."""
+        that take its last line which any take, or any line of the file where its own are taken
+        once for all; first the ones called as its file is, then the quickest of each file of tests
+        in turn."""
         taken = self.lines.get(file, {})
-        at = next((n for n in reversed(lines) if taken.get(n)), 0)
+        whole = functools.reduce(or_, taken.values(), 0)
+        takers = next((taken[n] for n in reversed(lines) if taken.get(n)), whole)
         stem = Path(file).stem
         files: dict[str, list[str]] = defaultdict(list)
-        reaching = (self.tests[n] for n in _bits(taken.get(at, 0)))
+        reaching = (self.tests[n] for n in _bits(takers))
         for test in sorted(reaching, key=lambda test: (stem not in test, self.seconds[test])):
             files["" if stem in test else test.partition("::")[0]].append(test)
         own = files.pop("", [])
