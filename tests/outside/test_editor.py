@@ -113,11 +113,46 @@ async def test_a_slip_is_marked_and_its_mend_makes_it_right(client: LanguageClie
     asked = lsp.CodeActionParams(DOCUMENT, mark.range, lsp.CodeActionContext([mark]))
     actions = await client.text_document_code_action_async(asked)
     assert actions
+    for action in actions:
+        assert action.kind == lsp.CodeActionKind.QuickFix
+        assert list(action.diagnostics) == [mark]
+        assert action.is_preferred == (len(actions) == 1)
+    elsewhere = lsp.Range(lsp.Position(0, 0), lsp.Position(mark.range.start.line - 1, 0))
+    asked = lsp.CodeActionParams(DOCUMENT, elsewhere, lsp.CodeActionContext([]))
+    assert not await client.text_document_code_action_async(asked)
     mends = {a.title: a.edit.document_changes[0] for a in actions}
     assert all(one.text_document.version == 1 for one in mends.values())
     assert RIGHT in {typed(SLIP, one.edits) for one in mends.values()}
     changed(client, RIGHT, 2)
     assert await marks(client, lambda found: not found) == []
+
+
+@pytest.mark.asyncio
+async def test_a_mark_tells_all_that_a_finding_says(client: LanguageClient) -> None:
+    """Its rule, its words with what mends it, and the other places that belong to it."""
+    promise = "A meets 2 A, 1 😀\n"
+    twice = SLIP.replace(promise, f"{promise}  {promise}")
+    opened(client, twice)
+    found = await marks(client, lambda found: len(found) > 1 and told_whole(found))
+    promised, picked = sorted(found, key=lambda mark: mark.range.start.line)
+    assert picked.source == promised.source == "ringstep"
+    assert promised.message.startswith("A is promised neighbours twice")
+    assert picked.code == "pick-count"
+    assert "\nto mend: " in picked.message
+    (label,) = [one for one in picked.related_information if one.message.startswith("one ring")]
+    assert label.location.uri == URI
+    assert label.location.range.start == place(twice, "prev A picks")
+    assert picked.range.end == place(twice, "picks 3", len("picks 3"))
+
+
+@pytest.mark.asyncio
+async def test_a_text_that_is_closed_loses_its_marks(client: LanguageClient) -> None:
+    opened(client, SLIP)
+    assert await marks(client, told_whole)
+    client.text_document_did_close(lsp.DidCloseTextDocumentParams(DOCUMENT))
+    assert await marks(client, lambda found: not found) == []
+    opened(client, SLIP)
+    assert codes(await marks(client, told_whole)) == ["pick-count"]
 
 
 @pytest.mark.asyncio
@@ -214,6 +249,9 @@ async def test_what_may_be_typed(client: LanguageClient) -> None:
     whole = text.replace("through pr\n", "through prev 😀\n")
     assert typed(text, [items["prev 😀"].text_edit]) == whole
     assert items["prev"].detail.startswith("the ring of the unit before")
+    assert found.is_incomplete
+    assert sorted(found.items, key=lambda item: item.sort_text) == list(found.items)
+    assert len({item.sort_text for item in found.items}) == len(found.items)
 
 
 @pytest.mark.asyncio
@@ -226,6 +264,9 @@ async def test_sections_and_steps_are_listed(client: LanguageClient) -> None:
         "2. add A through prev A picks 1", "3. add 😀 through A picks 1",
     ]  # fmt: skip
     assert (unit.range.start.line, unit.range.end.line) == (8, 10)
+    assert unit.range.end == place(RIGHT, "A picks 1\npiece", len("A picks 1"))
+    assert unit.selection_range == lsp.Range(place(RIGHT, "unit:"), place(RIGHT, "unit:", 5))
+    assert unit.children[1].range.start == place(RIGHT, "add 😀")
 
 
 @pytest.mark.asyncio
@@ -234,8 +275,9 @@ async def test_the_one_layout(client: LanguageClient) -> None:
     opened(client, loose)
     options = lsp.FormattingOptions(tab_size=2, insert_spaces=True)
     asked = lsp.DocumentFormattingParams(DOCUMENT, options)
-    edits = await client.text_document_formatting_async(asked)
+    (edit,) = edits = await client.text_document_formatting_async(asked)
     assert typed(loose, edits) == RIGHT
+    assert edit.range.start == lsp.Position(0, 0)
     changed(client, loose.replace("ADD", "AD"), 2)
     assert not await client.text_document_formatting_async(asked)
 
