@@ -29,6 +29,7 @@ from ringstep.checks.edits import (
     ReplaceRing,
 )
 from ringstep.checks.faults import Fault, Snagged, find_faults
+from ringstep.checks.told import Told
 from ringstep.weave.piece import Weave
 
 SPIRAL = "expect:/A meets 4/start:/close A/unit:/add A through {} lay front/piece:/chain 9 units"
@@ -414,3 +415,16 @@ def test_what_is_taken_out_of_a_list_takes_its_rings_from_the_count() -> None:
     last = [a for a in made.work.acts if a.step.number == 2 and a.last]
     assert {a.picks for a in last} <= {3, 5}
     assert picks_after(body, RemoveRing(step, step.through[0])) == 4 if last[0].picks == 5 else 1
+
+
+# -- names of many rings ---------------------------------------------------------------------------
+
+
+def test_up_to_twelve_rings_of_a_name_are_tried_one_by_one() -> None:
+    """For a name that leads nowhere, in the place that was named."""
+    for count, tried in ((2, 3), (12, 13), (13, 1)):
+        body = f"start:/close {count} A/unit:/add {count} A through prev B/piece:/chain 9 units"
+        edits = [e for e in Told.of(woven(body)).told() if isinstance(e, ReplaceRing)]
+        names = {str(e.new) for e in edits if e.new.places == ("prev",)}
+        assert len(names) == tried, names
+        assert (f"prev A{count}" in names) == (tried > 1)
