@@ -151,6 +151,14 @@ def test_what_a_change_costs_grows_with_what_is_carried_out() -> None:
     assert sum(map(len, made.work.links.values())) == 10
     assert search(body).cost == 10 + 4 + 2
     assert search(body.replace("3 units", "5 units")).cost == 10 + 6 + 18 // 4
+    # Of pieces joined only the joining is done again: two chains of six A, five links each, and six
+    # rungs with two links; each rung costs two, and each dozen of all 44 ends one.
+    joined = (
+        "expect:/A meets 2 A, 1 rung/rung meets 2 A/piece rail:/chain 5 units/made twice/start:"
+        "/close A/unit:/add A through prev A picks 1/join:/add rung through rail 1 A along every"
+        " unit, rail 2 A along every unit picks 2"
+    )
+    assert search(joined).cost == 10 + 2 * 6 + 3
 
 
 def test_a_change_is_carried_out_once_and_kept_only_where_it_helps() -> None:
