@@ -224,6 +224,8 @@ def test_rows_that_hang_to_one_side_slant(one: str, two: str, piece: str, aslant
         ("tube 1 row of 5 units", "a tube of 1 row of 5 units"),
         ("sheet 2 rows of 5 units/shape:/row 2  1 less",
          "a sheet of 2 rows of 4 to 5 units, 9 places in all"),
+        ("sheet 2 rows of 7 units/shape:/rows 1 to 2  3 worked, 1 empty, 3 worked",
+         "a sheet of 2 rows of 6 units, 12 places in all"),
     ],
 )  # fmt: skip
 def test_a_sheet_in_a_few_words(piece: str, words: str) -> None:
