@@ -78,6 +78,12 @@ BOX = (
     "expect:/A meets 4/start:/close 2 A/unit:/add 2 A through prev A picks 2/fold back A"
     "/spread prev A/piece:/chain 8 units"
 )
+#: The B hang on an A and a C: whichever of them is spread shows both.
+EITHER = (
+    "expect:/A meets 4/B meets 4/C meets 4/start:/close A, C/add 2 B through A, C picks 2"
+    "/fold back B/unit:/spread prev A/add A, C through prev B picks 2"
+    "/add 2 B through A, C picks 2/fold back B/piece:/chain 6 units"
+)
 LAST = "fold back B/hint left and right/spread A/hint wide"
 FIRST = "fold back B/hint left and right/spread A/unit"
 
@@ -115,6 +121,8 @@ SLIPS = [
     (MIDDLE, "spread prev M/add 2 M through prev S picks 2",
      "add 2 M through prev S picks 2/spread prev M", "add 2 M through prev S picks 2",
      "folded-not-shown", ["write step 6 before step 5"]),
+    (EITHER, "spread prev A/", "", "add A, C through prev B picks 2", "folded-not-shown",
+     ["write 'spread prev A' before step 4", "write 'spread prev C' before step 4"]),
     (BOX, "spread prev A", "spread A", "spread A", "spread-shows-nothing",
      ["write 'spread prev A' in step 4 instead"]),
     (BOX, "fold back A/spread prev A", "spread prev A/fold back A", "spread prev A",
@@ -138,6 +146,8 @@ def test_a_slip_of_a_move_is_told_with_what_mends_it(
     (found,) = findings(text)
     assert (found.rule.name, lines[found.span.line - 1].strip()) == (rule, line)
     assert [m.says for m in found.mends] == says
+    lead = ("to mend",) if len(says) == 1 else ("either", "or")
+    if says:
+        assert [f"{a}: {b}" for a, b in zip(lead, says, strict=True)] == list(found.help)
     for mend in found.mends:
-        assert any(mend.says in told for told in found.help)
         assert findings("\n".join(typed_in(lines, mend.edits))) == ()
