@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from helpers import view
+from helpers import findings, view
 from small_recipes import recipe, weave
 
 from ringstep.checks.diagnosis import Cause, Diagnosis, NotAsked, Unexplained, speaker
@@ -333,3 +333,19 @@ def test_what_explains_faults_is_not_to_be_had_before_it_was_asked_for() -> None
             getattr(Unexplained(tuple(faults), ()), name)
         assert not getattr(Unexplained((), ()), name)
     assert Unexplained(tuple(faults), ()).faults == tuple(faults)
+
+
+def test_the_step_is_named_only_of_a_change_that_lies_in_another() -> None:
+    """The finding speaks of step 5, and step 4 may be at fault as well."""
+    body = (
+        "expect:/M meets 6 S/S meets 6 M/start:/close 2 H/add 2 M through H picks 2"
+        "/add 2 S through M picks 2/unit:/add 2 M through prev S picks 2/add 2 S through M picks 2"
+        "/finish:/take out first H/piece:/chain 8 units"
+    )
+    (found,) = (f for f in findings(recipe(body)) if f.severity == "error")
+    assert found.help == (
+        "to mend: M of the unit before is missing; write 'through M, prev M picks 4'",
+        "as likely: S of the unit two before is missing in step 4; write 'through prev S,"
+        " prev prev S if there picks 4'",
+        "that also makes M2, S1 and S2 right",
+    )
