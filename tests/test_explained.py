@@ -8,9 +8,10 @@ from collections.abc import Iterator
 import pytest
 from helpers import findings, view
 from small_recipes import recipe, weave
+from test_changes_typed import ref_of, step_at, tree_of
 
 from ringstep.checks.diagnosis import Cause, Diagnosis, NotAsked, Unexplained, speaker
-from ringstep.checks.edits import DropStep
+from ringstep.checks.edits import AddRing, DropStep, ReplaceRing
 from ringstep.checks.faults import (
     FallsApart,
     Fault,
@@ -25,7 +26,14 @@ from ringstep.checks.odd_link import odd_links, unstated
 from ringstep.checks.promises import promise_edits
 from ringstep.checks.trial import Trial
 from ringstep.checks.view import View, comes_right, with_typed
-from ringstep.checks.wording import to_type
+from ringstep.checks.wording import (
+    guess,
+    headline,
+    likely_offer,
+    mend_offer,
+    place_of,
+    to_type,
+)
 from ringstep.language.findings import TextEdit
 from ringstep.language.syntax import Step
 from ringstep.weave.work import Ring
@@ -349,3 +357,61 @@ def test_the_step_is_named_only_of_a_change_that_lies_in_another() -> None:
         " prev prev S if there picks 4'",
         "that also makes M2, S1 and S2 right",
     )
+
+
+# -- many changes as near as one another -----------------------------------------------------------
+
+
+def rivals(count: int) -> Cause:
+    """A cause with so many others as near: an A more, each two units further back."""
+    text = recipe(SHORT.format("prev A"))
+    step = step_at(text, 2)
+    edits = [AddRing(step, ref_of(text, "prev " * n + "A if there")) for n in range(2, count + 3)]
+    return Cause(edits[0], tuple(edits[1:]), frozenset(), ("",), True)
+
+
+@pytest.mark.parametrize(
+    ("others", "lines", "last"),
+    [
+        (0, 1, "to mend: write 'through prev A, prev prev A if there'"),
+        (1, 2, ""),
+        (5, 6, ""),
+        (6, 7, "and 1 other change would do as well"),
+        (8, 7, "and 3 other changes would do as well"),
+    ],
+)
+def test_more_than_five_rivals_are_counted_and_all_are_mends(
+    others: int, lines: int, last: str
+) -> None:
+    tree = tree_of(recipe(SHORT.format("prev A")))
+    offer = mend_offer(tree, rivals(others))
+    assert len(offer.help) == lines
+    assert len(offer.mends) == others + 1
+    assert ("other change" in offer.help[-1]) == (others > 5)
+    assert not last or offer.help[-1] == last
+    assert all(h.startswith("or: ") for h in offer.help[1:6])
+    # rings of one step that fit as well as one another: none of them is named first
+    assert offer.help[0].startswith("to mend: " if not others else "either: ")
+    likely = likely_offer(tree, rivals(others), tree.steps()[1])
+    assert likely.help[0].startswith("either: " if others else "most likely: ")
+    assert likely.mends == offer.mends
+    assert mend_offer(tree, None) == likely_offer(tree, None, None)
+    more = "one ring more" if others else "A of the unit two before"
+    prefix = "also goes" if not others else "goes"
+    assert headline(rivals(others)) == f"step 2 most likely {prefix} through {more}"
+
+
+def test_an_item_left_out_where_the_piece_ends_is_told_so() -> None:
+    text = recipe(SHORT.format("prev A, prev prev A"))
+    step, tree = step_at(text, 2), tree_of(text)
+    edit = ReplaceRing(step, step.through[1], ref_of(text, "prev prev A if there"))
+    listed = "write 'through prev A, prev prev A if there'"
+    told = f"'prev prev A' is left out where the piece ends; {listed}"
+    assert guess(tree, edit, step) == told
+    assert guess(tree, edit, None) == told.replace(" ends;", " ends in step 2;")
+    assert guess(tree, edit, tree.steps()[0]) == told.replace(" ends;", " ends in step 2;")
+    other = ReplaceRing(step, step.through[1], ref_of(text, "prev A1"))
+    assert guess(tree, other, step) == (
+        "'prev prev A' is meant to be A1 of the unit before; write 'through prev A, prev A1'"
+    )
+    assert place_of(edit) == step.through[0].span.to(step.through[1].span)
