@@ -7,6 +7,7 @@ import random
 import pytest
 from helpers import BYZANTINE, EXAMPLES, LIBRARY, SIMPLE
 from slips_made import slips
+from small_recipes import recipe
 
 from ringstep.checks.pipeline import findings_of, first_findings, symptom, view_of
 from ringstep.language.findings import Finding
@@ -96,3 +97,17 @@ def test_nothing_said_at_once_of_a_slip_is_taken_back(name: str) -> None:
     for slip in made:
         every = findings_of(view_of(source_from_text(slip.text)))
         assert said(first(slip.text)) <= said(every), str(slip)
+
+
+def test_what_is_said_of_a_piece_made_first_and_of_the_whole_is_said_once() -> None:
+    """Nothing is promised: A of the piece is told by the piece, and the whole tells it as well."""
+    text = recipe(
+        "piece strap:/chain 4 units/made twice/start:/close A/unit:/add A through prev A/join:"
+        "/add k through strap 1 last A, strap 2 first A picks 2"
+        "/add k through strap 2 last A, strap 1 first A picks 2"
+    )
+    told = [(f.rule.name, f.span.line) for f in first(text)]
+    assert told == [("nothing-promised", 10), ("nothing-promised", 12)]
+    assert told == [
+        (f.rule.name, f.span.line) for f in findings_of(view_of(source_from_text(text)))
+    ]
