@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from helpers import view
 from small_recipes import recipe, weave
 from test_changes_typed import ref_of, step_at, tree_of
 
@@ -436,3 +437,15 @@ def test_up_to_twelve_rings_of_a_name_are_tried_one_by_one() -> None:
         names = {str(e.new) for e in edits if e.new.places == ("prev",)}
         assert len(names) == tried, names
         assert (f"prev A{count}" in names) == (tried > 1)
+
+
+def test_the_rings_of_a_strand_are_counted_as_that_strand_places_them() -> None:
+    body = (
+        "start:/close 2 A/unit left:/add 2 A through prev A picks 2/unit right:/add A1 through prev"
+        " A1/piece:/strands left 4 units, right 5 units/finish:/add R through last {} A picks {}"
+    )
+    for have, stated, more, picks in (("left", 2, "right", 3), ("right", 1, "left", 3)):
+        text = body.format(have, stated)
+        end = step_at(recipe(text), 4)
+        refs = view(recipe(body.format(more, 1))).recipe.steps()[3].through
+        assert picks_after(text, AddRing(end, refs[0])) == picks

@@ -11,7 +11,7 @@ from small_recipes import recipe, weave
 from test_changes_typed import ref_of, step_at, tree_of
 
 from ringstep.checks.diagnosis import Cause, Diagnosis, NotAsked, Unexplained, speaker
-from ringstep.checks.edits import AddRing, DropStep, ReplaceRing
+from ringstep.checks.edits import AddRing, DropStep, ReplaceRing, SwapNames
 from ringstep.checks.faults import (
     FallsApart,
     Fault,
@@ -27,6 +27,7 @@ from ringstep.checks.promises import promise_edits
 from ringstep.checks.trial import Trial
 from ringstep.checks.view import View, comes_right, with_typed
 from ringstep.checks.wording import (
+    cause_words,
     guess,
     headline,
     likely_offer,
@@ -415,3 +416,20 @@ def test_an_item_left_out_where_the_piece_ends_is_told_so() -> None:
         "'prev prev A' is meant to be A1 of the unit before; write 'through prev A, prev A1'"
     )
     assert place_of(edit) == step.through[0].span.to(step.through[1].span)
+
+
+def test_names_that_change_places_are_told_with_their_steps() -> None:
+    text = recipe(SHORT.format("prev A, B") + "/finish:/add C through last A")
+    tree = tree_of(text)
+    one, two = tree.steps()[1:]
+    within = SwapNames(one, one.through[0], one.through[1])
+    between = SwapNames(one, one.through[1], two.through[0], two)
+    assert cause_words(within) == "'A' of step 2 and 'B' most likely change places"
+    assert cause_words(between) == "'B' of step 2 and 'A' of step 3 most likely change places"
+    assert guess(tree, within, one) == (
+        "'A' of step 2 and 'B' change places; write 'through prev B, A'"
+    )
+    assert guess(tree, between, one) == (
+        "'B' of step 2 and 'A' of step 3 change places; write 'through prev A, A' in step 2 and"
+        " 'through last B' in step 3"
+    )
