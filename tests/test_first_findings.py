@@ -100,7 +100,7 @@ def test_nothing_said_at_once_of_a_slip_is_taken_back(name: str) -> None:
 
 
 def test_what_is_said_of_a_piece_made_first_and_of_the_whole_is_said_once() -> None:
-    """Nothing is promised: A of the piece is told by the piece, and the whole tells it as well."""
+    """Nothing is promised: A is placed by the piece, and k where pieces are joined."""
     text = recipe(
         "piece strap:/chain 4 units/made twice/start:/close A/unit:/add A through prev A/join:"
         "/add k through strap 1 last A, strap 2 first A picks 2"
