@@ -55,7 +55,8 @@ def check(view: View) -> Iterator[Finding]:
             continue
         step = snag.step
         names = new_phrase(step)
-        others = listed([str(r) for r in step.through])
+        through = [str(r) for r in step.through]
+        others, typed = listed(through), ", ".join(through)
         if step.kind == "close":
             goes = "it goes" if places_one(step) else "they go"
             verb = Span(step.span.line, step.span.column, step.span.column + len("close"))
@@ -72,7 +73,7 @@ def check(view: View) -> Iterator[Finding]:
                 step.span,
                 f"step {step.number} takes {names} through {others}, but {names} does not open",
                 help=(
-                    f"let a ring pick it up: 'add A through {others}, {names}'",
+                    f"let a ring pick it up: 'add A through {typed}, {names}'",
                     f"or say in 'parts:' that it opens: '{names}  brass, opens'",
                 ),
             )

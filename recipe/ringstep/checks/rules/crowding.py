@@ -38,6 +38,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
@@ -145,27 +146,29 @@ def _crowded(case: _Case) -> Finding | None:
     if case.kind.inside is None or not inside or not own or inside <= own or not wires:
         return None
     count = len(wires)
+    one, passing = count == 1, rings_word(count)
     if max(wires) - min(wires) < _SLACK:
         ratio = smallest_ratio(count)
         floor = ratio * wires[0]
-        why = f"{rings_word(count)} need at least {ratio:.2f} wire thicknesses"
+        why = f"{passing} {'needs' if one else 'need'} at least {ratio:.2f} wire thicknesses"
     else:
         floor = mixed_floor(list(wires))
         why = (
             "its two thickest wires lie side by side"
             if floor <= sum(sorted(wires)[-2:]) + _SLACK
-            else f"the wires of {rings_word(count)} need that much by their area alone"
+            else f"the wires of {passing} need that much by their area alone"
         )
     if inside >= floor * (1 - _SLACK):
         return None
+    least = text_mm(ceil(floor * 100 - 1e-6) / 100)  # rounded down it would not hold them
     return Finding(
         RULE,
         case.kind.inside.span,
-        f"{rings_word(count)} go through a finished {role}, and its opening of"
-        f" {text_mm(inside)} mm cannot hold them",
-        f"at least {text_mm(floor)} mm: {why}",
+        f"{passing} {'goes' if one else 'go'} through a finished {role}, and its opening"
+        f" of {text_mm(inside)} mm cannot hold {'it' if one else 'them'}",
+        f"at least {least} mm: {why}",
         help=(
-            f"take a wider ring (inside above {text_mm(floor)} mm) or thinner wire",
+            f"take a wider ring (inside above {least} mm) or thinner wire",
             "this is the floor below which it cannot be; a workable ring is wider",
         ),
     )

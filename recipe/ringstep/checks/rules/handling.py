@@ -79,6 +79,6 @@ def _mend(view: View, snag: Snag) -> str:
     if snag.kind == "off the piece":
         return f"where the piece ends there is none: write '{ref} if there'"
     later = [n for n in placing if n > snag.step.number]
-    if snag.kind == "not yet" and later and not ref.places:
+    if not ref.places and (later == placing or (snag.kind == "not yet" and later)):
         return f"{ref.name} is placed only in step {later[0]}"
     return f"{ref.name} is placed in step {placing[0]}; say where, such as 'prev {ref.name}'"

@@ -141,7 +141,8 @@ def _words(
                 said,
             )
         case "no such edge":
-            return f"{step} goes along the {of.edge} of {of}, which has none", _edges(view, of), ()
+            edge = "units" if of.edge == "every unit" else of.edge
+            return f"{step} goes along the {edge} of {of}, which has none", _edges(view, of), ()
         case "unlike edges":
             lines = layout.lines(snag.step)
             told = [f"the {x.of.edge} of {x.of} has {plural(n, 'place')}" for x, n in lines if x.of]

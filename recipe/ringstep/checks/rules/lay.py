@@ -123,8 +123,8 @@ def _odd_link(view: View, edits: list[ReplaceRing], owing: list[int]) -> Finding
     from ringstep.checks.wording import mend_of, to_type
 
     first = edits[0]
-    steps = listed([str(n) for n in owing])
-    owe = f"step {steps} owes" if len(owing) == 1 else f"steps {steps} owe"
+    steps = f"step{'s' * (len(owing) > 1)} {listed([str(n) for n in owing])}"
+    owe = f"{steps} {'owes' if len(owing) == 1 else 'owe'}"
     either = "most likely" if len(edits) == 1 else "either"
     return Finding(
         RULE,
@@ -142,7 +142,7 @@ def _odd_link(view: View, edits: list[ReplaceRing], owing: list[int]) -> Finding
                 f" {to_type(view.recipe, e)}"
                 for e in edits
             ),
-            f"if it is as you mean it, add 'lay front' or 'lay back' to step {steps}",
+            f"if it is as you mean it, add 'lay front' or 'lay back' to {steps}",
         ),
         mends=tuple(mend_of(view.recipe, e) for e in edits),
     )

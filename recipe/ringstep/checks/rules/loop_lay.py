@@ -54,14 +54,17 @@ def check(view: View) -> Iterator[Finding]:
     layout = weave.layout
     if view.lying is None or layout.kind != "loop":
         return
+    units = [act for act in weave.work.acts if act.block.kind == "unit"]
     expected: dict[str, list[str]] = {}
-    for act in weave.work.acts:
-        if act.block.kind == "unit" and act.owes_lay and act.side:
+    for act in units:
+        if act.owes_lay and act.side:
             for ring in act.new:
                 expected.setdefault(ring.role, []).append(act.side)
-    per_unit = {r.role for a in weave.work.acts for r in a.new if r.index > 1}
+    per_unit = {r.role for act in units for r in act.new if r.index > 1}
+    turned = False
     nth: dict[str, int] = {}
     for act in weave.work.acts:
+        turned ^= act.step.kind == "turn over"
         if act.block.kind != "finish" or not act.owes_lay or not act.side:
             continue
         for role in dict.fromkeys(r.role for r in act.new):
@@ -69,18 +72,14 @@ def check(view: View) -> Iterator[Finding]:
             sides = expected.get(role, ())
             side = _next(view, sides, nth[role], role in per_unit)
             if side and side != act.side and act.step.lay is not None:
+                typed = "front" if (side == "front") != turned else "back"
                 yield Finding(
                     RULE,
                     act.step.lay.span,
                     f"step {act.step.number} lays {role} to the {act.side}, and the units go on to"
                     f" the {side}",
-                    help=(f"write 'lay {_typed(act.step.lay.value, side)}'",),
+                    help=(f"write 'lay {typed}'",),
                 )
-
-
-def _typed(written: str, side: str) -> str:
-    """The side as it is typed; where the work was turned, 'front' is the other one."""
-    return side if written == "varies" else ("front" if written == "back" else "back")
 
 
 def _next(view: View, sides: list[str] | tuple[str, ...], nth: int, several: bool) -> str | None:
