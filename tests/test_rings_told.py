@@ -132,6 +132,11 @@ TOLD = [
      [("A1", "step 2 places A1 a second time", (7, "A1 is placed here already"),
        ["to mend: step 2 is one too many; take step 2 out, which repeats step 1",
         "as likely: write 'A2' in step 2"])]),
+    # no change mends it: the first number that is free
+    ("name_twice", ALL, "expect:/A meets 9/B meets 7/"
+     + turns("add 2 A through prev A/add B through A/add A2 through B", "close 2 A"),
+     [("A2", "step 4 places A2 a second time", (10, "A2 is placed here already"),
+       ["give it a name of its own, such as 'A3'"])]),
 ]  # fmt: skip
 
 RULES = {"size": "ring-size", "stays_closed": "opens-closed-ring", "name_twice": "name-twice"}
