@@ -4,7 +4,7 @@ first step that wants them."""
 from __future__ import annotations
 
 import pytest
-from helpers import view
+from helpers import findings, view
 from small_recipes import recipe
 
 from ringstep.checks.faults import Forgotten, Snagged, find_faults
@@ -160,3 +160,18 @@ def test_in_a_piece_of_runs_a_unit_need_not_place_the_rings_of_another(
         "/piece:/chain of 3 cord, jewel, 3 cord, end"
     )
     assert forgotten(body) == told
+
+
+def test_a_strand_lacks_no_ring_of_another_strand_in_the_start() -> None:
+    text = recipe(
+        "expect:/B meets 1/R meets 3 A/start:/close A/unit left:/add A through prev A"
+        "/add 2 B through A/unit mid:/add A through prev A/add B1 through A"
+        "/unit right:/add A through prev A, prev B2"
+        "/piece:/strands left 4 units, mid 5 units, right 3 units"
+        "/finish:/add R through last left A, last mid A, last right A picks 3"
+    )
+    (found,) = [f for f in findings(text) if f.rule.severity == "error"]
+    assert (found.rule.name, found.help[0]) == (
+        "ring-not-there",
+        "B2 is a ring of strand left; a unit goes through rings of its own strand and of the start",
+    )

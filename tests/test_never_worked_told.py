@@ -71,7 +71,8 @@ def test_a_section_without_a_place(
         (x.span.line, lines[x.span.line - 1][x.span.column - 1 : x.span.end - 1], x.text)
         for x in found.labels
     ] == ([named] if named else [])
-    assert list(found.help) == [*([help] if help else []), f"or take the section '{heading}:' out"]
+    out = f"take the section '{heading}:' out"
+    assert list(found.help) == ([help, f"or {out}"] if help else [out])
 
 
 @pytest.mark.parametrize(

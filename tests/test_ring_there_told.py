@@ -209,3 +209,28 @@ def test_a_row_that_is_not_as_narrow_as_one_above_shows_both_and_the_line_that_e
     assert found.help[0] == "if row 4 is narrower too, write 'rows 3 to 4  each 1 less'"
     after = "\n".join(typed_in(tuple(text.splitlines()), found.mends[0].edits)) + "\n"
     assert findings(after) == ()
+
+
+@pytest.mark.parametrize(
+    ("body", "help"),
+    [
+        ("first row:/close A/row:/add A through above next 2 A if there, above A if there"
+         "/piece:/sheet 4 rows of 6 units",
+         ["for the unit two after, write 'above next next A'",
+          "for A of the unit after, write 'above next A'"]),
+        ("start:/close A/unit:/add 2 A through prev A/piece:/chain 6 units"
+         "/finish:/add R through last prev 2 A picks 2",
+         ["for the unit two before, write 'last prev prev A'",
+          "for A of the unit before, write 'last prev A'"]),
+        ("start:/close A/unit:/add 2 A through prev A/piece:/chain 6 units"
+         "/finish:/add R through last 2 A picks 2",
+         ["write 'last A', which means all A of the unit; the count goes behind: 'picks 2'"]),
+        # a sheet has no unit before its first to which a start could give a ring
+        ("row:/close A/add B through prev A/piece:/sheet 4 rows of 6 units",
+         ["write 'prev A if there' to leave it out where the piece ends",
+          "or 'skip at edge' to leave the whole step out there"]),
+    ],
+)  # fmt: skip
+def test_what_is_written_keeps_its_other_words_of_place(body: str, help: list[str]) -> None:
+    found = [f for f in findings(recipe(body)) if f.rule.name == "ring-not-there"]
+    assert [list(f.help) for f in found] == [help]

@@ -162,7 +162,9 @@ def _short_start(weave: Weave, faults: list[Fault]) -> list[Fault]:
             continue
         for ref in refs:
             there = set(have.get(ref.name.role, ()))
-            gone = [i for i in every.get(ref.name.role, ()) if i not in there]
+            # A strand goes on from its own rings alone.
+            own = role_indexes((home,)) if weave.layout.strands else every
+            gone = [i for i in own.get(ref.name.role, ()) if i not in there]
             if ref.name.index is not None:
                 gone = [i for i in gone if i == ref.name.index]
             if ref.places and gone and not of_other_run(weave, home, ref.name.role):

@@ -199,7 +199,7 @@ def turns(layout: Layout, along: tuple[Stretch, ...], what: str, block: Block) -
     going = [s for s in along if len(s.blocks) > 1]
     blocks = (going or [along[0]])[0].blocks
     own = [s for s in along if all(b.label == s.first for b in s.blocks) or s.fixed]
-    ahead = [s for s in own if s in along[: len(own)]]
+    ahead = list(takewhile(own.__contains__, along))
     places = sum(s.count for s in along) - sum(s.count for s in ahead)
     if going and (places > len(blocks) or not layout.known):
         first = going[0]

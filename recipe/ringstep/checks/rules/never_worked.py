@@ -83,7 +83,7 @@ def check(view: View) -> Iterator[Finding]:
             block.span,
             f"'{block}:' is never worked: {message}",
             labels=(Label(order, f"the {named} are named here"),) if order else (),
-            help=(*help, f"or take the section '{block}:' out"),
+            help=(*help, f"{'or ' * bool(help)}take the section '{block}:' out"),
         )
 
 

@@ -133,9 +133,15 @@ def _of_unread_piece(view: View, ref: Ref) -> bool:
     return ends and "piece" in view.recipe.unread
 
 
+def _lacks_start(view: View, ref: Ref) -> bool:
+    """True where the first unit of a chain has nothing before it."""
+    layout = view.weave.layout
+    return ref.places == ("prev",) and not layout.flat and layout.block("start") is None
+
+
 def _why(view: View, ref: Ref) -> tuple[str, ...]:
     """Why there is nothing, where a beginner may not see it."""
-    if ref.places == ("prev",) and view.weave.layout.block("start") is None:
+    if _lacks_start(view, ref):
         return ("the first unit has nothing before it; a 'start:' section can be that",)
     return ()
 
@@ -182,7 +188,7 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                 )
             if ref.places and ref.number is not None and ref.places[-1] in ("prev", "next"):
                 away = "before" if ref.places[-1] == "prev" else "after"
-                more = " ".join([ref.places[-1]] * ref.number)
+                more = " ".join((*ref.places[:-1], *[ref.places[-1]] * ref.number))
                 return (
                     f"'{places} {ref.number} {ref.name}' could mean two things",
                     (
@@ -191,10 +197,11 @@ def _words(view: View, snag: Snag, ref: Ref) -> tuple[str, tuple[str, ...], tupl
                     ),
                     (),
                 )
+            plain = f"{places} {ref.name}".strip()
             return (
                 f"{step} counts the rings it goes through",
                 (
-                    f"write '{ref.name}', which means all {ref.name} of the unit;"
+                    f"write '{plain}', which means all {ref.name} of the unit;"
                     f" the count goes behind: 'picks {ref.number}'",
                 ),
                 (),
@@ -260,7 +267,7 @@ def _one_row_more(view: View, snag: Snag) -> tuple[Mend, ...]:
 
 def _off_help(view: View, ref: Ref) -> tuple[str, ...]:
     lines = []
-    if ref.places == ("prev",) and view.weave.layout.block("start") is None:
+    if _lacks_start(view, ref):
         lines.append("the first unit has nothing before it: write a 'start:' section,")
         lines.append(f"or '{ref} if there' to leave it out in the first unit")
     else:

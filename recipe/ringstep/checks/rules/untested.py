@@ -53,7 +53,7 @@ def check(view: View) -> Iterator[Finding]:
     piece, layout = recipe.piece, view.weave.layout
     if piece is None and not recipe.made:
         return
-    if piece and any(not s.units for s in piece.samples):
+    if piece and (0 in (piece.rows, piece.units) or any(not s.units for s in piece.samples)):
         return  # how long the piece is, is told by 'piece-size' to be wrong
     if piece and piece.units not in (None, layout.units):
         return
