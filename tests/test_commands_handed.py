@@ -275,3 +275,19 @@ def test_explain_finds_rules_that_quote_a_word_before_their_examples() -> None:
     assert not _speaks_of("lays", prose)
     assert not _speaks_of("lay", prose)
     assert not _speaks_of("up", "ring's 'start-up' rings'")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["completion", "ksh"], "invalid choice: 'ksh' (choose from"),
+        (["draw", "it.weave", "--format", "gif"], "invalid choice: 'gif' (choose from"),
+    ],
+)
+def test_completion_and_draw_know_what_may_be_chosen(
+    words: list[str], told: str, folder: Path, capsys: Out
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    assert told in capsys.readouterr().err
