@@ -39,6 +39,8 @@ def test_headings_of_units_that_take_turns() -> None:
     assert chain("x y", "8 units") == {"Start": "", "Unit x": f"{even}{FIRST}", "Unit y": even}
     own = "Units take turns: x and y, and so on up to unit 9, which is x. But unit 2 has its own"
     assert chain("x y 2", "9 units")["Unit y"] == f"{own} steps."
+    both = own.replace("unit 2 has its own", "units 2 and 4 have their own")
+    assert chain("x y 2 4", "9 units")["Unit y"] == f"{both} steps."
     assert chain("1 x y", "9 units") == {
         "Start": "",
         "Unit 1": "Here 'the unit before' is the start.",

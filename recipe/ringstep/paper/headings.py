@@ -6,7 +6,7 @@ Comes in: a `Weave`. Goes out: text. Numbers of units and rows are those of the 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import groupby
+from itertools import groupby, takewhile
 
 from ringstep.language.syntax import ROUND_BLOCKS, Block, BlockKind
 from ringstep.language.words import listed, plural
