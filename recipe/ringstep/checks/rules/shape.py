@@ -94,7 +94,7 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     line, row = misfit.line, misfit.row
     first, last = line.rows
     rows, units, kind = piece.rows or 0, piece.units or 0, piece.kind
-    taken, help = abs(line.change or 0), ""
+    taken, help, else_help = abs(line.change or 0), "", ""
     tries: list[Mend] = []
     labels = (Label(piece.span, f"{plural(rows, 'row')} of {plural(units, 'unit')}"),)
     match misfit.kind:
@@ -125,7 +125,9 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
             if kind == "tube" and first == last:
                 tries.append(_typed(line.span, f"row {row}  1 place"))
             tries.append(_typed(piece.span, f"{kind} {plural(rows, 'row')} of {wide} units"))
-            help = f"take fewer places off: {misfit.width - 1} at most" if misfit.width > 1 else ""
+            most = (misfit.width + (row - first) * taken - 1) // (last - first + 1)
+            help = f"take fewer places off: {most} at most" if most else ""
+            else_help = f"make the {kind} wider" + (", or end a row earlier" if row > first else "")
         case "too wide":
             message = (
                 f"row {row} has no room for {taken} more: it would begin outside the"
@@ -145,16 +147,16 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
                 *kept, (count, worked) = line.runs
                 more = (*line.runs, (lack, False)) if worked else (*kept, (count + lack, False))
                 tries.append(_typed(line.span, line_words(line, line.rows, more)))
-            size = f"sheet {plural(rows, 'row')} of {line.places} units"
-            tries.append(_typed(piece.span, size))
+            if line.places > 1:  # one place wide it is no sheet
+                size = f"sheet {plural(rows, 'row')} of {line.places} units"
+                tries.append(_typed(piece.span, size))
             much = f"write {plural(abs(lack), 'place')} {'more' if lack > 0 else 'less'}"
             help = f"{much}, so that worked and empty together come to {units}"
         case "not round":
             message = "a round of a tube goes round, so it has no edge and no place left empty"
             if places := sum(number for number, on in line.runs if on):
                 tries.append(_typed(line.span, line_words(replace(line, count=places), line.rows)))
-            else:
-                help = f"write how many places it has, as in 'row {first}  12 places'"
+            else_help = f"write how many places it has, as in 'row {first}  12 places'"
         case "not flat":
             assert line.count is not None
             message = "a number of places is said of the rounds of a tube, and this is a sheet"
@@ -170,9 +172,10 @@ def _finding(view: View, piece: Piece, misfit: Misfit) -> Finding:
     mends = tuple(_sound(view, tries))
     told = [help] if help else []
     told += [f"{'or ' if at or help else ''}{mend.says}" for at, mend in enumerate(mends)]
-    if not told:  # one place is left, and no mend leaves the rest right
-        told = [f"make the {kind} wider" + (", or end a row earlier" if row > first else "")]
-    return Finding(RULE, line.span, message, labels=labels, help=tuple(told), mends=mends)
+    # Where no mend leaves the rest right, what is to be done is said in general.
+    return Finding(
+        RULE, line.span, message, labels=labels, help=tuple(told or [else_help]), mends=mends
+    )
 
 
 def _typed(span: Span, text: str) -> Mend:
