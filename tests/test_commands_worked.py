@@ -100,8 +100,6 @@ def test_kit_of_several_takes_the_number_behind_each(folder: Path, capsys: Out) 
     assert kit._recipe_and_pieces("it.weave=3", "2") == ("it.weave=3", "2")
     assert kit._recipe_and_pieces("it.weave=4", "2") == ("it.weave", "4")
     assert kit._recipe_and_pieces("a=b.weave=4", "2") == ("a=b.weave", "4")
-    assert main(["kit", "it.weave", "two.weave", "--length", "9 mm"]) == 2
-    assert capsys.readouterr().err.startswith("ringstep: it.weave: ")
 
 
 def test_kit_of_two_of_one_title_tells_them_apart_by_file(folder: Path, capsys: Out) -> None:
