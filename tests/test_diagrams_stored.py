@@ -1,0 +1,106 @@
+"""Link diagrams as they were looked at: which rings, lines and words, and where, in numbers.
+
+Numbers may be off by a point, so that a change of rounding counts for nothing; a ring, a line or a
+word that moves, goes or changes is told. Where a drawing is meant to change:
+`python tests/test_diagrams_stored.py`, look at the pictures, and store them.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+if __name__ == "__main__":
+    sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
+
+from helpers import EXAMPLES, LIBRARY  # noqa: E402
+
+from ringstep.checks.pipeline import view_of  # noqa: E402
+from ringstep.draw.diagrams import all_diagrams  # noqa: E402
+from ringstep.draw.pictures import Diagram  # noqa: E402
+from ringstep.language.source import source_from_text  # noqa: E402
+
+STORED = ROOT / "tests" / "stored" / "diagrams.txt"
+#: Pieces of each kind of layout, and the pictures of them that are compared.
+PIECES = {
+    "cube_of_panels": ("step-05", "step-06"),
+    "european_4": ("step-02", "unit", "window"),
+    "japanese_tube": ("step-03", "unit"),
+    "joined_strips": ("step-03",),
+    "persian_linked": ("step-10", "unit"),
+    "thimble": ("step-04", "window"),
+    "y_necklace": ("step-08", "window"),
+}
+#: How far a number may be from the stored one, in points.
+OFF = 1.0
+
+
+def told(diagram: Diagram) -> Iterator[str]:
+    """A line for the frame and each ring, line and caption of a picture."""
+    yield f"frame @ {numbers(diagram.frame)}"
+    for node in diagram.nodes:
+        signs = "box " * node.box + "again " * node.again + "moved " * node.moved
+        yield (
+            f"ring {node.key} {node.mark} {signs}{'|'.join(node.lines)}: {node.full}"
+            f" @ {numbers((*node.at, node.across))}"
+        )
+    for line in diagram.lines:
+        points = [x for point in line.path for x in point]
+        yield f"line {line.a} {line.b} {line.mark} {line.side} @ {numbers(points)}"
+    for words in diagram.captions:
+        signs = "strong " * words.strong + "left " * words.left
+        yield f"words {signs}{words.text} @ {numbers(words.at)}"
+
+
+def numbers(given: object) -> str:
+    return " ".join(f"{x:.1f}" for x in given)  # type: ignore[attr-defined]
+
+
+def drawn() -> dict[str, list[str]]:
+    found = {}
+    for piece, names in PIECES.items():
+        path = next(p for f in (LIBRARY, EXAMPLES) if (p := f / f"{piece}.weave").is_file())
+        view = view_of(source_from_text(path.read_text(encoding="utf-8")))
+        pictures = {d.name: d for d in all_diagrams(view)}
+        found |= {f"{piece} {name}": list(told(pictures[name])) for name in names}
+    return found
+
+
+def stored() -> dict[str, list[str]]:
+    found = {}
+    for picture in STORED.read_text(encoding="utf-8").split("\n\n"):
+        name, *lines = picture.strip().split("\n")
+        found[name] = lines
+    return found
+
+
+@pytest.fixture(scope="module")
+def today() -> dict[str, list[str]]:
+    return drawn()
+
+
+def apart(one: str, other: str) -> float:
+    """How far the numbers of a line are from those of another at most; without end where its
+    words differ."""
+    (words, _, mine), (known, _, its) = one.rpartition("@"), other.rpartition("@")
+    here, there = ([float(x) for x in part.split()[-8:]] for part in (mine, its))
+    if words != known or len(here) != len(there):
+        return float("inf")
+    return max(abs(a - b) for a, b in zip(here, there, strict=True))
+
+
+@pytest.mark.parametrize("name", [f"{p} {name}" for p, names in PIECES.items() for name in names])
+def test_a_diagram_is_the_one_that_was_looked_at(name: str, today: dict[str, list[str]]) -> None:
+    here, known = today[name], stored()[name]
+    assert len(here) == len(known)
+    for one, other in zip(here, known, strict=True):
+        assert apart(one, other) <= OFF, f"\n{one}\n{other}"
+
+
+if __name__ == "__main__":
+    _pictures = ("\n".join([name, *lines]) for name, lines in drawn().items())
+    STORED.write_text("\n\n".join(_pictures) + "\n", encoding="utf-8")
