@@ -310,6 +310,13 @@ def shipped_recipes() -> dict[str, str]:
     return {p.stem: p.read_text(encoding="utf-8") for p in sorted(LIBRARY.glob("*.weave"))}
 
 
+def shipped_texts() -> dict[str, str]:
+    """The same with the recipes of the examples."""
+    return shipped_recipes() | {
+        p.stem: p.read_text(encoding="utf-8") for p in sorted(EXAMPLES.glob("*.weave"))
+    }
+
+
 def hears_ctrl_c() -> None:
     """For the start of a process: what a script runs in the background would ignore Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -17,12 +17,10 @@ ROOT = Path(__file__).resolve().parent.parent
 if __name__ == "__main__":
     sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
 
-from helpers import EXAMPLES, LIBRARY  # noqa: E402
+from helpers import shipped_texts, view  # noqa: E402
 
-from ringstep.checks.pipeline import view_of  # noqa: E402
 from ringstep.draw.diagrams import all_diagrams  # noqa: E402
 from ringstep.draw.pictures import Diagram  # noqa: E402
-from ringstep.language.source import source_from_text  # noqa: E402
 
 STORED = ROOT / "tests" / "stored" / "diagrams.txt"
 #: Pieces of each kind of layout, and the pictures of them that are compared.
@@ -61,11 +59,9 @@ def numbers(given: object) -> str:
 
 
 def drawn() -> dict[str, list[str]]:
-    found = {}
+    found, texts = {}, shipped_texts()
     for piece, names in PIECES.items():
-        path = next(p for f in (LIBRARY, EXAMPLES) if (p := f / f"{piece}.weave").is_file())
-        view = view_of(source_from_text(path.read_text(encoding="utf-8")))
-        pictures = {d.name: d for d in all_diagrams(view)}
+        pictures = {d.name: d for d in all_diagrams(view(texts[piece]))}
         found |= {f"{piece} {name}": list(told(pictures[name])) for name in names}
     return found
 

@@ -12,7 +12,7 @@ from functools import cache
 from typing import Any
 
 import pytest
-from helpers import EXAMPLES, LIBRARY, RECIPES, ROOT
+from helpers import RECIPES, ROOT, shipped_texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_properties import mutated, stream
@@ -29,10 +29,7 @@ from ringstep.language.words import RESERVED
 GRAMMAR: dict[str, Any] = json.loads(
     (ROOT / "grammar" / "weave.tmLanguage.json").read_text(encoding="utf-8")
 )
-TEXTS = {
-    path.stem: path.read_text(encoding="utf-8")
-    for path in sorted([*LIBRARY.glob("*.weave"), *EXAMPLES.glob("*.weave")])
-} | RECIPES
+TEXTS = shipped_texts() | RECIPES
 Rule = dict[str, Any]
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from helpers import EXAMPLES, RECIPES, findings, shipped_recipes, view
+from helpers import RECIPES, findings, shipped_texts, view
 
 from ringstep.checks.rules import all_checks
 from ringstep.language.findings import Finding, typed_in
@@ -47,7 +47,7 @@ def written_out(text: str, units: int = 6) -> str:
     return re.sub(r"^  (chain|loop) \d.*", rf"  \1 {units} units", text, flags=re.M)
 
 
-SHIPPED = {**shipped_recipes(), **{p.stem: p.read_text("utf-8") for p in EXAMPLES.glob("*.weave")}}
+SHIPPED = shipped_texts()
 TEXTS = {
     **SHIPPED,
     **{f"tests: {name}": text for name, text in RECIPES.items()},

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 
 import pytest
-from helpers import EXAMPLES, LIBRARY, read, view
+from helpers import read, shipped_texts, view
 from small_recipes import recipe
 
 from ringstep.language.findings import TextEdit, changed_lines
@@ -14,11 +14,7 @@ from ringstep.language.source import Span
 from ringstep.language.syntax import Name, NewItem, PartKind, Ref, RingKind, Size, Stated
 from ringstep.language.tree import Made, ShapeLine
 
-TEXTS = {
-    path.stem: path.read_text(encoding="utf-8")
-    for folder in (LIBRARY, EXAMPLES)
-    for path in sorted(folder.glob("*.weave"))
-}
+TEXTS = shipped_texts()
 
 
 def parts_of(thing: object) -> Iterator[object]:

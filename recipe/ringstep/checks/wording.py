@@ -44,7 +44,7 @@ def cause_words(edit: Edit) -> str:
         case edits.DropStep():
             return f"step {edit.step.number} is most likely one too many"
         case edits.InsertStep():
-            return f"{edit.block} most likely also places {new_phrase(edit.step)}"
+            return f"{edit.block.called} most likely also places {new_phrase(edit.step)}"
         case edits.SplitStep():
             return f"step {edit.step.number} most likely places its rings one through the other"
         case edits.SwapSteps():
@@ -132,7 +132,7 @@ def to_type(recipe: Tree, edit: Edit) -> str:
             where = (
                 f"behind step {edit.block.steps[edit.after - 1].number}"
                 if edit.after
-                else f"at the head of {edit.block}"
+                else f"at the head of {edit.block.called}"
             )
             return f"write '{line.split('#')[0].strip()}' {where}"
         case edits.SplitStep():

@@ -272,6 +272,11 @@ class Block:
                     found.setdefault(item.name.role, []).extend(item.indexes)
         return {role: tuple(dict.fromkeys(have)) for role, have in found.items()}
 
+    @property
+    def called(self) -> str:
+        """What a sentence calls it: 'the unit', 'unit 3'."""
+        return f"the {self}" if self.label is None else str(self)
+
     def __str__(self) -> str:
         if self.kind in ROUND_BLOCKS:
             return str(self.kind)  # which row it belongs to is told by where it stands

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
-from math import ceil, floor
 from typing import Any
 
 from ringstep.language.measures import (
@@ -32,10 +31,15 @@ from ringstep.shop.fitting import (
     wires,
 )
 from ringstep.weave.piece import Weave
-from ringstep.weave.working_range import Range, Verdict, exact, ratio_text
+from ringstep.weave.working_range import (
+    Range,
+    Verdict,
+    ratio_text,
+    text_at_least,
+    text_at_most,
+)
 
 _MOST_NAMED = 8
-_EVEN = Fraction(1, 10**7)  # what the float of a written size may be off, in 0.01 mm
 
 
 def range_words(span: Range) -> str:
@@ -252,16 +256,6 @@ def _named(first: int, last: int, words: Any) -> str:
     return f"{words(first)} to {words(last)}"
 
 
-def _up(mm: float) -> str:
-    """A least size in mm, rounded so that what is printed is enough."""
-    return text_mm(ceil(exact(mm) * 100 - _EVEN) / 100)
-
-
-def _down(mm: float) -> str:
-    """A largest size in mm, rounded so that what is printed is not too much."""
-    return text_mm(floor(exact(mm) * 100 + _EVEN) / 100)
-
-
 def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet:
     """The inside diameters that suit a wire, and the sizes on sale among them."""
     heads = ("wire", "inside, mm", "by 0.1 mm", "by 0.25 mm", "by 1/64 in")
@@ -274,7 +268,7 @@ def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet
         if span is None:
             continue
         if span.below is None:
-            rows.append((words, f"{_up(span.low)} and up", "", "", ""))
+            rows.append((words, f"{text_at_least(span.low)} and up", "", "", ""))
             continue
         cells = []
         for step, name in (
@@ -285,7 +279,7 @@ def _opening_sheet(use: RingUse, wire: Measure, notes: tuple[str, ...]) -> Sheet
             found = span.steps(step)
             cells.append(_named(*found, name) if found else "none")
         empty = span.low >= span.below
-        between = f"{_up(span.low)} to just under {text_mm(span.below)}"
+        between = f"{text_at_least(span.low)} to just under {text_mm(span.below)}"
         rows.append((words, "none: the floor lies higher" if empty else between, *cells))
     return Sheet(f"Openings for {use.label}", heads if rows else (), tuple(rows), notes=notes)
 
@@ -303,7 +297,7 @@ def _wire_sheet(use: RingUse, inside: Measure, notes: tuple[str, ...]) -> Sheet:
             many = len(found) > _MOST_NAMED
             gauges.append(f"{found[0]} to {found[-1]}" if many else ", ".join(found) or "none")
         least = "up" if thin is None else f"just over {text_mm(thin)}"
-        rows.append((inside.words, f"{least} to {_down(thick)}", *gauges))
+        rows.append((inside.words, f"{least} to {text_at_most(thick)}", *gauges))
     return Sheet(f"Wires for {use.label}", heads if rows else (), tuple(rows), notes=notes)
 
 

@@ -8,15 +8,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor
+from math import ceil, floor
 from typing import Literal
 
+from ringstep.language.measures import text_mm
 from ringstep.language.promised import WorkingRange
 from ringstep.language.tree import Tree
 
 Verdict = Literal["fits", "too tight", "too loose", "cannot be", "no range"]
 
 _MOST_PLACES = 3
+_EVEN = Fraction(1, 10**7)  # what the float of a written size may be off, in 0.01 mm
 
 
 def exact(mm: float) -> Fraction:
@@ -26,6 +28,24 @@ def exact(mm: float) -> Fraction:
     Fraction(23, 4)
     """
     return Fraction(repr(mm))
+
+
+def text_at_least(mm: float) -> str:
+    """A least size in mm, rounded so that what is printed is enough.
+
+    >>> text_at_least(1.226), text_at_least(1.2)
+    ('1.23', '1.2')
+    """
+    return text_mm(ceil(exact(mm) * 100 - _EVEN) / 100)
+
+
+def text_at_most(mm: float) -> str:
+    """A largest size in mm, rounded so that what is printed is not too much.
+
+    >>> text_at_most(1.226), text_at_most(1.2)
+    ('1.22', '1.2')
+    """
+    return text_mm(floor(exact(mm) * 100 + _EVEN) / 100)
 
 
 def ratio(wire: float, inside: float) -> Fraction:

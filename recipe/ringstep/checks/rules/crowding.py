@@ -38,7 +38,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil
 
 from ringstep.checks.view import View
 from ringstep.language.findings import Finding, Rule
@@ -46,6 +45,7 @@ from ringstep.language.measures import mixed_floor, smallest_ratio, text_mm
 from ringstep.language.syntax import RingKind
 from ringstep.language.tree import Tree
 from ringstep.weave.phrases import rings_word
+from ringstep.weave.working_range import text_at_least
 
 RULE = Rule("too-tight", "error")
 _SLACK = 1e-9
@@ -160,7 +160,7 @@ def _crowded(case: _Case) -> Finding | None:
         )
     if inside >= floor * (1 - _SLACK):
         return None
-    least = text_mm(ceil(floor * 100 - 1e-6) / 100)  # rounded down it would not hold them
+    least = text_at_least(floor)
     return Finding(
         RULE,
         case.kind.inside.span,

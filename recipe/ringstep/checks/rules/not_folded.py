@@ -73,8 +73,7 @@ def check(view: View) -> Iterator[Finding]:
         ]
         if rings:
             acts = [weave.work.acts[weave.work.placed_by[r]] for r in rings]
-            where_placed = (a.block for a in acts)
-            blocks = list(dict.fromkeys(f"{'the ' * (b.label is None)}{b}" for b in where_placed))
+            blocks = list(dict.fromkeys(a.block.called for a in acts))
             where = listed(blocks) if len(blocks) < 3 else f"{blocks[0]} and others"
             yield Finding(
                 RULE,

@@ -74,8 +74,8 @@ def check(view: View) -> Iterator[Finding]:
             yield _moves(view, d)
             continue
         if d.twin is not None:
-            same = d.step is not None and d.kind != "rings"
-            words = f"the same step in {d.sibling}" if same else f"{d.sibling} has this step"
+            same, like = d.step is not None and d.kind != "rings", d.sibling.called
+            words = f"the same step in {like}" if same else f"{like} has this step"
             labels = (Label(d.twin.span, words),)
         offer = mend_offer(view.recipe, cause, d.step)
         yield Finding(
@@ -110,30 +110,31 @@ def _links(view: View, d: Difference, links: tuple[UnitLink, ...]) -> str:
 
 
 def _message(view: View, d: Difference) -> str:
-    where = f"step {d.step.number} of {d.block}" if d.step else f"{d.block}"
+    odd, like = d.block.called, d.sibling.called
+    where = f"step {d.step.number} of {odd}" if d.step else odd
     if d.kind == "links":
         if d.missing and not d.extra:
             return (
-                f"{where} lacks {_some(d.missing)} that {d.sibling} has:"
+                f"{where} lacks {_some(d.missing)} that {like} has:"
                 f" {_links(view, d, d.missing)}"
             )
         if d.extra and not d.missing:
             return (
-                f"{where} makes {_some(d.extra)} that {d.sibling} does not:"
+                f"{where} makes {_some(d.extra)} that {like} does not:"
                 f" {_links(view, d, d.extra)}"
             )
         return (
-            f"{where} goes another way than in {d.sibling}: {_links(view, d, d.extra)} instead"
+            f"{where} goes another way than in {like}: {_links(view, d, d.extra)} instead"
             f" of {_links(view, d, d.missing)}"
         )
     if d.kind == "lay":
-        return f"{where} is laid otherwise than in {d.sibling}"
+        return f"{where} is laid otherwise than in {like}"
     missing, extra = _rings(view, d, d.sibling), _rings(view, d, d.block)
     if missing and extra:
-        return f"{d.block} places {listed(extra)} where {d.sibling} places {listed(missing)}"
+        return f"{odd} places {listed(extra)} where {like} places {listed(missing)}"
     if missing:
-        return f"{d.block} does not place {listed(missing)}, and {d.sibling} does"
-    return f"{d.block} places {listed(extra)}, and {d.sibling} does not"
+        return f"{odd} does not place {listed(missing)}, and {like} does"
+    return f"{odd} places {listed(extra)}, and {like} does not"
 
 
 def _some(links: tuple[UnitLink, ...]) -> str:
@@ -183,31 +184,33 @@ def _beyond(
 
 def _moves(view: View, d: Difference) -> Finding:
     """A fold, a spread or a turn that only one of two units has."""
+    odd, like = d.block.called, d.sibling.called
     own, other = _made(view, d.block), _made(view, d.sibling)
     missing, extra = _beyond(other, own), _beyond(own, other)
     shared = {m[1] for m in own} & {m[1] for m in other}
     span = extra[0][2].span if extra else d.block.span
-    labels = (Label(missing[0][2].span, f"{d.sibling} has this step"),) if missing else ()
+    labels = (Label(missing[0][2].span, f"{like} has this step"),) if missing else ()
     if missing and extra:
-        message = f"{d.block} has '{extra[0][0]}' where {d.sibling} has '{missing[0][0]}'"
+        message = f"{odd} has '{extra[0][0]}' where {like} has '{missing[0][0]}'"
     elif missing and missing[0][1] in shared:
-        message = f"{d.block} has '{missing[0][0]}' once less than {d.sibling}"
+        message = f"{odd} has '{missing[0][0]}' once less than {like}"
     elif extra and extra[0][1] in shared:
-        message = f"{d.block} has '{extra[0][0]}' once more than {d.sibling}"
+        message = f"{odd} has '{extra[0][0]}' once more than {like}"
     elif missing:
-        message = f"{d.block} lacks '{missing[0][0]}', which {d.sibling} has"
+        message = f"{odd} lacks '{missing[0][0]}', which {like} has"
     elif extra:
-        message = f"{d.block} has '{extra[0][0]}', which {d.sibling} lacks"
+        message = f"{odd} has '{extra[0][0]}', which {like} lacks"
     else:
         assert d.step is not None
         span = d.step.span
-        labels = (Label(d.twin.span, f"the same step in {d.sibling}"),) if d.twin else ()
+        labels = (Label(d.twin.span, f"the same step in {like}"),) if d.twin else ()
         typed = f"{d.step.kind} {', '.join(map(str, d.step.refs))}".strip()
-        message = f"{d.block} has '{typed}' at another place among its steps than {d.sibling}"
+        message = f"{odd} has '{typed}' at another place among its steps than {like}"
     return Finding(RULE, span, message, labels=labels, help=_help(d))
 
 
 def _help(d: Difference) -> tuple[str, ...]:
+    odd, like = d.block.called, d.sibling.called
     lines = []
     if d.kind == "lay":
         lines.append(
@@ -216,9 +219,9 @@ def _help(d: Difference) -> tuple[str, ...]:
         )
     if d.even:
         lines.append(
-            f"either unit could be the wrong one: make {d.block} like {d.sibling}, or the"
+            f"either unit could be the wrong one: make {odd} like {like}, or the"
             " other way round"
         )
     else:
-        lines.append(f"write it as in {d.sibling}")
+        lines.append(f"write it as in {like}")
     return tuple(lines)

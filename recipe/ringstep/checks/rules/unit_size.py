@@ -65,7 +65,7 @@ def check(view: View) -> Iterator[Finding]:
         yield Finding(
             RULE,
             block.span if block else promise.span,
-            f"{'the unit' if name == 'unit' else name} places"
+            f"{block.called if block else name} places"
             f" {rings_word(fault.found)}, {promise.count} promised",
             labels=(Label(promise.span, "promised here"),) if block else (),
             help=(f"{what}, or write '{rings_word(fault.found)} a unit'", *offer.help),
