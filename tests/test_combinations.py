@@ -305,7 +305,7 @@ def test_what_lies_before_the_beginning_is_not_missed_in_unit_1() -> None:
     missed = VARIED.replace("prev prev A lay varies/unit:", "prev A1 lay varies/unit:", 1).replace(
         "prev A, prev A1 lay", "prev A lay"
     )
-    assert "step 3 of unit 2 lacks a link that unit has" in report(recipe(missed))
+    assert "step 3 of unit 2 lacks a link that the unit has" in report(recipe(missed))
 
 
 def test_the_first_written_out_unit_without_a_start_has_nothing_before_it() -> None:

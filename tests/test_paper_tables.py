@@ -17,8 +17,9 @@ from ringstep.language.typed_size import read_size
 from ringstep.paper.kit_tables import duration_words, grams_text, kit_intro, kit_page
 from ringstep.paper.packing_slip import packing_slip
 from ringstep.paper.printed import Sheet
-from ringstep.paper.size_tables import _down, _named, _up
+from ringstep.paper.size_tables import _named
 from ringstep.shop.order import order_of
+from ringstep.weave.working_range import text_at_least, text_at_most
 
 Out = pytest.CaptureFixture[str]
 
@@ -135,7 +136,7 @@ def test_size_tables_name_at_most_eight_sizes_one_by_one() -> None:
 def test_size_tables_round_to_what_is_enough_and_not_too_much(
     mm: float, up: str, down: str
 ) -> None:
-    assert (_up(mm), _down(mm)) == (up, down)
+    assert (text_at_least(mm), text_at_most(mm)) == (up, down)
 
 
 def test_size_tables_say_when_no_ring_is_right(capsys: Out, tmp_path: Path) -> None:
