@@ -32,6 +32,7 @@ def join_edits(weave: Weave) -> Iterator[Edit]:
     parts = sorted(weave.recipe.part_roles)
     short, over = _odd(weave)
     odd, snagged = short | over, {snag.step.number for snag in weave.snags}
+    nowhere = {snag.ref.span for snag in weave.snags if snag.ref}
     done: dict[int, list[Act]] = {}
     for act in weave.work.acts:
         if act.row < 0:
@@ -57,7 +58,8 @@ def join_edits(weave: Weave) -> Iterator[Edit]:
         elif not (new | met) & odd:
             continue
         for ref in step.through if len(step.through) > 1 else ():
-            yield RemoveRing(step, ref, rank=(1, 1))
+            # What leads nowhere was meant for some ring.
+            yield RemoveRing(step, ref, rank=(3, 0) if ref.span in nowhere else (1, 1))
         for ref in step.through:
             for instead, near in _instead(weave, layout, step, ref):
                 yield ReplaceRing(step, ref, instead, rank=(2, near))
@@ -169,4 +171,6 @@ def _instead(weave: Weave, layout: Joined, step: Step, ref: Ref) -> Iterator[tup
         names = [None, *have] if len(have) > 1 else [None]
         for index in names:
             if (role, index) != (ref.name.role, ref.name.index):
-                yield replace(ref, name=Name(role, index, ref.name.span)), 2
+                # One number is as easily mistaken as the other.
+                near = 0 if role == ref.name.role and index and ref.name.index else 2
+                yield replace(ref, name=Name(role, index, ref.name.span)), near
