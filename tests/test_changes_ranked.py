@@ -1,5 +1,6 @@
 """Every small change that blame may try in a recipe, with how far-fetched each is (smaller goes
-first) and its steps, in `stored/changes_ranked.txt`.
+first) and its steps, in `stored/changes_ranked.txt`; of a recipe with promises that are not kept
+those that its faults point to, of pieces joined those of the joining steps.
 
 `python tests/test_changes_ranked.py` stores it anew; look at every line that changed.
 """
@@ -21,11 +22,17 @@ from ringstep.checks.changes import (
     step_edits,
     used_places,
 )
+from ringstep.checks.faults import find_faults
+from ringstep.checks.join_edits import join_edits
+from ringstep.checks.told import Told
 from ringstep.checks.wording import to_type
 from ringstep.language.tree import Tree
+from ringstep.weave.piece import Weave
 
 FILE = STORED / "changes_ranked.txt"
 KINDS = {"list": list_edits, "instead": replace_edits, "steps": step_edits}
+#: What the faults of a recipe point to: asked of one that has faults, instead.
+POINTED = {"told": Told.told, "missing": Told.missing_links, "extra": Told.extra_links}
 PARTS = "rings:\n  all  wire 1 mm, inside 6 mm, copper\nparts:\n  clasp  steel, 12 mm\n"
 
 
@@ -45,16 +52,21 @@ def tree(body: str) -> Tree:
 def changes(body: str) -> Iterator[str]:
     """All changes of a recipe, those of one rank and of the same steps in one line."""
     made = tree(body)
-    for name, edits in KINDS.items():
+    kinds = {name: list(edits(made)) for name, edits in KINDS.items()}
+    if made.made:
+        kinds = {"join": list(join_edits(Weave(made)))}
+    elif made.promises and find_faults(Weave(made)):
+        kinds = {name: list(edits(Told.of(Weave(made)))) for name, edits in POINTED.items()}
+    for name, edits in kinds.items():
         found: dict[tuple[tuple[int, ...], tuple[int, ...]], list[str]] = {}
-        for edit in edits(made):
+        for edit in edits:
             words = to_type(made, edit)
             if words.startswith("write 'through ") and words.count("'") == 2:
                 words = words.removeprefix("write 'through ").removesuffix("'")
             found.setdefault((edit.rank, edit.touched), []).append(words)
         for (rank, steps), all_ in sorted(found.items()):
             numbers = " and ".join(map(str, steps))
-            yield f"{name} {rank} step {numbers}: {' | '.join(all_)}"
+            yield f"{name} {rank} step {numbers}: {' | '.join(dict.fromkeys(all_))}"
 
 
 @pytest.mark.parametrize("body", stored())

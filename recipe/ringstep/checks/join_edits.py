@@ -47,7 +47,7 @@ def join_edits(weave: Weave) -> Iterator[Edit]:
             yield DropStep(step, rank=(0, 0))
         seen.add(what)
         counts = {act.picks for act in acts if not act.dropped}
-        if step.picks and len(counts) == 1 and counts != {step.picks.number}:
+        if step.picks and len(counts) == 1 and not counts & {0, step.picks.number}:
             yield ChangePicks(step, counts.pop(), rank=(1, 0))
         if step.number in snagged or new & short or any(map(_miscounted, acts)):
             for ref, rank in _added(layout, steps, step):
