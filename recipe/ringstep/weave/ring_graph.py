@@ -171,15 +171,14 @@ def _closed_walks(part: set[Class], links: tuple[FoldedLink, ...]) -> list[Shift
         a, _, (rows, units) = next(iter(graph[near][far].values()))["way"]
         sign = 1 if a == near else -1
         at[far] = (at[near][0] + sign * rows, at[near][1] + sign * units)
-    found = []
+    found: dict[Shift, None] = {}  # each once: most links of a place close the same few walks
     for a, b, (rows, units), _ in inside:
-        found.append((at[a][0] + rows - at[b][0], at[a][1] + units - at[b][1]))
-    return found
+        found[at[a][0] + rows - at[b][0], at[a][1] + units - at[b][1]] = None
+    return [*found]
 
 
 def _lattice_index(shifts: list[Shift], flat: bool) -> int:
     """The index of the lattice that the shifts span among all shifts; 0 where it is infinite."""
-    shifts = list(dict.fromkeys(shifts))
     if not flat:
         return gcd(*(units for _, units in shifts)) if shifts else 0
     minors = [a[0] * b[1] - a[1] * b[0] for i, a in enumerate(shifts) for b in shifts[:i]]
