@@ -143,8 +143,9 @@ class _Rounds:
         apart = []
         for unit in range(1, wide + 1):
             own = self.places.get((row, unit), ())
-            above = {o for r in own for o in self.met[r] if o.row == row - 1 and o in self.place}
-            above = {o for o in above if self.place[o][1] > 0 or not self.disc}
+            met = dict.fromkeys(o for ring in own for o in self.met[ring])  # always in one order
+            above = [o for o in met if o.row == row - 1 and o in self.place]
+            above = [o for o in above if self.place[o][1] > 0 or not self.disc]
             if own and above and self.shape.widths[row - 2] > 1:
                 middle = _middle([self.place[o][0] for o in above])
                 apart.append(middle - (unit - 0.5) / wide * 2 * pi)
