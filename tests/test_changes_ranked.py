@@ -95,6 +95,8 @@ STRANDS = (
         (CHAIN.format("prev A", "last A"), "start", [""], []),
         (CHAIN.format("prev A", "last prev prev A"), "finish", ["", "last prev prev"],
          ["first", "first next", "last", "last prev", "last prev prev prev"]),
+        (CHAIN.format("prev A", "last prev prev prev A"), "finish", ["", "last prev prev prev"],
+         ["first", "first next", "last", "last prev", "last prev prev", "last prev prev prev prev"]),
         (CHAIN.format("prev A", "first next A"), "finish", ["", "first next"],
          ["first", "first next next", "last", "last prev"]),
         (SHEET.format("", ""), "row", ["", "above"], ["above next", "above prev", "prev"]),
