@@ -174,6 +174,8 @@ def test_what_takes_a_ring_away_or_brings_it_too_late_is_shown(
         ("Bb", "B", ""),
         ("BI", "Bl", "'BI' has the capital letter 'I', the name looked for is 'Bl' with the small"
          " letter 'l'"),
+        ("B0", "BO", "'B0' has the figure '0', the name looked for is 'BO' with the capital letter"
+         " 'O'"),
     ],
 )  # fmt: skip
 def test_a_name_misspelt_where_it_is_placed(placed: str, wanted: str, apart: str) -> None:

@@ -34,6 +34,7 @@ from ringstep.checks.faults import (
 )
 from ringstep.checks.forgotten import whole_rows
 from ringstep.checks.suspects import Suspects
+from ringstep.language.lookalikes import lookalike
 from ringstep.language.syntax import MOST_AT_ONCE, OPENING, Block, NewItem, Ref, Step
 from ringstep.language.words import PLACES, nearest
 from ringstep.weave.layout import refs_of
@@ -284,6 +285,8 @@ class Told(Suspects):
                         same = set(item.indexes) == set(self.weave.names.get(wanted, item.indexes))
                         if same and item.name.role not in spoken and wanted not in block.placed:
                             name = replace(item.name, role=wanted)
+                            if lookalike(f"{item.name.role}{item.name.index}", [wanted]):
+                                name = replace(name, index=None)  # 'A0' was typed for 'AO'
                             yield RenamePlaced(step, item, name, rank=(0, 0))
                 told.add((block.span, wanted))
 

@@ -150,15 +150,15 @@ def _misspelt(view: View, cause: Cause, edit: RenamePlaced, snag: Snag) -> Findi
     """A name that is misspelt where it is placed, told there."""
     assert snag.ref is not None
     offer = mend_offer(view.recipe, cause)
-    placed, wanted = edit.item.name.role, edit.name.role
+    wanted = edit.name.role
+    placed = edit.item.name.role if edit.name.index == edit.item.name.index else str(edit.item.name)
     why = (
         (told_apart(placed, wanted, "the name looked for"),) if look(placed) == look(wanted) else ()
     )
     return Finding(
         RULE,
         edit.item.name.span,
-        f"step {edit.step.number} places '{edit.item.name.role}', and '{edit.name.role}' is"
-        " looked for",
+        f"step {edit.step.number} places '{placed}', and '{wanted}' is looked for",
         labels=(Label(snag.ref.span, f"step {snag.step.number} {_does(snag)} it"),),
         help=(*why, *offer.help),
         mends=offer.mends,
