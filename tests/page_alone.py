@@ -1,18 +1,20 @@
 """A page of the table without a browser: what it shows is read, what it is pressed or told is done.
 
 What would be sent to a browser is kept: `scripts` are those it was to run, `notes` what it was to
-tell for a while.
+tell for a while, `opened` the addresses it was led to.
 """
 
 from __future__ import annotations
 
 import asyncio
 import functools
+import json
 from collections.abc import Callable, Coroutine, Iterator
 from types import SimpleNamespace
 from typing import Any
 
 from nicegui import Client, core, ui
+from nicegui.helpers import expects_arguments
 from nicegui.page import page
 
 
@@ -50,6 +52,7 @@ class Tab:
     def __init__(self, answer: object = True) -> None:
         self.scripts: list[str] = []
         self.notes: list[dict[str, Any]] = []
+        self.opened: list[str] = []
         self.waits: list[float] = []
         self.client = Client(page("/alone"))
         self.answer = answer
@@ -69,6 +72,8 @@ class Tab:
     def _sent(self, kind: str, data: Any, _: str) -> None:
         if kind == "notify":
             self.notes.append(data)
+        elif kind == "open":
+            self.opened.append(data["path"])
 
     # -- what is there ---------------------------------------------------------------------------
 
@@ -86,8 +91,56 @@ class Tab:
         return next(e for e in self.all(ui.button) if e.text == words)
 
     def press(self, words: str) -> None:
-        """Press a button."""
-        do(self.button(words), "click")
+        """Press the button of that name, the newest of several."""
+        do([e for e in self.all(ui.button) if e.text == words][-1], "click")
+
+    # -- the text in it --------------------------------------------------------------------------
+
+    @property
+    def editor(self) -> ui.codemirror:
+        """The text of the recipe."""
+        (found,) = self.all(ui.codemirror)
+        return found  # type: ignore[no-any-return]
+
+    def type(self, text: str) -> None:
+        """Type: the whole text as it is then."""
+        with self.client:
+            self.editor.set_value(text)
+
+    def calls(self, name: str) -> list[list[Any]]:
+        """What was asked of the text in the browser by that name, without its number, in order."""
+        begin = f"table.{name}("
+        parts = [s[len(begin) : -1] for s in self.scripts if s.startswith(begin)]
+        told = [json.loads(f"[{part}]") for part in parts]
+        assert all(number == self.editor.id for number, *_ in told)
+        return [rest for _, *rest in told]
+
+    def changed(self) -> str:
+        """The text with the change that was sent last, counted in UTF-16 as a browser does."""
+        made_for, changes = self.calls("change")[-1]
+        assert made_for == self.editor.value
+        data = made_for.encode("utf-16-le")
+        for one in sorted(changes, key=lambda c: -c["from"]):
+            new = one["insert"].encode("utf-16-le")
+            data = data[: 2 * one["from"]] + new + data[2 * one["to"] :]
+        return str(data.decode("utf-16-le"))
+
+    async def meet(self, which: str) -> None:
+        """A browser comes or goes: 'connect', 'disconnect'."""
+        with self.client:
+            for handler in getattr(self.client, f"{which}_handlers"):
+                told = handler(self.client) if expects_arguments(handler) else handler()
+                if asyncio.iscoroutine(told):
+                    await told
+
+
+async def until(look: Callable[[], object]) -> None:
+    """Wait until something is so; a test hangs for two seconds at most."""
+    for _ in range(400):
+        if look():
+            return
+        await asyncio.sleep(0.005)
+    raise AssertionError("it did not come to that")
 
 
 def shown(element: ui.element) -> bool:
