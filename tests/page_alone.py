@@ -19,16 +19,22 @@ from nicegui.page import page
 
 
 def alone(test: Callable[..., Coroutine[Any, Any, None]]) -> Callable[..., None]:
-    """A test that runs in a loop of its own, as a page does."""
+    """A test that runs in a loop of its own, as a page does. A fault in what is pressed, which a
+    server of pages only writes down, is one of the test."""
 
     @functools.wraps(test)
     def run(*args: Any, **named: Any) -> None:
         async def whole() -> None:
             core.loop = asyncio.get_running_loop()
+            faults: list[Exception] = []
+            told, core.app._exception_handlers[:] = core.app._exception_handlers[:], [faults.append]
             try:
                 await test(*args, **named)
             finally:
                 core.loop = None
+                core.app._exception_handlers[:] = told
+            if faults:
+                raise faults[0]
 
         asyncio.run(whole())
 
