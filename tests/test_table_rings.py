@@ -1,4 +1,4 @@
-"""The rings beside the text, a step at a time: which one is shown, and whether it is of this text."""
+"""The rings beside the text, a step at a time: which one is shown, and of which text it is."""
 
 from __future__ import annotations
 
