@@ -20,6 +20,8 @@ async def test_without_steps_nothing_can_be_gone_through() -> None:
     assert not panel.enabled("Step after")
     assert not panel.seen("Turn by hand")
     assert not panel.seen("View as at first")
+    assert panel.pale == [(False, None)] * 3
+    assert all("color" not in b.props for b in panel.tab.all(ui.button)), "plain, not filled"
     panel.slide(2)
     panel.go_to_line(3)
     with panel.tab.client:
@@ -188,5 +190,6 @@ async def test_where_there_is_trouble_nothing_is_shown() -> None:
     assert panel.tab.all(ui.html) == []
     assert panel.pale == FRESH
     assert panel.slider[0]["disabled"]
+    assert not panel.enabled("Step before")
     panel.show(RingData((Step(1, 9, 9, "", "close Z"),), False))
     assert panel.tab.words()[1:] == ["Step 1: picture 1 of 1", "close Z"]
