@@ -178,6 +178,11 @@ def test_what_is_new_may_have_any_name() -> None:
     found = says(NAMED, "  close 7 A", "  close |")
     assert found["bead"] == ("glass, 4 mm, hole 1.5 mm", "ring")
     assert says(CHAIN, "  add A through C", "  add |")["A"] == ("1.2 × 5 mm, copper", "ring")
+    two = "  M2  wire 2 mm, inside 8 mm\n  M1  wire 1 mm, inside 4 mm\n"
+    sized = PERSIAN_LINKED.replace("  all  wire", f"{two}  all  wire")
+    assert says(sized, "unit:\n", "unit:\n  add |\n")["M"] == ("1 × 4 mm", "ring"), "of the first"
+    strand = (EXAMPLES / "graduated_strand.weave").read_text(encoding="utf-8")
+    assert says(strand, "unit:\n", "unit:\n  add |\n")["A"] == ("1 × 4 mm, copper", "ring")
     for word in ("around", "inside"):
         assert named(CHAIN, "  add A through C", f"  add A {word} |")[:2] == ["C", "C1"]
     assert named(CHAIN, "  add A through C", "  fold back |")[:2] == ["C", "C1"]

@@ -88,6 +88,17 @@ def test_a_step_of_a_piece_that_is_wrong_is_told_by_its_place_alone() -> None:
     )
 
 
+def test_a_step_is_told_whole_where_only_a_lay_is_off() -> None:
+    """The third of three units lays its ring to the other side: its links are right."""
+    units = "".join(
+        f"unit {n}:\n  add B through prev A\n  add A through B, prev A lay {side}\n"
+        for n, side in ((1, "front"), (2, "front"), (3, "back"))
+    )
+    text = f"{RINGS}start:\n  close A\n{units}piece:\n  chain 30 units\n"
+    for of in (-10, -4):
+        assert lines(text, "lay back", of)[0].startswith("Step 7: Open 1 ring, A.")
+
+
 def test_a_step_of_a_piece_made_first_is_told_as_any() -> None:
     """The join alone belongs to the whole."""
     assert lines(CUBE, "add link 1 through")[0].startswith(
@@ -185,6 +196,8 @@ def test_what_is_not_described_says_so() -> None:
     assert lines(bare, "A\nunit")[0] == "A"
     part = CHAIN.replace("start:", "parts:\n  bead  glass\nstart:")
     assert lines(part, "bead") == ("bead: glass", "0 parts in the piece", "no step places it")
+    twice = part.replace("  bead  glass\n", "  bead  glass\n  bead  wood\n")
+    assert lines(twice, "bead") == lines(part, "bead"), "the first line holds"
 
 
 def test_a_ring_that_no_step_places() -> None:
