@@ -81,6 +81,8 @@ def test_of_several_steps_before_it_the_last_has_placed_it() -> None:
     assert place_of(text, "add B1 through A", 15) == (9, 9)
     assert place_of(text, "spread prev A, A", 15) == (17, 7)
     assert place_of(text, "Z meets") == (5, 3)
+    itself = TWO.replace("  spread prev A, A", "  add A through prev A")
+    assert place_of(itself, "through prev A\nfinish", 13) == (12, 7), "no ring is placed by itself"
 
 
 def test_a_ring_of_that_number_that_no_step_places_is_of_its_name() -> None:

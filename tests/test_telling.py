@@ -95,8 +95,8 @@ def test_a_step_is_told_whole_where_only_a_lay_is_off() -> None:
         for n, side in ((1, "front"), (2, "front"), (3, "back"))
     )
     text = f"{RINGS}start:\n  close A\n{units}piece:\n  chain 30 units\n"
-    for of in (-10, -4):
-        assert lines(text, "lay back", of)[0].startswith("Step 7: Open 1 ring, A.")
+    told = lines(text, "  add A through B, prev A lay back")[0]
+    assert told.startswith("Step 7: Open 1 ring, A. From the back, pass it through B")
 
 
 def test_a_step_of_a_piece_made_first_is_told_as_any() -> None:

@@ -17,6 +17,8 @@ import pytest
 from ringstep.table import worker
 from ringstep.table.worker import Data, Worker, serve
 
+THREAD = threading.Thread  # it is another within some tests
+
 # -- the process -----------------------------------------------------------------------------------
 
 
@@ -128,10 +130,16 @@ def test_only_the_newest_is_answered_and_a_bare_number_asks_nothing(
     def answer(question: Data) -> Iterator[Data]:
         yield {"about": question["about"]}
 
+    def bare() -> None:
+        newest = signal.getsignal(signal.SIGINT).__self__  # type: ignore[union-attr]
+        questions.give({"number": 3})
+        soon(lambda: newest.number == 3 and newest.waiting.empty())
+        time.sleep(0.02)
+        questions.give({"number": 4, "about": "last"})
+
     def heard(told: Data) -> None:
         if "done" in told and told["number"] == 2:
-            questions.give({"number": 3})
-            questions.give({"number": 4, "about": "last"})
+            THREAD(target=bare, daemon=True).start()
         elif "done" in told:
             questions.give(None)
 
