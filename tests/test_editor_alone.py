@@ -369,6 +369,8 @@ def test_mends_are_for_the_text_they_were_tried_in() -> None:
     assert offered(editor, 0, 12) == []
     editor.close(URI)
     assert offered(editor, 0, 12) == []
+    editor.put(URI, RIGHT, 4)
+    assert offered(editor, 0, 12) == [], "it was closed meanwhile"
 
 
 @pytest.mark.parametrize("none", ["no changes", "no edit", "no workspace"])
