@@ -304,6 +304,7 @@ def test_the_names_of_units_and_variants_are_offered_where_a_piece_is_made() -> 
     assert says(NAMED, made, "chain 5 units of |")["left"] == ("units of that name", "name")
     assert named(NAMED, made, "chain 19 |") == MEASURES
     assert named(NAMED, "sample 10 units = 41 mm", "sample 10 units =41 |") == MEASURES
+    assert named(NAMED, "sample 10 units = 41 mm", "sample 10 units = 41 |") == MEASURES
     assert "mm" not in named(NAMED, "sample 10 units = 41 mm", "sample 10 |")
     assert named(NAMED, made, "order left, |") == ["left"]
     found = says(PERSIAN_LINKED, "variant zigzag", "variant |")

@@ -240,6 +240,16 @@ async def test_no_page_is_made_of_a_recipe_with_errors_or_one_not_looked_at() ->
 
 
 @alone
+async def test_no_page_is_made_of_nothing_and_none_is_waited_for() -> None:
+    sat = await Sat(opened=Opened(" \n", None)).begin()
+    await handout(sat)
+    await until(lambda: "there is no recipe yet; type one, or press New" in sat.tab.words())
+    sat.tab.press("Make the packing slip")
+    await until(lambda: sat.tab.words().count("there is no recipe yet; type one, or press New") > 1)
+    assert (sat.papers.asked, sat.files.saved) == ([], [])
+
+
+@alone
 async def test_no_page_is_made_where_the_file_was_changed_meanwhile() -> None:
     sat = await Sat().begin()
     sat.tab.type(OTHER)

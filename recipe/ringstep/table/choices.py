@@ -88,8 +88,6 @@ def _offered(now: Seen, line: int, head: str, stands: Stands) -> Iterator[_Offer
     """Everything that may stand at a place, the likeliest first."""
     if stands.section == "notes" and head.strip():
         return
-    if stands.rule == "step" and head.split()[:1] == ["hint"]:
-        return
     rule = stands.rule
     if rule in ("notes", "heading"):
         after = Next()
@@ -176,7 +174,8 @@ def _of_piece(now: Seen, words: list[str], last: str) -> Iterator[_Offer]:
         yield from ((v.name, f"lay {', '.join(v.sides)}", "name") for v in recipe.variants)
         return
     blocks = (b for b in recipe.every_block if b.kind in ("unit", "row"))
-    if "=" in last or (last[-1:].isdigit() and words[0] != "sample" and "of" not in words):
+    counted = words[0] == "sample" or "of" in words  # so many units, up to the '='
+    if "=" in "".join(words) or (last[-1:].isdigit() and not counted):
         yield from ((unit, "", "measure") for unit in UNITS_OF_SIZE)
     else:
         labels = dict.fromkeys(b.label for b in blocks if isinstance(b.label, str))

@@ -198,7 +198,9 @@ class Page:
             self._words.ask(about="kit", text=self._sound, name=self._name, wish=self._kit.wish)
 
     async def _ready(self) -> str | None:
-        """Save a recipe without errors, and give its name."""
+        """Save a recipe without errors, and give its name. Raises `Refused` where there is none."""
+        if not self._editor.text.strip():
+            raise Refused("there is no recipe yet; type one, or press New")
         self._check()
         if self._checked != self._editor.text:
             await self._settled.wait()

@@ -74,8 +74,8 @@ class RingPanel:
         self._data, self._at, self._old = data, 0, False
         if here is not None and data.steps:
             steps = enumerate(data.steps)
-            near = ((s.place != here.place, abs(s.line - here.line), n) for n, s in steps)
-            self._at = min(near, key=lambda n: (n[1], n[0], n[2]))[2]
+            near = ((abs(s.line - here.line), s.place != here.place, n) for n, s in steps)
+            self._at = min(near)[2]
         self._status.text = "" if data.whole else _WORKING
         if not data.turn or not data.steps:
             self._leave_space()

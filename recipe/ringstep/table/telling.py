@@ -70,7 +70,7 @@ def _of_step(now: Seen, step: Step, block: Block) -> Iterator[str]:
     """A step as the step list prints it, where the piece can be carried out."""
     view = now.steps[step.span.line][2]
     act = Speaker(view).told.get(step.number) if now.whole else None
-    if act is None or (view.faults and any(f.weight for f in view.faults)):
+    if act is None or any(f.weight for f in view.faults):
         yield f"Step {step.number}, in '{block}:'"
     else:
         yield f"Step {step.number}: {Speaker(view).sentence(act)}"
