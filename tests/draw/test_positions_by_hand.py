@@ -29,8 +29,8 @@ CHAIN = weave(
     " chain 9 units"
 ).work
 ROWS = weave(
-    "row: / close A / add 2 B through A, above A if there / add C through A, prev A if there / piece:"
-    " / sheet 6 rows of 8 units"
+    "row: / close A / add 2 B through A, above A if there / add C through A, prev A if there /"
+    " piece: / sheet 6 rows of 8 units"
 ).work
 OWN = frozenset((A, B, C))
 BLOCKS = [ring_block((name,)) for name in (A, B, C)]
