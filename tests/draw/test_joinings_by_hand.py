@@ -150,3 +150,57 @@ def test_the_picture_of_a_helper_that_is_taken_out() -> None:
         ("thread", "new"), ("rung", "through"),
     }  # fmt: skip
     assert {x.mark for x in second.lines} == {"old", "held"}
+
+
+def test_a_ring_of_a_seam_stands_in_the_middle_of_the_gap_whatever_it_goes_through() -> None:
+    # Rails of two rows of rings; two rings of the first rail and one of the second, or the other
+    # way round: the middle of the three is not that of the gap.
+    doubled = RAILS.replace("close A", "close 2 A").replace(
+        "add A through prev A picks 1", "add 2 A through prev A picks 2"
+    )
+
+    def whole(*steps: str) -> Diagram:
+        seen = view(doubled.format(made="twice", steps="".join(f"  {step}\n" for step in steps)))
+        assert not seen.troubles
+        return next(d for d in all_diagrams(seen) if d.name == "window")
+
+    for step in ("rail 1 last A, rail 2 first A1", "rail 1 last A1, rail 2 first A"):
+        found = whole(f"add rung through {step} picks 3")
+        xs = sorted({n.at[0] for n in found.nodes if n.ring.role == "A"})
+        assert len(xs) == 8
+        ((x, _),) = rungs(found)
+        assert x == pytest.approx((xs[3] + xs[4]) / 2)
+        check_frame(found)
+    # The same of rails that lie one below the other: the upper one ends 13 below its lower row, the
+    # other begins 13 above its upper row. Another ring stands there, so this one stands aside by
+    # its own width and 12 points; below, since above it would be nearer to that ring.
+    seam = LONG.replace(" A along", " A1 along")
+    for both in ("rail 1 last A, rail 2 last A1", "rail 2 last A1, rail 1 last A"):
+        found = whole(seam, f"add k through {both} picks 3")
+        ys = sorted({n.at[1] for n in found.nodes if n.ring.role == "A"}, reverse=True)
+        assert ys == [-13, -43, -138, -168]
+        (k,) = (n for n in found.nodes if n.ring.role == "k")
+        assert k.at == (106, (-43 - 13 - 138 + 13) / 2 - 18 - 12)
+
+
+def test_two_rings_of_one_step_stand_24_points_apart() -> None:
+    whole = drawn("twice", "add 2 k through rail 1 last A, rail 2 first A picks 2")
+    both = sorted(n.at for n in whole.nodes if n.ring.role == "k")
+    assert both == [(147, -13 - 12), (147, -13 + 12)]
+    check_frame(whole)
+
+
+def test_a_part_at_the_end_stands_beyond_the_ring_it_hangs_on() -> None:
+    text = RAILS.format(
+        made="twice",
+        steps=f"  {END_TO_END.format(1, 2)}\n  add rung through rail 2 last A, clasp picks 2\n",
+    ).replace("piece rail:", "parts:\n  clasp  a clasp\npiece rail:")
+    seen = view(text)
+    assert not seen.troubles
+    whole = next(d for d in all_diagrams(seen) if d.name == "window")
+    # The rail's last ring stands at 281; a ring 30 out from it, and the part 48 out from that.
+    assert rungs(whole)[1] == (281 + 30, -13)
+    (clasp,) = (n for n in whole.nodes if n.ring.role == "clasp")
+    assert clasp.at == (281 + 30 + 30 + 18, -13)
+    assert clasp.box
+    check_frame(whole)
