@@ -228,3 +228,18 @@ def test_links_that_close_a_loop_go_to_the_copy_that_is_nearer() -> None:
     assert found.ends(middle, first) == (middle, first)
     assert found.ends(middle._replace(unit=4), first)[1] == twin
     assert found.round == ""
+
+
+@pytest.mark.parametrize(
+    "step", ["add B through A", "add B through A, prev A", "add 3 B through A"]
+)
+def test_what_a_unit_begins_with_stands_above_what_hangs_from_it(step: str) -> None:
+    body = f"start: / close A / unit: / add A through prev A / {step} / piece: / chain 9 units"
+    work = weave(body).work
+    names = {(r.role, r.index) for r in work.placed_by}
+    at = seat(work, dict.fromkeys(names, 18.0)).at
+    heights: dict[str, list[float]] = {}
+    for ring, (_, y) in at.items():
+        heights.setdefault(ring.role, []).append(y)
+    assert set(heights["A"]) == {15.0}  # a half lane above the middle of what hangs from it
+    assert sum(heights["B"]) == 0
