@@ -143,7 +143,7 @@ def test_units_are_named_in_a_band_of_13_points_below_their_rings() -> None:
 
 ROWS_BEYOND = (
     "row: / close A / add B through A, above above A if there, prev prev A if there / piece:"
-    " / sheet 9 rows of 9 units / rows back and forth"
+    " / sheet 5 rows of 5 units / rows back and forth"
 )
 
 
@@ -154,8 +154,12 @@ def test_rows_of_the_unit_are_named_as_they_lie_from_it() -> None:
     assert named["this row"].strong
     assert not named["2 rows above"].strong
     assert named["2 rows above"].at[1] > named["this row"].at[1] > named["2 rows below"].at[1]
+
+
+def test_rows_beside_the_unit_are_named_above_and_below() -> None:
     near = drawn(ROWS_BEYOND.replace("above above", "above").replace("prev prev", "prev"), "unit")
     assert {c.text for c in near.captions} == {"row above", "this row", "row below"}
+    assert {(n.ring.row, n.ring.unit) for n in near.nodes if n.mark == "through"} == {(3, 3)}
 
 
 def test_units_around_the_unit_are_named_as_they_lie_from_it() -> None:
