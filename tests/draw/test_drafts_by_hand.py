@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import hypot
+from itertools import combinations
+from math import dist, hypot
 
 import pytest
 from helpers import view
@@ -154,6 +155,14 @@ def test_rows_of_the_unit_are_named_as_they_lie_from_it() -> None:
     assert named["this row"].strong
     assert not named["2 rows above"].strong
     assert named["2 rows above"].at[1] > named["this row"].at[1] > named["2 rows below"].at[1]
+
+
+def test_rings_two_rows_apart_do_not_lie_on_one_another() -> None:
+    """What steps of a row reach is looked at: here two rows up."""
+    for picture in ("unit", "window", "step-02"):
+        nodes = drawn(ROWS_BEYOND.replace("5 rows of 5", "9 rows of 9"), picture).nodes
+        for one, other in combinations(nodes, 2):
+            assert dist(one.at, other.at) >= (one.across + other.across) / 2
 
 
 def test_rows_beside_the_unit_are_named_above_and_below() -> None:

@@ -7,8 +7,10 @@ from math import hypot
 import pytest
 
 from ringstep.draw.geometry import (
+    CLEAR,
     MOST_ABOUT,
     Path,
+    Point,
     _part,
     bent,
     bezier,
@@ -99,6 +101,15 @@ def test_a_line_is_led_round_rings_as_little_as_can_be(
     rings: list[tuple[tuple[float, float], float]], by: float
 ) -> None:
     assert middle(route((0, 0), (90, 0), rings)) == by
+
+
+@pytest.mark.parametrize(
+    "rings",
+    [[((45, -20), 4), ((45, 5.5), 4)], [((45, 0), 4), ((45, 12), 4), ((45, -9), 4)]],
+)
+def test_a_way_is_free_of_every_ring(rings: list[tuple[Point, float]]) -> None:
+    way = route((0, 0), (90, 0), rings)
+    assert all(clearance(way, centre) - radius >= CLEAR for centre, radius in rings)
 
 
 def test_where_no_way_is_free_the_one_that_comes_nearest_to_it_is_taken() -> None:

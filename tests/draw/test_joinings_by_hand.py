@@ -10,6 +10,7 @@ import pytest
 from helpers import view
 
 from ringstep.draw.diagrams import all_diagrams
+from ringstep.draw.geometry import clearance
 from ringstep.draw.pictures import CAPTION, Diagram, text_width
 
 RAILS = """\
@@ -150,6 +151,10 @@ def test_the_picture_of_a_helper_that_is_taken_out() -> None:
         ("thread", "new"), ("rung", "through"),
     }  # fmt: skip
     assert {x.mark for x in second.lines} == {"old", "held"}
+    # That it is taken out later does not take the line from the picture before.
+    before = drawn("twice", *steps, name="step-04")
+    assert {x.mark for x in before.lines} == {"old", "held"}
+    assert {x.mark for x in whole.lines} == {"old"}
 
 
 def test_a_ring_of_a_seam_stands_in_the_middle_of_the_gap_whatever_it_goes_through() -> None:
@@ -172,15 +177,20 @@ def test_a_ring_of_a_seam_stands_in_the_middle_of_the_gap_whatever_it_goes_throu
         assert x == pytest.approx((xs[3] + xs[4]) / 2)
         check_frame(found)
     # The same of rails that lie one below the other: the upper one ends 13 below its lower row, the
-    # other begins 13 above its upper row. Another ring stands there, so this one stands aside by
-    # its own width and 12 points; below, since above it would be nearer to that ring.
+    # other begins 13 above its upper row. Another ring stands there, and 30 points up or down rings
+    # of the rails, so this one stands aside along the gap, by its own width and 12 points.
     seam = LONG.replace(" A along", " A1 along")
     for both in ("rail 1 last A, rail 2 last A1", "rail 2 last A1, rail 1 last A"):
         found = whole(seam, f"add k through {both} picks 3")
         ys = sorted({n.at[1] for n in found.nodes if n.ring.role == "A"}, reverse=True)
         assert ys == [-13, -43, -138, -168]
         (k,) = (n for n in found.nodes if n.ring.role == "k")
-        assert k.at == (106, (-43 - 13 - 138 + 13) / 2 - 18 - 12)
+        assert k.at == (106 + 18 + 12, (-43 - 13 - 138 + 13) / 2)
+        # Its links, and those of the others, run through no ring that they do not lead to.
+        at = {n.key: (n.at, n.across / 2) for n in found.nodes}
+        for line in found.lines:
+            rest = (place for key, place in at.items() if key not in (line.a, line.b))
+            assert all(clearance(line.path, centre) > radius for centre, radius in rest)
 
 
 def test_two_rings_of_one_step_stand_24_points_apart() -> None:

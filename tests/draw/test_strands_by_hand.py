@@ -121,6 +121,10 @@ def test_an_empty_scene() -> None:
     assert nothing.layers() == []
     assert nothing.seen().tolist() == []
     assert scene([], [ball(0, 0, 0, 2)]).layers() == [[Run(0, 0, 0)]]
+    # The nearer one is painted last, whatever their order, also where there is no ring at all.
+    near, far = ball(0, 0, 3, 3), ball(1, 0, 0, 3)
+    assert scene([], [near, far]).layers() == [[Run(1, 0, 0)], [Run(0, 0, 0)]]
+    assert scene([], [far, near]).layers() == [[Run(0, 0, 0)], [Run(1, 0, 0)]]
 
 
 # -- what lies over what ------------------------------------------------------------------------

@@ -95,8 +95,8 @@ def route(a: Point, b: Point, foreign: list[tuple[Point, float]]) -> Path:
             free = CLEAR
             for c, r in about:
                 free = min(free, clearance(path, c) - r)
-                if free <= most + 1:
-                    break
+                if free < CLEAR and free <= most + 1:
+                    break  # no better than what is known
             if free >= CLEAR:
                 return path
             if free > most + 1:

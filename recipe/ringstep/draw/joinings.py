@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import chain, count, pairwise, product
-from math import hypot
+from math import dist
 from string import ascii_lowercase
 
 from ringstep.checks.view import View
 from ringstep.draw.beside import JoinSheet, cells_of, way_of
 from ringstep.draw.drafts import BAND, STUB, Box, inside
-from ringstep.draw.geometry import Path, Point, bent, clipped, segment_distance
+from ringstep.draw.geometry import Path, Point, clipped, route, segment_distance
 from ringstep.draw.grid import Link
 from ringstep.draw.pictures import (
     CAPTION,
@@ -65,6 +66,8 @@ class _Picture:
         self.now = max((n for n, a in enumerate(every) if last in (None, a.step)), default=0)
         outs = [a for a in every[: self.now + 1] if a.step.kind == "take out"]
         self.gone = {r for a in outs if a.step is not last for r in a.handled}
+        until = every[: self.now + 1]  # what is taken out later is held until then
+        self.held = dict.fromkeys((r, other) for a in until for r in a.movers for other in a.held)
         self.out = {r for a in outs if a.step is last for r in a.handled}
         known = {copy.called for copy in copies}
         letters = (a + b for b, a in product(("", *ascii_lowercase), ascii_lowercase))
@@ -208,11 +211,14 @@ class _Picture:
 
     def _beside(self, at: Point, way: Point, across: float) -> Point:
         """A place for a ring of a seam, moved aside as far as others are in its way."""
-        for step in chain([0], (k * s for k in count(1) for s in (1, -1))):
-            x, y = at[0] - way[1] * step * (across + 12), at[1] + way[0] * step * (across + 12)
-            taken = ((s.at, self._across(r)) for r, s in self.spots.items())
-            if all(hypot(x - u, y - v) > (across + wide) / 2 + 4 for (u, v), wide in taken):
-                return x, y
+        taken = [(spot.at, self._across(ring)) for ring, spot in self.spots.items()]
+        taken += [(there, wide) for _, there, wide in self._of_pieces]
+        (x, y), (u, v), step = at, way, across + 12
+        moves = ((k * i, k * j) for k in count(1) for i, j in ((-v, u), (v, -u), (u, v), (-u, -v)))
+        for i, j in chain([(0.0, 0.0)], moves):
+            spot = x + i * step, y + j * step
+            if all(dist(spot, o) > (across + wide) / 2 + 4 for o, wide in taken):
+                return spot
         return at
 
     def _between(self, one: Copy, two: Copy, at: Point) -> Point:
@@ -236,6 +242,13 @@ class _Picture:
             elif abs(c - a) + abs(d - b) != 1:
                 return False
         return True
+
+    @cached_property
+    def _of_pieces(self) -> list[tuple[Ring, Point, float]]:
+        """The rings of the pieces that are drawn, where each is and how far across."""
+        rings = (r for r in self.sheet.work.placed_by if self.sheet.copy_of(r))
+        there = ((r, self.at(r)) for r in rings if r not in self.gone)
+        return [(ring, at, self._across(ring)) for ring, at in there if at]
 
     def _across(self, ring: Ring) -> float:
         copy = self.sheet.copy_of(ring)
@@ -313,7 +326,7 @@ class _Picture:
             for other, _ in work.made_by(ring, self.now):
                 if ring < other and other in nodes:
                     yield ring, other
-        yield from (pair for pair in work.held if nodes.keys() >= set(pair))
+        yield from (pair for pair in self.held if nodes.keys() >= set(pair))
 
     def _line(self, link: Link, nodes: dict[Ring, Node], new: set[Ring]) -> Iterator[Line]:
         """The line of a link; two short ones where its ends are far apart."""
@@ -328,7 +341,7 @@ class _Picture:
                 yield _stub(nodes[ring], spot.way, ring in new)
                 yield _stub(nodes[other], out, ring in new)
                 return
-        mark = "held" if link in self.sheet.work.held else "new" if new & set(link) else "old"
+        mark = "held" if link in self.held else "new" if new & set(link) else "old"
         for act in (act for act in self.acts if act.side and act.step is self.last):
             for ring, other in (link, link[::-1]):
                 if ring in act.movers and other in act.through:
@@ -343,7 +356,8 @@ class _Picture:
         ends = self.at(link[0]), self.at(link[1])
         assert None not in ends
         if one is None or one is not two:
-            return bent(*ends, 0.0)  # type: ignore[arg-type]
+            foreign = [(at, wide / 2) for ring, at, wide in self._of_pieces if ring not in link]
+            return route(*ends, foreign)  # type: ignore[arg-type]
         sheet, (dx, dy) = self.sheet.sheets[one.made], self.by[one.called]
         own = [ring._replace(unit=ring.unit - one.first) for ring in link]
         path = sheet.path(*sheet.seats.ends(own[0], own[1]))

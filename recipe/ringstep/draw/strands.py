@@ -205,12 +205,32 @@ def _width(strand: Strand) -> float:
 
 def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     """The strands and solids with everything that lies over something else."""
-    count = len(strands)
+    points, upper, lower, unseen, shares = _crossed(strands)
+    over, under = _solids_over(strands, solids)
+    for number, body in enumerate(solids):
+        mine = len(strands) * ARCS + number
+        at = points.reshape(-1, 3)
+        behind = (body.front(at[:, :2]) > at[:, 2]).reshape(unseen.shape)
+        unseen, shares = unseen | behind, np.where(behind, 0.0, shares)
+        arcs_over, arcs_under = over[number], under[number]
+        upper = np.concatenate([upper, np.full(len(arcs_under), mine), arcs_over])
+        lower = np.concatenate([lower, arcs_under, np.full(len(arcs_over), mine)])
+        for earlier in range(number):
+            ahead = _ahead(body, solids[earlier])
+            if ahead:
+                pair = (mine, mine - number + earlier)[:: 1 if ahead > 0 else -1]
+                upper, lower = np.append(upper, pair[0]), np.append(lower, pair[1])
     depths = np.array([_depth(body) for body in solids])
+    return Scene(strands, points, upper, lower, unseen, shares, depths)
+
+
+def _crossed(strands: Sequence[Strand]) -> tuple[Floats, Ints, Ints, Bools, Floats]:
+    """The points of the arcs of all strands, the arcs that lie over others with those, which are
+    hidden, and how much of each is seen."""
+    count = len(strands)
     if not count:
         none, bare = np.zeros(0, int), np.zeros((0, ARCS, 3))
-        unseen = np.zeros((0, ARCS), bool)
-        return Scene(strands, bare, none, none, unseen, 1.0 - unseen, depths)
+        return bare, none, none, np.zeros((0, ARCS), bool), np.ones((0, ARCS))
     angles = np.stack([s.angles(_ANGLES * ARCS) for s in strands])[..., None]
     centres, us, vs = (
         np.array([getattr(s, name) for s in strands]).reshape(count, 1, 3)
@@ -237,21 +257,7 @@ def scene(strands: Sequence[Strand], solids: Sequence[Solid] = ()) -> Scene:
     shows = ~buried.reshape(-1)[upper]  # what is not seen itself need not be painted over others
     upper, lower, unseen = upper[shows], lower[shows], hidden[len(_ACROSS) // 2]
     shares: Floats = 1.0 - hidden.mean(axis=0)
-    over, under = _solids_over(strands, solids)
-    for number, body in enumerate(solids):
-        mine = count * ARCS + number
-        at = points.reshape(-1, 3)
-        behind = (body.front(at[:, :2]) > at[:, 2]).reshape(unseen.shape)
-        unseen, shares = unseen | behind, np.where(behind, 0.0, shares)
-        arcs_over, arcs_under = over[number], under[number]
-        upper = np.concatenate([upper, np.full(len(arcs_under), mine), arcs_over])
-        lower = np.concatenate([lower, arcs_under, np.full(len(arcs_over), mine)])
-        for earlier in range(number):
-            ahead = _ahead(body, solids[earlier])
-            if ahead:
-                pair = (mine, count * ARCS + earlier)[:: 1 if ahead > 0 else -1]
-                upper, lower = np.append(upper, pair[0]), np.append(lower, pair[1])
-    return Scene(strands, points, upper, lower, unseen, shares, depths)
+    return points, upper, lower, unseen, shares
 
 
 def _depth(one: Solid) -> float:
@@ -273,8 +279,9 @@ def _solids_over(
     """For each solid the numbers of the arcs that lie over it, and of those under it."""
     over: list[Ints] = []
     under: list[Ints] = []
-    if not solids:
-        return over, under
+    if not solids or not strands:
+        none = [np.zeros(0, int) for _ in solids]
+        return none, none
     along = (np.arange(ARCS)[:, None] + np.array([0.1, 0.5, 0.9])).reshape(-1)
     spots = []
     for strand in strands:
