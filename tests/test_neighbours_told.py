@@ -49,6 +49,12 @@ TOLD = [
      " prev A/piece:/chain 30 units/finish:/add A through last A, toggle picks 2",
      [("toggle meets 2", "toggle of the finish meets 1 ring, not 2 as promised", [],
        ["to mend: promise 'toggle meets 1'"])]),
+    ("parts:/toggle  steel bar/expect:/A meets 7/toggle meets 3/start:/close A/unit:/add A through"
+     " prev A/piece:/chain 30 units/finish:/add A through last A, toggle picks 2",
+     [("toggle meets 3", "toggle of the finish meets 1 ring, not 3 as promised", [],
+       ["no single change makes every count right; look at what goes through toggle"]),
+      ("prev A", "every finished A meets 2 rings, not 7 as promised", [(7, "promised here")],
+       [LOOK.format("A (step 2)")])]),
     # measured as it is promised: in all, by name, by place
     ("expect:/A meets 1 prev A, 3 next A/start:/close A/unit:/add A through prev A/piece:/"
      "chain 30 units",

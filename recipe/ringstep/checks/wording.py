@@ -23,6 +23,9 @@ MOST_RIVALS = 5
 #: Why a step of a row states no number for the row.
 ONE_A_PLACE = "the steps of a row are worked at each of its places, so one a place makes the row"
 
+#: How a loop is closed.
+CLOSING = "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings"
+
 
 def cause_words(edit: Edit) -> str:
     """What most likely happened, said of the step.

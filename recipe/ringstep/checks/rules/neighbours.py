@@ -51,7 +51,7 @@ from collections.abc import Iterator
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View, comes_right
-from ringstep.checks.wording import headline, mend_offer, place_of
+from ringstep.checks.wording import CLOSING, headline, mend_offer, place_of
 from ringstep.language.findings import Finding, Label, Mend, Rule, TextEdit
 from ringstep.language.promised import InAll
 from ringstep.language.syntax import Step
@@ -227,7 +227,7 @@ def _open_loop(view: View, counts: list[Count]) -> Finding:
         labels=(Label(counts[0].promise.span, "promised here"),),
         help=(
             *told[1:4],
-            "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings",
+            CLOSING,
         ),
     )
 
