@@ -134,19 +134,24 @@ class Reach:
     def asked(self, file: str, lines: range, most: int) -> list[str]:
         """The tests to ask of a change of a statement or what is in it, at most so many: those
         that take its last line which any take, or any line of the file where its own are taken
-        once for all; first the ones called as its file is, then the quickest of each file of tests
-        in turn."""
+        once for all; first the ones called as its file is, then those in the folder of tests that
+        is called as its own, then the quickest of each file of tests in turn."""
         taken = self.lines.get(file, {})
         whole = functools.reduce(or_, taken.values(), 0)
         takers = next((taken[n] for n in reversed(lines) if taken.get(n)), whole)
-        stem = Path(file).stem
+        stem, folder = Path(file).stem, f"tests/{Path(file).parent.name}/"
+        own: list[str] = []
+        beside: list[str] = []
         files: dict[str, list[str]] = defaultdict(list)
-        reaching = (self.tests[n] for n in _bits(takers))
-        for test in sorted(reaching, key=lambda test: (stem not in test, self.seconds[test])):
-            files["" if stem in test else test.partition("::")[0]].append(test)
-        own = files.pop("", [])
+        for test in sorted((self.tests[n] for n in _bits(takers)), key=self.seconds.__getitem__):
+            if stem in test:
+                own.append(test)
+            elif test.startswith(folder):
+                beside.append(test)
+            else:
+                files[test.partition("::")[0]].append(test)
         turns = zip_longest(*files.values())
-        return list(islice(chain(own, (t for turn in turns for t in turn if t)), most))
+        return list(islice(chain(own, beside, (t for turn in turns for t in turn if t)), most))
 
 
 def _bits(number: int) -> Iterator[int]:

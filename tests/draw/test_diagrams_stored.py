@@ -5,7 +5,7 @@ of all lines of a kind, and the words.
 
 Numbers may be off by a point, so that a change of rounding counts for nothing; a ring, a line or a
 word that moves, goes or changes is told. Where a drawing is meant to change:
-`python tests/test_diagrams_stored.py`, look at the pictures, and store them.
+`python tests/draw/test_diagrams_stored.py`, look at the pictures, and store them.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent
+ROOT = Path(__file__).resolve().parents[2]
 if __name__ == "__main__":
     sys.path[:0] = [str(ROOT / "recipe"), str(ROOT / "tests")]
 
