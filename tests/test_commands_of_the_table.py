@@ -69,7 +69,7 @@ def test_a_kit_and_the_sizes_or_why_there_are_none() -> None:
 
 def test_what_no_machine_could_carry_out_is_refused() -> None:
     (told,) = answers("findings", SIMPLE.replace("close A", "close 501 A"))
-    assert told["refused"].startswith("It.weave, line 7: step 1 places 501 rings at once; at most 500")
+    assert told["refused"].startswith("It.weave, line 7: step 1 places 501 rings at once; at most")
 
 
 # -- pages that it makes ---------------------------------------------------------------------------
