@@ -100,6 +100,14 @@ def test_bash_offers_recipes_and_folders(folder: Path) -> None:
     assert bash_offers(folder, "check", "--json", "cu") == ["cuff.weave"]
 
 
+def test_bash_offers_folders_where_a_folder_is_meant_and_recipes_where_a_recipe_is(
+    folder: Path,
+) -> None:
+    for words in (("draw", "cuff.weave", "--to", ""), ("fit", "cuff.weave", "--to", "")):
+        assert bash_offers(folder, *words) == ["class"]
+    assert "cuff.weave" in bash_offers(folder, "draw", "")
+
+
 def test_bash_offers_what_an_option_takes(folder: Path) -> None:
     offered = bash_offers(folder, "explain", "")
     assert sorted(offered) == explained()

@@ -55,6 +55,23 @@ def test_other_files_are_left_as_they_are(
     assert "removed" not in capsys.readouterr().out
 
 
+def test_a_picture_that_cannot_be_read_is_left_alone_and_the_next_is_looked_at(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("step-02.svg", "step-03.svg"):
+        (tmp_path / name).write_bytes(marked({name: b"<svg></svg>\n"}, "It")[name])
+    assert [p.name for p in leftovers(tmp_path, [], "It")] == ["step-02.svg", "step-03.svg"]
+    read = Path.read_bytes
+
+    def refused(path: Path) -> bytes:
+        if path.name == "step-02.svg":
+            raise PermissionError(13, "Permission denied")
+        return read(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refused)
+    assert [p.name for p in leftovers(tmp_path, [], "It")] == ["step-03.svg"]
+
+
 def test_the_mark_cannot_end_a_comment_and_tells_recipes_apart(tmp_path: Path) -> None:
     for recipe in ("a--><b>", "a b", "a_b"):
         pictures = marked({"step-04.svg": b"<svg></svg>\n"}, recipe)
