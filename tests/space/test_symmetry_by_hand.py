@@ -26,12 +26,9 @@ def cell(count: int, *links: tuple[int, int, int], insides: dict[int, float] | N
     return Cell(rings, tuple(CellLink(a, b, (k,)) for a, b, k in links), 1)
 
 
-#: Two rings a unit, each through both of the next.
-PAIRS = cell(2, *((a, b, 1) for a in (0, 1) for b in (0, 1)))
-#: Of three pairs each, at one place.
-DOUBLED = cell(
-    4, *((a, b, 0) for a in (0, 1) for b in (2, 3)), *((a, b, 1) for a in (2, 3) for b in (0, 1))
-)
+LINKS = [(a, b) for a in (0, 1) for b in (2, 3)]
+#: Two pairs a unit, each through both of the next.
+DOUBLED = cell(4, *((a, b, 0) for a, b in LINKS), *((b, a, 1) for a, b in LINKS))
 
 
 def test_twins_are_half_turn_images() -> None:
@@ -59,11 +56,8 @@ def test_twins_that_are_linked_are_no_images() -> None:
 
 # -- images -------------------------------------------------------------------------------------
 
-GLIDE = Symmetry(
-    np.array([0, 0, 2, 2]),
-    np.array([np.ones(3), HALF_TURN, np.ones(3), MIRROR]),
-    np.array([0, 0, 0, 0.5]),
-)
+IMAGES = np.array([np.ones(3), HALF_TURN, np.ones(3), MIRROR])
+GLIDE = Symmetry(np.array([0, 0, 2, 2]), IMAGES, np.array([0, 0, 0, 0.5]))
 OWN = under(shape_of(DOUBLED), GLIDE)
 
 
