@@ -156,7 +156,7 @@ def test_a_pair_is_folded_one_to_each_side(pushed: Pushed) -> None:
     assert first_push(pushed, own, [1, 2, 3])[1][1:, 1] == pytest.approx([0.5, -0.5, -0.5])
     # One alone goes by chance.
     own, sides = chain(), set()
-    for seed in range(8):
+    for seed in range(3):
         own.rng = np.random.default_rng(seed)
         sides.add(round(float(first_push(pushed, own, [1])[1][1, 1]), 6))
     assert sides == {0.5, -0.5}
