@@ -197,7 +197,7 @@ def shifts_within(layout: Layout, far: float) -> Ints:
         if high >= low:
             k = np.arange(low, high + 1)
             out.append(np.stack([k, np.full_like(k, r)], axis=1))
-    return np.concatenate(out) if out else np.zeros((1, 2), dtype=np.int64)
+    return np.concatenate(out)
 
 
 def each_once(count: int, shifts: Ints) -> Bools:

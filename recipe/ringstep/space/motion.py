@@ -156,9 +156,10 @@ def move(
     stiff: float = _STIFF,
     most: float = _MOST,
 ) -> float:
-    """One step of the free rings under forces (n, 3) and couples; returns the largest move.
+    """One step of the free rings under forces (n, 3) and couples; returns the largest move that
+    they ask for.
 
-    No ring moves farther than `most`.
+    No ring moves farther than `most`, nor than 0.45 of the thinnest wire.
     """
     who = np.nonzero(free)[0]
     most = min(most, 0.45 * float(hand.thick[hand.thick > 0].min(initial=_MOST)))

@@ -47,7 +47,8 @@ class _Seen:
 
 
 def room_of(shape: Shape, layout: Layout) -> float:
-    """Least gap of centre lines over the gap the recipe's own wires need; 0 if a link is wrong."""
+    """Least gap of centre lines over the gap the recipe's own wires need, 1 where there is more; 0
+    if a link is wrong."""
     (got,) = _look(shape, [layout], [1.0], [0.0])
     return 0.0 if got is None else got.least
 
