@@ -1,0 +1,181 @@
+"""Words of everyday speech where the language has its own: what is said, and what is meant.
+
+Each line stands in a recipe that can be read but for it; the line that is meant is read there.
+"""
+
+from __future__ import annotations
+
+import pytest
+from told_lines import Told, told
+
+#: (section, line, what is underlined, what is said, what to type, the line that is meant)
+LINES: list[tuple[str, str, str, str, str, str]] = [
+    # words of everyday speech
+    ("expect", "4 rings per unit", "per", "'per' is not a word of the language here",
+     "the nearest word is 'a', as in '4 rings a unit'", "4 rings a unit"),
+    ("expect", "4 rings Per unit", "Per", "'Per' is not a word of the language here",
+     "the nearest word is 'a', as in '4 rings a unit'", "4 rings a unit"),
+    ("unit", "add A through prev A per unit", "unit", "'unit' does not fit here",
+     "here could stand: around, if, inside, lay, picks, skip, then or through\na step reads"
+     " like 'add A through prev A'", "add A through prev A"),
+    ("rings", "bead glass, 4 mm", "4", "'4' stands without 'wire' or 'inside' before it",
+     "write which it is; if bead is a part, move its line to 'parts:'",
+     "bead wire 1 mm, inside 4 mm"),
+    ("unit", "add A through the prev A", "the", "'the' is not a word of the language here",
+     "take 'the' out; a step reads like 'add A through prev A'", "add A through prev A"),
+    ("unit", "add A through BOTH prev A", "BOTH", "'BOTH' is not a word of the language here",
+     "take 'BOTH' out; a step reads like 'add A through prev A'", "add A through prev A"),
+    ("unit", "add A through ring prev A", "ring", "'ring' is not a word of the language here",
+     "take 'ring' out; a step reads like 'add A through prev A'", "add A through prev A"),
+    ("unit", "add the A through prev A", "the", "'the' is not a word of the language here",
+     "take 'the' out; a step reads like 'add A through prev A'", "add A through prev A"),
+    ("unit", "add A through before A", "before", "'before' is not a word of the language here",
+     "the nearest word is 'prev'", "add A through prev A"),
+    ("unit", "add A through prev A further B", "further",
+     "'further' is not a word of the language here", "the nearest word is 'then'",
+     "add A through prev A then B"),
+    ("unit", "add A through previous A", "previous",
+     "'previous' is not a word of the language here", "the nearest word is 'prev'",
+     "add A through prev A"),
+    ("expect", "6 rings unit", "unit", "'unit' does not fit here",
+     "a promise reads like 'A meets 4'\nor 'M meets 1 M, 6 S', '6 rings a unit', 'repeats"
+     " every 2 units'", "6 rings a unit"),
+    # numbers written out
+    ("unit", "add A through prev A picks two", "two", "the number 'two' is written out",
+     "write 'picks 2'", "add A through prev A picks 2"),
+    ("unit", "add A Through prev A picks Ten", "Ten", "the number 'Ten' is written out",
+     "write 'picks 10'", "add A through prev A picks 10"),
+    ("unit", "close two A", "two", "the number 'two' is written out",
+     "write it in figures: '2 A'", "close 2 A"),
+    ("unit", "add two A through prev A", "two", "the number 'two' is written out",
+     "write it in figures: '2 A'", "add 2 A through prev A"),
+    ("unit", "add A through prev A, B picks one", "one", "the number 'one' is written out",
+     "write 'picks 1'", "add A through prev A, B picks 1"),
+    ("expect", "A meets two", "two", "the number 'two' is written out",
+     "write it in figures: '2'", "A meets 2"),
+    # 'then', remarks and what leads to a ring
+    ("unit", "add A then B through prev A", "then",
+     "'then' parts two rings that one step goes through",
+     "write it as in 'add A through M then prev M'", "add A through B then prev A"),
+    ("unit", "add A to prev A", "to", "'to' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A onto prev A", "onto", "'onto' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A Via prev A", "Via", "'Via' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A with B", "with", "'with' is not a word of the language here",
+     "the nearest word is 'through'", "add A through B"),
+    ("unit", "add A through prev A on", "on", "'on' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint on'",
+     "add A through prev A\n    hint on"),
+    ("unit", "add A through prev A one", "one", "'one' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint one'",
+     "add A through prev A\n    hint one"),
+    ("unit", "tighten A so it lies flat", "so", "'so' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint so it lies flat'",
+     "tighten A\n    hint so it lies flat"),
+    ("unit", "tighten A with a rod", "with", "'with' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint with a rod'",
+     "tighten A\n    hint with a rod"),
+    ("unit", "tighten A Twice", "Twice", "'Twice' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint Twice'",
+     "tighten A\n    hint Twice"),
+    ("unit", "add A prev A", "A prev", "there is no 'through' between 'A' and 'prev'",
+     "write 'add A through prev A'", "add A through prev A"),
+    ("unit", "add A above A", "A above", "there is no 'through' between 'A' and 'above'",
+     "write 'add A through above A'", "add A through above A"),
+    ("unit", "add A, B above A", "B above", "there is no 'through' between 'B' and 'above'",
+     "write 'add A, B through above A'", "add A, B through above A"),
+    ("unit", "add A around B above A", "B above", "there is no comma between 'B' and 'above'",
+     "write 'B, above …'", "add A around B, above A"),
+    # places and sides said nearly as the language says them
+    ("unit", "add A through prev A at the same place", "at the same place",
+     "'at the same place' is said otherwise here", "write 'add A through prev A at one place'",
+     "add A through prev A at one place"),
+    ("unit", "add A through prev A in one spot", "in one spot",
+     "'in one spot' is said otherwise here", "write 'add A through prev A at one place'",
+     "add A through prev A at one place"),
+    ("unit", "add A through prev A At One", "At One", "'At One' is said otherwise here",
+     "write 'add A through prev A at one place'", "add A through prev A at one place"),
+    ("unit", "add A through prev A the right hand side", "the right hand side",
+     "'the right hand side' is said otherwise here",
+     "write 'add A through prev A on the right'", "add A through prev A on the right"),
+    ("unit", "add A through prev A on left side picks 1", "on left side",
+     "'on left side' is said otherwise here",
+     "write 'add A through prev A on the left picks 1'",
+     "add A through prev A on the left picks 1"),
+    ("unit", "add 2 A through prev A to each side", "to each side",
+     "'to each side' is said otherwise here", "write 'add 2 A through prev A one to each side'",
+     "add 2 A through prev A one to each side"),
+    ("unit", "add 2 A through prev A one on either", "one on either",
+     "'one on either' is said otherwise here",
+     "write 'add 2 A through prev A one to each side'",
+     "add 2 A through prev A one to each side"),
+    ("unit", "add A through prev A on the lft", "lft",
+     "'lft' is not a word of the language here", "the nearest word is 'left'",
+     "add A through prev A on the left"),
+    ("unit", "add A through prev A on the righht", "righht",
+     "'righht' is not a word of the language here", "the nearest word is 'right'",
+     "add A through prev A on the right"),
+    ("unit", "add A through prev A at one plac", "plac",
+     "'plac' is not a word of the language here", "the nearest word is 'place'",
+     "add A through prev A at one place"),
+    ("unit", "add 2 A through prev A one to each sid", "sid",
+     "'sid' is not a word of the language here", "the nearest word is 'side'",
+     "add 2 A through prev A one to each side"),
+    ("unit", "add 2 A through prev A one to eahc side", "eahc",
+     "'eahc' is not a word of the language here", "the nearest word is 'each'",
+     "add 2 A through prev A one to each side"),
+    ("unit", "close A the left side", "the left side", "'the left side' is said otherwise here",
+     "write 'close A on the left'", "close A on the left"),
+    # what stands behind 'hint', or leads to a ring where none does
+    ("unit", "tighten A hint hold it", "hint",
+     "'hint' stands on a line of its own, under its step",
+     "write on the next line: hint hold it", "tighten A\n    hint hold it"),
+    ("unit", "add A through prev A\n  tighten A Hint hold", "Hint",
+     "'hint' stands on a line of its own, under its step", "write on the next line: Hint hold",
+     "add A through prev A\n  tighten A\n    hint hold"),
+    ("unit", "add A at prev A", "at", "'at' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A one prev A", "one", "'one' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A from prev A", "from", "'from' is not a word of the language here",
+     "the nearest word is 'through'", "add A through prev A"),
+    ("unit", "add A around B on top of it", "on", "'on' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint on top of it'",
+     "add A around B\n    hint on top of it"),
+    ("unit", "tighten A on the table", "on", "'on' is not a word of the language here",
+     "put what a maker should know on the next line: 'hint on the table'",
+     "tighten A\n    hint on the table"),
+    ("unit", "add A next prev A", "A next", "there is no 'through' between 'A' and 'next'",
+     "write 'add A through next prev A'", "add A through next prev A"),
+    ("unit", "add A through thru A", "thru", "'thru' is not a word of the language here",
+     "the nearest word is 'through'", "add A through A"),
+    ("unit", "close A further B", "further", "'further' is not a word of the language here",
+     "the nearest word is 'then'", "close A, B"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("section", "line", "under", "message", "help", "meant"), LINES)
+def test_what_is_said_of_a_line_leads_to_one_that_reads(
+    section: str, line: str, under: str, message: str, help: str, meant: str
+) -> None:
+    assert told(section, line) == [Told(under, message, help)]
+    assert not meant or not told(section, meant)
+
+
+@pytest.mark.parametrize(
+    ("section", "line"),
+    [
+        ("rings", "bead  wire 1 mm, inside 4 mm"),
+        ("unit", "add middle through prev A"),
+        ("unit", "add left through prev A"),
+        ("unit", "add A through prev A on the left"),
+        ("unit", "add 2 A through prev A one to each side"),
+        ("unit", "add A through prev A, B at one place"),
+        ("unit", "add A through prev A then B"),
+        ("expect", "4 rings a unit"),
+    ],
+)
+def test_the_line_beside_it_is_read(section: str, line: str) -> None:
+    assert not told(section, line)

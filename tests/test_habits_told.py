@@ -1,0 +1,247 @@
+"""Habits of the pen: what is said of each, and the line that is meant.
+
+Each line stands in a recipe that can be read but for it; the line that is meant is read there.
+"""
+
+from __future__ import annotations
+
+import pytest
+from told_lines import Told, told
+
+#: (section, line, what is underlined, what is said, what to type, the line that is meant)
+LINES: list[tuple[str, str, str, str, str, str]] = [
+    # numbers and marks that the pen puts before a step
+    ("unit", "12 . add A through prev A", "12 .",
+     "the line begins with a number of its own, '12 .'",
+     "take '12 .' off; steps are numbered for you", "add A through prev A"),
+    ("unit", "3 fold back A", "3", "the line begins with a number of its own, '3'",
+     "take '3' off; steps are numbered for you", "fold back A"),
+    ("unit", "3 A through prev A", "3", "no step begins with '3'",
+     "write 'add 3 A through prev A'", "add 3 A through prev A"),
+    ("unit", "step 4 add A through prev A", "step 4", "the line begins with 'step 4'",
+     "take 'step 4' off; steps are numbered for you", "add A through prev A"),
+    ("unit", "STEP 4) add A through prev A", "STEP 4)", "the line begins with 'STEP 4)'",
+     "take 'STEP 4)' off; steps are numbered for you", "add A through prev A"),
+    ("unit", "* add A through prev A", "*", "the line begins with a list mark, '*'",
+     "take '*' off; a step begins with its verb", "add A through prev A"),
+    # inches
+    ("rings", "all  wire 1.2 mm, inside 1/4 ″", "1/4 ″", "'1/4 ″' uses a mark for inches",
+     "write '1/4 in'", "all  wire 1.2 mm, inside 1/4 in"),
+    ("piece", 'chain 7"', '7"', "'7\"' uses a mark for inches", "write '7 in'", "chain 7 in"),
+    ("piece", "chain .75''", ".75''", "'.75''' uses a mark for inches", "write '0.75 in'",
+     "chain 0.75 in"),
+    ("piece", 'chain 7 1/2"', '1/2"', "'1/2\"' uses a mark for inches", "write '1/2 in'",
+     "chain 15/2 in"),
+    # rows
+    ("piece", "sheet 3 rows of 4 units\n  worked back and  forth", "worked back and  forth",
+     "'worked back and  forth' does not say what goes back and forth",
+     "write 'rows back and forth'", "sheet 3 rows of 4 units\n  rows back and forth"),
+    ("piece", "sheet 3 rows of 4 units\n  back and forth rows", "back",
+     "a line of 'piece:' does not begin with 'back'",
+     "it begins with one of: chain, loop, strands, sheet, tube, rows, order, variant, sample"
+     " or made", "sheet 3 rows of 4 units\n  rows back and forth"),
+    # quotation marks
+    ("title", "weave «It»", "«", "there is a curly quotation mark here, «",
+     'type a straight one: "', 'weave "It"'),
+    ("unit", "add ‘A’ through prev A", "‘", "there is a curly quotation mark here, ‘",
+     "take it out; a step reads like 'add A through prev A'", "add A through prev A"),
+    ("rings", 'all  wire 1.2 mm, inside 5 mm, „copper"', "„",
+     "there is a curly quotation mark here, „",
+     "take it out; a line of 'rings:' reads like 'core  wire 1.2 mm, inside 5 mm, copper'",
+     "all  wire 1.2 mm, inside 5 mm, copper"),
+    # commas in numbers
+    ("piece", "chain 1,200 units", "1,200", "'1,200' has a comma in the number",
+     "write it without: '1200'", "chain 1200 units"),
+    ("piece", "chain 12,000 rings", "12,000", "'12,000' has a comma in the number",
+     "write it without: '12000'", "chain 12000 units"),
+    ("expect", "1,200 rings a unit", "1,200", "'1,200' has a comma in the number",
+     "write it without: '1200'", "1200 rings a unit"),
+    ("piece", "chain 1,20 units", ",", "there is a comma in the wrong place",
+     "take it out; a comma parts two names of a list", "chain 120 units"),
+    ("piece", "chain 1234,200 units", ",", "there is a comma in the wrong place",
+     "take it out; a comma parts two names of a list", ""),
+    ("piece", "chain 19,5 cm", "19,5", "'19,5' has a decimal comma",
+     "write it with a point: '19.5'", "chain 19.5 cm"),
+    ("piece", "chain 19,5", "19,5", "'19,5' has a decimal comma",
+     "write it with a point: '19.5'", "chain 19.5 cm"),
+    # fractions
+    ("piece", "chain .5 in", ".5", "'.5' begins with its point", "write '0.5'", "chain 0.5 in"),
+    ("expect", "AR from .5, common practice no source", ".5", "'.5' begins with its point",
+     "write '0.5'", "AR from 0.5, common practice no source"),
+    ("expect", "AR 3 1/2 to 5, common practice no source", "3 1/2",
+     "'3 1/2' is a whole number and a fraction", "write '7/2' or '3.5'",
+     "AR 7/2 to 5, common practice no source"),
+    ("piece", "chain 7½ in", "7½", "'7½' has a fraction in one sign", "write '15/2' or '7.5'",
+     "chain 15/2 in"),
+    ("piece", "chain 7 ½ in", "7 ½", "'7 ½' has a fraction in one sign",
+     "write '15/2' or '7.5'", "chain 7.5 in"),
+    ("piece", "chain ½ in", "½", "'½' has a fraction in one sign", "write '1/2' or '0.5'",
+     "chain 1/2 in"),
+    ("piece", "chain ⅓ in", "⅓", "'⅓' has a fraction in one sign", "write '1/3'",
+     "chain 1/3 in"),
+    ("expect", "AR from 3 1/0, common practice no source", "3 1/0",
+     "'3 1/0' is a whole number and a fraction", "write it as in '1.2'", ""),
+    # gauges and pieces
+    ("unit", "add 18 gauge A through prev A", "18 gauge", "'18 gauge' does not say which gauge",
+     "write '18 awg' (1.02 mm) or '18 swg' (1.22 mm)", "add A through prev A"),
+    ("rings", "all wire #18 ga, inside 5 mm", "#18 ga", "'#18 ga' does not say which gauge",
+     "write '18 awg' (1.02 mm) or '18 swg' (1.22 mm)", "all wire 18 awg, inside 5 mm"),
+    ("rings", "all  wire 99 gauge, inside 5 mm", "99 gauge",
+     "'99 gauge' does not say which gauge", "write the size of the wire in mm",
+     "all  wire 1 mm, inside 5 mm"),
+    ("rings", "all  wire 1234567 gauge, inside 5 mm", "1234567 gauge",
+     "'1234567 gauge' does not say which gauge", "write the size of the wire in mm",
+     "all  wire 1 mm, inside 5 mm"),
+    ("rings", "all  wire 44 gauge, inside 5 mm", "44 gauge",
+     "'44 gauge' does not say which gauge", "write '44 swg' (0.08 mm)",
+     "all  wire 44 swg, inside 5 mm"),
+    ("rings", "A  wire 1 mm, inside 5 mm, 12 pcs.", "12 pcs.",
+     "'12 pcs.' says how many rings to buy", "take it out; 'ringstep kit' counts them for you",
+     "A  wire 1 mm, inside 5 mm"),
+    ("rings", "A  wire 1 mm, inside 5 mm, 12 rings", "12 rings",
+     "'12 rings' says how many rings to buy", "take it out; 'ringstep kit' counts them for you",
+     "A  wire 1 mm, inside 5 mm"),
+    # commas before words of a step
+    ("unit", "add A, around prev A", "around",
+     "there is a comma before 'around', so it reads as the name of a ring",
+     "take the comma out: '… around …'", "add A around prev A"),
+    ("unit", "add A, inside prev A", "inside",
+     "there is a comma before 'inside', so it reads as the name of a ring",
+     "take the comma out: '… inside …'", "add A inside prev A"),
+    ("unit", "add A through prev A, lay front", "lay",
+     "there is a comma before 'lay', so it reads as the name of a ring",
+     "take the comma out: '… lay …'", "add A through prev A lay front"),
+    ("unit", "add A through prev A, skip at edge", "skip",
+     "there is a comma before 'skip', so it reads as the name of a ring",
+     "take the comma out: '… skip …'", "add A through prev A skip at edge"),
+    ("unit", "add A through prev A, if there", "if",
+     "there is a comma before 'if', so it reads as the name of a ring",
+     "take the comma out: '… if …'", "add A through prev A if there"),
+    # rings that stay closed
+    ("rings", "A  wire 1 mm, inside 5 mm, stays closed copper", "stays closed copper",
+     "there is no comma behind 'stays closed'", "write 'stays closed, copper'",
+     "A  wire 1 mm, inside 5 mm, stays closed, copper"),
+    ("rings", "A  wire 1 mm, inside 5 mm, stays shut", "stays shut",
+     "'stays shut' is said with 'stays closed'", "write 'stays closed'",
+     "A  wire 1 mm, inside 5 mm, stays closed"),
+    ("rings", "A  wire 1 mm, inside 5 mm, stays closing, tin", "stays closing",
+     "'stays closing' is said with 'stays closed'", "write 'stays closed'",
+     "A  wire 1 mm, inside 5 mm, stays closed, tin"),
+    # parts
+    ("parts", "bead  glass, 4 x 6 mm", "4 x 6 mm",
+     "'4 x 6 mm' has a sign where the language has 'by'", "write '4 by 6 mm'",
+     "bead  glass, 4 by 6 mm"),
+    ("parts", "bead  glass, 4 mm * 6 mm", "4 mm * 6 mm",
+     "'4 mm * 6 mm' has a sign where the language has 'by'", "write '4 mm by 6 mm'",
+     "bead  glass, 4 mm by 6 mm"),
+    ("parts", "bead  glass, 4 mm, 1 mm hole", "1 mm hole",
+     "'1 mm hole' has the size before its word", "write 'hole 1 mm'",
+     "bead  glass, 4 mm, hole 1 mm"),
+    ("parts", "bead  glass, hole 1 mm, 4 mm blue", "4 mm blue",
+     "there is no comma behind the size in '4 mm blue'", "write '4 mm, blue'",
+     "bead  glass, hole 1 mm, 4 mm, colour blue"),
+    ("parts", "bead  glass, 4 mm blue, hole 1 mm", "4 mm blue",
+     "there is no comma behind the size in '4 mm blue'", "write '4 mm, blue'",
+     "bead  glass, 4 mm, colour blue, hole 1 mm"),
+    ("parts", "bead  glass 4 mm", "4 mm", "there is no comma before '4 mm'",
+     "write ', 4 mm' behind what it is", "bead  glass, 4 mm"),
+    ("parts", "bead  glass, hole 1 mm 4 mm", "4 mm", "there is no comma before '4 mm'",
+     "write ', 4 mm' behind what it is", "bead  glass, 4 mm, hole 1 mm"),
+    # places
+    ("finish", "add E through every  3rd A", "every  3rd",
+     "'every  3rd' leaves some of them out, and 'every' is all of them",
+     "give the rings that are meant a name of their own, and write 'every' before it",
+     "add E through every A"),
+    ("finish", "add E through the middle A", "the middle A",
+     "'the middle A' is a place that is found by counting",
+     "in 'finish:' the A at place 3 of the first row is 'first next next A'; if 'middle' is a"
+     " ring, write 'middle, A'", "add E through first next next A"),
+    ("finish", "add E through middle if A", "A", "'A' does not fit here",
+     "here could stand: there\na step reads like 'add A through prev A'",
+     "add E through middle if there"),
+    ("finish", "add E through A 12 of the first row", "A 12 of the first row",
+     "'A 12 of the first row' is a place that is found by counting",
+     "in 'finish:' the A at place 12 of the first row is 'first next next next next next next"
+     " next next next next next A'",
+     "add E through first next next next next next next next next next next next A"),
+    ("finish", "add E through A1 of row 1", "A1 of row 1",
+     "'A1 of row 1' is a place that is found by counting",
+     "in 'finish:' the A at place 1 of the first row is 'first A'", "add E through first A"),
+    ("finish", "add E through A13 of row 1", "of", "'of' does not fit here",
+     "here could stand: around, if, inside, lay, picks, skip, then or through\na step reads"
+     " like 'add A through prev A'", "add E through last A"),
+    # marks
+    ("unit", "add A through prev A!?", "!?", "there is a '!?' at the end of the line",
+     "take it out", "add A through prev A"),
+    ("unit", "add A through prev A...", "...", "there is a '...' at the end of the line",
+     "take it out", "add A through prev A"),
+    ("expect", "A meets 2;", ";", "there is a ';' at the end of the line", "take it out",
+     "A meets 2"),
+    ("unit", "add A through [prev A]", "[", "there is a bracket here, '['",
+     "take the brackets out; words that are not part of the step go on a 'hint' line",
+     "add A through prev A"),
+    ("expect", "A meets {2}", "{", "there is a bracket here, '{'", "take the brackets out",
+     "A meets 2"),
+    ("expect", "A meets 2 | 3", "|", "there is a '|' here",
+     "part the names of a list with commas", "A meets 2"),
+    ("expect", "A meets 2 A/3 B", "/", "there is a '/' here",
+     "part the names of a list with commas", "A meets 2 A, 3 B"),
+    ("unit", "add A through prev A; B", ";", "there is a ';' here",
+     "part the names of a list with commas", "add A through prev A, B"),
+    ("unit", "add A through prev A / B", "/", "there is a '/' here",
+     "part the names of a list with commas", "add A through prev A, B"),
+    ("expect", "A meets 1/2", "/2", "'/2' does not fit here",
+     "a promise reads like 'A meets 4'\nor 'M meets 1 M, 6 S', '6 rings a unit', 'repeats"
+     " every 2 units'", "A meets 1"),
+    # 'and'
+    ("unit", "close A + B", "+", "the list uses '+'", "write a comma instead: 'A, B'",
+     "close A, B"),
+    ("unit", "close A & B", "&", "the list uses '&'", "write a comma instead: 'A, B'",
+     "close A, B"),
+    ("unit", "add A, B AND C through prev A", "AND", "the list uses 'AND'",
+     "write a comma instead: 'B, C'", "add A, B, C through prev A"),
+    ("unit", "add A through prev A around B and C picks 2", "and", "the list uses 'and'",
+     "write a comma instead: 'B, C'", "add A through prev A around B, C picks 2"),
+    ("unit", "add A and B through prev A", "and", "the list uses 'and'",
+     "write a comma instead: 'A, B'", "add A, B through prev A"),
+    ("expect", "B meets 2 A and 2 C", "and", "the list uses 'and'",
+     "write a comma instead: '2 A, 2 C'", "B meets 2 A, 2 C"),
+    ("expect", "B meets 1 D, 2 A and 2 C", "and", "the list uses 'and'",
+     "write a comma instead: '2 A, 2 C'", "B meets 1 D, 2 A, 2 C"),
+    ("expect", "B meets 2 and 3", "3", "'3' does not fit here",
+     "a promise reads like 'A meets 4'\nor 'M meets 1 M, 6 S', '6 rings a unit', 'repeats"
+     " every 2 units'", ""),
+    ("expect", "B meets 2 A and C", "and", "'and' does not fit here",
+     "a promise reads like 'A meets 4'\nor 'M meets 1 M, 6 S', '6 rings a unit', 'repeats"
+     " every 2 units'", ""),
+    ("rings", "A  wire 1 mm and inside 5 mm", "and", "the list uses 'and'",
+     "write a comma instead: 'wire 1 mm, inside 5 mm'", "A  wire 1 mm, inside 5 mm"),
+    ("rings", "A  wire 1 mm, inside 5 mm and tin", "and", "the list uses 'and'",
+     "write a comma instead: 'inside 5 mm, tin'", "A  wire 1 mm, inside 5 mm, tin"),
+    ("piece", "chain 9 units\n  order plain and sun", "and", "the list uses 'and'",
+     "write a comma instead: 'plain, sun'", "chain 9 units\n  order plain, sun"),
+    ("piece", "chain 3 units and 5", "and 5", "'and 5' does not fit here",
+     "write 'chain 3 units'", "chain 3 units"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("section", "line", "under", "message", "help", "meant"), LINES)
+def test_what_is_said_of_a_line_leads_to_one_that_reads(
+    section: str, line: str, under: str, message: str, help: str, meant: str
+) -> None:
+    assert told(section, line) == [Told(under, message, help)]
+    assert not meant or not told(section, meant)
+
+
+@pytest.mark.parametrize(
+    ("section", "line"),
+    [
+        ("parts", "bead  glass, 4 by 6 mm"),
+        ("parts", "bead  glass, 4 mm, hole 1.5 mm, colour blue"),
+        ("rings", "A  wire 18 swg, inside 1/4 in, stays closed, copper"),
+        ("expect", "AR from 3/2, common practice no source"),
+        ("finish", "add E through every A"),
+    ],
+)
+def test_the_line_beside_it_is_read(section: str, line: str) -> None:
+    assert not told(section, line)

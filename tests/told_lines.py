@@ -1,0 +1,54 @@
+"""One line in a section of a small recipe, and what its reader says of it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from helpers import read
+
+#: Sections with a line of each that can be read; those with none stand where they are asked for.
+SECTIONS = {
+    "rings": "all  wire 1.2 mm, inside 5 mm, copper",
+    "sizes": "fine  all  wire 1 mm, inside 4 mm",
+    "parts": "bead  glass, 4 mm, hole 1 mm",
+    "expect": "A meets 2",
+    "variants": "plain  lay front",
+    "start": "close A",
+    "unit": "add A through prev A",
+    "row": "",
+    "row end": "",
+    "finish": "add E through last A",
+    "piece": "chain 30 units",
+    "shape": "",
+}
+
+
+class Told(NamedTuple):
+    """What is said of a line. under: the words underlined; help: what to type, a line each."""
+
+    under: str
+    message: str
+    help: str
+
+
+def recipe_of(section: str, line: str) -> str:
+    """The recipe with a line in place of the section's own; 'title' is a section here."""
+    lines = [line if section == "title" else 'weave "It"']
+    for name, own in SECTIONS.items():
+        if here := line if name == section else own:
+            lines += [f"{name}:", f"  {here}"]
+    return "\n".join([*lines, ""])
+
+
+def told(section: str, line: str) -> list[Told]:
+    """Everything the reader says of the recipe with that line, all of it on the line."""
+    text = recipe_of(section, line)
+    lines = text.split("\n")
+    first = lines.index(line if section == "title" else f"  {line}".split("\n")[0])
+    found = []
+    for one in read(text)[1]:
+        at = one.span.line - 1
+        assert first <= at <= first + line.count("\n"), one
+        under = lines[at][one.span.column - 1 : one.span.end - 1]
+        found.append(Told(under, one.message, "\n".join(one.help)))
+    return found
