@@ -222,6 +222,21 @@ LINES: list[tuple[str, str, str, str, str, str]] = [
      "write a comma instead: 'plain, sun'", "chain 9 units\n  order plain, sun"),
     ("piece", "chain 3 units and 5", "and 5", "'and 5' does not fit here",
      "write 'chain 3 units'", "chain 3 units"),
+    ("piece", "chain 1000000 1/2 mm", "1000000 1/2",
+     "'1000000 1/2' is a whole number and a fraction", "write '2000001/2'",
+     "chain 2000001/2 mm"),
+    ("expect", "AR from 999999 1/2, common practice no source", "999999 1/2",
+     "'999999 1/2' is a whole number and a fraction", "write '1999999/2' or '999999.5'",
+     "AR from 999999.5, common practice no source"),
+    ("expect", "AR from 10 0/2, common practice no source", "10 0/2",
+     "'10 0/2' is a whole number and a fraction", "write '20/2' or '10'",
+     "AR from 10, common practice no source"),
+    ("expect", "AR from 3 1/16, common practice no source", "3 1/16",
+     "'3 1/16' is a whole number and a fraction", "write '49/16' or '3.0625'",
+     "AR from 3.0625, common practice no source"),
+    ("expect", "AR from 3 1/32, common practice no source", "3 1/32",
+     "'3 1/32' is a whole number and a fraction", "write '97/32'",
+     "AR from 97/32, common practice no source"),
 ]  # fmt: skip
 
 
