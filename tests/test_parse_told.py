@@ -192,6 +192,7 @@ def test_what_the_reader_says(body: str, wanted: list[tuple[int, str, str, str]]
     lines = text.split("\n")
     found = []
     for one in read(text)[1]:
+        assert 1 <= one.span.column < one.span.end <= len(lines[one.span.line - 1]) + 1
         under = lines[one.span.line - 1][one.span.column - 1 : one.span.end - 1]
         found.append((one.span.line, under, one.message, "\n".join(one.help)))
     assert found == wanted

@@ -49,6 +49,7 @@ def told(section: str, line: str) -> list[Told]:
     for one in read(text)[1]:
         at = one.span.line - 1
         assert first <= at <= first + line.count("\n"), one
+        assert 1 <= one.span.column < one.span.end <= len(lines[at]) + 1, one
         under = lines[at][one.span.column - 1 : one.span.end - 1]
         found.append(Told(under, one.message, "\n".join(one.help)))
     return found
