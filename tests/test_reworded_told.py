@@ -261,6 +261,37 @@ LINES: list[tuple[str, str, str, str, str, str]] = [
      "chain 5 in"),
     ("piece", "chain 9 units\n  variant plain please", "please", "'please' does not fit here",
      "write 'variant plain'", "chain 9 units\n  variant plain"),
+    # words in capitals, and rings that are given before they are one another
+    ("unit", "Add 3 A through each other", "each other",
+     "'each other' is said with 'one another'", "write 'Add 3 A through one another'",
+     "Add 3 A through one another"),
+    ("unit", "add 3 A Through prev A, each other", "each other",
+     "'each other' is said with 'one another'", "write 'add 3 A Through prev A, one another'",
+     "add 3 A Through prev A, one another"),
+    # words in capitals
+    ("piece", "Chain Of byz sun 190 MM", "Chain Of byz sun 190 MM",
+     "what a piece is worked of is written as a list behind 'of'",
+     "write 'Chain 190 MM of byz, sun'", "Chain 190 MM of byz, sun"),
+    ("piece", "CHAIN OF 12 byz, sun WITH love", "WITH love", "'WITH love' does not fit here",
+     "write 'CHAIN OF 12 byz, sun'", "chain of 12 byz, sun"),
+    ("piece", "chain 12 units with a CLASP", "with a CLASP", "'with a CLASP' does not fit here",
+     "write 'chain 12 units'\nname it under 'parts:' and put it on by a step of 'start:' or"
+     " 'finish:'; 'ringstep kit --clasp' takes its length off", "chain 12 units"),
+    ("finish", "add E THROUGH all A", "all A",
+     "'all A' is said otherwise: 'every A' is all of the piece",
+     "write 'add E THROUGH every A'", "add E THROUGH every A"),
+    ("piece", "chain of ONE byz, Two sun", "chain of ONE byz, Two sun",
+     "what a piece is worked of is written as a list behind 'of'",
+     "write 'chain of 1 byz, 2 sun'", "chain of 1 byz, 2 sun"),
+    ("piece", "12 byz sun", "12", "nothing says what the '12 byz sun' make",
+     "a line of 'piece:' reads like 'chain 24 units'", "chain of 12 byz, sun"),
+    ("piece", "chain 12 units it", "it", "'it' does not fit here", "write 'chain 12 units'",
+     "chain 12 units"),
+    ("piece", "chain 12 units long,", "long", "'long' does not fit here",
+     "write 'chain 12 units'", "chain 12 units"),
+    ("unit", "add A through B  at the back picks 1", "at the back",
+     "'at the back' is said with 'lay'", "write 'add A through B picks 1 lay back'",
+     "add A through B picks 1 lay back"),
 ]  # fmt: skip
 
 
@@ -287,3 +318,26 @@ def test_what_is_said_of_a_line_leads_to_one_that_reads(
 )
 def test_the_line_beside_it_is_read(section: str, line: str) -> None:
     assert not told(section, line)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "chain 12 byz, 3 mm",
+        "chain 12 byz, three",
+        "chain 12 byz, 3 Units",
+        "chain of 2 byz x 3, sun",
+        "chain 180 of byz sun byz",
+    ],
+)
+def test_no_run_is_made_of_what_is_none(line: str) -> None:
+    (one,) = told("piece", line)
+    assert "write" not in one.help
+
+
+def test_only_lines_of_a_hand_are_looked_through() -> None:
+    """Up to 400 letters, blanks before them included; what is longer is told as any other is."""
+    for letters, offered in ((400, True), (401, False)):
+        name = "A" * (letters - len("  fold  back"))
+        (one,) = told("unit", f"fold {name} back")
+        assert (one.help == f"write 'fold back {name}'") is offered

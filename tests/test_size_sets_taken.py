@@ -195,6 +195,12 @@ FIRST: list[tuple[list[str], list[str], str, list[Line]]] = [
         "",
         [("A", None, 3, 9, "", "", False, "")],
     ),
+    (
+        ["A  tin"],
+        ["s  A  wire 1 mm, inside 5 mm", "t  A  wire 2 mm, inside 7 mm"],
+        "s",
+        [("A", None, 1, 5, "tin", "", False, "")],
+    ),
     (["A  tin"], [], "", [("A", None, None, None, "tin", "", False, "")]),
 ]
 
