@@ -41,7 +41,9 @@ def test_a_mandrel_can_be_so_narrow_that_any_wire_holds_but_not_how_far_it_opens
 def test_wires_that_no_table_packs_have_a_bound_that_says_so() -> None:
     """Packings of equal circles are proven to 13 and for 19; fourteen fill at least their area."""
     floor = floor_of(Crowd("A", 14, ()), 1.0)
-    assert floor.reason == ("a bound, since the tightest packing of 14 equal circles is not proven")
+    assert floor.reason == (
+        "a bound, since the tightest packing of 14 equal circles is not proven"
+    )
     assert math.sqrt(14) < floor.inside
     assert "not proven" not in floor_of(Crowd("A", 13, ()), 1.0).reason
 
