@@ -193,3 +193,10 @@ def test_what_is_said_of_a_line_leads_to_one_that_reads(
 )
 def test_the_line_beside_it_is_read(section: str, line: str) -> None:
     assert not told(section, line)
+
+
+def test_what_is_said_of_half_a_size_is_in_the_words_of_its_line() -> None:
+    """Nothing in the line is but a size, so all of it behind the set is named."""
+    (one,) = told("sizes", "small A wire 1 mm")
+    assert one.under == "small A wire 1 mm"
+    assert one.message.split("'")[-2] in one.under
