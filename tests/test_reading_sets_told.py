@@ -6,7 +6,8 @@ Each line stands in a recipe that can be read but for it; the line that is meant
 from __future__ import annotations
 
 import pytest
-from told_lines import Told, told
+from helpers import findings
+from told_lines import Told, recipe_of, told
 
 #: (section, line, what is underlined, what is said, what to type, the line that is meant)
 LINES: list[tuple[str, str, str, str, str, str]] = [
@@ -195,8 +196,8 @@ def test_the_line_beside_it_is_read(section: str, line: str) -> None:
     assert not told(section, line)
 
 
-def test_what_is_said_of_half_a_size_is_in_the_words_of_its_line() -> None:
-    """Nothing in the line is but a size, so all of it behind the set is named."""
-    (one,) = told("sizes", "small A wire 1 mm")
-    assert one.under == "small A wire 1 mm"
-    assert one.message.split("'")[-2] in one.under
+def test_half_a_size_is_told_of_its_ring() -> None:
+    """Nothing in the line is but a size, so there is nothing to move; the other size is missing."""
+    assert not told("sizes", "small A wire 1 mm")
+    found = findings(recipe_of("sizes", "small A wire 1 mm"))
+    assert "the line of 'A' gives no inside size" in [f.message for f in found]

@@ -62,8 +62,10 @@ LINES: list[tuple[str, str, str, str, str, str]] = [
     ("piece", "strands left", "left", "the line stops too early",
      "a line of 'piece:' reads like 'chain 24 units'\nor 'chain 190 mm', 'loop 57 units',"
      " 'sheet 8 rows of 12 units', 'sample 10 units = 41 mm'", "strands left 10 units"),
-    ("piece", "strands first 10 units right 10 units", "right 10 units",
-     "'right 10 units' does not fit here", "write 'strands first 10 units'",
+    # 'first' is no name, so nothing that begins so is offered
+    ("piece", "strands first 10 units right 10 units", "right", "'right' does not fit here",
+     "a line of 'piece:' reads like 'chain 24 units'\nor 'chain 190 mm', 'loop 57 units',"
+     " 'sheet 8 rows of 12 units', 'sample 10 units = 41 mm'",
      "strands left 10 units, right 10 units"),
     ("finish", "add E through last A of left", "last A of left",
      "the name of a strand stands right before that of the ring", "write 'last left A'",

@@ -310,6 +310,8 @@ def word_before(text: str, at: int) -> tuple[str, int]:
 
 def _nearly(text: str, at: int, word: str) -> Habit | None:
     """A place or a side said nearly as the language says it, behind the rings it is said of."""
+    from ringstep.language.reworded import line_reads  # which takes its habits from here
+
     end = at + len(word)
     before, start = word_before(text, at)
     while before.casefold() in _OF_PHRASES:
@@ -321,7 +323,8 @@ def _nearly(text: str, at: int, word: str) -> Habit | None:
         found = re.compile(rf"{pattern}(?![^\s,])", re.I).match(text, at)
         if found and found.end() >= end and " ".join(found[0].casefold().split()) != own:
             line = f"{text[:at].strip()} {own}{text[found.end() :].rstrip()}"
-            return Habit(at, found.end(), f"'{found[0]}' is said otherwise here", f"write '{line}'")
+            mend = f"write '{line}'" if line_reads(line, "step") else f"it is said '{own}'"
+            return Habit(at, found.end(), f"'{found[0]}' is said otherwise here", mend)
     if at < end - len(word) and (near := nearest(word, ["left", "right", "each", "side", "place"])):
         message = f"'{word}' is not a word of the language here"
         return Habit(end - len(word), end, message, f"the nearest word is '{near}'")
@@ -386,5 +389,9 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     named = bool(before) and before.casefold() not in RESERVED
     if low in PLACES and named and bare:
         message = f"there is no 'through' between '{before}' and '{word}'"
-        return Habit(start, end, message, f"write '{text[:at].strip()} through {rest}'")
+        from ringstep.language.reworded import line_reads
+
+        line = f"{text[:at].strip()} through {rest}"
+        mend = f"write '{line}'" if line_reads(line, "step") else "write 'through' and a ring"
+        return Habit(start, end, message, mend)
     return None

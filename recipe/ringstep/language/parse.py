@@ -101,6 +101,9 @@ def reads(line: str, rule: str) -> bool:
         tree: Node = parser().parse(line, start=rule)
     except LarkError:
         return False
+    names = tree.scan_values(lambda part: getattr(part, "type", "") == "NAME")
+    if any(name.casefold() in RESERVED for name in names):
+        return False  # a word of the language is no name
     return not any(True for _ in tree.find_data("ref_numbered"))
 
 

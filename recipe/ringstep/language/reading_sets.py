@@ -97,13 +97,15 @@ def explain_set_line(text: str, line: int) -> Trouble | None:
     lead = "all  " if sizes_first else ""
     if sizes_first and first.casefold() == "all":
         message = "this line does not say of which set it is"
-        return Trouble(span_of(text, line), message, (f"write 'small  {text.strip()}'",))
+        return Trouble(span_of(text, line), message, (f"write 'small  {first} {rest}'",))
     if sizes_first and line_reads(f"{first}  {lead}{rest}", "set_line"):
         message = f"nothing says of which ring '{first}' has the sizes"
         return Trouble(span_of(text, line), message, (f"write '{first}  {lead}{rest}'",))
     if line_reads(lead + rest, "ring_kind"):
         sized = [x for x in rest.split(",") if re.search(r"\b(?:wire|inside)\s", x, re.I)]
-        odd = next((x.strip() for x in rest.split(",") if x not in sized), rest)
+        odd = next((x.strip() for x in rest.split(",") if x not in sized), None)
+        if odd is None:
+            return None  # one of its sizes is missing, which is told of the ring
         message = f"a line of 'sizes:' says sizes only, and this one says '{odd}'"
         plain = f"{first}  {lead}{','.join(sized)}"
         mend = f"write '{plain}', and the rest" if line_reads(plain, "set_line") else "say it"

@@ -148,14 +148,15 @@ def one_another(text: str) -> Habit | None:
             continue
         if said in _ONE_ANOTHER or _AMONG_THEM.fullmatch(said) or nearest(said, _ONE_ANOTHER):
             line = f"{text[: item.start(1)].lstrip()}one another{text[item.end(1) :].rstrip()}"
-            if line_reads(line, "step"):
+            once = line.casefold().count("one another") == 1
+            if once and line_reads(line, "step"):
                 what = f"'{item[1]}' is said with 'one another'"
                 return Habit(item.start(1), item.end(1), what, f"write '{line}'")
     return None
 
 
 _ALL_OF = re.compile(
-    r"(?<=\s)(?:all|each|every\s+single)(?:\s+of)?(?:\s+the)?\s+([^\W\d][^\s,]*)", re.I
+    r"(?<=\s)(?:all|each|every\s+single)(?:\s+of)?(?:\s+the)?\s+((?!others?\b)[^\W\d][^\s,]*)", re.I
 )
 
 
