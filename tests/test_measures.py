@@ -15,6 +15,8 @@ from ringstep.language.measures import (
     PACKING,
     awg_mm,
     gauge_text,
+    gauge_words,
+    inch_words,
     mass_g,
     metal_volume_mm3,
     mixed_floor,
@@ -214,6 +216,26 @@ def test_two_decimals_are_kept_as_written(hundredths: int) -> None:
 
 
 # ------------------------------------------------------------------------------ one ring
+
+
+@pytest.mark.parametrize(
+    ("sixty_fourths", "words"),
+    [(1, "1/64"), (2, "1/32"), (17, "17/64"), (16, "1/4"), (48, "3/4"), (63, "63/64"), (64, "1"),
+     (65, "1 1/64"), (72, "1 1/8"), (128, "2"), (160, "2 1/2")],
+)  # fmt: skip
+def test_inches_are_written_in_the_fewest_parts(sixty_fourths: int, words: str) -> None:
+    assert inch_words(sixty_fourths) == words
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"),
+    [(1.2, "nearest 17 AWG, 18 SWG"), (12, "nearest 4/0 AWG, 6/0 SWG"),
+     (0.05, "nearest 40 AWG, 47 SWG")],
+)  # fmt: skip
+def test_gauges_are_named_as_one_says_them(mm: float, words: str) -> None:
+    """17 AWG is 1.150 mm, 18 SWG 1.219; 4/0 AWG is 11.684, 6/0 SWG 11.786 (7/0 would be 12.7);
+    40 AWG is 0.0799, 47 SWG 0.0508."""
+    assert gauge_words(mm) == words
 
 
 def test_wire_of_a_worked_ring() -> None:
