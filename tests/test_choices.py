@@ -73,6 +73,11 @@ def named(text: str, old: str, typed: str) -> list[str]:
     return [c.typed for c in found if c.kind not in ("word", "heading")]
 
 
+def choices_of_words(text: str, old: str, typed: str) -> list[str]:
+    """Words of the language that are offered."""
+    return [c.typed for c in choices(text, old, typed) if c.kind == "word"]
+
+
 def says(text: str, old: str, typed: str) -> dict[str, tuple[str, str]]:
     """The meaning and the kind of each that is offered."""
     return {c.typed: (c.says, c.kind) for c in choices(text, old, typed)}
@@ -307,6 +312,7 @@ def test_the_names_of_units_and_variants_are_offered_where_a_piece_is_made() -> 
     assert named(NAMED, "sample 10 units = 41 mm", "sample 10 units = 41 |") == MEASURES
     assert "mm" not in named(NAMED, "sample 10 units = 41 mm", "sample 10 |")
     assert named(NAMED, made, "order left, |") == ["left"]
+    assert "chain" in choices_of_words(NAMED, f"  {made}", "  |")
     found = says(PERSIAN_LINKED, "variant zigzag", "variant |")
     assert {k: v for k, v in found.items() if v[1] == "name"} == {
         "calm": ("lay front", "name"), "mirror": ("lay back", "name"),

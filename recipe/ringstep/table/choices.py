@@ -174,7 +174,7 @@ def _of_piece(now: Seen, words: list[str], last: str) -> Iterator[_Offer]:
         yield from ((v.name, f"lay {', '.join(v.sides)}", "name") for v in recipe.variants)
         return
     blocks = (b for b in recipe.every_block if b.kind in ("unit", "row"))
-    counted = words[0] == "sample" or "of" in words  # so many units, up to the '='
+    counted = words[:1] == ["sample"] or "of" in words  # so many units, up to the '='
     if "=" in "".join(words) or (last[-1:].isdigit() and not counted):
         yield from ((unit, "", "measure") for unit in UNITS_OF_SIZE)
     else:
