@@ -8,9 +8,11 @@ import asyncio
 from collections.abc import Sequence
 from typing import Any
 
+import pytest
 from page_alone import Tab
 
 from ringstep.language.source import Refused
+from ringstep.table import page as pages
 from ringstep.table.files import Draft, Made, Opened
 from ringstep.table.page import Behind, Page
 from ringstep.table.ring_data import RingData, Step
@@ -159,3 +161,10 @@ ERROR: dict[str, Any] = {
     "mends": [{"says": "as it is", "edits": [
         {"line": 3, "column": 3, "end_line": 3, "end_column": 8, "text": "open"}]}],
 }  # fmt: skip
+
+
+def made_quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Workers made up, and no waiting for somebody to stop typing."""
+    monkeypatch.setattr(pages, "Worker", Worker)
+    monkeypatch.setattr(pages, "_CALM", 0.02)
+    monkeypatch.setattr(pages, "_STILL", 0.02)

@@ -6,10 +6,9 @@ Each line stands in a recipe that can be read but for it; the line that is meant
 from __future__ import annotations
 
 import pytest
-from told_lines import Told, told
+from told_lines import Row, heard, told, wanted
 
-#: (section, line, what is underlined, what is said, what to type, the line that is meant)
-LINES: list[tuple[str, str, str, str, str, str]] = [
+LINES: list[Row] = [
     # words of everyday speech
     ("expect", "4 rings per unit", "per", "'per' is not a word of the language here",
      "the nearest word is 'a', as in '4 rings a unit'", "4 rings a unit"),
@@ -200,12 +199,9 @@ LINES: list[tuple[str, str, str, str, str, str]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("section", "line", "under", "message", "help", "meant"), LINES)
-def test_what_is_said_of_a_line_leads_to_one_that_reads(
-    section: str, line: str, under: str, message: str, help: str, meant: str
-) -> None:
-    assert told(section, line) == [Told(under, message, help)]
-    assert not meant or not told(section, meant)
+@pytest.mark.parametrize("row", LINES)
+def test_what_is_said_of_a_line_leads_to_one_that_reads(row: Row) -> None:
+    assert heard(row) == wanted(row)
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from helpers import read
 from small_recipes import recipe
+from told_lines import said_of
 
 SHEET = (
     "piece panel:/sheet 2 rows of 3 units/{}/first row:/close A/row:/add A through above A/join:/{}"
@@ -57,13 +58,10 @@ MADE: list[Row] = [
 
 def only(line: str, text: str) -> Row:
     """What the one trouble of a recipe says, all of it on that line."""
-    lines = text.split("\n")
-    (one,) = read(text)[1]
-    at = one.span.line - 1
-    assert lines[at] == f"  {line}"
-    assert one.span.end <= len(lines[at]) + 1
-    under = lines[at][one.span.column - 1 : one.span.end - 1]
-    return line, under, one.message, "\n".join(one.help)
+    ((at, *rest),) = said_of(text)
+    assert text.split("\n")[at - 1] == f"  {line}"
+    under, message, help = rest
+    return line, under, message, help
 
 
 @pytest.mark.parametrize("wanted", JOINS)

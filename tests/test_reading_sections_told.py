@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from helpers import read
 from small_recipes import RINGS, recipe
+from told_lines import said_of
 
 #: (recipe with '/' for each new line; for each that is told its line, what is underlined, what is
 #: said and what to type). The two lines of 'rings:' stand before, so that the first line is 4.
@@ -76,14 +77,7 @@ TOLD: list[tuple[str, list[tuple[int, str, str, str]]]] = [
 
 @pytest.mark.parametrize(("body", "wanted"), TOLD)
 def test_what_the_reader_says(body: str, wanted: list[tuple[int, str, str, str]]) -> None:
-    text = recipe(body)
-    lines = text.split("\n")
-    found = []
-    for one in read(text)[1]:
-        assert 1 <= one.span.column < one.span.end <= len(lines[one.span.line - 1]) + 1
-        under = lines[one.span.line - 1][one.span.column - 1 : one.span.end - 1]
-        found.append((one.span.line, under, one.message, "\n".join(one.help)))
-    assert found == wanted
+    assert said_of(recipe(body)) == wanted
 
 
 @pytest.mark.parametrize(

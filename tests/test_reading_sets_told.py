@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import pytest
 from helpers import findings
-from told_lines import Told, recipe_of, told
+from told_lines import Row, heard, recipe_of, told, wanted
 
-#: (section, line, what is underlined, what is said, what to type, the line that is meant)
-LINES: list[tuple[str, str, str, str, str, str]] = [
+LINES: list[Row] = [
     ("sizes", "small", "small", "a line of 'sizes:' names a set, a ring and its sizes",
      "write it like: small  all  wire 0.8 mm, inside 4.3 mm",
      "small  all  wire 0.8 mm, inside 4.3 mm"),
@@ -175,12 +174,9 @@ LINES: list[tuple[str, str, str, str, str, str]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("section", "line", "under", "message", "help", "meant"), LINES)
-def test_what_is_said_of_a_line_leads_to_one_that_reads(
-    section: str, line: str, under: str, message: str, help: str, meant: str
-) -> None:
-    assert told(section, line) == [Told(under, message, help)]
-    assert not meant or not told(section, meant)
+@pytest.mark.parametrize("row", LINES)
+def test_what_is_said_of_a_line_leads_to_one_that_reads(row: Row) -> None:
+    assert heard(row) == wanted(row)
 
 
 @pytest.mark.parametrize(

@@ -7,19 +7,16 @@ import asyncio
 import pytest
 from nicegui import ui
 from page_alone import alone, do, until
-from page_made_up import ERROR, OTHER, RINGS, TEXT, Sat, Worker
+from page_made_up import ERROR, OTHER, RINGS, TEXT, Sat, made_quick
 
 from ringstep.language.source import Refused
-from ringstep.table import page as pages
 from ringstep.table.files import Opened
 from ringstep.table.ring_data import RingData, Step, to_json_able
 
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pages, "Worker", Worker)
-    monkeypatch.setattr(pages, "_CALM", 0.02)
-    monkeypatch.setattr(pages, "_STILL", 0.02)
+    made_quick(monkeypatch)
 
 
 # -- what is there ---------------------------------------------------------------------------------

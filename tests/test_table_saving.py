@@ -7,18 +7,15 @@ import asyncio
 import pytest
 from nicegui import ui
 from page_alone import alone, do, shown, until
-from page_made_up import ERROR, OTHER, TEXT, Files, Sat, Worker
+from page_made_up import ERROR, OTHER, TEXT, Files, Sat, made_quick
 
 from ringstep.language.source import Refused
-from ringstep.table import page as pages
 from ringstep.table.files import ChangedMeanwhile, Draft, Opened
 
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pages, "Worker", Worker)
-    monkeypatch.setattr(pages, "_CALM", 0.02)
-    monkeypatch.setattr(pages, "_STILL", 0.02)
+    made_quick(monkeypatch)
 
 
 # -- undo ------------------------------------------------------------------------------------------

@@ -40,16 +40,38 @@ def recipe_of(section: str, line: str) -> str:
     return "\n".join([*lines, ""])
 
 
+def said_of(text: str) -> list[tuple[int, str, str, str]]:
+    """What the reader says of a recipe: the line, what is underlined there, the message and the
+    help."""
+    lines, found = text.split("\n"), []
+    for one in read(text)[1]:
+        line = lines[one.span.line - 1]
+        assert 1 <= one.span.column < one.span.end <= len(line) + 1, one
+        under = line[one.span.column - 1 : one.span.end - 1]
+        found.append((one.span.line, under, one.message, "\n".join(one.help)))
+    return found
+
+
 def told(section: str, line: str) -> list[Told]:
     """Everything the reader says of the recipe with that line, all of it on the line."""
     text = recipe_of(section, line)
-    lines = text.split("\n")
-    first = lines.index(line if section == "title" else f"  {line}".split("\n")[0])
-    found = []
-    for one in read(text)[1]:
-        at = one.span.line - 1
-        assert first <= at <= first + line.count("\n"), one
-        assert 1 <= one.span.column < one.span.end <= len(lines[at]) + 1, one
-        under = lines[at][one.span.column - 1 : one.span.end - 1]
-        found.append(Told(under, one.message, "\n".join(one.help)))
-    return found
+    first = text.split("\n").index(line if section == "title" else f"  {line}".split("\n")[0]) + 1
+    found = said_of(text)
+    assert all(first <= at <= first + line.count("\n") for at, *_ in found), found
+    return [Told(*rest) for _, *rest in found]
+
+
+#: A section, a line of it, what is underlined, what is said, what to type, and the line that is
+#: meant; '' where none is.
+Row = tuple[str, str, str, str, str, str]
+
+
+def heard(row: Row) -> tuple[list[Told], list[Told]]:
+    """What is said of the line of a row, and of the one that is meant."""
+    section, line, *_, meant = row
+    return told(section, line), told(section, meant) if meant else []
+
+
+def wanted(row: Row) -> tuple[list[Told], list[Told]]:
+    """The same as a row has it: the line that is meant is read."""
+    return [Told(*row[2:5])], []

@@ -8,51 +8,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from fit_made_up import CHAIN, HOPF, RINGS, SHAPE, SHEET, found
 
 from ringstep.space import fit as made
 from ringstep.space.cell import Cell, CellError, CellLink, CellRing
-from ringstep.space.circles import Layout, shape_of
+from ringstep.space.circles import Layout
 from ringstep.space.fit import Found, _Search
 from ringstep.space.tighten import Tight
 from ringstep.space.units import Multiple
 
 Fakes = pytest.MonkeyPatch
-RINGS = (CellRing("A", 3.0, 1.0), CellRing("B", 3.0, 1.0))
-HOPF = Cell(RINGS, (CellLink(0, 1, ()),), 0)
-CHAIN = Cell(RINGS, (CellLink(0, 1, (0,)), CellLink(1, 0, (1,))), 1)
-SHEET = Cell(
-    RINGS, (CellLink(0, 1, (0, 0)), CellLink(1, 0, (1, 0)), CellLink(1, 0, (0, 1))), 2
-)  # fmt: skip
-SHAPE = shape_of(HOPF)
-
-
-def apart(distance: float) -> Layout:
-    """Two rings through one another, their centres so many mean radii apart."""
-    centres = np.array([[0.0, 0.0, 0.0], [distance, 0.0, 0.0]])
-    return Layout(centres, np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0]]), np.zeros(0))
-
-
-def found(room: float, distance: float = 1.0, said: bool = True, kind: int = 1) -> Found:
-    return Found(apart(distance), room, np.array([1]), (kind,), said)
-
-
-def searching(*pool: Found, told: list[Any] | None = None) -> _Search:
-    def tell(*what: Any) -> None:
-        if told is not None:
-            told.append(what)
-
-    return _Search(SHAPE, np.random.default_rng(0), tell, (), list(pool))
-
-
-def grown(rooms: dict[float, float], asked: list[Any] | None = None) -> Any:
-    """Wires that grow to a room by how far apart the rings lie."""
-
-    def thicken(shape: Any, layout: Layout, rounds: int, finest: float) -> Tight:
-        if asked is not None:
-            asked.append((rounds, finest))
-        return Tight(layout, rooms[round(float(layout.centres[1, 0]), 3)])
-
-    return thicken
 
 
 def form(room: float, *repeat: float, rings: int = 2, said: bool = True) -> Any:
