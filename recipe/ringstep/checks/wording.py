@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ringstep.language.findings import Mend
+from ringstep.language.findings import Finding, Label, Mend, Rule
 from ringstep.language.source import Span
 from ringstep.language.syntax import Ref, Step
 from ringstep.language.tree import Tree
@@ -16,6 +16,7 @@ from ringstep.weave.phrases import list_span, new_phrase, ref_phrase
 if TYPE_CHECKING:
     from ringstep.checks.diagnosis import Cause
     from ringstep.checks.edits import Edit, SwapNames
+    from ringstep.weave.piece import Weave
 
 #: More rivals than this are counted, not named.
 MOST_RIVALS = 5
@@ -24,7 +25,7 @@ MOST_RIVALS = 5
 ONE_A_PLACE = "the steps of a row are worked at each of its places, so one a place makes the row"
 
 #: How a loop is closed.
-CLOSING = "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings"
+_CLOSING = "a loop is closed in 'finish:', by steps that go through 'last' and 'first' rings"
 
 
 def cause_words(edit: Edit) -> str:
@@ -251,3 +252,17 @@ def likely_offer(recipe: Tree, cause: Cause | None, told: Step | None) -> Offer:
     return _said(
         recipe, cause, lambda: f"most likely: {guess(recipe, cause.edit, told)}", told, False
     )
+
+
+def open_loop(
+    rule: Rule, weave: Weave, says: str, labels: tuple[Label, ...] = (), also: tuple[str, ...] = ()
+) -> Finding:
+    """A loop whose ends do not meet, told where it is closed, or else where the piece is told.
+
+    says: how it shows. also: further lines of that.
+    """
+    finish = weave.layout.block("finish")
+    told = finish or weave.recipe.piece
+    assert told is not None  # what is a loop is told under 'piece:'
+    message = f"the loop is not {'wholly ' if finish else ''}closed: {says}"
+    return Finding(rule, told.span, message, labels=labels, help=(*also, _CLOSING))

@@ -79,9 +79,8 @@ def _looked_at(
     def around(rings: Iterable[Ring]) -> Iterator[Ring]:
         columns, rows = [plan.column(r.unit) for r in rings], [r.row for r in rings]
         strands, layout = set(map(plan.strand, rings)), plan.layout
-        down, along = max(1, layout.row_reach), max(2 if known else 1, layout.reach)
-        if not layout.flat:
-            down, along = 0, 2
+        down = max(1, layout.row_reach) if layout.flat else 0
+        along = max(2 if known else 1, layout.reach) if layout.flat else 2
         if known and layout.strands:
             along = 5  # what ends a short strand may stand far from the finish of the others
         for row in range(min(rows) - down, max(rows) + down + 1):

@@ -301,6 +301,13 @@ _TOWARDS = frozenset({"from", "in", "into", "on", "onto", "to", "via", "with"})
 _JOINS = frozenset({"through", "around", "inside"})
 
 
+def line_reads(line: str, rule: str) -> bool:
+    """True where a line would be taken as it stands."""
+    from ringstep.language.parse import reads  # which asks here only where a line was not read
+
+    return reads(line, rule)
+
+
 def word_before(text: str, at: int) -> tuple[str, int]:
     """The word that ends before position `at`, and where it starts."""
     before = text[:at].rstrip()
@@ -310,8 +317,6 @@ def word_before(text: str, at: int) -> tuple[str, int]:
 
 def _nearly(text: str, at: int, word: str) -> Habit | None:
     """A place or a side said nearly as the language says it, behind the rings it is said of."""
-    from ringstep.language.reworded import line_reads  # which takes its habits from here
-
     end = at + len(word)
     before, start = word_before(text, at)
     while before.casefold() in _OF_PHRASES:
@@ -389,8 +394,6 @@ def foreign_word(text: str, rule: str, at: int, word: str) -> Habit | None:
     named = bool(before) and before.casefold() not in RESERVED
     if low in PLACES and named and bare:
         message = f"there is no 'through' between '{before}' and '{word}'"
-        from ringstep.language.reworded import line_reads
-
         line = f"{text[:at].strip()} through {rest}"
         mend = f"write '{line}'" if line_reads(line, "step") else "write 'through' and a ring"
         return Habit(start, end, message, mend)

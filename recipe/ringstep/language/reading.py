@@ -11,11 +11,11 @@ import re
 from typing import Any
 
 from ringstep.language.findings import Trouble
-from ringstep.language.habits import Habit, foreign_word, habit_of, word_before
+from ringstep.language.habits import Habit, foreign_word, habit_of, line_reads, word_before
 from ringstep.language.lookalikes import lookalike, told_apart
 from ringstep.language.reading_sets import explain_along
 from ringstep.language.reading_sizes import habit_of_sizes
-from ringstep.language.reworded import extent_alone, line_reads, reworded
+from ringstep.language.reworded import extent_alone, reworded
 from ringstep.language.source import Span
 from ringstep.language.words import (
     HEADINGS,

@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 
 from ringstep.language.findings import Trouble
+from ringstep.language.habits import line_reads
 from ringstep.language.reading_sizes import habit_of_sizes
-from ringstep.language.reworded import MOST_LETTERS, line_reads
+from ringstep.language.reworded import MOST_LETTERS
 from ringstep.language.source import span_of
 
 _NAME = r"\s*([^\s\d,:=][^\s,:=]*(?:\s+\d+(?=\s+(?:wire|inside|units?|rows?)\b))?)"

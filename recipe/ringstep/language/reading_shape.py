@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 
 from ringstep.language.findings import Trouble
-from ringstep.language.reworded import line_reads
+from ringstep.language.habits import line_reads
 from ringstep.language.source import span_of
 from ringstep.language.words import NUMBER_WORDS, nearest, reads_like
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from functools import partial
 
-from ringstep.language.habits import Habit
+from ringstep.language.habits import Habit, line_reads
 from ringstep.language.reworded_strands import in_strands, of_strand
 from ringstep.language.words import NUMBER_WORDS, OPTIONS, RESERVED, UNITS_OF_SIZE, listed, nearest
 
@@ -88,13 +88,6 @@ def reworded(text: str, rule: str, heading: str = "") -> Habit | None:
     strands = partial(in_strands, reads=line_reads)
     asked = (_grid, extent_alone, strands, _unmeasured, _in_runs, _bare_runs, _too_long)
     return next((found for ask in asked if (found := ask(text))), None)
-
-
-def line_reads(line: str, rule: str) -> bool:
-    """True where a line would be taken as it stands."""
-    from ringstep.language.parse import reads  # which asks here only where a line was not read
-
-    return reads(line, rule)
 
 
 def _parted(text: str) -> Habit | None:

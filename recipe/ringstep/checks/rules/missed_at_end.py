@@ -51,7 +51,7 @@ from collections.abc import Iterator
 
 from ringstep.checks.faults import MissedLink, OffPromise
 from ringstep.checks.view import View
-from ringstep.checks.wording import CLOSING, headline, mend_offer, place_of
+from ringstep.checks.wording import headline, mend_offer, open_loop, place_of
 from ringstep.language.findings import Finding, Rule
 from ringstep.weave.phrases import list_span, seen_phrase
 
@@ -60,16 +60,14 @@ RULE = Rule("missed-at-end", "error")
 
 def check(view: View) -> Iterator[Finding]:
     """Links of the repeating pattern that an end owes and does not make."""
-    loop, open_loop = view.weave.layout.kind == "loop", False
-    finish = view.weave.layout.block("finish")
+    loop, finish = view.weave.layout.kind == "loop", view.weave.layout.block("finish")
     closing = finish.steps if finish else ()
+    apart: list[MissedLink] = []
     for fault, cause in view.diagnosis.voiced(MissedLink):
         step, ring, other = fault.step, fault.ring, fault.other
         near = abs(ring.unit - other.unit) <= view.weave.layout.reach
         if loop and not near and not cause and step not in closing:
-            if not open_loop and not _told_by_counts(view, fault):
-                yield _not_closed(view, fault)
-            open_loop = True
+            apart.append(fault)
             continue
         along = (ring.unit - other.unit) * view.weave.work.layout.way(ring.row)
         where = seen_phrase(ring.row - other.row, along) if near else ""
@@ -83,24 +81,16 @@ def check(view: View) -> Iterator[Finding]:
             help=offer.help or ("make the link, or give the rings names of their own",),
             mends=offer.mends,
         )
+    if apart and not _told_by_counts(view, apart[0]):  # once, not ring by ring
+        last, first = sorted((apart[0].ring, apart[0].other), key=lambda ring: -ring.unit)
+        shows = (
+            f"{view.weave.name(last)} at its end lacks {view.weave.name(first)} at its beginning,"
+            " and every unit links the two"
+        )
+        yield open_loop(RULE, view.weave, shows)
 
 
 def _told_by_counts(view: View, fault: MissedLink) -> bool:
     """True where it is said of one of the two rings that it meets too few."""
     roles = {fault.ring.role, fault.other.role}
     return any(isinstance(f, OffPromise) and f.count.role in roles for f in view.diagnosis.faults)
-
-
-def _not_closed(view: View, fault: MissedLink) -> Finding:
-    """The two ends of a loop lack their links: said once, not ring by ring."""
-    weave = view.weave
-    finish, piece = weave.layout.block("finish"), view.recipe.piece
-    last, first = sorted((fault.ring, fault.other), key=lambda r: -r.unit)
-    where = finish.span if finish else piece.span if piece else list_span(fault.step)
-    return Finding(
-        RULE,
-        where,
-        f"the loop is not {'wholly ' if finish else ''}closed: {weave.name(last)} at its end lacks"
-        f" {weave.name(first)} at its beginning, and every unit links the two",
-        help=(CLOSING,),
-    )

@@ -51,7 +51,7 @@ from collections.abc import Iterator
 from ringstep.checks.diagnosis import Cause
 from ringstep.checks.faults import Count, OffPromise, Unlike
 from ringstep.checks.view import View, comes_right
-from ringstep.checks.wording import CLOSING, headline, mend_offer, place_of
+from ringstep.checks.wording import headline, mend_offer, open_loop, place_of
 from ringstep.language.findings import Finding, Label, Mend, Rule, TextEdit
 from ringstep.language.promised import InAll
 from ringstep.language.syntax import Step
@@ -144,7 +144,11 @@ def check(view: View) -> Iterator[Finding]:
         and loose
         and all(_at_seam(view, c) for counts in loose.values() for c in counts)
     ):
-        yield _open_loop(view, [c for counts in loose.values() for c in counts])
+        counts = [c for counts in loose.values() for c in counts]
+        shows, *more = dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts)
+        label = Label(counts[0].promise.span, "promised here")
+        shows += f", {_promised(counts[0])} promised"
+        yield open_loop(RULE, view.weave, shows, (label,), tuple(more[:3]))
         return
     for counts in loose.values():
         first = counts[0]
@@ -211,25 +215,6 @@ def _at_seam(view: View, count: Count) -> bool:
     if count.unit == 0 and (count.block is None or count.block.kind != "start"):
         return False  # a ring of the repeating unit, which stands everywhere
     return count.unit <= layout.reach or count.unit > layout.units - layout.reach
-
-
-def _open_loop(view: View, counts: list[Count]) -> Finding:
-    """Every ring at the seam is short: the loop is not closed, or not wholly."""
-    finish = view.weave.layout.block("finish")
-    piece = view.recipe.piece
-    told = tuple(dict.fromkeys(f"{_who(view, c)} meets {_measured(c)}" for c in counts))
-    where = finish.span if finish else piece.span if piece else counts[0].promise.span
-    return Finding(
-        RULE,
-        where,
-        f"the loop is not {'wholly ' if finish else ''}closed: {told[0]},"
-        f" {_promised(counts[0])} promised",
-        labels=(Label(counts[0].promise.span, "promised here"),),
-        help=(
-            *told[1:4],
-            CLOSING,
-        ),
-    )
 
 
 def _near(view: View, count: Count, lacking: list[str | int | None]) -> bool:
