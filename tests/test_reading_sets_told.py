@@ -196,4 +196,5 @@ def test_half_a_size_is_told_of_its_ring() -> None:
     """Nothing in the line is but a size, so there is nothing to move; the other size is missing."""
     assert not told("sizes", "small A wire 1 mm")
     found = findings(recipe_of("sizes", "small A wire 1 mm"))
-    assert "the line of 'A' gives no inside size" in [f.message for f in found]
+    half = next(f for f in found if f.message == "the line of 'A' gives no inside size")
+    assert half.help == ("write it like: small  all  wire 0.8 mm, inside 4.3 mm",)

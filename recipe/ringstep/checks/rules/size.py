@@ -72,18 +72,22 @@ def check(view: View) -> Iterator[Finding]:
     loose += [size for part in view.recipe.parts for size in part.sizes]
     sized = [kind for kind in view.recipe.written if kind.wire or kind.inside]
     unsized = [kind for kind in view.recipe.rings if not (kind.wire or kind.inside)]
-    kinds = (*sized, *unsized, *(line.kind for line in view.recipe.sizes))
+    sets = [line.kind for line in view.recipe.sizes]
+    kinds = (*sized, *unsized, *sets)
     for size in (*(s for k in kinds for s in (k.wire, k.inside)), *loose):
         if size is not None and (found := _size_trouble(size)):
             yield found
     for kind in kinds:
         missing = [w for w, s in (("wire", kind.wire), ("inside", kind.inside)) if s is None]
         if missing:
+            like = "small  all  wire 0.8 mm, inside 4.3 mm"
+            if kind not in sets:
+                like = "core  wire 1.2 mm, inside 5 mm, copper"
             yield Finding(
                 RULE,
                 kind.span,
                 f"the line of '{kind.name}' gives no {' and no '.join(missing)} size",
-                help=("write it like: core  wire 1.2 mm, inside 5 mm, copper",),
+                help=(f"write it like: {like}",),
             )
         wire, inside = kind.mm
         if wire and inside and wire > 0 and 0 < inside <= wire and kind.inside:
